@@ -1,0 +1,56 @@
+"""What can go wrong, in one family: every error says what is wrong and what to do next, and carries an exit code."""
+
+
+class FitcheckError(Exception):
+    """Base of everything fitcheck raises on purpose.
+
+    Parameters
+    ----------
+    problem : str
+        One clear sentence: what is wrong.
+    next_step : str
+        What to do about it, as an instruction.
+    """
+
+    exit_code = 1
+
+    def __init__(self, problem: str, next_step: str) -> None:
+        super().__init__(f"{problem} {next_step}")
+        self.problem = problem
+        self.next_step = next_step
+
+
+class UsageError(FitcheckError):
+    """A wrong option or an impossible combination of options."""
+
+    exit_code = 2
+
+
+class PhotoError(FitcheckError):
+    """A file that cannot be used as a photo."""
+
+    exit_code = 3
+
+
+class NothingMeasuredError(FitcheckError):
+    """Photos were read, but nothing in them can be measured (no scale, nobody in the picture)."""
+
+    exit_code = 4
+
+
+class OutputError(FitcheckError):
+    """A result cannot be written."""
+
+    exit_code = 5
+
+
+class KnowledgeError(FitcheckError):
+    """A knowledge table is malformed: a missing source, an unknown id, an effect on nothing."""
+
+    exit_code = 6
+
+
+class ModelError(FitcheckError):
+    """Model weights are missing or are not the ones they should be."""
+
+    exit_code = 7

@@ -1,0 +1,102 @@
+"""Every doubt fitcheck can have about a result, defined once.
+
+A flag is a code on a record. The sentence says what is in doubt, `retake` how to take the photo (or mark the garment) so that
+the doubt goes away. A flag never stops the work; what stops the work is an error (`core.errors`).
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """One kind of doubt.
+
+    Attributes
+    ----------
+    code : str
+        Name used in records and in `fitcheck.json`.
+    says : str
+        A plain sentence for the wearer.
+    retake : str
+        What to do so that the doubt goes away.
+    """
+
+    code: str
+    says: str
+    retake: str
+
+
+_ALL = (
+    Flag("blurred", "This photo is blurred.", "Rest the phone on something firm, use the self-timer and add light."),
+    Flag("dark", "This photo is too dark to find thin seam lines safely.", "Face a window or switch on more lamps; no flash."),
+    Flag("overexposed", "Large parts of this photo are burnt out.", "Turn away from direct sun or lower the exposure."),
+    Flag(
+        "cropped",
+        "Part of the body lies outside the picture.",
+        "Step back or raise the camera until head and feet are both in the picture.",
+    ),
+    Flag(
+        "low_resolution",
+        "This photo has few pixels, so every measurement is coarser.",
+        "Send the camera's original file, not a copy from a messenger.",
+    ),
+    Flag("no_person", "No person was found in this photo.", "Stand in the middle of the picture before a plain wall."),
+    Flag("several_people", "More than one person is in this photo; the largest was measured.", "Let the helper step out of the picture."),
+    Flag("no_card", "The scale card was not found in this photo.", "Hang the card upright beside you, wholly in view and not in shadow."),
+    Flag("card_partly_hidden", "Part of the scale card is hidden.", "Move your arm or the card so that all of it shows."),
+    Flag("card_oblique", "The scale card is turned away from the camera.", "Turn the card so that it squarely faces the camera."),
+    Flag(
+        "card_not_plumb",
+        "The scale card seems not to hang plumb against the camera.",
+        "Let the card hang freely or set it upright with a spirit level.",
+    ),
+    Flag(
+        "card_scale_odd", "The printed card seems not to be at full size.", "Measure its 100 mm bar and enter the length with --card-bar."
+    ),
+    Flag("scale_without_card", "No scale card was used; lengths rest on a less exact scale.", "Print the scale card for the next fitting."),
+    Flag(
+        "focal_unknown",
+        "The photo does not say which lens took it, so depth is less certain.",
+        "Send the camera's original file, which carries the lens data.",
+    ),
+    Flag(
+        "turned",
+        "You stood turned by more than 3 degrees in this photo; it was corrected for as far as possible.",
+        "Put your feet on a taped line square to the camera.",
+    ),
+    Flag(
+        "view_mixed_up",
+        "This photo does not look like the view its file name says.",
+        "Check the file names: right means your right side faces the camera.",
+    ),
+    Flag("different_person", "The body in this photo is not the one in the other photos.", "Use photos of one fitting only."),
+    Flag("view_missing", "This view was not photographed.", "Add the missing photo; each view shows what the others cannot."),
+    Flag(
+        "marker_missing",
+        "No sticker was found for this point; it was estimated from pose and outline.",
+        "Stick its marker on, or draw the point in.",
+    ),
+    Flag("point_seen_once", "This point was seen in one photo only, so its depth is estimated.", "Add the view at right angles."),
+    Flag(
+        "marker_guessed",
+        "This sticker is seen so obliquely that it was known by its place and pattern only.",
+        "Use the pointer marker for this point.",
+    ),
+    Flag(
+        "seam_not_found",
+        "This seam line was not found.",
+        "Draw it with a strong felt pen or coloured tape in a colour that stands out from cloth and skin.",
+    ),
+    Flag(
+        "seam_extended",
+        "The seam was continued to its end, which a sticker or the arm covers.",
+        "Use pointer markers, which leave the seam free.",
+    ),
+    Flag("seam_unsure", "Which seam this line is was a close call.", "Use one colour per seam."),
+    Flag(
+        "point_hidden", "The body point this is measured from is hidden and was estimated.", "Hold the arm a little further from the body."
+    ),
+    Flag("two_cards", "Two scale cards are in this photo.", "Keep one card only in view."),
+)
+
+FLAGS: dict[str, Flag] = {flag.code: flag for flag in _ALL}

@@ -1,0 +1,439 @@
+"""The frozen records handed from stage to stage, and nothing else.
+
+Conventions
+-----------
+Points are (x, y) arrays of shape (N, 2) in pixels of the upright photo, centre of the top left pixel at (0, 0).
+Lengths are millimetres, angles degrees, everywhere but in `report.units`.
+Sides are the wearer's own: `wearer_left`, `wearer_right`; a point or seam on the midline has side None.
+The card frame (world frame of one photo): origin at the middle of the scale card, x to image right, y up (plumb), z from the card
+towards the camera. The body frame: x to the wearer's left, y up from the floor, z forward; origin between the shoulder points.
+"""
+
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+View = Literal["front", "right", "back", "left"]
+Side = Literal["wearer_left", "wearer_right"]
+Grade = Literal["marker", "dot", "placed", "detected"]
+Verdict = Literal["present", "absent", "unclear"]
+
+VIEWS: tuple[View, ...] = ("front", "right", "back", "left")
+SIDES: tuple[Side, ...] = ("wearer_left", "wearer_right")
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """One photo, opened and turned upright.
+
+    Attributes
+    ----------
+    view : View
+        `right` means the wearer's right side faces the camera.
+    name : str
+        File name without folder.
+    sha256 : str
+        Of the file as given.
+    rgb : ndarray of uint8, shape (H, W, 3)
+    focal_px : float or None
+        From EXIF; None when the file does not say.
+    camera_model : str
+        Maker and model as the file says, or "".
+    """
+
+    view: View
+    name: str
+    sha256: str
+    rgb: NDArray[np.uint8]
+    focal_px: float | None
+    camera_model: str
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Camera:
+    """A calibrated pinhole camera in the card frame (OpenCV conventions: x right, y down, z forward).
+
+    Attributes
+    ----------
+    matrix : ndarray, shape (3, 3)
+        Intrinsics, pixels.
+    distortion : ndarray, shape (5,)
+        k1 k2 p1 p2 k3.
+    rotation : ndarray, shape (3, 3)
+        Card frame to camera.
+    translation_mm : ndarray, shape (3,)
+    """
+
+    matrix: Floats
+    distortion: Floats
+    rotation: Floats
+    translation_mm: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """The camera of one photo as the scale card gives it, and how far it can be trusted.
+
+    Attributes
+    ----------
+    source : str
+        card | sheet | id1 | height.
+    markers : int
+        Card markers used (0 without a card).
+    distance_mm : float
+        Camera to card.
+    reprojection_px : float
+        Root mean square.
+    mm_per_px : float
+        At the card.
+    scale_sd : float
+        Relative standard uncertainty of lengths at the card's depth.
+    focal_sd : float
+        Relative standard uncertainty of the focal length.
+    plumb_sd_deg : float
+        How far the card's upright may be off plumb.
+    depth_sd_mm : float
+        How far the card may stand in front of or behind where it should.
+    """
+
+    camera: Camera
+    source: str
+    markers: int
+    distance_mm: float
+    reprojection_px: float
+    mm_per_px: float
+    tilt_deg: float
+    scale_sd: float
+    focal_sd: float
+    plumb_sd_deg: float
+    depth_sd_mm: float = 0.0
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Pose:
+    """One person found in a photo.
+
+    Attributes
+    ----------
+    points_px : ndarray, shape (33, 2)
+        The 33 body points of the BlazePose topology, in its order.
+    points_mm : ndarray, shape (33, 3)
+        The model's own rough 3D guess, hip centred (x right, y down, z away from the camera).
+    visibility : ndarray, shape (33,)
+    mask : ndarray of bool, shape (H, W)
+        True on the person, at the photo's size.
+    people : int
+        How many people were found.
+    """
+
+    points_px: Floats
+    points_mm: Floats
+    visibility: Floats
+    mask: NDArray[np.bool_]
+    people: int = 1
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Sighting:
+    """A named point seen in one photo.
+
+    Attributes
+    ----------
+    name : str
+        Landmark name as in `body/landmarks.toml`.
+    xy_px : ndarray, shape (2,)
+        The named point itself: the sticker's centre, or a pointer's tip.
+    sd_px : float
+        Standard uncertainty per axis in the picture.
+    sd_mm : float
+        Further standard uncertainty per axis on the body (sticker placed off the point, estimate from an outline ...).
+    corners_px : ndarray, shape (4, 2), or None
+        The sticker's corners, so that it can be left out when seams are looked for.
+    kind : str
+        centred | pointer | dot | placed | pose | outline.
+    """
+
+    name: str
+    side: Side | None
+    view: View
+    grade: Grade
+    xy_px: Floats
+    sd_px: float
+    sd_mm: float = 0.0
+    kind: str = "centred"
+    corners_px: Floats | None = None
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SeamLine:
+    """A seam line found in one photo.
+
+    Attributes
+    ----------
+    name : str
+        centre_front, centre_back, shoulder, side, waist, princess, princess_back, bust_tick, dart, front_edge.
+    points_px : ndarray, shape (N, 2)
+        Centre line, about 2 px apart, from its upper (or, for cross seams, image left) end.
+    sd_px : float
+        Standard uncertainty across the line.
+    colour : str
+        Nearest plain colour name, for the overlay.
+    """
+
+    name: str
+    side: Side | None
+    view: View
+    points_px: Floats
+    sd_px: float
+    colour: str = ""
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Landmark:
+    """A named body point in the body frame, solved from all views.
+
+    Attributes
+    ----------
+    position_mm, sd_mm : ndarray, shape (3,)
+    sightings : tuple of Sighting
+        What it rests on; empty when only the body proportions carry it.
+    """
+
+    name: str
+    side: Side | None
+    position_mm: Floats
+    sd_mm: Floats
+    sightings: tuple[Sighting, ...] = ()
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How the wearer stands in one photo.
+
+    Attributes
+    ----------
+    turn_deg : float
+        From the nominal direction of the view; positive is counter-clockwise seen from above.
+    """
+
+    view: View
+    turn_deg: float
+    turn_sd_deg: float
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """One observable of a fitting (TRADE 3): value, uncertainty and where the uncertainty comes from.
+
+    Attributes
+    ----------
+    id, at : str
+        `at` is the level or end ("tip", "bust" ...), "" where there is only one.
+    side : Side or None
+    view : View or None
+        The photo it is best seen in.
+    unit : str
+        mm or deg.
+    sd : float
+        Standard uncertainty; the squares of `sources` sum to its square.
+    sources : dict
+        {pixel, scale, focal, depth, turn, plumb, definition: standard uncertainty}.
+    from_px, to_px : ndarray, shape (2,), or None
+        Ends of the measured gap in `view`, for the overlay.
+    """
+
+    id: str
+    at: str
+    side: Side | None
+    view: View | None
+    value: float
+    unit: str
+    sd: float
+    sources: dict[str, float]
+    flags: tuple[str, ...] = ()
+    from_px: Floats | None = None
+    to_px: Floats | None = None
+
+    @property
+    def key(self) -> str:
+        """`<id>[_<at>][_L|_R]`, the name used in tables and truth files."""
+        return measurement_key(self.id, self.at, self.side)
+
+
+@dataclass(frozen=True, slots=True)
+class Unmeasured:
+    """An observable that could not be measured, and why."""
+
+    id: str
+    at: str
+    side: Side | None
+    why: str
+
+    @property
+    def key(self) -> str:
+        """As `Measurement.key`."""
+        return measurement_key(self.id, self.at, self.side)
+
+
+def measurement_key(id: str, at: str, side: Side | None) -> str:
+    """`<id>[_<at>][_L|_R]`: one observable of one side as one word.
+
+    >>> measurement_key("shoulder_seam_behind", "tip", "wearer_right")
+    'shoulder_seam_behind_tip_R'
+    """
+    return "_".join(part for part in (id, at, {None: "", "wearer_left": "L", "wearer_right": "R"}[side]) if part)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What does not fit, in the wearer's words."""
+
+    id: str
+    side: Side | Literal["both"] | None
+    says: str
+    verdict: Verdict
+    measurements: tuple[str, ...]
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """One alteration with its amount.
+
+    Attributes
+    ----------
+    side : both | wearer_left | wearer_right
+    probability : float
+        That this alteration is needed at all.
+    """
+
+    id: str
+    side: str
+    amount_mm: float
+    sd_mm: float
+    probability: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """One set of alterations that together explain the measurements.
+
+    Attributes
+    ----------
+    weight : float
+        Posterior probability of just this set.
+    unexplained : tuple of str
+        Keys of measurements it leaves outside their tolerance.
+    """
+
+    weight: float
+    alterations: tuple[Amount, ...]
+    unexplained: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Expectation:
+    """What one measurement should read in the next photos."""
+
+    measurement: str
+    before: float
+    after: float
+
+
+@dataclass(frozen=True, slots=True)
+class RoundStep:
+    """One alteration of this round, ready to be carried out.
+
+    Attributes
+    ----------
+    name : str
+        Plain name, "forward shoulder".
+    steps, matching : tuple of str
+        Instructions with lengths left as `{amount}`, `{half_amount}` or `{mm:<number>}` fields for `report.units`.
+    evidence_for, evidence_against : tuple of str
+        Measurement keys.
+    caution : str
+        "" or why an experienced eye should look first.
+    """
+
+    amount: Amount
+    name: str
+    group: int
+    why: str
+    steps: tuple[str, ...]
+    matching: tuple[str, ...]
+    expect: tuple[Expectation, ...]
+    evidence_for: tuple[str, ...] = ()
+    evidence_against: tuple[str, ...] = ()
+    caution: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """This round: one to three alterations of the first group that needs any.
+
+    Attributes
+    ----------
+    summary : str
+        Plain sentences; lengths as `{mm:<number>}` fields.
+    look_again : tuple of str
+        What to look at after altering.
+    would_help : tuple of str
+        Photos, marks or tape measures that would change the answer most.
+    """
+
+    steps: tuple[RoundStep, ...]
+    summary: str
+    look_again: tuple[str, ...] = ()
+    would_help: tuple[str, ...] = ()
+    later: tuple[Amount, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PostureValue:
+    """One posture number (TRADE 7); tracked, never diagnosed."""
+
+    id: str
+    side: Side | None
+    value: float
+    unit: str
+    sd: float
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoResult:
+    """Everything about one photo that the report shows."""
+
+    photo: Photo
+    scale: Scale | None
+    pose: Pose | None
+    standing: Standing | None
+    sightings: tuple[Sighting, ...]
+    seams: tuple[SeamLine, ...]
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FitCheck:
+    """The whole result of one fitting."""
+
+    photos: tuple[PhotoResult, ...]
+    landmarks: tuple[Landmark, ...]
+    measurements: tuple[Measurement, ...]
+    unmeasured: tuple[Unmeasured, ...]
+    findings: tuple[Finding, ...]
+    explanations: tuple[Explanation, ...]
+    round: Round
+    posture: tuple[PostureValue, ...] = ()
+    settings: dict[str, Any] = field(default_factory=dict)
+    flags: tuple[str, ...] = ()
