@@ -90,4 +90,5 @@ def card_corners_mm() -> Floats:
     left = -(CARD_COLUMNS * pitch - CARD_GAP_MM) / 2
     top = (CARD_ROWS * pitch - CARD_GAP_MM) / 2
     square = np.array([[0, 0, 0], [1, 0, 0], [1, -1, 0], [0, -1, 0]]) * CARD_MARKER_MM
-    return np.array([[left + pitch * (k % CARD_COLUMNS), top - pitch * (k // CARD_COLUMNS), 0.0] + square for k in CARD_IDS])
+    corner = np.array([[left + pitch * (k % CARD_COLUMNS), top - pitch * (k // CARD_COLUMNS), 0.0] for k in CARD_IDS])
+    return corner[:, None] + square
