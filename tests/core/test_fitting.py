@@ -1,0 +1,59 @@
+"""The wearer's facts: defaults, what is refused, and that every refusal names the key."""
+
+from pathlib import Path
+
+import pytest
+
+from fitcheck.core.errors import UsageError
+from fitcheck.core.fitting import FittingFacts, read_fitting
+
+
+def written(folder: Path, text: str) -> Path:
+    path = folder / "fitting.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_no_file_means_defaults(tmp_path: Path) -> None:
+    assert read_fitting(tmp_path / "fitting.toml") == FittingFacts()
+
+
+def test_every_key_is_read(tmp_path: Path) -> None:
+    facts = read_fitting(
+        written(
+            tmp_path,
+            'wearer = "Ada"\ngarment = "blouse"\nsize_bought = "14"\nseam_allowance_mm = 10\ntissue = "half"\nfront = "dart"\n'
+            'stage = "toile"\ndrafted_cup_difference_mm = 65\nunits = "in"\ncard_bar_mm = 95.2\nneckline = "style"\nheight_mm = 1650\n'
+            '[seam_colours]\nshoulder = "blue"\nside = "dark green"\n',
+        )
+    )
+    assert (facts.tissue, facts.front, facts.stage, facts.units, facts.neckline) == ("half", "dart", "toile", "in", "style")
+    assert (facts.seam_allowance_mm, facts.drafted_cup_difference_mm, facts.card_bar_mm, facts.height_mm) == (10, 65, 95.2, 1650)
+    assert facts.seam_colours == {"shoulder": "blue", "side": "dark green"}
+
+
+@pytest.mark.parametrize(
+    ("text", "names"),
+    [
+        ("seam_alowance_mm = 15", "seam_alowance_mm"),
+        ('tissue = "quarter"', "tissue"),
+        ("seam_allowance_mm = 500", "seam_allowance_mm"),
+        ("card_bar_mm = nan", "card_bar_mm"),
+        ("height_mm = 165", "height_mm"),
+        ("wearer = 5", "wearer"),
+        ('[seam_colours]\nelbow = "red"', "seam_colours.elbow"),
+        ('[seam_colours]\nside = "#00ff00"', "seam_colours.side"),
+        ("tissue = half", "TOML"),
+    ],
+)
+def test_a_mistake_is_one_sentence_naming_the_key(tmp_path: Path, text: str, names: str) -> None:
+    with pytest.raises(UsageError, match=names) as caught:
+        read_fitting(written(tmp_path, text))
+    assert "\n" not in str(caught.value)
+
+
+def test_not_utf8_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "fitting.toml"
+    path.write_bytes(b'wearer = "\xff\xfe"')
+    with pytest.raises(UsageError, match="UTF-8"):
+        read_fitting(path)
