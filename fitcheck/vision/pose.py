@@ -1,0 +1,112 @@
+"""Find the wearer in a photo: 33 body points and her outline, by the pose networks of MediaPipe (BlazePose).
+
+Runs offline: mediapipe 0.10.33 opens no network socket (a test traces it).
+"""
+
+import contextlib
+import os
+import sys
+from collections.abc import Iterator
+from functools import cache
+
+import cv2
+import mediapipe as mp
+import numpy as np
+from mediapipe.tasks.python import BaseOptions, vision
+from numpy.typing import NDArray
+
+from fitcheck.core.records import Floats, Photo, Pose
+from fitcheck.vision.weights import weights
+
+LONG_SIDE_PX = 1000  # twice as fast as 2000; landmarks move by about 1 px of the full photo (measured, see the model's card)
+SAME_PERSON_OVERLAP = 0.5  # two finds whose boxes overlap by more than this (of the smaller) are one person
+
+
+def find_people(photo: Photo) -> Pose | None:
+    """The wearer: the largest person in the photo.
+
+    Parameters
+    ----------
+    photo : Photo
+
+    Returns
+    -------
+    Pose or None
+        None when nobody is in the picture; flag `several_people` when more than one is.
+
+    Raises
+    ------
+    ModelError
+        The weights are missing or damaged.
+    """
+    height, width = photo.rgb.shape[:2]
+    small, side_px = _padded_square(photo.rgb)
+    with _quiet_stderr():
+        found = _landmarker().detect(mp.Image(image_format=mp.ImageFormat.SRGB, data=small))
+    if not found.pose_landmarks:
+        return None
+    # the networks see corner-based coordinates over the padded square; ours count from the first pixel's centre
+    everyone = [np.array([(p.x, p.y) for p in person]) * side_px - 0.5 for person in found.pose_landmarks]
+    sizes = [float(np.prod(np.ptp(points, axis=0))) for points in everyone]
+    best = int(np.argmax(sizes))
+    people = 1 + sum(_overlap(points, everyone[best]) < SAME_PERSON_OVERLAP for i, points in enumerate(everyone) if i != best)
+    return Pose(
+        points_px=everyone[best],
+        points_mm=np.array([(p.x, p.y, p.z) for p in found.pose_world_landmarks[best]]) * 1000.0,
+        visibility=np.array([p.visibility for p in found.pose_landmarks[best]]),
+        mask=_mask(found.segmentation_masks[best].numpy_view(), side_px, height, width),
+        people=people,
+        flags=("several_people",) if people > 1 else (),
+    )
+
+
+def _padded_square(rgb: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], float]:
+    """The photo reduced, at the top left of a square (other shapes shift the landmarks); and the square's side in photo pixels."""
+    height, width = rgb.shape[:2]
+    reduction = max(1.0, max(height, width) / LONG_SIDE_PX)
+    size = (max(1, round(width / reduction)), max(1, round(height / reduction)))
+    small = cv2.resize(rgb, size, interpolation=cv2.INTER_AREA)
+    side = max(size)
+    square = np.zeros((side, side, 3), np.uint8)
+    square[: size[1], : size[0]] = small
+    return square, max(height, width) * side / max(size)
+
+
+def _mask(probability: NDArray[np.float32], side_px: float, height: int, width: int) -> NDArray[np.bool_]:
+    """Person mask at the photo's size."""
+    scale = probability.shape[0] / side_px
+    part = probability[: max(1, round(height * scale)), : max(1, round(width * scale))].reshape(-1, max(1, round(width * scale)))
+    levels = np.round(np.clip(part, 0, 1) * 255).astype(np.uint8)
+    return np.asarray(cv2.resize(levels, (width, height), interpolation=cv2.INTER_LINEAR) > 127)
+
+
+def _overlap(a: Floats, b: Floats) -> float:
+    """Shared area of two point sets' bounding boxes over the smaller box."""
+    shared = np.minimum(a.max(0), b.max(0)) - np.maximum(a.min(0), b.min(0))
+    smaller = min(float(np.prod(np.ptp(a, axis=0))), float(np.prod(np.ptp(b, axis=0))))
+    return float(np.prod(np.clip(shared, 0, None))) / max(smaller, 1e-9)
+
+
+@cache
+def _landmarker() -> vision.PoseLandmarker:
+    options = vision.PoseLandmarkerOptions(
+        base_options=BaseOptions(model_asset_path=str(weights("pose_landmarker"))),
+        num_poses=2,  # the second costs nothing unless somebody is there
+        output_segmentation_masks=True,
+    )
+    with _quiet_stderr():
+        return vision.PoseLandmarker.create_from_options(options)
+
+
+@contextlib.contextmanager
+def _quiet_stderr() -> Iterator[None]:
+    """Silence the C++ parts, which log to file descriptor 2 past any Python setting."""
+    sys.stderr.flush()
+    kept = os.dup(2)
+    try:
+        with open(os.devnull, "wb") as nothing:
+            os.dup2(nothing.fileno(), 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
