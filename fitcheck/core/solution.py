@@ -1,0 +1,136 @@
+"""The solved geometry of one fitting: points of body and garment in the body frame, with their joint uncertainty.
+
+The joint adjustment (`body.adjust`) is a linearised least-squares problem whose whitened rows each carry the name of a source of
+doubt. Any quantity computed from the points therefore has a variance that splits exactly into those sources, and what two points
+share cancels in their difference (law of propagation of uncertainty with correlated input quantities, JCGM 100:2008, 5.2).
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fitcheck.core.records import Floats, Side, View
+
+PointKey = tuple[str, Side | None]
+STEP_MM = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Tie:
+    """A garment point that lies near a body point: `point - anchor` is `offset_mm` with standard deviation `sd_mm`, each (3,)."""
+
+    point: PointKey
+    anchor: PointKey
+    offset_mm: Floats
+    sd_mm: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Derived:
+    """A computed number with its standard uncertainty, split by source (the squares of `sources` sum to `sd` squared)."""
+
+    value: float
+    sd: float
+    sources: dict[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class ViewPlacement:
+    """How the body stands before the camera of one view: pixel = projection of `rotation @ point + translation_mm`.
+
+    Attributes
+    ----------
+    rotation : ndarray, shape (3, 3)
+        Body frame to camera.
+    translation_mm : ndarray, shape (3,)
+    matrix : ndarray, shape (3, 3)
+        Intrinsics, pixels (the photo's own distortion is not in them).
+    """
+
+    rotation: Floats
+    translation_mm: Floats
+    matrix: Floats
+
+    def project(self, points_mm: Floats) -> Floats:
+        """Pixels, shape (N, 2), of body-frame points, shape (N, 3)."""
+        camera = np.atleast_2d(points_mm) @ self.rotation.T + self.translation_mm
+        return np.asarray(camera[:, :2] / camera[:, 2:] * self.matrix[[0, 1], [0, 1]] + self.matrix[:2, 2])
+
+    def mm_per_px(self, point_mm: Floats) -> float:
+        """Millimetres that one pixel covers at a body-frame point, shape (3,)."""
+        return float((self.rotation @ point_mm + self.translation_mm)[2] / self.matrix[0, 0])
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """Result of the joint adjustment.
+
+    Attributes
+    ----------
+    keys : tuple of (name, side)
+        Points in the order of `positions_mm`, shape (N, 3).
+    rows : ndarray, shape (R, P)
+        Whitened design matrix; the first 3 N parameters are the points.
+    row_sources : tuple of str, length R
+    inverse_normal : ndarray, shape (P, P)
+        Covariance of all parameters.
+    views : dict of view to ViewPlacement
+    turn_columns : dict of view to int
+        Parameter number of each view's turn (radians).
+    parameters : ndarray, shape (P,)
+    """
+
+    keys: tuple[PointKey, ...]
+    positions_mm: Floats
+    rows: Floats
+    row_sources: tuple[str, ...]
+    inverse_normal: Floats
+    views: dict[View, ViewPlacement]
+    turn_columns: dict[View, int]
+    parameters: Floats
+
+    def __contains__(self, key: object) -> bool:
+        return key in self.keys
+
+    def position(self, name: str, side: Side | None = None) -> Floats:
+        """Position (3,) of one point, mm."""
+        return np.asarray(self.positions_mm[self.keys.index((name, side))])
+
+    def sd(self, name: str, side: Side | None = None) -> Floats:
+        """Standard uncertainty (3,) of one point, mm."""
+        first = 3 * self.keys.index((name, side))
+        return np.sqrt(np.diag(self.inverse_normal)[first : first + 3])
+
+    def derive(self, function: Callable[..., float], keys: Sequence[PointKey]) -> Derived:
+        """Value and uncertainty of `function(*positions)`, each position of shape (3,) in the order of `keys`.
+
+        The gradient is taken by central differences of 0.01 mm.
+        """
+        index = [self.keys.index(key) for key in keys]
+        at = [self.positions_mm[i].copy() for i in index]
+        gradient = np.zeros(self.rows.shape[1])
+        for position, i in zip(at, index, strict=True):
+            for axis in range(3):
+                keep = position[axis]
+                position[axis] = keep + STEP_MM
+                above = function(*at)
+                position[axis] = keep - STEP_MM
+                below = function(*at)
+                position[axis] = keep
+                gradient[3 * i + axis] += (above - below) / (2 * STEP_MM)
+        return self._propagate(float(function(*at)), gradient)
+
+    def turn_deg(self, view: View) -> Derived:
+        """Turn of the body from the nominal direction of a view, degrees, counter-clockwise seen from above."""
+        gradient = np.zeros(self.rows.shape[1])
+        gradient[self.turn_columns[view]] = np.degrees(1.0)
+        return self._propagate(float(np.degrees(self.parameters[self.turn_columns[view]])), gradient)
+
+    def _propagate(self, value: float, gradient: Floats) -> Derived:
+        share = self.rows @ (self.inverse_normal @ gradient)
+        sources: dict[str, float] = {}
+        for name in dict.fromkeys(self.row_sources):
+            chosen = np.fromiter((source == name for source in self.row_sources), bool, len(self.row_sources))
+            sources[name] = float(np.sqrt(np.sum(share[chosen] ** 2)))
+        return Derived(value, float(np.sqrt(np.sum(share**2))), {name: sd for name, sd in sources.items() if sd > 1e-4})

@@ -1,0 +1,265 @@
+"""Points of the garment that are compared with points of the body, read off the seam lines of each photo.
+
+A seam is a curve; what is measured are single points of it: its ends, where it crosses a level, the mark at its top. Each becomes a
+sighting, and a tie to the body point it lies near, which gives the one coordinate its photo cannot show (the depth).
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from scipy.interpolate import CubicHermiteSpline
+
+from fitcheck.core.records import SIDES, Floats, SeamLine, Side, Sighting, View
+from fitcheck.core.solution import PointKey, Solution, Tie
+
+SIDE_VIEW: dict[Side, View] = {"wearer_left": "left", "wearer_right": "right"}
+LEVEL_POINT = {"bust": "bust_point", "waist": "waist_side", "hip": "hip_side"}
+FREE_MM = 60.0  # nothing assumed
+UNDER_STICKER_PX = 8.0
+LONGEST_EXTENSION_MM = 60.0
+WANDER = 0.05  # how far a seam strays from its straight continuation, as a share of the length added; estimate
+END_SD_PX = 1.0  # how well the very end of a line is seen, along it
+SIDE_SAMPLES = 6
+
+
+@dataclass(frozen=True, slots=True)
+class GarmentPoints:
+    """Sightings of garment points and their ties, ready for the joint adjustment."""
+
+    sightings: tuple[Sighting, ...]
+    ties: tuple[Tie, ...]
+
+
+def garment_points(body: Solution, seams: Sequence[SeamLine], sightings: Sequence[Sighting]) -> GarmentPoints:
+    """Read the garment points off the seams.
+
+    Parameters
+    ----------
+    body : Solution
+        Of the body points alone.
+    seams : sequence of SeamLine
+    sightings : sequence of Sighting
+        Of body points; their stickers hide parts of seams.
+
+    Returns
+    -------
+    GarmentPoints
+    """
+    reader = _Reader(body, [s for s in seams if s.view in body.views and len(s.points_px) > 1], sightings)
+    for side in SIDES:
+        reader.shoulder(side)
+        reader.bust_mark(side)
+        reader.side_seam(side)
+    reader.waist()
+    reader.centres()
+    return GarmentPoints(tuple(reader.found), tuple(reader.ties))
+
+
+def at_row(points_px: Floats, row: float) -> tuple[float, float, float] | None:
+    """Where a curve crosses a picture row.
+
+    A stretch that a sticker hides is bridged by a cubic through both of its ends in the directions the curve has there; how far that
+    lies from the straight bridge tells how unsure it is.
+
+    Parameters
+    ----------
+    points_px : ndarray, shape (N, 2)
+
+    Returns
+    -------
+    (x, length in px of the stretch bridged, standard uncertainty of the bridging in px), or None where it does not cross.
+    """
+    y = points_px[:, 1] - row
+    crossings = np.flatnonzero(np.sign(y[:-1]) * np.sign(y[1:]) <= 0)
+    if len(crossings) == 0:
+        return None
+    gaps = np.linalg.norm(points_px[crossings + 1] - points_px[crossings], axis=1)
+    i = int(crossings[gaps.argmin()])
+    (x0, y0), (x1, y1) = points_px[i], points_px[i + 1]
+    share = 0.0 if y0 == y1 else (row - y0) / (y1 - y0)
+    straight, gap = float(x0 + share * (x1 - x0)), float(gaps.min())
+    if gap < UNDER_STICKER_PX:
+        return straight, gap, 0.0
+    slopes = []
+    for part in (points_px[max(0, i - 12) : i + 1], points_px[i + 1 : i + 14]):
+        rise = np.ptp(part[:, 1])
+        slopes.append(float(np.polyfit(part[:, 1], part[:, 0], 1)[0]) if rise > 4 else (x1 - x0) / (y1 - y0))
+    bridge = float(CubicHermiteSpline(*_rising([y0, y1], [x0, x1], slopes))(row))
+    return bridge, gap, abs(bridge - straight) + WANDER * gap / 6
+
+
+def _rising(at: Sequence[float], values: Sequence[float], slopes: Sequence[float]) -> tuple[Floats, Floats, Floats]:
+    order = np.argsort(at)
+    return np.array(at)[order], np.array(values)[order], np.array(slopes)[order]
+
+
+class _Reader:
+    def __init__(self, body: Solution, seams: Sequence[SeamLine], sightings: Sequence[Sighting]) -> None:
+        self.body, self.seams = body, seams
+        self.stickers: dict[View, list[Floats]] = {}
+        for s in sightings:
+            if s.corners_px is not None:
+                self.stickers.setdefault(s.view, []).append(s.corners_px)
+        self.found: list[Sighting] = []
+        self.ties: list[Tie] = []
+
+    def shoulder(self, side: Side) -> None:
+        """Both ends of the shoulder seam, from every view that shows it."""
+        for seam in self._named("shoulder", side):
+            view = self.body.views[seam.view]
+            tip_px, neck_px = view.project(
+                np.stack([self.body.position("shoulder_point", side), self.body.position("side_neck_point", side)])
+            )
+            curve = seam.points_px
+            if np.linalg.norm(curve[0] - tip_px) > np.linalg.norm(curve[-1] - tip_px):
+                curve = curve[::-1]
+            sideways = seam.view in ("right", "left")
+            for name, anchor, ends, goal, out in (
+                ("shoulder_seam_tip", "shoulder_point", curve, tip_px, 1.0),
+                ("shoulder_seam_neck", "side_neck_point", curve[::-1], neck_px, 11.0),
+            ):
+                scale = view.mm_per_px(self.body.position(anchor, side))
+                end = self._end(ends, goal, seam, scale, may_extend=sideways)
+                if end is None:
+                    continue
+                xy, across_sd, along_sd, extended = end
+                self._see(name, side, seam, xy, float(np.hypot(across_sd, 0.0 if sideways else along_sd)), extended)
+                offset = np.array([out if side == "wearer_left" else -out, 4.0, 0.0])
+                self._tie((name, side), (anchor, side), (9.0, 20.0, FREE_MM), offset)
+
+    def bust_mark(self, side: Side) -> None:
+        """The bust mark: where the upper end of the princess line (or the dart's point) meets its cross bar."""
+        tick = next(iter(self._named("bust_tick", side, views=("front",))), None)
+        princess = next(iter(self._named("princess", side, views=("front",))), None)
+        if tick is not None:
+            columns = tick.points_px[np.argsort(tick.points_px[:, 0])]
+            middle = (columns[0] + columns[-1]) / 2
+            ends_hidden = self._hidden(tick.view, columns[0]) or self._hidden(tick.view, columns[-1])
+            x, along = float(middle[0]), 2.0
+            if princess is not None:
+                upper = princess.points_px[np.argsort(princess.points_px[:, 1])]
+                slope = np.polyfit(upper[: max(8, len(upper) // 6), 1], upper[: max(8, len(upper) // 6), 0], 1)
+                reach = max(0.0, float(upper[0, 1] - middle[1]))
+                if reach < 60:
+                    meet = float(np.polyval(slope, middle[1]))
+                    meet_sd = float(np.hypot(princess.sd_px, WANDER * reach))
+                    x, along = (meet, meet_sd) if ends_hidden else ((x / 4 + meet / meet_sd**2) / (1 / 4 + 1 / meet_sd**2), 1.5)
+                    ends_hidden = False
+            if not ends_hidden:
+                y = float(np.interp(x, columns[:, 0], columns[:, 1]))
+                self._see("bust_mark", side, tick, np.array([x, y]), float(np.hypot(tick.sd_px, along / 2)), extended=False)
+        elif princess is not None:
+            end = princess.points_px[princess.points_px[:, 1].argmin()]
+            if not self._hidden(princess.view, end):
+                self._see("bust_mark", side, princess, end, float(np.hypot(princess.sd_px, 2 * END_SD_PX)), extended=False)
+        self._tie(("bust_mark", side), ("bust_point", side), (FREE_MM, FREE_MM, 10.0), np.array([0.0, 0.0, 6.0]))
+
+    def waist(self) -> None:
+        """The waist seam above or below the front, back and side waist points."""
+        spots: list[tuple[str, Side | None, View]] = [("front", None, "front"), ("back", None, "back")]
+        spots += [("side", side, SIDE_VIEW[side]) for side in SIDES]
+        for at, side, view in spots:
+            for seam in self._named("waist", None, views=(view,)):
+                column, _ = self.body.views[view].project(self.body.position(f"waist_{at}", side))[0]
+                crossing = at_row(seam.points_px[:, ::-1], column)
+                if crossing is None:
+                    continue
+                row, gap, bridged_sd = crossing
+                scale = self.body.views[view].mm_per_px(self.body.position(f"waist_{at}", side))
+                if gap * scale > LONGEST_EXTENSION_MM:
+                    continue
+                sd = float(np.hypot(seam.sd_px, bridged_sd))
+                self._see(f"waist_seam_{at}", side, seam, np.array([column, row]), sd, extended=False)
+                depth = (10.0, FREE_MM, FREE_MM) if at == "side" else (FREE_MM, FREE_MM, 10.0)
+                self._tie((f"waist_seam_{at}", side), (f"waist_{at}", side), depth)
+
+    def side_seam(self, side: Side) -> None:
+        """The side seam at bust, waist and hip level, and evenly along its visible length."""
+        for seam in self._named("side", side, views=(SIDE_VIEW[side],)):
+            view = self.body.views[seam.view]
+            for level, point in LEVEL_POINT.items():
+                anchor = "underarm_point" if level == "bust" else point
+                target = self.body.position(anchor, side).copy()
+                target[1] = np.mean([self.body.position(point, s)[1] for s in SIDES])
+                self._crossing(
+                    f"side_seam_{level}",
+                    side,
+                    seam,
+                    float(view.project(target)[0, 1]),
+                    (anchor, side),
+                    np.array([15.0, FREE_MM * 2, FREE_MM]),
+                )
+            rows = seam.points_px[:, 1]
+            for i, row in enumerate(np.linspace(rows.min() + 1, rows.max() - 1, SIDE_SAMPLES)):
+                self._crossing(f"side_seam_{i}", side, seam, float(row), ("waist_side", side), np.array([25.0, 400.0, FREE_MM]))
+
+    def centres(self) -> None:
+        """Centre front and centre back lines at bust, waist and hip level; an opened front has one on each side."""
+        for name, views, anchors in (
+            ("centre_front", ("front",), {"bust": "bust_point", "waist": "waist_front", "hip": "waist_front"}),
+            ("centre_back", ("back",), {"bust": "waist_back", "waist": "waist_back", "hip": "seat"}),
+        ):
+            for seam in [s for s in self.seams if s.name == name and s.view in views]:
+                view = self.body.views[seam.view]
+                for level, anchor in anchors.items():
+                    side: Side | None = "wearer_left" if anchor == "bust_point" else None
+                    target = self.body.position(anchor, side).copy()
+                    target[0] = 0.0
+                    target[1] = np.mean([self.body.position(LEVEL_POINT[level], s)[1] for s in SIDES])
+                    depth = np.array([FREE_MM * 2, FREE_MM * 4, 15.0])
+                    self._crossing(f"{name}_{level}", seam.side, seam, float(view.project(target)[0, 1]), (anchor, side), depth)
+
+    def _crossing(self, name: str, side: Side | None, seam: SeamLine, row: float, anchor: PointKey, sd_mm: Floats) -> None:
+        crossing = at_row(seam.points_px, row)
+        if crossing is None:
+            return
+        column, gap, bridged_sd = crossing
+        if gap * self.body.views[seam.view].mm_per_px(self.body.position(*anchor)) > LONGEST_EXTENSION_MM:
+            return
+        sd = float(np.hypot(seam.sd_px, bridged_sd))
+        self._see(name, side, seam, np.array([column, row]), sd, extended=False)
+        self._tie((name, side), anchor, tuple(sd_mm))
+
+    def _end(
+        self, from_end: Floats, goal: Floats, seam: SeamLine, mm_per_px: float, may_extend: bool
+    ) -> tuple[Floats, float, float, bool] | None:
+        """(xy, sd across, sd along, extended) of the end where `from_end` starts; continued to the goal's foot where a sticker hides it."""
+        end = from_end[0]
+        direction = _direction(from_end)
+        short = float((goal - end) @ direction)  # how far the line would have to go on to pass the body point
+        hidden = self._hidden(seam.view, end)
+        if not hidden and short * mm_per_px < 15.0:
+            return end, seam.sd_px, END_SD_PX, False
+        if not may_extend or short * mm_per_px > LONGEST_EXTENSION_MM:
+            return None
+        add = max(short, 0.0)
+        return end + add * direction, float(np.hypot(seam.sd_px, WANDER * add)), 3.0, True
+
+    def _hidden(self, view: View, xy: Floats) -> bool:
+        return any(
+            cv2.pointPolygonTest(corners.astype(np.float32), (float(xy[0]), float(xy[1])), True) > -UNDER_STICKER_PX
+            for corners in self.stickers.get(view, [])
+        )
+
+    def _named(self, name: str, side: Side | None, views: Iterable[View] | None = None) -> list[SeamLine]:
+        return [s for s in self.seams if s.name == name and s.side == side and (views is None or s.view in views)]
+
+    def _see(self, name: str, side: Side | None, seam: SeamLine, xy: Floats, sd: float, extended: bool) -> None:
+        flags = (*seam.flags, *(("seam_extended",) if extended else ()))
+        self.found.append(Sighting(name, side, seam.view, "detected", xy, sd, kind="seam", flags=flags))
+
+    def _tie(self, point: PointKey, anchor: PointKey, sd_mm: Sequence[float], offset: Floats | None = None) -> None:
+        if any((s.name, s.side) == point for s in self.found) and all(tie.point != point for tie in self.ties):
+            self.ties.append(Tie(point, anchor, np.zeros(3) if offset is None else offset, np.array(sd_mm, float)))
+
+
+def _direction(from_end: Floats) -> Floats:
+    """Unit vector in which a curve leaves through its first point, from its first third (at least 12 px)."""
+    along = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(from_end, axis=0), axis=1))]
+    part = from_end[along <= max(12.0, along[-1] / 3)]
+    if len(part) < 2:
+        part = from_end[:2]
+    axis = np.linalg.svd(part - part.mean(0))[2][0]
+    return np.asarray(axis * np.sign(axis @ (part[0] - part[-1])))

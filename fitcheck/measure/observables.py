@@ -1,0 +1,230 @@
+"""The observables of a fitting (how the garment lies against the body), computed from the solved geometry.
+
+Signs and definitions: each function says which. Every value is in the body frame, so that perspective, the turn and the lean of the
+wearer are taken out; its uncertainty and its sources come from the joint adjustment.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fitcheck.core.records import SIDES, Floats, Measurement, Side, Sighting, Unmeasured, View
+from fitcheck.core.solution import PointKey, Solution
+
+LEVELS = ("bust", "waist", "hip")
+SIDE_VIEW: dict[Side, View] = {"wearer_left": "left", "wearer_right": "right"}
+TOO_UNSURE = {"mm": 10.0, "deg": 4.0}  # a number worse than this is no measurement
+X, Y, Z = 0, 1, 2
+Formula = Callable[..., float]
+
+
+@dataclass(frozen=True, slots=True)
+class _Observable:
+    """How one observable is computed: `formula(*positions)` of the points named, best shown in `view` between two of them."""
+
+    id: str
+    at: str
+    side: Side | None
+    view: View
+    keys: tuple[PointKey, ...]
+    formula: Formula
+    unit: str = "mm"
+    needs: str = ""
+
+
+def measure(body: Solution, seen: Sequence[Sighting]) -> tuple[tuple[Measurement, ...], tuple[Unmeasured, ...]]:
+    """All observables that the visible seams and points allow.
+
+    Parameters
+    ----------
+    body : Solution
+        Of body and garment points.
+    seen : sequence of Sighting
+        All sightings that went into it; their flags are handed on.
+
+    Returns
+    -------
+    measurements, unmeasured
+        What could not be measured is listed with the reason.
+    """
+    measurements: list[Measurement] = []
+    unmeasured: list[Unmeasured] = []
+    by_key: dict[PointKey, list[Sighting]] = {}
+    for s in seen:
+        by_key.setdefault((s.name, s.side), []).append(s)
+    for o in _observables(body):
+        missing = [key for key in o.keys if key not in body]
+        if missing:
+            unmeasured.append(Unmeasured(o.id, o.at, o.side, o.needs))
+            continue
+        result = body.derive(o.formula, o.keys)
+        if result.sd > TOO_UNSURE[o.unit]:
+            largest = max(result.sources, key=lambda name: result.sources[name])
+            unmeasured.append(
+                Unmeasured(
+                    o.id, o.at, o.side, f"It could only be had to within {result.sd:.0f} {o.unit}, mostly for want of {_WANT[largest]}."
+                )
+            )
+            continue
+        flags = {flag for key in o.keys for s in by_key.get(key, []) for flag in s.flags}
+        if any(not by_key.get(key) for key in o.keys if key in body):
+            flags.add("point_hidden")
+        ends = (
+            body.views[o.view].project(np.stack([body.position(*o.keys[1]), body.position(*o.keys[0])])) if o.view in body.views else None
+        )
+        measurements.append(
+            Measurement(
+                o.id,
+                o.at,
+                o.side,
+                o.view if ends is not None else None,
+                result.value,
+                o.unit,
+                result.sd,
+                result.sources,
+                tuple(sorted(flags)),
+                None if ends is None else ends[0],
+                None if ends is None else ends[1],
+            )
+        )
+    return tuple(measurements), tuple(unmeasured)
+
+
+_WANT = {
+    "pixel": "a sharper or larger picture of the point",
+    "definition": "a sticker exactly on the point",
+    "depth": "a second view of the same point",
+    "symmetry": "a second view of the same point",
+    "turn": "a photo taken more squarely",
+    "plumb": "a card that hangs plumb",
+    "scale": "the scale card in the picture",
+    "focal": "the camera's lens data",
+    "frame": "both shoulder points",
+}
+
+
+def _observables(body: Solution) -> list[_Observable]:
+    rows: list[_Observable] = []
+    for side in SIDES:
+        rows += _shoulder(side) + _bust_mark(side) + _side_seam(body, side)
+    rows.append(
+        _Observable(
+            "shoulder_height_difference",
+            "",
+            None,
+            "front",
+            (("shoulder_point", "wearer_left"), ("shoulder_point", "wearer_right")),
+            lambda left, right: float(left[Y] - right[Y]),
+        )
+    )
+    return rows + _waist() + _centres(body)
+
+
+def _shoulder(side: Side) -> list[_Observable]:
+    view = SIDE_VIEW[side]
+    tip, neck = ("shoulder_seam_tip", side), ("shoulder_seam_neck", side)
+    point, side_neck = ("shoulder_point", side), ("side_neck_point", side)
+    needs = f"The shoulder seam was not found in the {view} photo."
+
+    def behind_at_neck(neck: Floats, side_neck: Floats, point: Floats) -> float:
+        """Behind the straight body line side neck - shoulder point, at the seam's own distance from the midline."""
+        share = (neck[X] - side_neck[X]) / (point[X] - side_neck[X])
+        return float(side_neck[Z] + share * (point[Z] - side_neck[Z]) - neck[Z])
+
+    def beyond(tip: Floats, point: Floats, side_neck: Floats) -> float:
+        """Along side neck -> shoulder point in the frontal plane; + = the seam's end lies outside."""
+        along = (point - side_neck)[:2]
+        return float((tip - point)[:2] @ along / np.linalg.norm(along))
+
+    def slope(inner: Floats, outer: Floats) -> float:
+        return float(np.degrees(np.arctan2(inner[Y] - outer[Y], abs(outer[X] - inner[X]))))
+
+    return [
+        _Observable("shoulder_seam_behind", "tip", side, view, (tip, point), lambda tip, point: float(point[Z] - tip[Z]), needs=needs),
+        _Observable("shoulder_seam_behind", "neck", side, view, (neck, side_neck, point), behind_at_neck, needs=needs),
+        _Observable("shoulder_tip_beyond", "", side, "front", (tip, point, side_neck), beyond, needs=needs),
+        _Observable(
+            "shoulder_slope_excess",
+            "",
+            side,
+            "front",
+            (tip, point, neck, side_neck),
+            lambda tip, point, neck, side_neck: slope(neck, tip) - slope(side_neck, point),
+            unit="deg",
+            needs=needs,
+        ),
+    ]
+
+
+def _bust_mark(side: Side) -> list[_Observable]:
+    keys = (("bust_mark", side), ("bust_point", side))
+    needs = "The bust mark (cross bar or upper end of the princess line) was not found in the front photo."
+    out = 1.0 if side == "wearer_left" else -1.0
+    return [
+        _Observable("bust_mark_above", "", side, "front", keys, lambda mark, point: float(mark[Y] - point[Y]), needs=needs),
+        _Observable("bust_mark_outside", "", side, "front", keys, lambda mark, point: float(out * (mark[X] - point[X])), needs=needs),
+    ]
+
+
+def _side_seam(body: Solution, side: Side) -> list[_Observable]:
+    view = SIDE_VIEW[side]
+    needs = f"The side seam was not found in the {view} photo at this height."
+    underarm = ("underarm_point", side)
+    rows = [
+        _Observable(
+            "side_seam_forward",
+            level,
+            side,
+            view,
+            ((f"side_seam_{level}", side), underarm),
+            lambda seam, under: float(seam[Z] - under[Z]),
+            needs=needs,
+        )
+        for level in LEVELS
+    ]
+    samples = tuple((f"side_seam_{i}", side) for i in range(16) if (f"side_seam_{i}", side) in body)
+
+    def tilt(*seam: Floats) -> float:
+        """Least-squares lean from plumb; + = the lower end lies forward."""
+        points = np.stack(seam)
+        y, z = points[:, Y] - points[:, Y].mean(), points[:, Z] - points[:, Z].mean()
+        return float(np.degrees(np.arctan(-(y @ z) / (y @ y))))
+
+    keys = samples if len(samples) > 2 else (("side_seam_0", side), ("side_seam_5", side))
+    return [*rows, _Observable("side_seam_tilt", "", side, view, keys, tilt, unit="deg", needs=needs)]
+
+
+def _waist() -> list[_Observable]:
+    spots: list[tuple[str, Side | None, View]] = [("front", None, "front"), ("back", None, "back")]
+    spots += [("side", side, SIDE_VIEW[side]) for side in SIDES]
+    return [
+        _Observable(
+            "waist_mark_above",
+            at,
+            side,
+            view,
+            ((f"waist_seam_{at}", side), (f"waist_{at}", side)),
+            lambda seam, waist: float(seam[Y] - waist[Y]),
+            needs=f"No waist line was found across the waist point in the {view} photo.",
+        )
+        for at, side, view in spots
+    ]
+
+
+def _centres(body: Solution) -> list[_Observable]:
+    rows: list[_Observable] = []
+    centre: PointKey = ("shoulder_point", "wearer_left")
+    lines: tuple[tuple[str, View], ...] = (("centre_front", "front"), ("centre_back", "back"))
+    for name, view in lines:
+        for level in LEVELS:
+            key = f"{name}_{level}"
+            if (key, "wearer_left") in body and (key, "wearer_right") in body:
+                halves: tuple[PointKey, ...] = ((key, "wearer_left"), (key, "wearer_right"))
+                rows.append(_Observable(f"{name}_short", level, None, view, halves, lambda left, right: float(left[X] - right[X]) / 2))
+            else:
+                needs = f"The {name.replace('_', ' ')} line was not found in the {view} photo at this height."
+                rows.append(
+                    _Observable(f"{name}_left", level, None, view, ((key, None), centre), lambda line, _: float(line[X]), needs=needs)
+                )
+    return rows
