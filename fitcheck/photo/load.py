@@ -1,0 +1,211 @@
+"""Open a photo file as an upright RGB array, or say in one sentence why it cannot be used."""
+
+import hashlib
+import io
+import math
+import struct
+import warnings
+from pathlib import Path
+from typing import SupportsFloat
+
+import cv2
+import numpy as np
+import pillow_heif
+from numpy.typing import NDArray
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+from fitcheck.core.errors import PhotoError
+from fitcheck.core.records import VIEWS, Photo, View
+
+pillow_heif.register_heif_opener()
+
+SUFFIXES = (".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif")
+_FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
+
+MAX_FILE_BYTES = 200_000_000
+REFUSED_ABOVE_PIXELS = 80_000_000  # no phone photo of a fitting needs more; a crafted file may claim any size
+REDUCED_ABOVE_PIXELS = 16_000_000
+REFUSED_BELOW_SIDE_PX = 400
+LOW_RESOLUTION_SIDE_PX = 1000  # below, a millimetre at 3 m is about half a pixel through a phone's main lens
+
+# EXIF 2.32 tags, and the diagonal of a 36 x 24 mm frame that its 35 mm equivalent focal length refers to.
+_MAKE, _MODEL, _EXIF_IFD = 271, 272, 0x8769
+_FOCAL_LENGTH, _FOCAL_35MM = 37386, 41989
+_WIDTH, _HEIGHT = 40962, 40963
+_PLANE_X_RESOLUTION, _PLANE_UNIT = 41486, 41488
+_PLANE_UNIT_MM = {2: 25.4, 3: 10.0, 4: 1.0, 5: 0.001}
+_FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)
+
+_BROKEN = (OSError, SyntaxError, ValueError, EOFError, struct.error, RuntimeError)  # what decoders raise on damaged files
+
+
+def find_views(folder: Path) -> dict[View, Path]:
+    """Find the photos of one fitting: files named front, right, back or left, in capitals or not.
+
+    Returns
+    -------
+    dict
+        In the order front, right, back, left; only those that exist.
+
+    Raises
+    ------
+    PhotoError
+        If the folder is missing, holds none of the four photos, or holds one view twice.
+    """
+    if not folder.is_dir():
+        raise PhotoError(f'There is no folder "{folder}".', "Give the folder that holds front.jpg, right.jpg, back.jpg and left.jpg.")
+    found: dict[View, Path] = {}
+    for view in VIEWS:
+        files = sorted(p for p in folder.iterdir() if p.stem.lower() == view and p.suffix.lower() in SUFFIXES and p.is_file())
+        if len(files) > 1:
+            names = " and ".join(p.name for p in files)
+            raise PhotoError(f'The folder "{folder}" holds the {view} view twice: {names}.', "Leave only one of them there.")
+        if files:
+            found[view] = files[0]
+    if not found:
+        raise PhotoError(
+            f'The folder "{folder}" holds no photo named front, right, back or left.',
+            "Name your photos front.jpg, right.jpg, back.jpg and left.jpg (right: your right side faces the camera), or png, webp, heic.",
+        )
+    return found
+
+
+def load_photo(path: Path, view: View, max_pixels: int = REDUCED_ABOVE_PIXELS) -> Photo:
+    """Open one photo, turn it upright and bring it to 8 bit RGB.
+
+    Parameters
+    ----------
+    path : Path
+    view : View
+    max_pixels : int
+        A larger photo is reduced to this many pixels; its focal length is scaled along.
+
+    Returns
+    -------
+    Photo
+        With the flag `low_resolution` where its short side is under 1000 px. Nothing of the file's metadata but lens and
+        camera is kept.
+
+    Raises
+    ------
+    PhotoError
+        If the file is missing, no image, damaged, under 400 px on its short side, or over 80 megapixels.
+    """
+    data = _read(path)
+    name = path.name
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            image = Image.open(io.BytesIO(data), formats=_FORMATS)
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+        raise _too_many_pixels(name) from None
+    except UnidentifiedImageError:
+        raise PhotoError(f"{name} is not a photo.", "Give a jpg, png, webp or heic file.") from None
+    except _BROKEN:
+        raise _damaged(name) from None
+    with image:
+        if image.width * image.height > REFUSED_ABOVE_PIXELS:
+            raise _too_many_pixels(name)
+        if min(image.size) < REFUSED_BELOW_SIDE_PX:
+            raise PhotoError(
+                f"{name} is only {image.width} x {image.height} pixels, too few to measure anything.",
+                f"Take it with at least {LOW_RESOLUTION_SIDE_PX} pixels on the short side and send the camera's original file.",
+            )
+        full_width, full_height = image.size
+        focal_px = _focal_px(image)
+        camera_model = _camera_model(image)
+        try:
+            rgb = _decode(image, max_pixels)
+        except _BROKEN:
+            raise _damaged(name) from None
+    if focal_px is not None:
+        focal_px *= math.sqrt(rgb.shape[0] * rgb.shape[1] / (full_width * full_height))
+    flags = ("low_resolution",) if min(rgb.shape[:2]) < LOW_RESOLUTION_SIDE_PX else ()
+    return Photo(view, name, hashlib.sha256(data).hexdigest(), rgb, focal_px, camera_model, flags)
+
+
+def _read(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > MAX_FILE_BYTES:
+            raise PhotoError(f"{path.name} is larger than {MAX_FILE_BYTES // 10**6} megabytes.", "Give the camera's own jpg or heic file.")
+        return path.read_bytes()
+    except OSError as error:
+        raise PhotoError(
+            f'The photo "{path}" cannot be read ({error.strerror}).', "Check the file name and that you may read the file."
+        ) from None
+
+
+def _too_many_pixels(name: str) -> PhotoError:
+    return PhotoError(
+        f"{name} claims more than {REFUSED_ABOVE_PIXELS // 10**6} megapixels.",
+        "Give the camera's own file, or one reduced to 16 megapixels.",
+    )
+
+
+def _damaged(name: str) -> PhotoError:
+    return PhotoError(f"{name} is damaged or incomplete.", "Copy it from the camera again.")
+
+
+def _decode(image: Image.Image, max_pixels: int) -> NDArray[np.uint8]:
+    reduce_by = math.sqrt(max(1.0, image.width * image.height / max_pixels))
+    target = (round(image.width / reduce_by), round(image.height / reduce_by))
+    if reduce_by > 1:
+        image.draft("RGB", target)  # jpeg only: the decoder itself halves the picture where that still leaves enough pixels
+    flat = ImageOps.exif_transpose(_to_rgb(image))
+    rgb = np.asarray(flat)
+    if rgb.shape[0] * rgb.shape[1] > max_pixels:
+        upright = target if (flat.width > flat.height) == (target[0] > target[1]) else target[::-1]
+        rgb = cv2.resize(rgb, upright, interpolation=cv2.INTER_AREA).astype(np.uint8, copy=False)
+    return np.ascontiguousarray(rgb)
+
+
+def _to_rgb(image: Image.Image) -> Image.Image:
+    """Any mode as RGB: transparent places become white, 16 bit grey keeps its upper 8 bits."""
+    if image.mode == "RGB":
+        image.load()
+        return image
+    exif = image.getexif()
+    if image.mode.startswith("I"):
+        flat = Image.fromarray(np.clip(np.asarray(image).astype(np.int64) >> 8, 0, 255).astype(np.uint8)).convert("RGB")
+    elif image.has_transparency_data:
+        alpha = image.convert("RGBA")
+        flat = Image.new("RGB", image.size, "white")
+        flat.paste(alpha, mask=alpha.getchannel("A"))
+    else:
+        flat = image.convert("RGB")
+    flat.info["exif"] = exif.tobytes()  # so that the orientation is not lost
+    return flat
+
+
+def _camera_model(image: Image.Image) -> str:
+    maker, model = (str(image.getexif().get(tag, "")).replace("\0", "").strip() for tag in (_MAKE, _MODEL))
+    return model if model.lower().startswith(maker.lower()) else f"{maker} {model}".strip()
+
+
+def _focal_px(image: Image.Image) -> float | None:
+    """Focal length in pixels of the full-size picture, None when the file does not say or the picture was cropped since."""
+    tags = image.getexif().get_ifd(_EXIF_IFD)
+    taken = sorted((_number(tags.get(_WIDTH)), _number(tags.get(_HEIGHT))))
+    now = sorted(image.size)
+    if taken[0] > 0 and abs(taken[1] / taken[0] / (now[1] / now[0]) - 1) > 0.02:
+        return None
+    diagonal_px = math.hypot(*now)
+    equivalent_mm = _number(tags.get(_FOCAL_35MM))
+    if 8 <= equivalent_mm <= 500:
+        return equivalent_mm * diagonal_px / _FULL_FRAME_DIAGONAL_MM
+    focal_mm, per_unit = _number(tags.get(_FOCAL_LENGTH)), _number(tags.get(_PLANE_X_RESOLUTION))
+    unit_mm = _PLANE_UNIT_MM.get(int(_number(tags.get(_PLANE_UNIT, 2))), 0.0)
+    if focal_mm <= 0 or per_unit <= 0 or unit_mm <= 0:
+        return None
+    focal_px = focal_mm * per_unit / unit_mm
+    if taken[0] > 0:  # the resolution belongs to the picture as taken
+        focal_px *= diagonal_px / math.hypot(*taken)
+    return focal_px if 8 <= focal_px / diagonal_px * _FULL_FRAME_DIAGONAL_MM <= 500 else None
+
+
+def _number(value: object) -> float:
+    """A tag's number; 0 where it is absent or nonsense (a rational with denominator 0 reads as nan)."""
+    if not isinstance(value, SupportsFloat):
+        return 0.0
+    number = float(value)
+    return number if math.isfinite(number) else 0.0

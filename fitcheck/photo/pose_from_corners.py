@@ -1,0 +1,205 @@
+"""Camera pose from the corners of a flat target, with everything that may bend it as an unknown of its own.
+
+One least-squares fit serves the scale card and a plain sheet. Beside the pose it carries four nuisances, each held by a prior:
+
+- inset: light spreads and bright areas grow, so the corners of a black square look a few tenths of a pixel inside it, the same on
+  every side;
+- k1: the lens bends lines a little even after the camera's own correction; untreated, k1 = -0.03 tips the card's plane by a degree;
+- the focal length, where the file does not say it;
+- the height over width of the print, only when asked for.
+
+The distance is carried as the size of the target in the picture, which the focal length does not disturb: a length at the
+target's depth is known far better than the distance is.
+"""
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from scipy.optimize import least_squares
+
+from fitcheck.core.records import Floats
+
+# Priors of the nuisances; all estimates of ours.
+K1_SD = 0.03
+INSET_SD_PX = 2.0
+PITCH_SD = math.sin(math.radians(8.0))  # cameras are held nearly level, and the target upright
+YAW_SD = math.sin(math.radians(15.0))  # and the target is turned towards the camera
+FIXED = 1e-6
+# Neighbouring corners err together (shared light, jpeg blocks): on our scenes poses scatter twice as far as independent
+# corners would have it.
+CORRELATED = 2.0
+_ROBUST_FROM_SD = 3.0
+
+_INSET, _K1, _FOCAL, _ASPECT = 6, 7, 8, 9
+_SIZE = 5
+
+
+@dataclass(frozen=True, slots=True)
+class FlatPose:
+    """What the fit found; standard uncertainties follow the name with `_sd`.
+
+    Attributes
+    ----------
+    rotation : ndarray, shape (3, 3)
+        Target frame (x right, y up, z towards the camera) to camera.
+    translation_mm : ndarray, shape (3,)
+    focal_px, focal_sd : float
+        focal_sd is relative.
+    size_sd : float
+        Relative, of lengths at the target.
+    pitch_sd_deg : float
+        About the picture's horizontal.
+    inset_px, k1, aspect : float
+    rms_px : float
+    """
+
+    rotation: Floats
+    translation_mm: Floats
+    focal_px: float
+    focal_sd: float
+    size_sd: float
+    pitch_sd_deg: float
+    inset_px: float
+    k1: float
+    aspect: float
+    aspect_sd: float
+    rms_px: float
+
+
+def fit_flat_pose(
+    corners_mm: Floats,
+    corners_px: Floats,
+    picture_size: tuple[int, int],
+    focal_px: float,
+    corner_sd_px: float,
+    focal_sd: float = FIXED,
+    k1_sd: float = K1_SD,
+    inset_sd_px: float = INSET_SD_PX,
+    aspect_sd: float = FIXED,
+) -> FlatPose:
+    """Fit the pose of a flat target of dark quadrilaterals.
+
+    Starts from both solutions that a plane allows (IPPE: Collins and Bartoli, Int. J. Computer Vision 109, 2014), refines each
+    (Levenberg-Marquardt style, soft L1 loss against single bad corners) and keeps the better one.
+
+    Parameters
+    ----------
+    corners_mm : ndarray, shape (N, 4, 2)
+        Target frame, x right, y up; corners in turn around each quadrilateral.
+    corners_px : ndarray, shape (N, 4, 2)
+    picture_size : (int, int)
+        Width, height; the optical axis is taken to meet the middle.
+    focal_px, focal_sd : float
+        First value and its relative standard uncertainty.
+    corner_sd_px : float
+        Per axis.
+    k1_sd, inset_sd_px, aspect_sd : float
+        Standard uncertainties of the priors, all about 0.
+    """
+    target = _Target(corners_mm.reshape(-1, 2), corners_px, picture_size, focal_px)
+    prior_sd = np.array([inset_sd_px, k1_sd, focal_sd, aspect_sd])
+    matrix = target.matrix(0.0)
+    _, turns, shifts, _ = cv2.solvePnPGeneric(target.solid(0.0), target.seen, matrix, None, flags=cv2.SOLVEPNP_IPPE)
+
+    def residuals(x: Floats, depth_mm: float) -> Floats:
+        lean, _ = _leaning(x)
+        return np.concatenate([(target.expected(x, depth_mm)[0] - target.seen).ravel() / corner_sd_px, x[_INSET:] / prior_sd, lean])
+
+    def slopes(x: Floats, depth_mm: float) -> Floats:
+        _, lean = _leaning(x)
+        priors = np.column_stack([np.zeros((4, _INSET)), np.diag(1 / prior_sd)])
+        return np.concatenate([target.expected(x, depth_mm)[1] / corner_sd_px, priors, lean])
+
+    fits = []
+    for turn, shift in zip(turns, shifts, strict=True):
+        depth_mm = float(shift[2, 0])
+        start = np.concatenate([turn.ravel(), shift[:2, 0] / depth_mm, np.zeros(5)])
+        step = np.array([0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.3, *np.minimum(prior_sd[1:], 0.05)])
+        fit = least_squares(residuals, start, slopes, args=(depth_mm,), x_scale=step, loss="soft_l1", f_scale=_ROBUST_FROM_SD)
+        fits.append((fit, depth_mm))
+    fit, depth_mm = min(fits, key=lambda pair: float(pair[0].cost))
+    x = np.asarray(fit.x, np.float64)
+    sd = CORRELATED * np.sqrt(np.diag(np.linalg.inv(fit.jac.T @ fit.jac)))
+    misfit = target.expected(x, depth_mm)[0] - target.seen
+    return FlatPose(
+        rotation=np.asarray(cv2.Rodrigues(x[:3])[0], np.float64),
+        translation_mm=_translation(x, depth_mm),
+        focal_px=focal_px * math.exp(x[_FOCAL]),
+        focal_sd=float(min(sd[_FOCAL], focal_sd)),
+        size_sd=float(sd[_SIZE]),
+        pitch_sd_deg=math.degrees(sd[0]),
+        inset_px=float(x[_INSET]),
+        k1=float(x[_K1]),
+        aspect=math.exp(x[_ASPECT]),
+        aspect_sd=float(sd[_ASPECT]),
+        rms_px=float(np.sqrt((misfit**2).sum(1).mean())),
+    )
+
+
+class _Target:
+    """Where the target's corners are expected for given unknowns, and how they move with each.
+
+    The unknowns: turn (Rodrigues vector, 3), place (2), log size, inset, k1, log focal length, log aspect.
+    """
+
+    def __init__(self, flat_mm: Floats, corners_px: Floats, picture_size: tuple[int, int], focal_px: float) -> None:
+        self.flat_mm = flat_mm
+        self.seen = corners_px.reshape(-1, 2)
+        self.inward = _inward(corners_px).reshape(-1, 2)
+        self.picture_size = picture_size
+        self.focal_px = focal_px
+
+    def matrix(self, log_focal: float) -> Floats:
+        focal, (width, height) = self.focal_px * math.exp(log_focal), self.picture_size
+        return np.array([[focal, 0, (width - 1) / 2], [0, focal, (height - 1) / 2], [0, 0, 1]])
+
+    def solid(self, log_aspect: float) -> Floats:
+        return np.column_stack([self.flat_mm * [1, math.exp(log_aspect)], np.zeros(len(self.flat_mm))])
+
+    def expected(self, x: Floats, depth_mm: float) -> tuple[Floats, Floats]:
+        """Expected corners, shape (N, 2), and their slopes, shape (2 N, 10)."""
+        shift, matrix, solid = _translation(x, depth_mm), self.matrix(x[_FOCAL]), self.solid(x[_ASPECT])
+        lens = np.array([x[_K1], 0.0, 0.0, 0.0, 0.0])
+        points, by = cv2.projectPoints(solid, x[:3], shift, matrix, lens)  # columns: turn 3, shift 3, focal 2, centre 2, lens 5
+        by_shift, by_focal, by_k1 = by[:, 3:6], by[:, 6:8].sum(1), by[:, 10]
+        upright = np.repeat(solid[:, 1:2] * cv2.Rodrigues(x[:3])[0][:, 1], 2, axis=0)  # what stretching adds to each corner's place
+        slopes = np.column_stack(
+            [
+                by[:, :3],
+                by_shift[:, :2] * (depth_mm * math.exp(x[_SIZE])),
+                by_shift @ shift,
+                self.inward.ravel(),
+                by_k1,
+                by_shift[:, 2] * shift[2] + by_focal * matrix[0, 0],
+                (by_shift * upright).sum(1),
+            ]
+        )
+        return points.reshape(-1, 2) + self.inward * x[_INSET], slopes
+
+
+def _translation(x: Floats, depth_mm: float) -> Floats:
+    """x[3:5] is the target's place in the picture and x[5] its log size there, so that a longer lens only moves it away."""
+    return depth_mm * math.exp(x[_SIZE]) * np.array([x[3], x[4], math.exp(x[_FOCAL])])
+
+
+def _leaning(x: Floats) -> tuple[Floats, Floats]:
+    """Priors on the turn, and their slopes: the target's upright lies in the picture's plane, its face squarely to the camera."""
+    rotation, by_turn = cv2.Rodrigues(x[:3])  # by_turn[i, 3 r + c]: rotation[r, c] by x[i]
+    ray = x[3:5] * math.exp(-x[_FOCAL])
+    off = np.array([rotation[2, 1] / PITCH_SD, (rotation[2, 0] + rotation[:2, 0] @ ray) / YAW_SD])
+    slopes = np.zeros((2, len(x)))
+    slopes[0, :3] = by_turn[:, 7] / PITCH_SD
+    slopes[1, :3] = (by_turn[:, 6] + by_turn[:, [0, 3]] @ ray) / YAW_SD
+    slopes[1, 3:5] = rotation[:2, 0] * math.exp(-x[_FOCAL]) / YAW_SD
+    slopes[1, _FOCAL] = -rotation[:2, 0] @ ray / YAW_SD
+    return off, slopes
+
+
+def _inward(corners_px: Floats) -> Floats:
+    """How each corner moves when every side of its quadrilateral moves in by one pixel (sides taken as square to each other)."""
+    to_next = np.roll(corners_px, -1, axis=1) - corners_px
+    to_last = np.roll(corners_px, 1, axis=1) - corners_px
+    unit: Floats = to_next / np.linalg.norm(to_next, axis=2, keepdims=True) + to_last / np.linalg.norm(to_last, axis=2, keepdims=True)
+    return unit

@@ -1,0 +1,244 @@
+"""From a photo to a calibrated camera: by the scale card, by a plain sheet, or, much worse, by the wearer's height."""
+
+import math
+
+import cv2
+import numpy as np
+
+from fitcheck.core.errors import UsageError
+from fitcheck.core.points import CARD_BAR_MM, CARD_IDS, SHEETS_MM, card_corners_mm
+from fitcheck.core.records import Camera, Floats, Photo, Pose, Scale
+from fitcheck.photo.find_card import find_card
+from fitcheck.photo.pose_from_corners import FIXED, FlatPose, fit_flat_pose
+
+FOCAL_SD = 0.01  # the 35 mm equivalent is written in whole millimetres, 2 to 4 % of it apart (EXIF 2.32); estimate
+USUAL_EQUIVALENT_MM = 26.0  # main lens of most phones (common practice)
+UNKNOWN_FOCAL_SD = 0.35
+_FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)
+
+# All estimates of ours.
+CARD_CORNER_SD_PX = 0.1
+PLACED_CORNER_SD_PX = 1.0
+PRINT_SD = 0.003
+CARD_HANG_SD_DEG = 0.5
+SHEET_HANG_SD_DEG = 1.5
+CARD_DEPTH_SD_MM = 20.0
+CAMERA_LEVEL_SD_DEG = 5.0
+HEIGHT_DEPTH_SD_MM = 60.0
+HEIGHT_SD = 0.03
+
+# Tolerances of the sheets as relative standard uncertainties (limits over sqrt 3, JCGM 100): ISO 216 allows 1.5 mm on 210 mm,
+# ISO/IEC 7810 0.12 mm on 85.6 mm; Letter taken as A4.
+_SHEET_SD = {"a4": 1.5 / 210 / math.sqrt(3), "letter": 1.5 / 210 / math.sqrt(3), "id1": 0.12 / 85.6 / math.sqrt(3)}
+
+_OBLIQUE_DEG = 20.0
+_NOT_PLUMB_DEG = 3.0
+_ODD_ASPECT = 0.01
+_ODD_INSET_PX, _ODD_INSET_OF_WIDTH = 1.0, 0.03  # spread light explains up to half a pixel
+_LEAST_MARKERS = 4
+
+_HEELS = (29, 30)  # BlazePose topology
+_ON_BODY = 0.5
+
+
+def scale_from_card(photo: Photo, bar_mm: float = CARD_BAR_MM) -> Scale | None:
+    """Calibrate the camera of one photo by the printed scale card.
+
+    Parameters
+    ----------
+    photo : Photo
+    bar_mm : float
+        What the card's 100 mm bar measures on the print.
+
+    Returns
+    -------
+    Scale or None
+        None where fewer than four of the card's markers are seen.
+
+    Raises
+    ------
+    UsageError
+        If `bar_mm` is no length that a printer's scaling could have given.
+    """
+    if not 0.5 * CARD_BAR_MM <= bar_mm <= 1.5 * CARD_BAR_MM:
+        raise UsageError(
+            f"A check bar of {bar_mm:g} mm cannot come from this card.", "Measure the bar marked 100 mm in millimetres and enter that."
+        )
+    card = find_card(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False))
+    if len(card.ids) < _LEAST_MARKERS:
+        return None
+    corners_mm = card_corners_mm()[list(card.ids), :, :2] * (bar_mm / CARD_BAR_MM)
+    focal_px, focal_sd = _first_focal(photo)
+    fit = fit_flat_pose(corners_mm, card.corners_px, _size(photo), focal_px, CARD_CORNER_SD_PX, focal_sd)
+    flags = ["card_partly_hidden"] if len(card.ids) < len(CARD_IDS) else []
+    if card.twice:
+        flags.append("two_cards")
+    if abs(math.degrees(math.atan2(fit.rotation[0, 1], -fit.rotation[1, 1]))) > _NOT_PLUMB_DEG:
+        flags.append("card_not_plumb")
+    free = fit_flat_pose(corners_mm, card.corners_px, _size(photo), focal_px, CARD_CORNER_SD_PX, focal_sd, aspect_sd=0.2)
+    if _printed_oddly(fit, free, card.corners_px):
+        flags.append("card_scale_odd")
+    return _scale(photo, fit, "card", len(card.ids), PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
+
+
+def scale_from_corners(photo: Photo, corners_px: Floats, size: str = "a4") -> Scale:
+    """Calibrate the camera by a plain sheet or a bank-card-sized card whose four corners the user gives.
+
+    Parameters
+    ----------
+    photo : Photo
+    corners_px : ndarray, shape (4, 2)
+        Clockwise from the top left as the photo shows it; the sheet may be held upright or lying.
+    size : str
+        `a4` (ISO 216), `letter` (ANSI/ASME Y14.1) or `id1` (ISO/IEC 7810).
+
+    Raises
+    ------
+    UsageError
+        If the size is unknown or the corners are not those of a sheet.
+    """
+    if size not in SHEETS_MM:
+        raise UsageError(f'There is no sheet size "{size}".', f"Use one of {', '.join(SHEETS_MM)}.")
+    corners = np.asarray(corners_px, np.float64)
+    _check_corners(photo, corners)
+    across = np.linalg.norm(corners[[1, 2]] - corners[[0, 3]], axis=1).mean()
+    down = np.linalg.norm(corners[[3, 2]] - corners[[0, 1]], axis=1).mean()
+    short_mm, long_mm = sorted(SHEETS_MM[size])
+    width_mm, height_mm = (long_mm, short_mm) if across > down else (short_mm, long_mm)
+    corners_mm = np.array([[-1, 1], [1, 1], [1, -1], [-1, -1]]) * [width_mm / 2, height_mm / 2]
+    focal_px, focal_sd = _first_focal(photo)
+    fit = fit_flat_pose(
+        corners_mm[None], corners[None], _size(photo), focal_px, PLACED_CORNER_SD_PX, focal_sd, k1_sd=FIXED, inset_sd_px=FIXED
+    )
+    source = "id1" if size == "id1" else "sheet"
+    return _scale(photo, fit, source, 0, _SHEET_SD[size], SHEET_HANG_SD_DEG, CARD_DEPTH_SD_MM, ["scale_without_card"])
+
+
+def scale_from_height(photo: Photo, pose: Pose, height_mm: float) -> Scale | None:
+    """Estimate the camera from the wearer's height alone, the camera taken to be held level.
+
+    The crown is the top of the person in the picture, hair included; the sole lies level with the heels, not with the toes, which stand
+    nearer the camera and so lower in the picture. The card frame's origin is put midway between them.
+
+    Parameters
+    ----------
+    photo : Photo
+    pose : Pose
+    height_mm : float
+        Crown to sole, as dressed for the photo.
+
+    Returns
+    -------
+    Scale or None
+        None where head or feet are not in the picture.
+
+    Raises
+    ------
+    UsageError
+        If the height is not a person's.
+    """
+    if not 1000 <= height_mm <= 2500:
+        raise UsageError(f"A height of {height_mm:g} mm is not a person's.", "Enter the height in millimetres, 1650 for 165 cm.")
+    rows, columns = np.nonzero(pose.mask)
+    heels = [pose.points_px[k] for k in _HEELS if pose.visibility[k] > _ON_BODY]
+    if not len(rows) or not heels:
+        return None
+    crown_px, sole_px = float(rows.min()), float(np.mean([heel[1] for heel in heels]))
+    height_px = sole_px - crown_px
+    if crown_px < 2 or sole_px > photo.rgb.shape[0] - 1 or height_px < 0.2 * photo.rgb.shape[0]:
+        return None
+    focal_px, focal_sd = _first_focal(photo)
+    distance_mm = focal_px * height_mm / height_px
+    middle_px = np.array([float(np.median(columns)), (crown_px + sole_px) / 2])
+    offset_mm = (middle_px - _middle(photo)) * height_mm / height_px
+    camera = Camera(_matrix(photo, focal_px), np.zeros(5), np.diag([1.0, -1.0, -1.0]), np.array([*offset_mm, distance_mm]))
+    return Scale(
+        camera=camera,
+        source="height",
+        markers=0,
+        distance_mm=float(np.linalg.norm(camera.translation_mm)),
+        reprojection_px=0.0,
+        mm_per_px=height_mm / height_px,
+        tilt_deg=0.0,
+        scale_sd=HEIGHT_SD,
+        focal_sd=focal_sd if photo.focal_px is None else FOCAL_SD,
+        plumb_sd_deg=CAMERA_LEVEL_SD_DEG,
+        depth_sd_mm=HEIGHT_DEPTH_SD_MM,
+        flags=("scale_without_card", *_focal_flags(photo)),
+    )
+
+
+def how_much_worse(scale: Scale) -> str:
+    """One sentence for the wearer: how exact a length is with this scale, against the scale card."""
+    here, card = 2 * 100 * scale.scale_sd, 2 * 100 * PRINT_SD
+    return (
+        f"With this scale 100 mm are known to within {here:.1f} mm (95 %), with the printed scale card to within {card:.1f} mm: "
+        f"about {max(1.0, here / card):.1f} times less exact."
+    )
+
+
+def _size(photo: Photo) -> tuple[int, int]:
+    return photo.rgb.shape[1], photo.rgb.shape[0]
+
+
+def _middle(photo: Photo) -> Floats:
+    return (np.array(_size(photo), np.float64) - 1) / 2
+
+
+def _matrix(photo: Photo, focal_px: float) -> Floats:
+    x, y = _middle(photo)
+    return np.array([[focal_px, 0, x], [0, focal_px, y], [0, 0, 1]])
+
+
+def _first_focal(photo: Photo) -> tuple[float, float]:
+    """Focal length and the prior's relative width for the fit: held where the file says it, free where not."""
+    if photo.focal_px is not None:
+        return photo.focal_px, FIXED
+    return USUAL_EQUIVALENT_MM * math.hypot(*_size(photo)) / _FULL_FRAME_DIAGONAL_MM, UNKNOWN_FOCAL_SD
+
+
+def _focal_flags(photo: Photo) -> list[str]:
+    return ["focal_unknown"] if photo.focal_px is None else []
+
+
+def _scale(
+    photo: Photo, fit: FlatPose, source: str, markers: int, size_sd: float, hang_sd_deg: float, depth_sd_mm: float, flags: list[str]
+) -> Scale:
+    away = fit.translation_mm / np.linalg.norm(fit.translation_mm)
+    tilt_deg = math.degrees(math.acos(np.clip(-fit.rotation[:, 2] @ away, -1.0, 1.0)))
+    return Scale(
+        camera=Camera(_matrix(photo, fit.focal_px), np.array([fit.k1, 0, 0, 0, 0]), fit.rotation, fit.translation_mm),
+        source=source,
+        markers=markers,
+        distance_mm=float(np.linalg.norm(fit.translation_mm)),
+        reprojection_px=fit.rms_px,
+        mm_per_px=float(fit.translation_mm[2]) / fit.focal_px,
+        tilt_deg=tilt_deg,
+        scale_sd=math.hypot(size_sd, fit.size_sd),
+        focal_sd=fit.focal_sd if photo.focal_px is None else FOCAL_SD,
+        plumb_sd_deg=math.hypot(hang_sd_deg, fit.pitch_sd_deg),
+        depth_sd_mm=depth_sd_mm,
+        flags=(*flags, *(["card_oblique"] if tilt_deg > _OBLIQUE_DEG else []), *_focal_flags(photo)),
+    )
+
+
+def _printed_oddly(fit: FlatPose, free: FlatPose, corners_px: Floats) -> bool:
+    """Whether the print is stretched one way, or its squares do not go with their gaps."""
+    stretch = abs(math.log(free.aspect))
+    stretched = stretch > max(_ODD_ASPECT, 4 * free.aspect_sd) and free.rms_px < fit.rms_px
+    width_px = float(np.linalg.norm(corners_px[:, 0] - corners_px[:, 1], axis=1).mean())
+    return stretched or abs(fit.inset_px) > max(_ODD_INSET_PX, _ODD_INSET_OF_WIDTH * width_px)
+
+
+def _check_corners(photo: Photo, corners: Floats) -> None:
+    again = "Give x,y of the four corners clockwise from the top left as the photo shows them."
+    if corners.shape != (4, 2) or not np.isfinite(corners).all():
+        raise UsageError("A sheet has four corners.", again)
+    if (corners < -0.5).any() or (corners > np.array(_size(photo)) - 0.5).any():
+        raise UsageError("A corner of the sheet lies outside the photo.", again)
+    side = np.roll(corners, -1, axis=0) - corners
+    turn = side[:, 0] * np.roll(side, -1, axis=0)[:, 1] - side[:, 1] * np.roll(side, -1, axis=0)[:, 0]
+    if not (turn > 0).all() or corners[0].sum() > corners[2].sum():
+        raise UsageError("The sheet's corners are not in clockwise order.", again)
+    if np.linalg.norm(side, axis=1).min() < 15:
+        raise UsageError("The sheet is too small in the photo to give a scale.", "Use a larger sheet or the printed scale card.")

@@ -1,0 +1,78 @@
+"""How far the camera found by the scale card is from the truth, over a folder of scenes: python tests/benchmarks/scale.py SCENES
+
+One line a photo: camera position in the card frame [mm], card to camera rotation [deg], true vertical against the card's upright [deg],
+mm per pixel [%], where body landmarks land when projected [px], milliseconds.
+"""
+
+import json
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+from fitcheck.core.points import card_corners_mm
+from fitcheck.core.records import VIEWS, Floats
+from fitcheck.photo.load import load_photo
+from fitcheck.photo.scale import scale_from_card
+
+
+def true_pose(view: dict[str, dict[str, object]]) -> tuple[Floats, Floats, Floats]:
+    """Card frame to camera from the true corners, and the true vertical in the camera's frame."""
+    camera, card = view["camera"], view["card"]["corners_px"]
+    seen = np.array([card[str(k)] for k in range(12)]).reshape(-1, 2)
+    _, turn, shift = cv2.solvePnP(card_corners_mm().reshape(-1, 3), seen, np.array(camera["K"]), np.array(camera["dist"]))
+    return cv2.Rodrigues(turn)[0], shift.ravel(), np.array(camera["R_world_to_cam"])[:, 2]
+
+
+def angle_deg(a: Floats) -> float:
+    return float(np.degrees(np.arccos(np.clip((np.trace(a) - 1) / 2, -1, 1))))
+
+
+def main(scenes: Path, keep_focal: bool) -> None:
+    rows = []
+    for truth_file in sorted(scenes.glob("*/truth.json")):
+        truth = json.loads(truth_file.read_text())
+        for name in VIEWS:
+            photo = load_photo(truth_file.parent / f"{name}.jpg", name)
+            if not keep_focal:
+                photo = replace(photo, focal_px=None)
+            start = time.perf_counter()
+            scale = scale_from_card(photo)
+            ms = 1000 * (time.perf_counter() - start)
+            if scale is None:
+                print(f"{truth_file.parent.name:28s}{name:6s} no card found")
+                continue
+            view = truth["views"][name]
+            turn, shift, up = true_pose(view)
+            found = scale.camera
+            mm = float(np.linalg.norm(-found.rotation.T @ found.translation_mm + turn.T @ shift))
+            vertical = float(np.degrees(np.arccos(np.clip(found.rotation[:, 1] @ up, -1, 1))))
+            size = 100 * (scale.mm_per_px / (shift[2] / view["camera"]["K"][0][0]) - 1)
+            focal = 100 * (found.matrix[0, 0] / view["camera"]["K"][0][0] - 1)
+            row = (
+                mm,
+                angle_deg(found.rotation @ turn.T),
+                vertical,
+                size,
+                focal,
+                ms,
+                100 * scale.scale_sd,
+                100 * scale.focal_sd,
+                scale.plumb_sd_deg,
+            )
+            rows.append(row)
+            print(
+                f"{truth_file.parent.name:28s}{name:6s}{scale.markers:3d} markers  camera {mm:6.1f} mm  rotation {row[1]:.2f}  vertical {vertical:.2f} "
+                f"(sd {scale.plumb_sd_deg:.2f}) deg  size {size:+.2f} (sd {row[6]:.2f}) %  focal {focal:+.1f} (sd {row[7]:.1f}) %  "
+                f"rms {scale.reprojection_px:.2f} px  k1 {found.distortion[0]:+.3f}  tilt {scale.tilt_deg:.1f}  {ms:.0f} ms  {' '.join(scale.flags)}"
+            )
+    table = np.array(rows)
+    print("root mean square:", " ".join(f"{v:.2f}" for v in np.sqrt((table**2).mean(0))))
+    print("largest:         ", " ".join(f"{v:.2f}" for v in np.abs(table).max(0)))
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]), "--no-focal" not in sys.argv)
