@@ -1,0 +1,172 @@
+"""The result as data: the dict behind `fitcheck.json`, in the published format `fitcheck.schema.json`."""
+
+import json
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+
+from fitcheck import __version__
+from fitcheck.core.records import Amount, Explanation, Finding, FitCheck, Landmark, Measurement, PhotoResult, RoundStep, Sighting
+from fitcheck.report.units import fill
+from fitcheck.report.words import flags_of_photo
+
+VERSION = 1
+
+
+@cache
+def schema() -> Mapping[str, Any]:
+    """The JSON Schema (draft 2020-12) that every result of this version follows."""
+    found: Mapping[str, Any] = json.loads((files("fitcheck.report") / "fitcheck.schema.json").read_text("utf-8"))
+    return found
+
+
+def to_json(check: FitCheck) -> dict[str, Any]:
+    """One fitting as plain data.
+
+    Parameters
+    ----------
+    check : FitCheck
+
+    Returns
+    -------
+    dict
+        Valid under `schema()`. Numbers are mm, degrees and pixels; the lengths inside sentences are in cm.
+
+    Raises
+    ------
+    KnowledgeError
+        A sentence has a field that cannot be filled.
+    """
+    return {
+        "version": VERSION,
+        "program": __version__,
+        "flags": list(check.flags),
+        "photos": [_photo(result) for result in check.photos],
+        "landmarks": _landmarks(check),
+        "seams": [
+            {"name": seam.name, "side": seam.side, "view": seam.view, "points_px": _list(seam.points_px, 2), "sd_px": _number(seam.sd_px)}
+            for result in check.photos
+            for seam in result.seams
+        ],
+        "measurements": [_measurement(item) for item in check.measurements],
+        "unmeasured": [{"id": item.id, "at": item.at, "side": item.side, "why": item.why} for item in check.unmeasured],
+        "folds": [],
+        "findings": [_finding(finding) for finding in check.findings],
+        "explanations": [_explanation(explanation) for explanation in check.explanations],
+        "summary": fill(check.round.summary, "cm"),
+        "round": [_step(step) for step in check.round.steps],
+        "look_again": [fill(line, "cm") for line in check.round.look_again],
+        "would_help": [fill(line, "cm") for line in check.round.would_help],
+        "later": [_amount(amount) for amount in check.round.later],
+        "posture": [
+            {"id": one.id, "side": one.side, "value": _number(one.value), "unit": one.unit, "sd": _number(one.sd)} for one in check.posture
+        ],
+    }
+
+
+def _number(value: float, digits: int = 4) -> float:
+    return round(float(value), digits)
+
+
+def _list(values: Any, digits: int) -> Any:
+    return np.round(np.asarray(values, dtype=float), digits).tolist()
+
+
+def _photo(result: PhotoResult) -> dict[str, Any]:
+    scale, standing = result.scale, result.standing
+    card = None
+    if scale is not None and scale.markers:
+        card = {
+            "markers": scale.markers,
+            "distance_mm": _number(scale.distance_mm, 1),
+            "reprojection_px": _number(scale.reprojection_px),
+        }
+    return {
+        "view": result.photo.view,
+        "file": result.photo.name,
+        "sha256": result.photo.sha256,
+        "card": card,
+        "turn_deg": None if standing is None else _number(standing.turn_deg),
+        "turn_sd_deg": None if standing is None else _number(standing.turn_sd_deg),
+        "flags": flags_of_photo(result),
+    }
+
+
+def _landmarks(check: FitCheck) -> list[dict[str, Any]]:
+    """Every sighting with the body point it belongs to, then the points that no photo shows."""
+    solved = {(landmark.name, landmark.side): landmark for landmark in check.landmarks}
+    seen = [sighting for result in check.photos for sighting in result.sightings]
+    rows = [_landmark(sighting, solved.get((sighting.name, sighting.side))) for sighting in seen]
+    keys = {(sighting.name, sighting.side) for sighting in seen}
+    return rows + [_landmark(None, landmark) for key, landmark in solved.items() if key not in keys]
+
+
+def _landmark(sighting: Sighting | None, landmark: Landmark | None) -> dict[str, Any]:
+    named = sighting or landmark
+    assert named is not None
+    return {
+        "name": named.name,
+        "side": named.side,
+        "view": sighting.view if sighting else None,
+        "grade": sighting.grade if sighting else "detected",
+        "xy_px": _list(sighting.xy_px, 2) if sighting else None,
+        "sd_px": _number(sighting.sd_px) if sighting else None,
+        "position_mm": _list(landmark.position_mm, 2) if landmark else None,
+        # One number for three axes: the least sure one.
+        "sd_mm": _number(float(np.max(landmark.sd_mm))) if landmark else None,
+    }
+
+
+def _measurement(item: Measurement) -> dict[str, Any]:
+    return {
+        "id": item.id,
+        "at": item.at,
+        "side": item.side,
+        "view": item.view,
+        "value": _number(item.value),
+        "unit": item.unit,
+        "sd": _number(item.sd),
+        "sources": {name: _number(sd) for name, sd in item.sources.items()},
+        "flags": list(item.flags),
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "id": finding.id,
+        "side": finding.side,
+        "says": fill(finding.says, "cm"),
+        "verdict": finding.verdict,
+        "measurements": list(finding.measurements),
+        "flags": list(finding.flags),
+    }
+
+
+def _amount(amount: Amount) -> dict[str, Any]:
+    return {
+        "id": amount.id,
+        "side": amount.side,
+        "amount_mm": _number(amount.amount_mm, 2),
+        "sd_mm": _number(amount.sd_mm, 2),
+        "probability": _number(amount.probability),
+    }
+
+
+def _explanation(explanation: Explanation) -> dict[str, Any]:
+    return {
+        "weight": _number(explanation.weight),
+        "alterations": [_amount(amount) for amount in explanation.alterations],
+        "unexplained": list(explanation.unexplained),
+    }
+
+
+def _step(step: RoundStep) -> dict[str, Any]:
+    amount_mm = step.amount.amount_mm
+    return _amount(step.amount) | {
+        "steps": [fill(line, "cm", amount_mm) for line in step.steps],
+        "matching": [fill(line, "cm", amount_mm) for line in step.matching],
+        "expect": [{"measurement": one.measurement, "from": _number(one.before, 2), "to": _number(one.after, 2)} for one in step.expect],
+    }

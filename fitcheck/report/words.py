@@ -1,0 +1,132 @@
+"""Plain words for ids: measurements, levels, sides, views, alterations, doubts."""
+
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from fitcheck.core.flags import FLAGS, Flag
+from fitcheck.core.records import Measurement, PhotoResult, Unmeasured
+from fitcheck.report.units import Units, quantity
+
+VIEW_TITLES = {"front": "Front", "right": "Your right side", "back": "Back", "left": "Your left side"}
+_SIDES = {"wearer_left": "your left", "wearer_right": "your right", "both": "both sides", None: ""}
+
+
+Entry = dict[str, str]
+
+
+@cache
+def _words() -> dict[str, Any]:
+    return tomllib.loads((files("fitcheck.report") / "words.toml").read_text("utf-8"))
+
+
+def _entry(item: Measurement | Unmeasured) -> Entry | None:
+    entries: dict[str, Entry] = _words()["measurements"]
+    return entries.get(f"{item.id}_{item.at}") or entries.get(item.id)
+
+
+def plain(id: str) -> str:
+    """An id as words: `forward shoulder`.
+
+    Examples
+    --------
+    >>> plain("full_bust")
+    'full bust'
+    """
+    return id.replace("_", " ")
+
+
+def side_words(side: str | None) -> str:
+    """`your left`, `your right`, `both sides`, or nothing on the midline."""
+    return _SIDES[side]
+
+
+def measurement_name(item: Measurement | Unmeasured) -> str:
+    """Which measurement this is: `Shoulder seam at the tip, your right`.
+
+    An id without an entry in words.toml is shown as its own words.
+    """
+    entry = _entry(item)
+    name = entry["name"] if entry else plain(item.id).capitalize()
+    where = _words()["at"].get(item.at, f"at {plain(item.at)}" if item.at else "")
+    return ", ".join(part for part in (f"{name} {where}".strip(), side_words(item.side)) if part)
+
+
+def measurement_says(item: Measurement, units: Units) -> str:
+    """The value in words: `1.0 cm behind the shoulder point`; only the amount where it rounds to nothing."""
+    amount = quantity(item.value, item.unit, units)
+    entry = _entry(item)
+    if entry is None or amount.startswith(("0 ", "0.0°")):
+        return amount
+    return f"{amount.removeprefix('−')} {entry['plus' if item.value > 0 else 'minus']}"
+
+
+def direction_of(item: Measurement) -> str:
+    """Which part of the distance between body and garment is measured: `across` or `along` the plumb line, or `direct`."""
+    return (_entry(item) or {}).get("direction", "direct")
+
+
+def by_group(measurements: Sequence[Measurement]) -> list[tuple[str, list[Measurement]]]:
+    """Measurements under the headings of words.toml, in its order; unknown ids last under `Other`."""
+    titles = [*_words()["groups"], "Other"]
+    sorted_in: dict[str, list[Measurement]] = {title: [] for title in titles}
+    for item in measurements:
+        entry = _entry(item)
+        sorted_in[entry["group"] if entry else "Other"].append(item)
+    return [(title, items) for title, items in sorted_in.items() if items]
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """One source of uncertainty: its share of the whole (0-1), in words, and what would make it smaller."""
+
+    share: float
+    says: str
+    remedy: str
+
+
+def doubts(sources: dict[str, float], most: int = 2) -> list[Doubt]:
+    """The largest sources of uncertainty, largest first.
+
+    Shares are of the variance, since independent sources add by their squares (JCGM 100:2008, 5.1.2). A share under a tenth is left out.
+    """
+    total = sum(sd * sd for sd in sources.values())
+    ranked = sorted(((sd * sd / total, name) for name, sd in sources.items() if sd), reverse=True)[:most] if total else []
+    said, remedies = _words()["sources"], _words()["remedies"]
+    return [Doubt(share, said.get(name, plain(name)), remedies.get(name, "")) for share, name in ranked if share >= 0.1]
+
+
+def main_doubt(measurements: Sequence[Measurement]) -> Doubt | None:
+    """The source that weighs most over all measurements (mean share of the variance), or None without any."""
+    shares: dict[str, float] = {}
+    for item in measurements:
+        total = sum(sd * sd for sd in item.sources.values())
+        for name, sd in item.sources.items():
+            shares[name] = shares.get(name, 0.0) + (sd * sd / total if total else 0.0)
+    ranked = doubts({name: share**0.5 for name, share in shares.items()}, 1)
+    return ranked[0] if ranked else None
+
+
+def flags_of(*codes: Sequence[str]) -> list[Flag]:
+    """The flags behind several lists of codes, each once; a code without an entry shows as its own words."""
+    return [FLAGS.get(code) or Flag(code, f"{plain(code).capitalize()}.", "") for code in unique(*codes)]
+
+
+def flags_of_photo(result: PhotoResult) -> list[str]:
+    """Every doubt about one photo, whichever stage had it, each once."""
+    parts = (result, result.photo, result.scale, result.pose, result.standing)
+    return unique(*(part.flags for part in parts if part is not None))
+
+
+def unique(*lists: Sequence[str]) -> list[str]:
+    """The members of several lists in order, each once."""
+    return list(dict.fromkeys(item for one in lists for item in one))
+
+
+def sure_words(probability: float) -> str:
+    """How likely an alteration is needed, in words."""
+    steps = ((0.95, "almost certainly needed"), (0.8, "very likely needed"), (0.5, "probably needed"), (0.0, "perhaps needed"))
+    return next(words for least, words in steps if probability >= least)

@@ -1,0 +1,72 @@
+"""Puts a report on disk, whole or not at all."""
+
+import json
+import os
+import tempfile
+from pathlib import Path
+
+from fitcheck.core.errors import OutputError
+from fitcheck.core.records import FitCheck
+from fitcheck.report.html import render
+from fitcheck.report.result import to_json
+from fitcheck.report.units import Units
+
+REPORT_NAME, RESULT_NAME = "report.html", "fitcheck.json"
+
+
+def write_report(check: FitCheck, out_dir: Path, units: Units) -> tuple[Path, Path]:
+    """Write `report.html` and `fitcheck.json` into a folder.
+
+    Both are written in full beside their place and only then renamed, so that an earlier report stays whole whatever goes wrong.
+
+    Parameters
+    ----------
+    check : FitCheck
+    out_dir : Path
+        Made if it does not exist.
+    units : {"cm", "in"}
+        Of the page; the data file is in mm.
+
+    Returns
+    -------
+    tuple of Path
+        The page and the data file.
+
+    Raises
+    ------
+    OutputError
+        The folder cannot be made or written to.
+    """
+    page = render(check, units)
+    data = json.dumps(to_json(check), ensure_ascii=False, allow_nan=False, indent=1) + "\n"
+    targets = (out_dir / REPORT_NAME, out_dir / RESULT_NAME)
+    waiting: list[Path] = []
+    try:
+        out_dir.mkdir(parents=True, exist_ok=True)
+        for target in targets:
+            if target.is_dir():
+                raise IsADirectoryError(0, f"{target.name} is a folder")
+        for text in (page, data):
+            waiting.append(_reserve(out_dir))
+            waiting[-1].write_text(text, encoding="utf-8")
+        for temporary, target in zip(waiting, targets, strict=True):
+            os.replace(temporary, target)
+    except OSError as error:
+        raise OutputError(
+            f"The report cannot be written to {out_dir} ({error.strerror}).",
+            "Choose a folder you may write to with --out, or free some space.",
+        ) from error
+    finally:
+        for temporary in waiting:
+            temporary.unlink(missing_ok=True)
+    return targets
+
+
+def _reserve(folder: Path) -> Path:
+    """A new empty file in the folder, readable as any other file there (mkstemp's own is for the owner only)."""
+    handle, name = tempfile.mkstemp(prefix=".fitcheck-", suffix=".part", dir=folder)
+    os.close(handle)
+    mask = os.umask(0)
+    os.umask(mask)
+    os.chmod(name, 0o666 & ~mask)
+    return Path(name)
