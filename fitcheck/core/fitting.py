@@ -39,6 +39,8 @@ class FittingFacts(BaseModel):
         Measured length of the card's 100 mm bar.
     neckline : at_neck | style
         Only a neckline drafted to lie at the neck can be compared with the neck.
+    sleeve : set_in | none
+        How low the armhole should lie depends on it.
     height_mm : float or None
         Stature of the wearer.
     """
@@ -57,6 +59,7 @@ class FittingFacts(BaseModel):
     seam_colours: dict[SeamName, Colour] = {}
     card_bar_mm: Annotated[float, Field(ge=50, le=150, allow_inf_nan=False)] = 100.0
     neckline: Literal["at_neck", "style"] = "at_neck"
+    sleeve: Literal["set_in", "none"] = "set_in"
     height_mm: Annotated[float | None, Field(ge=800, le=2500, allow_inf_nan=False)] = None
 
 

@@ -1,0 +1,159 @@
+"""The fit equation y = A x + noise of one fitting: what was measured, what each alteration would show, and how far both may stray."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fitcheck.advice.table import Alteration, Knowledge, Observable
+from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.records import SIDES, Floats, Measurement, Side, measurement_key
+
+# How a needed alteration that may be one-sided is spread over its variants (estimate).
+SHARE_BOTH, SHARE_ONE, SHARE_TWO_AMOUNTS = 0.76, 0.08, 0.08
+PROBABILITY_WILD = 0.1  # that one of the measurements is plainly wrong (estimate)
+WILD_IN_TOLERANCES = 8.0  # and by how much, as a standard deviation
+LEAST_SD = 0.05  # nothing is measured more exactly than this, mm or degrees
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One variant of one alteration: `both`, or one side."""
+
+    alteration: Alteration
+    side: str
+
+    @property
+    def one_sided(self) -> bool:
+        """Made on one side only."""
+        return self.side != "both"
+
+    def effect(self, observable: Observable, at: str, side: Side | None) -> float:
+        """What one observable shows per mm that the pattern lacks of this alteration."""
+        key = measurement_key(observable.id, at, None)
+        effects = self.alteration.effects
+        if side is not None:
+            return effects.per_10.get(key, 0.0) / 10 if self.side in ("both", side) else 0.0
+        shown = effects.per_10.get(key, 0.0) / 10
+        if not self.one_sided:
+            return shown
+        sign = 1.0 if self.side == "wearer_right" else -1.0
+        return shown / 2 + sign * effects.one_side_per_10.get(key, 0.0) / 10
+
+
+@dataclass(frozen=True, slots=True)
+class Equation:
+    """y = A x + noise for the measurements that can be used.
+
+    Attributes
+    ----------
+    measured : tuple of Measurement, length n
+    y : ndarray, shape (n,)
+        Deviations from what fits, mm or degrees.
+    tolerance : ndarray, shape (n,)
+    noise : ndarray, shape (n, n)
+        Covariance of measuring and of cloth that strays from the table.
+    columns : tuple of Column, length m
+    effects : ndarray, shape (n, m)
+        A: units of y per mm.
+    prior_sd : ndarray, shape (m,)
+        Of the amounts, mm.
+    positive : ndarray of bool, shape (m,)
+        Amounts below zero make no sense.
+    log_odds : ndarray, shape (m,)
+        Prior log odds that the variant is needed.
+    pair_log_odds : ndarray, shape (m, m)
+        Added for two variants together; minus infinity where they exclude each other.
+    """
+
+    measured: tuple[Measurement, ...]
+    y: Floats
+    tolerance: Floats
+    noise: Floats
+    columns: tuple[Column, ...]
+    effects: Floats
+    prior_sd: Floats
+    positive: np.ndarray[tuple[int], np.dtype[np.bool_]]
+    log_odds: Floats
+    pair_log_odds: Floats
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """Of the measurements."""
+        return tuple(m.key for m in self.measured)
+
+    @property
+    def signal(self) -> Floats:
+        """Shape (m,): how clearly a usual amount of each variant would show in its best measurement, in standard deviations."""
+        sd = np.sqrt(np.diag(self.noise))[:, None]
+        clear: Floats = np.abs(self.effects * self.prior_sd / sd).max(axis=0, initial=0.0)
+        return clear
+
+
+def equation(measurements: Sequence[Measurement], table: Knowledge, fitting: FittingFacts) -> Equation:
+    """Set the fit equation up.
+
+    Measurements the tables do not know, neck measurements on a style neckline and values that are no numbers are left out. Where
+    something is measured on either side and also for both together, the sides count.
+    """
+    used = _usable(measurements, table, fitting)
+    observables = [table.observables[m.id] for m in used]
+    columns = tuple(_columns(table, fitting))
+    effects = np.array([[c.effect(o, m.at, m.side) for c in columns] for o, m in zip(observables, used, strict=True)])
+    amounts = [c.alteration.amounts for c in columns]
+    odds = np.array([a.probability / (1 - a.probability) for a in amounts])
+    return Equation(
+        used,
+        np.array([o.deviation(m, fitting) for o, m in zip(observables, used, strict=True)]),
+        np.array([o.tolerance.amount for o in observables]),
+        _noise(observables, used),
+        columns,
+        effects.reshape(len(used), len(columns)),
+        np.array([a.spread for a in amounts]),
+        np.array([c.alteration.minus is None for c in columns]),
+        np.log(odds * [_share(c) for c in columns]),
+        _pairs(columns),
+    )
+
+
+def _usable(measurements: Sequence[Measurement], table: Knowledge, fitting: FittingFacts) -> tuple[Measurement, ...]:
+    by_key: dict[str, Measurement] = {}
+    for m in measurements:
+        observable = table.observables.get(m.id)
+        known = observable is not None and m.at in observable.levels and observable.applies(m.at, fitting)
+        if known and np.isfinite([m.value, m.sd]).all():
+            by_key.setdefault(m.key, m)
+    sided = {(m.id, m.at) for m in by_key.values() if m.side}
+    return tuple(m for m in by_key.values() if m.side or (m.id, m.at) not in sided)
+
+
+def _columns(table: Knowledge, fitting: FittingFacts) -> list[Column]:
+    variants: dict[str, tuple[str, ...]] = {"both": ("both",), "one": SIDES, "either": ("both", *SIDES)}
+    return [Column(a, side) for a in table.alterations.values() if fitting.front in a.fronts for side in variants[a.sides]]
+
+
+def _noise(observables: Sequence[Observable], used: Sequence[Measurement]) -> Floats:
+    """Measuring errors are taken as independent; straying is shared within a family of observables by the table's share."""
+    straying = np.array([o.straying(m.at) for o, m in zip(observables, used, strict=True)])
+    common = straying * np.sqrt([o.model.shared for o in observables])
+    families = np.array([o.family for o in observables])
+    noise = np.where(families[:, None] == families[None, :], np.outer(common, common), 0.0)
+    np.fill_diagonal(noise, straying**2 + np.array([max(m.sd, LEAST_SD) ** 2 for m in used]))
+    return noise
+
+
+def _share(column: Column) -> float:
+    return {"both": 1.0, "one": 0.5, "either": SHARE_ONE if column.one_sided else SHARE_BOTH}[column.alteration.sides]
+
+
+def _pairs(columns: tuple[Column, ...]) -> Floats:
+    """Both and one side of the same alteration exclude each other; left and right with two amounts are one need, not two."""
+    pairs = np.zeros((len(columns), len(columns)))
+    for i, a in enumerate(columns):
+        for j, b in enumerate(columns):
+            if i != j and a.alteration.id == b.alteration.id:
+                two_amounts = a.one_sided and b.one_sided and a.alteration.sides == "either"
+                probability = a.alteration.amounts.probability
+                together = np.log(SHARE_TWO_AMOUNTS / SHARE_ONE**2) - np.log(probability / (1 - probability))
+                pairs[i, j] = together if two_amounts else -np.inf
+    return pairs
