@@ -25,9 +25,14 @@ TURN_SD_DEG = 2.0  # feet on a taped line, common practice; estimate
 LEAN_SD_DEG = 0.4  # sway while standing still; estimate
 CARD_HEIGHT_SD_MM = 4.0  # the card stays where it is between the photos
 STATURE_SD = 0.05
+# She stands with the side seam (in side views the nearer one) at the depth of the card, so the middle of the body lies this far before it.
+STANDS_AT_MM: dict[View, float] = {"front": 15.0, "right": -133.0, "back": -15.0, "left": -133.0}
+STANDS_SD_MM = 50.0  # how well that is followed; estimate
+ANYWHERE_MM = 5000.0
 SYMMETRY_SD_MM = np.array([5.0, 7.0, 5.0])  # left against right; |L-R| acromion height 8.8 (10.5) mm, Anthropometry 1.20
 MIDLINE_SD_MM = 3.0
 STICKER_PLACED_SD_MM = 0.7  # how well a sticker is stuck on its point; estimate
+NOT_SEEN_PX = 1e4
 HUBER = 3.0
 ROUNDS = 12
 STEP_STOP = 1e-4
@@ -172,8 +177,8 @@ class _Problem:
             plumb = float(np.hypot(LEAN_SD_DEG, self.scales[view].plumb_sd_deg))
             for lean in (1, 2):
                 add((column + lean,), (1.0,), 0.0, np.radians(plumb), "plumb")
-            for place in (3, 5):
-                add((column + place,), (1.0,), 0.0, 5000.0, "depth")
+            add((column + 3,), (1.0,), 0.0, ANYWHERE_MM, "depth")
+            add((column + 5,), (1.0,), STANDS_AT_MM[view], float(np.hypot(STANDS_SD_MM, self.scales[view].depth_sd_mm)), "depth")
             if column != first:
                 add((column + 4, first + 4), (1.0, -1.0), 0.0, CARD_HEIGHT_SD_MM, "scale")
         return rows
@@ -207,6 +212,11 @@ class _ViewBlock:
             placed.append(np.hypot(s.sd_mm, stuck) / self.scale.mm_per_px)
             self.sources += ["definition" if placed[-1] > s.sd_px else "pixel"] * 2
         self.sd = np.repeat(np.hypot([s.sd_px for s in chosen], placed), 2)
+        for i, s in enumerate(chosen):
+            if s.kind == "outline":  # its height was chosen, not seen
+                self.sd[2 * i + 1] = NOT_SEEN_PX
+            elif s.kind == "outline_top":
+                self.sd[2 * i] = NOT_SEEN_PX
 
     def _world(self, x: Floats) -> Floats:
         off = np.where(self.off_columns >= 0, x[self.off_columns], 0.0)

@@ -4,6 +4,7 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 import numpy as np
 
@@ -25,6 +26,63 @@ class BodyPoint:
     stand_off_mm: tuple[float, float]
 
 
+@dataclass(frozen=True, slots=True)
+class SeenPoint:
+    """Something seen beside a landmark: a point of the pose model or a place on the outline.
+
+    Attributes
+    ----------
+    views : tuple of str
+        View names, or "near": the view that the point's own side faces.
+    edge : str
+        top | front | back | side for an outline, "" for the pose.
+    pose_point : int or None
+        Number in the pose's topology.
+    anchor : PointKey or None
+        The landmark it lies beside; None if it is one itself.
+    """
+
+    name: str
+    side: Side | None
+    views: tuple[str, ...]
+    edge: str
+    pose_point: int | None
+    anchor: PointKey | None
+    offset_mm: Floats
+    sd_mm: Floats
+    seen_sd_mm: float
+
+
+@cache
+def _table() -> dict[str, dict[str, Any]]:
+    return tomllib.loads(files("fitcheck.body").joinpath("landmarks.toml").read_text("utf-8"))
+
+
+@cache
+def seen_points() -> tuple[SeenPoint, ...]:
+    """Every point of the table's `seen` part, for both sides where the landmark beside it has two."""
+    rows: list[SeenPoint] = []
+    for name, row in _table()["seen"].items():
+        anchor = row["anchor"] or name
+        sides: tuple[Side | None, ...] = SIDES if _table()[anchor]["sided"] else (None,)
+        for i, side in enumerate(sides):
+            mirror = np.array([-1.0 if side == "wearer_right" else 1.0, 1.0, 1.0])
+            rows.append(
+                SeenPoint(
+                    name,
+                    side,
+                    tuple(row["views"]),
+                    row.get("edge", ""),
+                    row["points"][i] if row["by"] == "pose" else None,
+                    (anchor, side) if row["anchor"] else None,
+                    np.array(row.get("offset_mm", [0, 0, 0]), float) * mirror,
+                    np.array(row.get("sd_mm", [0, 0, 0]), float),
+                    float(row["seen_sd_mm"]),
+                )
+            )
+    return tuple(rows)
+
+
 @cache
 def body_points() -> dict[PointKey, BodyPoint]:
     """Every named point of both sides.
@@ -38,9 +96,10 @@ def body_points() -> dict[PointKey, BodyPoint]:
     KnowledgeError
         A row without source or with numbers missing.
     """
-    table = tomllib.loads(files("fitcheck.body").joinpath("landmarks.toml").read_text("utf-8"))
     points: dict[PointKey, BodyPoint] = {}
-    for name, row in table.items():
+    for name, row in _table().items():
+        if name == "seen":
+            continue
         missing = {"convention", "sided", "position_mm", "spread_mm", "normal", "stand_off_mm", "source"} - row.keys()
         if missing or not row["source"]:
             raise KnowledgeError(
