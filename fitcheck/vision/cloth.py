@@ -1,0 +1,243 @@
+"""The garment in a photo: where its cloth lies, and what colour it has there, pen lines and stickers left out."""
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.records import Floats, Pose
+
+LEFT_SHOULDER, RIGHT_SHOULDER, LEFT_HIP, RIGHT_HIP = 11, 12, 23, 24
+NOSE, ELBOWS, WRISTS = 0, (13, 14), (15, 16)
+STRIDE = 4  # the cloth is looked at in cells of 4 x 4 px
+NEAR = 0.07  # largest log colour distance of cloth from its own mean (estimate; skin on beige cloth is 0.1 away)
+
+DARKEST, BRIGHTEST = 1.7, 1.2  # how far shade and light may take cloth from its usual log brightness
+DARK_END, LEVEL_STEP, LEVELS = -3.0, 0.1, 31  # log brightness table of the cloth's ratios
+
+RIM = 9  # cells; how far a person mask may reach beyond the person
+WALL_NEAR = 0.045  # largest log colour distance of the wall from its own mean nearby (estimate)
+# cameras compress highlights, so colours pale towards white; share of the full ratios left at each level (estimate from rendered photos)
+_PALING = np.clip(-(DARK_END + LEVEL_STEP * (np.arange(LEVELS) + 0.5)) / 0.95, 0.25, 1.0)
+
+_LOG = np.log((np.arange(256, dtype=np.float32) + 6.0) / 261.0)  # the 6 keeps noise in the dark from growing without bound
+
+
+def log_colour(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Log brightness and two log colour ratios (red to green, yellow to blue), shape (H, W, 3).
+
+    A change of light adds the same number to the log of all three colours, so it leaves the ratios as they are.
+    """
+    r, g, b = cv2.split(cv2.LUT(rgb, _LOG))
+    return np.asarray(cv2.merge([(r + g + b) / 3, r - g, (r + g) / 2 - b]), np.float32)
+
+
+@dataclass(frozen=True, slots=True)
+class Cloth:
+    """The garment's cloth in one photo.
+
+    Attributes
+    ----------
+    box_px : tuple of int
+        x0, y0, x1, y1 around the garment, a little wider.
+    mask : ndarray of bool, shape (h, w)
+        Cloth inside the box, one cell for STRIDE px; lines and stickers inside are filled.
+    around : ndarray of float32, shape (h, w, 3)
+        Log colour of the cloth around each cell.
+    wall : ndarray of float32, shape (h, w, 3)
+        Log colour of the wall behind, around each cell; far from any colour where no wall is near.
+    light : float
+        Usual log brightness of the cloth.
+    ratios, skin : ndarray, shape (LEVELS, 2)
+        The two log colour ratios of cloth and of skin by log brightness (cameras show dark things a little more coloured); see `level_of`.
+        Skin is infinite where none is known.
+    """
+
+    box_px: tuple[int, int, int, int]
+    mask: NDArray[np.bool_]
+    around: NDArray[np.float32]
+    wall: NDArray[np.float32]
+    light: float
+    ratios: Floats
+    skin: Floats
+
+    def is_cloth(self, colour: NDArray[Any]) -> NDArray[np.bool_]:
+        """Which log colours (..., 3) may be cloth in some light."""
+        shade = np.clip(self.light - colour[..., 0], -2, 2)
+        away = _distance(colour, self.ratios)
+        near = away < NEAR * (1 + 0.5 * np.clip(shade, 0, 1))
+        return np.asarray(near & (away < _distance(colour, self.skin)) & (shade < DARKEST) & (shade > -BRIGHTEST))
+
+    def is_skin(self, colour: NDArray[Any]) -> NDArray[np.bool_]:
+        """Which log colours (..., 3) are clearly nearer to skin than to cloth."""
+        away = _distance(colour, self.skin)
+        return np.asarray((away < NEAR) & (1.5 * away < _distance(colour, self.ratios)))
+
+
+def _distance(colour: NDArray[Any], table: Floats) -> NDArray[Any]:
+    """Distance of log colours (..., 3) from a table of ratios, light left aside."""
+    own = table[level_of(colour[..., 0])]
+    return np.hypot(colour[..., 1] - own[..., 0], colour[..., 2] - own[..., 1])
+
+
+def level_of(light: NDArray[Any]) -> NDArray[np.intp]:
+    """Row of `Cloth.ratios` for a log brightness."""
+    return np.clip((np.asarray(light) - DARK_END) / LEVEL_STEP, 0, LEVELS - 1).astype(np.intp)
+
+
+def find_cloth(rgb: NDArray[np.uint8], pose: Pose) -> Cloth:
+    """Find the garment from the colour that fills the trunk between shoulders and hips.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+    pose : Pose
+        Its mask limits the garment, its shoulders and hips say where cloth is certain to lie.
+    """
+    height, width = rgb.shape[:2]
+    points = pose.points_px
+    top, bottom = points[[LEFT_SHOULDER, RIGHT_SHOULDER]].mean(0), points[[LEFT_HIP, RIGHT_HIP]].mean(0)
+    trunk = max(float(np.hypot(*(bottom - top))), 32.0)
+    corners = points[[LEFT_SHOULDER, RIGHT_SHOULDER, LEFT_HIP, RIGHT_HIP]]
+    x0, y0 = np.floor(corners.min(0) - [0.45 * trunk, 0.3 * trunk]).astype(int)
+    x1, y1 = np.ceil(corners.max(0) + [0.45 * trunk, 0.45 * trunk]).astype(int)
+    x0, y0, x1, y1 = max(0, int(x0)), max(0, y0), min(width, x1), min(height, y1)
+    x1, y1 = x0 + max(0, x1 - x0) // STRIDE * STRIDE, y0 + max(0, y1 - y0) // STRIDE * STRIDE
+    if x1 <= x0 or y1 <= y0:
+        return _nothing()
+    small = cv2.resize(rgb[y0:y1, x0:x1], None, fx=1 / STRIDE, fy=1 / STRIDE, interpolation=cv2.INTER_AREA)
+    colour = log_colour(small)
+    person, wall = _person(colour, pose.mask[y0:y1:STRIDE, x0:x1:STRIDE])
+    core = _core(small.shape[:2], (top - [x0, y0]) / STRIDE, (bottom - [x0, y0]) / STRIDE, corners) & person
+    bare = _bare(colour.shape, (points - [x0, y0]) / STRIDE, pose.visibility) & person & ~core
+    light, ratios, skin = _first_guess(colour[core], colour[bare])
+    like = core.astype(np.uint8)
+    for _ in range(4):  # learn lighter and darker cloth (and skin) from what hangs together with that known so far
+        cloth = Cloth((x0, y0, x1, y1), core, colour, wall, light, ratios, skin)
+        like = (cloth.is_cloth(colour) & person).astype(np.uint8)
+        like = _connected(cv2.morphologyEx(like, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8)), core)
+        ratios = _by_light(colour[like > 0], ratios)
+        if np.isfinite(skin[0, 0]):
+            skin = _by_light(colour[_connected(cloth.is_skin(colour) & person, bare) > 0], skin)
+    like = _large((cloth.is_cloth(colour) & person).astype(np.uint8))  # the shoulder may be cut off by the arm
+    around = _around(colour, like)
+    filled = cv2.morphologyEx(like, cv2.MORPH_CLOSE, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9))) > 0
+    return _cropped(Cloth((x0, y0, x1, y1), filled, around, wall, light, ratios, skin))
+
+
+def _person(colour: NDArray[np.float32], mask: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.float32]]:
+    """Cells of the person, and the log colour of the wall behind, cell by cell.
+
+    The mask of a pose network is several pixels off; what continues the wall's colour from outside into its rim is wall.
+    """
+    rim = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * RIM + 1, 2 * RIM + 1))
+    inside = cv2.erode(mask.astype(np.uint8), rim)
+    wide = cv2.dilate(mask.astype(np.uint8), np.ones((5, 5), np.uint8))
+    outside = (cv2.dilate(mask.astype(np.uint8), np.ones((7, 7), np.uint8)) == 0).astype(np.float32)
+    total = cv2.GaussianBlur(outside, (0, 0), 10.0)[..., None]
+    wall = cv2.GaussianBlur(colour * outside[..., None], (0, 0), 10.0) / np.maximum(total, 1e-6)
+    away = colour - wall
+    like = (np.abs(away).max(-1) < WALL_NEAR) & (inside == 0) & (total[..., 0] > 1e-4)
+    labels = cv2.connectedComponents((like | (outside > 0)).astype(np.uint8), connectivity=4)[1]
+    touching = np.unique(labels[outside > 0])
+    return (wide > 0) & ~(np.isin(labels, touching[touching > 0])), np.asarray(np.where(total > 1e-4, wall, 9.0), np.float32)
+
+
+def _core(shape: tuple[int, ...], top: Floats, bottom: Floats, corners: Floats) -> NDArray[np.bool_]:
+    """The band along the trunk where cloth is certain: a third to nine tenths of the way down, half the trunk's seen width."""
+    axis = bottom - top
+    half = max(0.12 * float(np.hypot(*axis)), 0.3 * float(np.ptp(corners[2:, 0])) / STRIDE)
+    band = np.zeros(shape[:2], np.uint8)
+    a, b = top + 0.35 * axis, top + 0.9 * axis
+    cv2.fillPoly(band, [np.round([a - [half, 0], a + [half, 0], b + [half, 0], b - [half, 0]]).astype(np.int32)], 1)
+    return band > 0
+
+
+def _bare(shape: tuple[int, ...], points: Floats, visibility: Floats) -> NDArray[np.bool_]:
+    """Small discs on face, elbows and wrists, where skin is likely."""
+    spots = np.zeros(shape[:2], np.uint8)
+    for i in (NOSE, *ELBOWS, *WRISTS):
+        if visibility[i] > 0.3:
+            cv2.circle(spots, (round(points[i, 0]), round(points[i, 1])), 3, 1, -1)
+    return spots > 0
+
+
+def _first_guess(core: NDArray[np.float32], bare: NDArray[np.float32]) -> tuple[float, Floats, Floats]:
+    """Usual log brightness and ratios of the commonest colour in the core, and ratios of the bare spots if those differ from it."""
+    unknown = np.full((LEVELS, 2), np.inf)
+    if len(core) == 0:
+        return -1.0, np.zeros((LEVELS, 2)), unknown
+    cells = np.round(core[:, 1:] / 0.05).astype(int)
+    kinds, counts = np.unique(cells, axis=0, return_counts=True)
+    votes = [counts[(np.abs(kinds - kind) <= 1).all(1)].sum() for kind in kinds]
+    near = core[np.abs(core[:, 1:] - kinds[int(np.argmax(votes))] * 0.05).max(1) < 0.1]
+    ratios = _by_light(near, _flat(near))
+    skin = bare[_distance(bare, ratios) > 0.4 * NEAR] if len(bare) else bare
+    if len(skin) < 15:
+        return float(np.median(near[:, 0])), ratios, unknown
+    return float(np.median(near[:, 0])), ratios, _by_light(skin, _flat(skin))
+
+
+def _flat(colours: NDArray[np.float32]) -> Floats:
+    return np.tile(np.median(colours[:, 1:], 0), (LEVELS, 1)).astype(float)
+
+
+def _by_light(colours: NDArray[np.float32], before: Floats) -> Floats:
+    """Median ratios at each level of brightness; levels not seen take those of the nearest seen, paler where brighter (`_PALING`)."""
+    level = level_of(colours[:, 0])
+    order = np.argsort(level, kind="stable")
+    parts = np.split(colours[order, 1:], np.cumsum(np.bincount(level, minlength=LEVELS))[:-1])
+    seen = [i for i, part in enumerate(parts) if len(part) >= 15]
+    if not seen:
+        return before
+    medians = np.array([np.median(parts[i], 0) for i in seen], float) / _PALING[seen, None]
+    return np.stack([np.interp(np.arange(LEVELS), seen, medians[:, i]) for i in (0, 1)], 1) * _PALING[:, None]
+
+
+def _connected(mask: NDArray[Any], core: NDArray[np.bool_]) -> NDArray[np.uint8]:
+    """The parts of the mask that hang together with the core (over pen lines a cell or two wide)."""
+    wide = cv2.dilate(mask.astype(np.uint8), np.ones((3, 3), np.uint8))
+    labels = cv2.connectedComponents(wide, connectivity=4)[1]
+    counts = np.bincount(labels[core & (mask > 0)], minlength=2)
+    counts[0] = 0
+    wanted = np.flatnonzero(counts > 0.02 * max(1, counts.sum()))
+    return (np.isin(labels, wanted) & (mask > 0)).astype(np.uint8)
+
+
+def _large(mask: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Without patches of less than a dozen cells."""
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=4)
+    wanted = stats[:, cv2.CC_STAT_AREA] >= 12
+    wanted[0] = False
+    return wanted[labels].astype(np.uint8)
+
+
+def _around(colour: NDArray[np.float32], like: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Mean colour of the cloth near each cell, dark lines left out in a second pass."""
+    weight = like.astype(np.float32)
+    around = colour
+    for sigma in (10.0, 5.0):
+        total = cv2.GaussianBlur(weight, (0, 0), sigma) + 1e-6
+        around = cv2.GaussianBlur(colour * weight[..., None], (0, 0), sigma) / total[..., None]
+        weight = like * (np.abs(colour[..., 0] - around[..., 0]) < 0.25).astype(np.float32)
+        weight += 0.01 * like
+    return np.asarray(around, np.float32)
+
+
+def _nothing() -> Cloth:
+    none, table = np.zeros((0, 0, 3), np.float32), np.zeros((LEVELS, 2))
+    return Cloth((0, 0, 0, 0), np.zeros((0, 0), bool), none, none, -1.0, table, table)
+
+
+def _cropped(cloth: Cloth) -> Cloth:
+    """The same with the box drawn close around the mask."""
+    rows, cols = np.flatnonzero(cloth.mask.any(1)), np.flatnonzero(cloth.mask.any(0))
+    if len(rows) == 0:
+        return _nothing()
+    a, b = max(0, int(rows[0]) - 4), min(cloth.mask.shape[0], int(rows[-1]) + 5)
+    c, d = max(0, int(cols[0]) - 4), min(cloth.mask.shape[1], int(cols[-1]) + 5)
+    x0, y0 = cloth.box_px[:2]
+    box = (x0 + STRIDE * c, y0 + STRIDE * a, x0 + STRIDE * d, y0 + STRIDE * b)
+    return replace(cloth, box_px=box, mask=cloth.mask[a:b, c:d], around=cloth.around[a:b, c:d], wall=cloth.wall[a:b, c:d])
