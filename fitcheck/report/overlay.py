@@ -25,6 +25,7 @@ SEAM_COLOUR, PLUMB_COLOUR, POINT_COLOUR = "#0072B2", "#CC79A7", "#56B4E9"
 INK, PAPER = "#221C18", "#FFFFFF"
 
 _SHORT_GAP = 20.0  # below this many screen pixels arrows point at the gap from outside, as on a technical drawing
+_FAR = 60.0
 _PLUMB_FROM = {"right": ("underarm_point", "wearer_right"), "left": ("underarm_point", "wearer_left")} | {
     "front": ("front_neck_point", None),
     "back": ("back_neck_point", None),
@@ -76,7 +77,8 @@ def overlay(
     shown = [gap for gap in gaps if box.holds(gap.middle_px)]
     taken = []
     for gap in reversed(shown):  # the most important on top
-        if np.hypot(*(gap.body_px - gap.ends_px[0])) > 4 * unit:
+        # From afar (a plumb line's whole length) the line would say nothing.
+        if 4 * unit < np.hypot(*(gap.body_px - gap.ends_px[0])) < _FAR * unit:
             _line(groups["gaps"], np.array([gap.body_px, gap.ends_px[0]]) + 0.5, colour_of(gap.item, verdicts), 0.8, dash="2 3")
         # What is in order keeps in the background.
         taken.append(

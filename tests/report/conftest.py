@@ -7,6 +7,7 @@ from typing import Any
 
 import cv2
 import numpy as np
+import pytest
 from PIL import Image, ImageDraw
 
 from fitcheck.core.points import card_corners_mm
@@ -44,7 +45,6 @@ NAMES = {
     "seat_back": "seat",
 }
 SIDES: dict[str, Side] = {"L": "wearer_left", "R": "wearer_right"}
-HIDDEN_BY_STICKER = {"shoulder_point", "bust_point", "waist_side", "hip_side", "underarm"}
 
 
 def split(name: str) -> tuple[str, Side | None]:
@@ -80,17 +80,16 @@ def _pose(view: dict[str, Any], size: tuple[int, int]) -> Pose:
 
 
 def _sightings(name: View, view: dict[str, Any]) -> tuple[Sighting, ...]:
+    """Points that show or whose sticker does, and the underarm points, guessed, in the side views."""
     found = []
     for key, mark in view["landmarks"].items():
         stem, side = split(key)
-        if stem in ("ear", "crown") or not (
-            mark["visible"] or (stem in HIDDEN_BY_STICKER and name in ("right", "left") and SIDES[key[-1]] == f"wearer_{name}")
-        ):
-            continue
-        guessed = stem == "underarm"
-        flags = ("marker_missing",) if guessed else ()
-        grade = "detected" if guessed else "marker"
-        found.append(Sighting(NAMES.get(stem, stem), side, name, grade, np.array(mark["px"]), 4.0 if guessed else 0.5, flags=flags))
+        guessed = stem == "underarm" and side == f"wearer_{name}"
+        sticker = view["point_markers"].get(key)
+        if sticker is not None and (mark["visible"] or sticker["visible"]):
+            found.append(Sighting(NAMES.get(stem, stem), side, name, "marker", np.array(mark["px"]), 0.5))
+        elif guessed:
+            found.append(Sighting(NAMES[stem], side, name, "detected", np.array(mark["px"]), 4.0, flags=("marker_missing",)))
     return tuple(found)
 
 
@@ -194,9 +193,20 @@ def _landmarks(photos: tuple[PhotoResult, ...]) -> tuple[Landmark, ...]:
     return tuple(found)
 
 
-@cache
+@pytest.fixture(scope="session")
+def check() -> FitCheck:
+    """The example; its records are frozen, so one serves all tests."""
+    return fit_check()
+
+
+@pytest.fixture(scope="session")
+def right(check: FitCheck) -> PhotoResult:
+    """The photo in which her right side faces the camera."""
+    return check.photos[1]
+
+
 def fit_check() -> FitCheck:
-    """The example. Cached: nothing in it can be changed."""
+    """Build the example."""
     photos = tuple(photo_result(name) for name in VIEWS)
     tips = ("shoulder_seam_behind_tip_R", "shoulder_seam_behind_tip_L", "shoulder_seam_behind_neck_R", "shoulder_seam_behind_neck_L")
     leans = ("side_seam_forward_hip_R", "side_seam_forward_waist_R")
