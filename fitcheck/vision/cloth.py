@@ -44,10 +44,6 @@ class Cloth:
         x0, y0, x1, y1 around the garment, a little wider.
     mask : ndarray of bool, shape (h, w)
         Cloth inside the box, one cell for STRIDE px; lines and stickers inside are filled.
-    around : ndarray of float32, shape (h, w, 3)
-        Log colour of the cloth around each cell.
-    wall : ndarray of float32, shape (h, w, 3)
-        Log colour of the wall behind, around each cell; far from any colour where no wall is near.
     light : float
         Usual log brightness of the cloth.
     ratios, skin : ndarray, shape (LEVELS, 2)
@@ -57,8 +53,6 @@ class Cloth:
 
     box_px: tuple[int, int, int, int]
     mask: NDArray[np.bool_]
-    around: NDArray[np.float32]
-    wall: NDArray[np.float32]
     light: float
     ratios: Floats
     skin: Floats
@@ -109,26 +103,25 @@ def find_cloth(rgb: NDArray[np.uint8], pose: Pose) -> Cloth:
         return _nothing()
     small = cv2.resize(rgb[y0:y1, x0:x1], None, fx=1 / STRIDE, fy=1 / STRIDE, interpolation=cv2.INTER_AREA)
     colour = log_colour(small)
-    person, wall = _person(colour, pose.mask[y0:y1:STRIDE, x0:x1:STRIDE])
+    person = _person(colour, pose.mask[y0:y1:STRIDE, x0:x1:STRIDE])
     core = _core(small.shape[:2], (top - [x0, y0]) / STRIDE, (bottom - [x0, y0]) / STRIDE, corners) & person
     bare = _bare(colour.shape, (points - [x0, y0]) / STRIDE, pose.visibility) & person & ~core
     light, ratios, skin = _first_guess(colour[core], colour[bare])
     like = core.astype(np.uint8)
     for _ in range(4):  # learn lighter and darker cloth (and skin) from what hangs together with that known so far
-        cloth = Cloth((x0, y0, x1, y1), core, colour, wall, light, ratios, skin)
+        cloth = Cloth((x0, y0, x1, y1), core, light, ratios, skin)
         like = (cloth.is_cloth(colour) & person).astype(np.uint8)
         like = _connected(cv2.morphologyEx(like, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8)), core)
         ratios = _by_light(colour[like > 0], ratios)
         if np.isfinite(skin[0, 0]):
             skin = _by_light(colour[_connected(cloth.is_skin(colour) & person, bare) > 0], skin)
     like = _large((cloth.is_cloth(colour) & person).astype(np.uint8))  # the shoulder may be cut off by the arm
-    around = _around(colour, like)
     filled = cv2.morphologyEx(like, cv2.MORPH_CLOSE, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9))) > 0
-    return _cropped(Cloth((x0, y0, x1, y1), filled, around, wall, light, ratios, skin))
+    return _cropped(Cloth((x0, y0, x1, y1), filled, light, ratios, skin))
 
 
-def _person(colour: NDArray[np.float32], mask: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.float32]]:
-    """Cells of the person, and the log colour of the wall behind, cell by cell.
+def _person(colour: NDArray[np.float32], mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Cells of the person.
 
     The mask of a pose network is several pixels off; what continues the wall's colour from outside into its rim is wall.
     """
@@ -142,7 +135,7 @@ def _person(colour: NDArray[np.float32], mask: NDArray[np.bool_]) -> tuple[NDArr
     like = (np.abs(away).max(-1) < WALL_NEAR) & (inside == 0) & (total[..., 0] > 1e-4)
     labels = cv2.connectedComponents((like | (outside > 0)).astype(np.uint8), connectivity=4)[1]
     touching = np.unique(labels[outside > 0])
-    return (wide > 0) & ~(np.isin(labels, touching[touching > 0])), np.asarray(np.where(total > 1e-4, wall, 9.0), np.float32)
+    return np.asarray((wide > 0) & ~np.isin(labels, touching[touching > 0]))
 
 
 def _core(shape: tuple[int, ...], top: Floats, bottom: Floats, corners: Floats) -> NDArray[np.bool_]:
@@ -193,7 +186,7 @@ def _by_light(colours: NDArray[np.float32], before: Floats) -> Floats:
     if not seen:
         return before
     medians = np.array([np.median(parts[i], 0) for i in seen], float) / _PALING[seen, None]
-    return np.stack([np.interp(np.arange(LEVELS), seen, medians[:, i]) for i in (0, 1)], 1) * _PALING[:, None]
+    return np.asarray(np.stack([np.interp(np.arange(LEVELS), seen, medians[:, i]) for i in (0, 1)], 1) * _PALING[:, None])
 
 
 def _connected(mask: NDArray[Any], core: NDArray[np.bool_]) -> NDArray[np.uint8]:
@@ -211,24 +204,12 @@ def _large(mask: NDArray[np.uint8]) -> NDArray[np.uint8]:
     _, labels, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=4)
     wanted = stats[:, cv2.CC_STAT_AREA] >= 12
     wanted[0] = False
-    return wanted[labels].astype(np.uint8)
-
-
-def _around(colour: NDArray[np.float32], like: NDArray[np.uint8]) -> NDArray[np.float32]:
-    """Mean colour of the cloth near each cell, dark lines left out in a second pass."""
-    weight = like.astype(np.float32)
-    around = colour
-    for sigma in (10.0, 5.0):
-        total = cv2.GaussianBlur(weight, (0, 0), sigma) + 1e-6
-        around = cv2.GaussianBlur(colour * weight[..., None], (0, 0), sigma) / total[..., None]
-        weight = like * (np.abs(colour[..., 0] - around[..., 0]) < 0.25).astype(np.float32)
-        weight += 0.01 * like
-    return np.asarray(around, np.float32)
+    return np.asarray(wanted[labels], np.uint8)
 
 
 def _nothing() -> Cloth:
-    none, table = np.zeros((0, 0, 3), np.float32), np.zeros((LEVELS, 2))
-    return Cloth((0, 0, 0, 0), np.zeros((0, 0), bool), none, none, -1.0, table, table)
+    table = np.zeros((LEVELS, 2))
+    return Cloth((0, 0, 0, 0), np.zeros((0, 0), bool), -1.0, table, table)
 
 
 def _cropped(cloth: Cloth) -> Cloth:
@@ -240,4 +221,4 @@ def _cropped(cloth: Cloth) -> Cloth:
     c, d = max(0, int(cols[0]) - 4), min(cloth.mask.shape[1], int(cols[-1]) + 5)
     x0, y0 = cloth.box_px[:2]
     box = (x0 + STRIDE * c, y0 + STRIDE * a, x0 + STRIDE * d, y0 + STRIDE * b)
-    return replace(cloth, box_px=box, mask=cloth.mask[a:b, c:d], around=cloth.around[a:b, c:d], wall=cloth.wall[a:b, c:d])
+    return replace(cloth, box_px=box, mask=cloth.mask[a:b, c:d])

@@ -17,11 +17,14 @@ from fitcheck.core.records import Floats
 from fitcheck.vision.cloth import Cloth, log_colour
 
 RIDGE_SIGMA_MM = 1.4  # suits lines 1.5 to 4 mm wide (Steger: at least half the width / sqrt 3)
+MEDIAN_MM = 5.5  # half window of the local median: more than twice the width of a line
 WORKING_MM_PER_PX = 0.75  # finer photos are searched at this scale, then centred at their own
-WEAK, STRONG = 0.035, 0.10  # ridge response (in units of log colour distance) to follow and to begin a line
+WEAK, STRONG = 0.025, 0.06  # ridge response (in units of log colour distance) to follow and to begin a line
 REACH = 7.0  # half length of a profile across, in working pixels
-COLOUR_CONTRAST, DARK_CONTRAST, LIGHT_CONTRAST = 0.10, 0.40, 0.30
+COLOUR_CONTRAST, DARK_CONTRAST, LIGHT_CONTRAST = 0.06, 0.35, 0.30
+EDGE_CONTRAST, SKIN_CONTRAST = 0.12, 0.30  # at an edge: least distance from any mixture of the two sides' colours
 SHORTEST_MM = 6.0
+FAINT = 3.0  # least length (working px) times colour change: a faint line must be longer to be believed
 FREE_GAP_MM, COVERED_GAP_MM = 16.0, 60.0
 
 
@@ -39,12 +42,15 @@ class Curve:
         Standard uncertainty across the line.
     change : ndarray, shape (3,)
         Log colour of the line minus that of the cloth beside it (see `log_colour`): its colour whatever the light.
+    edge : float
+        Share of the line that has cloth on one side only.
     """
 
     points_px: Floats
     seen: NDArray[np.bool_]
     sd_px: float
     change: Floats
+    edge: float
 
     @property
     def length_px(self) -> float:
@@ -80,8 +86,11 @@ def find_curves(rgb: NDArray[np.uint8], cloth: Cloth, leave_out: list[Floats], m
     step_mm = mm_per_px / zoom
     colour = log_colour(crop)
     free = _free(colour.shape[:2], leave_out, (x0, y0), zoom)
-    excess = _excess(colour, cloth)
-    chains = _chains(excess, free, max(1.0, RIDGE_SIGMA_MM / step_mm))
+    excess = _excess(crop, colour, max(2, round(MEDIAN_MM / step_mm)))
+    here = free * cv2.resize(
+        cv2.dilate(cloth.mask.astype(np.uint8), np.ones((5, 5), np.uint8)), free.shape[::-1], interpolation=cv2.INTER_NEAREST
+    )
+    chains = _chains(excess, here, max(1.0, RIDGE_SIGMA_MM / step_mm))
     pieces = [piece for chain in chains for piece in _measure(chain, colour, free, cloth, SHORTEST_MM / step_mm)]
     curves = _join(pieces, free, step_mm)
     curves = [replace(c, points_px=_to_photo(c.points_px, (x0, y0), zoom), sd_px=c.sd_px / zoom) for c in curves]
@@ -89,7 +98,7 @@ def find_curves(rgb: NDArray[np.uint8], cloth: Cloth, leave_out: list[Floats], m
 
 
 def _to_photo(points: Floats, origin: tuple[int, int], zoom: float) -> Floats:
-    return (points + 0.5) / zoom - 0.5 + np.array(origin, float)
+    return np.asarray((points + 0.5) / zoom - 0.5 + np.array(origin, float))
 
 
 def _free(shape: tuple[int, ...], leave_out: list[Floats], origin: tuple[int, int], zoom: float) -> NDArray[np.uint8]:
@@ -100,13 +109,11 @@ def _free(shape: tuple[int, ...], leave_out: list[Floats], origin: tuple[int, in
     return np.asarray(cv2.erode(free, np.ones((5, 5), np.uint8)), np.uint8)
 
 
-def _excess(colour: NDArray[np.float32], cloth: Cloth) -> NDArray[np.float32]:
-    """Distance of every pixel from the cloth around it; brightness counts half, and the distance saturates."""
-    height, width = colour.shape[:2]
-    around = cv2.resize(cloth.around, (width, height), interpolation=cv2.INTER_LINEAR)
-    away = colour - around
-    away[..., 0] *= 0.5
-    return np.minimum(cv2.sqrt(np.einsum("ijk,ijk->ij", away, away)), np.float32(1.0))
+def _excess(rgb: NDArray[np.uint8], colour: NDArray[np.float32], half: int) -> NDArray[np.float32]:
+    """Distance of every pixel from the local median colour, which has no thin lines but keeps edges; brightness counts half."""
+    away = colour - log_colour(cv2.medianBlur(rgb, 2 * half + 1))
+    light, red, yellow = cv2.split(away)
+    return np.minimum(cv2.sqrt(0.25 * light * light + red * red + yellow * yellow), np.float32(1.0))
 
 
 def _chains(excess: NDArray[np.float32], free: NDArray[np.uint8], sigma: float) -> list[Floats]:
@@ -239,30 +246,60 @@ class _Across:
 
     shift: Floats  # (N,) of the line's centre from the point, along the normal
     change: Floats  # (N, 3) line minus cloth
-    valid: NDArray[np.bool_]  # (N,) a line, with cloth on both sides
+    valid: NDArray[np.bool_]  # (N,) a line on cloth
+    edge: NDArray[np.bool_]  # (N,) with cloth on one side only
 
 
 def _across(points: Floats, normals: Floats, colour: NDArray[np.float32], cloth: Cloth) -> _Across:
     offsets, values = _profiles(points, normals, colour)
-    left, right = ((offsets >= -6.5) & (offsets <= -4)), ((offsets >= 4) & (offsets <= 6.5))
-    sides = np.stack([np.median(values[:, left], 1), np.median(values[:, right], 1)])
-    slope = (offsets + 5.25) / 10.5
-    base = sides[0][:, None] * (1 - slope)[:, None] + sides[1][:, None] * slope[:, None]
+    sides, spots, on = (np.stack(part) for part in zip(*(_beside(sign * offsets, values, cloth) for sign in (-1, 1)), strict=True))
+    spots[0] *= -1
+    edge = on[0] != on[1]
+    own = np.where((edge & on[1])[:, None], sides[1], sides[0])  # of an edge, the side that is cloth
+    slope = ((offsets - spots[0][:, None]) / (spots[1] - spots[0])[:, None])[..., None]
+    base = np.where(edge[:, None, None], own[:, None], sides[0][:, None] * (1 - slope) + sides[1][:, None] * slope)
     away = _smooth(values - base, 2)
-    core = np.abs(offsets) <= 1.0
-    change = away[:, core].mean(1)
-    unit = _smooth(change, 6)
-    unit = unit / np.maximum((unit**2).sum(1, keepdims=True), 1e-6)
+    change = away[:, np.abs(offsets) <= 1.0].mean(1)
+    chroma = np.hypot(change[:, 1], change[:, 2])
+    # a raised tape throws a thin grey shadow to one side, so a coloured line is centred on its colour more than on its darkness
+    weight = np.stack([np.where(chroma > 0.25, 0.35, 1.0), np.ones_like(chroma), np.ones_like(chroma)], 1)
+    unit = _smooth(change, 6) * weight
+    unit = unit / np.maximum((unit * _smooth(change, 6)).sum(1, keepdims=True), 1e-6)
     share = np.einsum("nkc,nc->nk", away, unit)
     shift = np.zeros(len(points))
+    reach = np.where(edge, 2.5, 4.0)[:, None]
     for _ in range(3):  # centroid in a window that follows the line
-        window = np.clip(4.0 - np.abs(offsets[None] - shift[:, None]), 0, 1) * np.clip(share, 0, 1.5)
+        window = np.clip(reach - np.abs(offsets[None] - shift[:, None]), 0, 1) * np.clip(share, 0, 1.5)
         shift = (window * offsets).sum(1) / np.maximum(window.sum(1), 1e-6)
-    chroma = np.hypot(change[:, 1], change[:, 2])
     inked = (chroma > COLOUR_CONTRAST) | (change[:, 0] < -DARK_CONTRAST) | (change[:, 0] > LIGHT_CONTRAST)
-    on_cloth = cloth.is_cloth(sides[0]) & cloth.is_cloth(sides[1])
-    alike = np.abs(sides[0] - sides[1])[:, 0] < 0.45
-    return _Across(shift, change, inked & on_cloth & alike & (np.abs(shift) < 2.5))
+    other = np.where((edge & on[1])[:, None], sides[0], sides[1])
+    alike = np.abs(other - own)[:, 0] < 0.45
+    # where cloth ends beside the line, its colour must be no mixture of the two sides; between cloth and skin runs a thin brown shadow
+    apart = _from_mixtures(change, other - own)
+    skin = cloth.is_skin(other)
+    brown = (change[:, 1] > -0.05) & (change[:, 2] > -0.05)
+    valid = (
+        inked
+        & (np.abs(shift) < 2.5)
+        & np.where(edge, (apart > np.where(skin, SKIN_CONTRAST, EDGE_CONTRAST)) & ~(skin & brown), on[0] & on[1] & alike)
+    )
+    return _Across(shift, change, valid, edge)
+
+
+def _from_mixtures(change: Floats, step: Floats) -> Floats:
+    """Distance (N,) of `change` from the straight line of mixtures between no change and `step`; brightness counts half."""
+    weight = np.array([0.5, 1.0, 1.0])
+    a, b = change * weight, step * weight
+    t = np.clip((a * b).sum(1) / np.maximum((b * b).sum(1), 1e-6), 0, 1)
+    return np.asarray(np.linalg.norm(a - t[:, None] * b, axis=1))
+
+
+def _beside(offsets: Floats, values: Floats, cloth: Cloth) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+    """Colour on the side of positive offsets, how far out it was taken, and whether it is cloth: farther out, or else close by."""
+    far = np.median(values[:, (offsets >= 4) & (offsets <= 6.5)], 1)
+    near = np.median(values[:, (offsets >= 2.75) & (offsets <= 4.25)], 1)
+    take_far = cloth.is_cloth(far)
+    return np.where(take_far[:, None], far, near), np.where(take_far, 5.25, 3.5), take_far | cloth.is_cloth(near)
 
 
 def _measure(chain: Floats, colour: NDArray[np.float32], free: NDArray[np.uint8], cloth: Cloth, shortest: float) -> list[Curve]:
@@ -274,7 +311,7 @@ def _measure(chain: Floats, colour: NDArray[np.float32], free: NDArray[np.uint8]
             continue
         part = points[run]
         first = _across(part, _normals(part), colour, cloth)
-        for inner in _runs(_bridge(first.valid, 3)):
+        for inner in _runs(_bridge(first.valid, 3) & ~_recoloured(first.change)):
             if (inner.stop - inner.start - 1) * 2.0 < shortest or first.valid[inner].mean() < 0.6:
                 continue
             moved = part[inner] + _smooth(np.where(first.valid, first.shift, 0)[inner], 1)[:, None] * _normals(part[inner])
@@ -282,10 +319,12 @@ def _measure(chain: Floats, colour: NDArray[np.float32], free: NDArray[np.uint8]
             again = _across(moved, normals, colour, cloth)
             centred = moved + np.where(again.valid, np.clip(again.shift, -1, 1), 0)[:, None] * normals
             change = np.median(again.change, 0)
+            if (inner.stop - inner.start) * 2.0 * float(np.linalg.norm(change * [0.5, 1.0, 1.0])) < FAINT:
+                continue
             centred = _to_ends(centred, change, colour, free, cloth)
             rough = again.shift - _smooth(again.shift, 4)
             sd = float(np.hypot(0.15, 1.48 * np.median(np.abs(rough))))
-            pieces.append(Curve(centred, np.ones(len(centred), bool), sd, change))
+            pieces.append(Curve(centred, np.ones(len(centred), bool), sd, change, float(again.edge.mean())))
     return pieces
 
 
@@ -296,7 +335,19 @@ def _sharp(points: Floats) -> NDArray[np.bool_]:
     ahead = points[np.minimum(i + 3, len(points) - 1)] - points
     size = np.hypot(*back.T) * np.hypot(*ahead.T)
     cosine = (back * ahead).sum(1) / np.maximum(size, 1e-9)
-    return (cosine < np.cos(np.radians(50))) & (size > 0)
+    return np.asarray((cosine < np.cos(np.radians(50))) & (size > 0))
+
+
+def _recoloured(change: Floats) -> NDArray[np.bool_]:
+    """True where the colour of the line changes for good: a place where two lines were linked to one."""
+    out = np.zeros(len(change), bool)
+    if len(change) < 14:
+        return out
+    means = np.lib.stride_tricks.sliding_window_view(change, 6, axis=0).mean(-1)
+    a, b = means[:-8], means[8:]  # points i .. i+5 and i+8 .. i+13, about point i + 6.5
+    cosine = (a * b).sum(1) / np.maximum(np.linalg.norm(a, axis=1) * np.linalg.norm(b, axis=1), 1e-9)
+    out[6 : 6 + len(cosine)] = cosine < 0.5
+    return out
 
 
 def _runs(flags: NDArray[np.bool_]) -> list[slice]:
@@ -333,7 +384,8 @@ def _to_last(points: Floats, change: Floats, colour: NDArray[np.float32], free: 
     inside = (x >= 0) & (y >= 0) & (x < free.shape[1]) & (y < free.shape[0])
     inside[inside] = free[y[inside], x[inside]] > 0
     left, right = values[:2].mean(0), values[-2:].mean(0)
-    base = np.where((cloth.is_cloth(left) & cloth.is_cloth(right))[:, None], (left + right) / 2, np.nan)
+    on_left, on_right = cloth.is_cloth(left)[:, None], cloth.is_cloth(right)[:, None]
+    base = np.where(on_left & on_right, (left + right) / 2, np.where(on_left, left, np.where(on_right, right, np.nan)))
     known = ~np.isnan(base[:, 0])
     if not known.any():
         return points
@@ -387,7 +439,7 @@ def _price(
     """How badly two ends fit as one line; None when they do not."""
     gap = q - p
     size = float(np.hypot(*gap))
-    if size * step_mm > COVERED_GAP_MM or u @ v > -0.7:
+    if size * step_mm > COVERED_GAP_MM or u @ v > -0.8:
         return None
     bend = max(_angle(u, gap), _angle(v, -gap)) if size > 3.0 else _angle(u, -v)
     aside = abs(gap[0] * u[1] - gap[1] * u[0])
@@ -400,7 +452,7 @@ def _price(
     covered = float((free[at[:, 1], at[:, 0]] == 0).mean())
     open_mm = size * step_mm * (1 - covered)
     limit = 35.0 if size < 10 else 25.0 if covered > 0.5 else 15.0
-    if open_mm > FREE_GAP_MM or (bend > limit and aside > 1.5):
+    if open_mm > FREE_GAP_MM or _angle(u, -v) > 30.0 or (bend > limit and aside > 1.0):
         return None
     return size + 0.5 * bend + 40 * float(tint)
 
@@ -423,4 +475,5 @@ def _joined(a: Curve, end_a: int, b: Curve, end_b: int) -> Curve:
         np.concatenate([first_seen, np.zeros(len(bridge), bool), then_seen]),
         float(np.average([a.sd_px, b.sd_px], weights=weights)),
         np.average([a.change, b.change], axis=0, weights=weights),
+        float(np.average([a.edge, b.edge], weights=weights)),
     )

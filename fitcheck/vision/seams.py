@@ -4,7 +4,7 @@ Every line gets a place in a frame of the trunk: `down` is 0 at the shoulders an
 garment's outlines at that height (front and back views), `forward` from 0 at the back outline to 1 at the front outline (side views).
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +17,10 @@ STICKER_RIM = 1.28  # white border of a 25 mm sticker, 3 mm on every side, and a
 ARROW_MM = 3.0  # half width of a pointer's arrow head
 DOT_MM = 9.0  # radius of a plain dot with its soft edge
 BUST_TICK_MM = 56.0
-LEAST, CLOSE = 0.15, 0.6  # least score for a name; a second name scoring this share of the first makes it unsure
+LEAST, FAINTEST, CLOSE = 0.15, 0.03, 0.5  # score for a name, for adding a piece to a named line, and for doubt about another name
+
+Key = tuple[str, Side | None]
+CENTRE_FRONT: Key = ("centre_front", None)
 
 # log brightness, red/green, yellow/blue of plain pen colours on white (estimate), for naming them in the overlay
 _PENS = {
@@ -173,50 +176,61 @@ def _level(run: _Run) -> float:
     return _beyond(-run.steep, -18, 8)
 
 
-def _facing_scores(run: _Run, frame: TrunkFrame) -> dict[tuple[str, Side | None], float]:
+def _facing_scores(run: _Run, frame: TrunkFrame) -> dict[Key, float]:
     """Front and back views: how well the line fits each seam."""
     front = frame.view == "front"
     side = frame.side_of(run.across)
     width = abs(run.across)
     long = _beyond(run.length_mm, 90, 40)
-    scores: dict[tuple[str, Side | None], float] = {
+    inside = 1 - run.curve.edge
+    scores: dict[Key, float] = {
         ("centre_front" if front else "centre_back", None): _upright(run) * _bell(width, 0, 0.1) * long,
-        ("princess" if front else "princess_back", side): _upright(run) * _bell(width, 0.52, 0.15) * long * _beyond(run.bottom, 0.6, 0.1),
-        ("side", side): _beyond(run.steep, 60, 8) * _beyond(width, 0.85, 0.06) * long * _beyond(run.bottom, 0.4, 0.1),
-        ("waist", None): _beyond(-run.steep, -25, 8) * _bell(run.level, 0.7, 0.09) * _beyond(run.length_mm, 20, 8),
+        ("princess" if front else "princess_back", side): inside
+        * _upright(run)
+        * _bell(width, 0.52, 0.15)
+        * long
+        * _beyond(run.bottom, 0.6, 0.1),
+        ("side", side): inside * _beyond(run.steep, 60, 8) * _beyond(width, 0.85, 0.06) * long * _beyond(run.bottom, 0.4, 0.1),
+        ("waist", None): inside * _beyond(-run.steep, -25, 8) * _bell(run.level, 0.7, 0.09) * _beyond(run.length_mm, 20, 8),
         ("shoulder", side): _bell(run.level, -0.06, 0.08)
         * _beyond(-run.steep, -50, 8)
         * _beyond(-run.bottom, -0.1, 0.04)
-        * _beyond(run.length_mm, 15, 6)
+        * _beyond(run.length_mm, 22, 4)
         * _bell(abs(run.aside) * frame.trunk_px / max(frame.half_px, 1.0), 0.75, 0.25),
     }
     if front:
         scores["bust_tick", side] = (
-            _level(run) * _bell(run.level, 0.33, 0.1) * _bell(width, 0.52, 0.17) * _bell(run.length_mm, 0.85 * BUST_TICK_MM, 25)
+            _level(run)
+            * _bell(run.level, 0.33, 0.1)
+            * _bell(width, 0.52, 0.17)
+            * _beyond(-run.length_mm, -1.2 * BUST_TICK_MM, 12)
+            * _beyond(run.length_mm, 14, 6)
         )
         scores["dart", side] = (
             _beyond(-run.steep, -60, 8)
             * _bell(run.level, 0.4, 0.09)
-            * _beyond(run.outer, 0.85, 0.1)
+            * _beyond(run.outer, 0.93, 0.06)
             * _beyond(run.inner, 0.4, 0.1)
             * _beyond(run.length_mm, 15, 6)
         )
     return scores
 
 
-def _side_scores(run: _Run, frame: TrunkFrame) -> dict[tuple[str, Side | None], float]:
+def _side_scores(run: _Run, frame: TrunkFrame) -> dict[Key, float]:
     """Side views: how well the line fits each seam."""
     side: Side = "wearer_right" if frame.view == "right" else "wearer_left"
     toward = 1 if frame.view == "right" else -1  # image direction she faces
     forward = 0.5 + 0.5 * toward * run.across
     long = _beyond(run.length_mm, 70, 30)
+    inside = 1 - run.curve.edge
     low = _beyond(run.bottom, 0.55, 0.1)
     return {
-        ("side", side): _upright(run) * _bell(forward, 0.4, 0.13) * long * low,
-        ("princess", side): _beyond(run.steep, 60, 8) * _bell(forward, 0.82, 0.1) * long * low,
-        ("princess_back", side): _beyond(run.steep, 55, 8) * _bell(forward, 0.14, 0.09) * long * low,
-        ("waist", None): _beyond(-run.steep, -30, 8) * _bell(run.level, 0.7, 0.09) * _beyond(run.length_mm, 20, 8),
-        ("dart", side): _beyond(-run.steep, -35, 8)
+        ("side", side): inside * _upright(run) * _bell(forward, 0.4, 0.13) * long * low,
+        ("princess", side): inside * _beyond(run.steep, 60, 8) * _bell(forward, 0.82, 0.1) * long * low,
+        ("princess_back", side): inside * _beyond(run.steep, 55, 8) * _bell(forward, 0.14, 0.09) * long * low,
+        ("waist", None): inside * _beyond(-run.steep, -30, 8) * _bell(run.level, 0.7, 0.09) * _beyond(run.length_mm, 20, 8),
+        ("dart", side): inside
+        * _beyond(-run.steep, -35, 8)
         * _bell(run.level, 0.38, 0.08)
         * _beyond(run.length_mm, 50, 20)
         * _beyond(forward, 0.5, 0.15),
@@ -227,60 +241,92 @@ def _side_scores(run: _Run, frame: TrunkFrame) -> dict[tuple[str, Side | None], 
         ("shoulder", side): _bell(run.level, -0.12, 0.08)
         * _bell(toward * run.aside, -0.03, 0.1)
         * _beyond(run.steep, 40, 10)
-        * _bell(run.length_mm, 25, 35),
+        * _bell(run.length_mm, 25, 35)
+        * inside,
     }
 
 
 def name_seams(curves: Sequence[Curve], frame: TrunkFrame) -> tuple[SeamLine, ...]:
     """Give each curve the seam it fits best; pieces of one seam are put together, and each seam is given once."""
-    score: Callable[[_Run, TrunkFrame], dict[tuple[str, Side | None], float]]
     score = _facing_scores if frame.view in ("front", "back") else _side_scores
-    offers: list[tuple[float, _Run, tuple[str, Side | None], bool]] = []
-    for curve in curves:
-        run = _run(curve, frame)
-        ranked = sorted(score(run, frame).items(), key=lambda item: -item[1])
-        if ranked[0][1] > LEAST:
-            offers.append((ranked[0][1] * np.sqrt(run.length_mm), run, ranked[0][0], ranked[1][1] > CLOSE * ranked[0][1]))
-    offers.sort(key=lambda offer: -offer[0])
-    taken: dict[tuple[str, Side | None], tuple[list[_Run], bool]] = {}
-    for _, run, key, unsure in offers:
-        if key not in taken:
-            taken[key] = [run], unsure
-        elif all(_continues(run, other) for other in taken[key][0]):
-            taken[key][0].append(run)
-        elif key[0] == "centre_front" and (edge := _other_edge(run, taken[key][0])):
-            first, second = ("wearer_right", "wearer_left") if edge > 0 else ("wearer_left", "wearer_right")
-            taken["centre_front", first] = taken.pop(key)  # type: ignore[index]
-            taken["centre_front", second] = [run], unsure  # type: ignore[index]
-    return tuple(_seam(name, side, runs, unsure, frame) for (name, side), (runs, unsure) in sorted(taken.items(), key=str))
+    runs = [_run(curve, frame) for curve in curves]
+    offers = [(run, key, fit) for run in runs for key, fit in score(run, frame).items() if fit > FAINTEST]
+    offers.sort(key=lambda offer: -offer[2] * np.sqrt(offer[0].length_mm))
+    taken: dict[Key, list[_Run]] = {}
+    placed: dict[int, Key] = {}
+    for run, key, fit in offers:
+        if id(run) in placed:
+            continue
+        if (key not in taken and fit > LEAST) or (key in taken and all(_continues(run, other) for other in taken[key])):
+            taken.setdefault(key, []).append(run)
+            placed[id(run)] = key
+        elif key == CENTRE_FRONT and key in taken and all(_beside(run, other) or _continues(run, other) for other in taken[key]):
+            taken[key].append(run)
+            placed[id(run)] = key
+    unsure = {key for run, key, fit in offers if key != placed.get(id(run)) and fit > CLOSE and placed.get(id(run), key) != key}
+    if CENTRE_FRONT in taken:
+        taken |= _opened(taken.pop(CENTRE_FRONT))
+    return tuple(
+        _seam(key, pieces, key in unsure, frame) for key, pieces in sorted(taken.items(), key=lambda item: (item[0][0], str(item[0][1])))
+    )
+
+
+def _tint(a: _Run, b: _Run) -> float:
+    """1 for the same colour, 0 for unrelated ones."""
+    p, q = a.curve.change, b.curve.change
+    return float(p @ q / (np.linalg.norm(p) * np.linalg.norm(q)))
 
 
 def _continues(run: _Run, other: _Run) -> bool:
-    """Whether two pieces follow each other in one line: no overlap lengthways, same colour."""
-    a, b = run.curve, other.curve
-    axis = int(np.argmax(np.ptp(np.concatenate([a.points_px, b.points_px]), axis=0)))
-    first, second = sorted((a.points_px[:, axis], b.points_px[:, axis]), key=lambda s: float(s.min()))
-    tint = a.change @ b.change / (np.linalg.norm(a.change) * np.linalg.norm(b.change))
-    return bool(first.max() < second.min() + 4 and tint > 0.8)
+    """Whether two pieces follow each other in one line: no overlap lengthways, same colour, ends pointing at each other."""
+    a, b = run.curve.points_px, other.curve.points_px
+    axis = int(np.argmax(np.ptp(np.concatenate([a, b]), axis=0)))
+    first, second = sorted((a, b), key=lambda points: float(points[:, axis].min()))
+    if first[:, axis].max() > second[:, axis].min() + 4 or _tint(run, other) < 0.8:
+        return False
+    first = first if first[-1, axis] >= first[0, axis] else first[::-1]
+    second = second if second[-1, axis] >= second[0, axis] else second[::-1]
+    gap = second[0] - first[-1]
+    size = float(np.hypot(*gap))
+    ways = (first[-1] - first[max(0, len(first) - 12)], second[min(len(second), 12) - 1] - second[0])
+    return size < 8 or all(float(way @ gap) > 0.85 * size * float(np.hypot(*way)) for way in ways)
 
 
-def _other_edge(run: _Run, runs: list[_Run]) -> int:
-    """+1 (image right) or -1 where the run is the other edge of an opened centre front, else 0."""
-    a, b = run.curve, runs[0].curve
-    tint = a.change @ b.change / (np.linalg.norm(a.change) * np.linalg.norm(b.change))
-    if tint < 0.8 or run.length_mm < 0.3 * runs[0].length_mm:
-        return 0
-    return 1 if run.aside > runs[0].aside else -1
+def _beside(run: _Run, other: _Run) -> bool:
+    """Whether two pieces may be the two edges of an opened front: upright, overlapping in height, same colour."""
+    a, b = run.curve.points_px[:, 1], other.curve.points_px[:, 1]
+    return _tint(run, other) > 0.8 and min(run.steep, other.steep) > 55 and min(a.max(), b.max()) > max(a.min(), b.min())
 
 
-def _seam(name: str, side: Side | None, runs: list[_Run], unsure: bool, frame: TrunkFrame) -> SeamLine:
+def _opened(runs: list[_Run]) -> dict[Key, list[_Run]]:
+    """Pieces of the centre front: one line, or the two edges of an opened front by their side of the gap's middle."""
+    pairs = [(a, b) for i, a in enumerate(runs) for b in runs[i + 1 :] if _beside(a, b) and not _continues(a, b)]
+    if not pairs:
+        return {CENTRE_FRONT: runs}
+    heights, middles = [], []
+    for a, b in pairs:
+        p, q = (points[np.argsort(points[:, 1])] for points in (a.curve.points_px, b.curve.points_px))
+        y = np.arange(max(p[0, 1], q[0, 1]), min(p[-1, 1], q[-1, 1]), 4.0)
+        heights.append(y)
+        middles.append((np.interp(y, p[:, 1], p[:, 0]) + np.interp(y, q[:, 1], q[:, 0])) / 2)
+    y, x = np.concatenate(heights), np.concatenate(middles)
+    order = np.argsort(y)
+    edges: dict[Key, list[_Run]] = {}
+    for run in runs:
+        points = run.curve.points_px
+        right = float(np.median(points[:, 0] - np.interp(points[:, 1], y[order], x[order]))) > 0
+        edges.setdefault(("centre_front", "wearer_left" if right else "wearer_right"), []).append(run)
+    return edges
+
+
+def _seam(key: Key, runs: list[_Run], unsure: bool, frame: TrunkFrame) -> SeamLine:
     points = np.concatenate([r.curve.points_px for r in runs])
     axis = int(np.ptp(points[:, 1]) > np.ptp(points[:, 0]))
     parts = [p if p[0, axis] <= p[-1, axis] else p[::-1] for p in (r.curve.points_px for r in runs)]
     ordered = np.concatenate(sorted(parts, key=lambda p: float(p[0, axis])))
     longest = max(runs, key=lambda r: r.length_mm).curve
     return SeamLine(
-        name, side, frame.view, ordered, max(r.curve.sd_px for r in runs), colour_name(longest.change), ("seam_unsure",) if unsure else ()
+        *key, frame.view, ordered, max(r.curve.sd_px for r in runs), colour_name(longest.change), ("seam_unsure",) if unsure else ()
     )
 
 
