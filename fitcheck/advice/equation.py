@@ -7,7 +7,7 @@ import numpy as np
 
 from fitcheck.advice.table import Alteration, Knowledge, Observable
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import SIDES, Floats, Measurement, Side, measurement_key
+from fitcheck.core.records import SIDES, Amount, Floats, Measurement, Side, measurement_key
 
 # How a needed alteration that may be one-sided is spread over its variants (estimate).
 SHARE_BOTH, SHARE_ONE, SHARE_TWO_AMOUNTS = 0.76, 0.08, 0.08
@@ -81,6 +81,12 @@ class Equation:
     def keys(self) -> tuple[str, ...]:
         """Of the measurements."""
         return tuple(m.key for m in self.measured)
+
+    def shown(self, amounts: Sequence[Amount]) -> Floats:
+        """Shape (n,): what the photos show when the pattern lacks these alterations, A x."""
+        x = [sum(a.amount_mm for a in amounts if (a.id, a.side) == (c.alteration.id, c.side)) for c in self.columns]
+        total: Floats = self.effects @ np.array(x)
+        return total
 
     @property
     def signal(self) -> Floats:

@@ -64,6 +64,7 @@ class Observable(Row):
     sided: bool
     midline_levels: tuple[str, ...] = ()
     whole: bool = False
+    of_body: bool = False
     at_neck: tuple[str, ...] = ()
     wanted: dict[Literal["set_in", "none"], float] = {}
     ask: Words

@@ -1,0 +1,91 @@
+"""What fits and what does not, measurement by measurement, as plain sentences with an honest verdict."""
+
+from collections.abc import Sequence
+from typing import Literal
+
+import numpy as np
+from scipy.special import ndtr
+
+from fitcheck.advice.table import FindingRow, Knowledge, Observable
+from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.records import Finding, Measurement, Side, Verdict, measurement_key
+
+# A fault is claimed only when it is nearly certain, for a wrong alteration costs cloth; that something fits may be said a little earlier,
+# for the next fitting looks again.
+SURE_FAULT, SURE_FIT = 0.95, 0.80
+ALIKE_SD = 2.0  # left and right are told together unless they differ by more than this many sd, and by more than the tolerance
+
+_SIDE_WORDS: dict[Side | Literal["both"] | None, str] = {
+    "wearer_left": "on your left",
+    "wearer_right": "on your right",
+    "both": "on both sides",
+    None: "",
+}
+_ORDER: dict[Verdict, int] = {"present": 0, "unclear": 1, "absent": 2}
+
+
+def find(measurements: Sequence[Measurement], table: Knowledge, fitting: FittingFacts | None = None) -> tuple[Finding, ...]:
+    """One finding a measurement, left and right together where they agree; faults first, in the order of findings.toml.
+
+    Parameters
+    ----------
+    measurements : sequence of Measurement
+        Those the tables do not know are passed over.
+    fitting : FittingFacts, optional
+        A style neckline cannot be compared with the neck.
+
+    Returns
+    -------
+    tuple of Finding
+        `says` carries its lengths as `{mm:...}` and its angles as `{deg:...}` fields.
+    """
+    facts = fitting or FittingFacts()
+    found: list[Finding] = []
+    for place, row in table.findings.items():
+        observable, at = table.places[place]
+        if not observable.applies(at, facts):
+            continue
+        here = [m for m in measurements if measurement_key(m.id, m.at, None) == place and np.isfinite([m.value, m.sd]).all()]
+        for group in _together(here, observable, facts):
+            found.append(_finding(group, observable, row, facts))
+    return tuple(sorted(found, key=lambda f: _ORDER[f.verdict]))
+
+
+def verdict(deviation: float, sd: float, tolerance: float) -> Verdict:
+    """Present, absent or unclear, from the probability that the true deviation lies outside the tolerance.
+
+    Examples
+    --------
+    >>> verdict(10, 1.5, 3), verdict(0.5, 1.5, 3), verdict(4, 1.5, 3)
+    ('present', 'absent', 'unclear')
+    """
+    sd = max(sd, 1e-9)
+    inside = float(ndtr((tolerance - deviation) / sd) - ndtr((-tolerance - deviation) / sd))
+    if 1 - inside >= SURE_FAULT:
+        return "present"
+    return "absent" if inside >= SURE_FIT else "unclear"
+
+
+def _together(here: Sequence[Measurement], observable: Observable, facts: FittingFacts) -> list[list[Measurement]]:
+    sided = [m for m in here if m.side]
+    rest = [[m] for m in here if not m.side and not sided]  # the sides say more than both together
+    if len(sided) != 2:
+        return [[m] for m in sided] + rest
+    left, right = (observable.deviation(m, facts) for m in sided)
+    tolerance = observable.tolerance.amount
+    verdicts = {verdict(d, m.sd, tolerance) for d, m in zip((left, right), sided, strict=True)}
+    alike = abs(left - right) <= max(tolerance, ALIKE_SD * float(np.hypot(sided[0].sd, sided[1].sd)))
+    same_way = left * right > 0 or verdicts == {"absent"}
+    return ([sided] if len(verdicts) == 1 and alike and same_way else [[m] for m in sided]) + rest
+
+
+def _finding(group: Sequence[Measurement], observable: Observable, row: FindingRow, facts: FittingFacts) -> Finding:
+    deviation = float(np.mean([observable.deviation(m, facts) for m in group]))
+    sd = float(np.mean([m.sd for m in group]))  # the sides share most of their doubts, so the mean of two is hardly surer than one
+    side: Side | Literal["both"] | None = "both" if len(group) > 1 else group[0].side
+    result = verdict(deviation, sd, observable.tolerance.amount)
+    says = row.fits if result == "absent" else row.plus if deviation > 0 else row.minus
+    says = says.replace("{amount}", f"{{{observable.unit}:{abs(deviation):.1f}}}").replace(" {side}", f" {_SIDE_WORDS[side]}".rstrip())
+    if result == "unclear":
+        says = f"{says} This is too close to call: it is known to about {{{observable.unit}:{2 * sd:.1f}}} either way."
+    return Finding(row.id, side, says, result, tuple(m.key for m in group), tuple(dict.fromkeys(flag for m in group for flag in m.flags)))

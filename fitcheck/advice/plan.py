@@ -1,0 +1,154 @@
+"""The round: of all that is needed, the one to three alterations to make now, and what the next photos should show."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from fitcheck.advice.solve import Solution
+from fitcheck.advice.table import Alteration, Knowledge
+from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.records import Amount, Expectation, Finding, Measurement, Round, RoundStep
+
+MOST_STEPS = 3
+WORTH_EXPECTING = 0.3  # changes smaller than this share of the tolerance are not announced
+HELPS = 0.05  # bits
+MOST_HELPS = 3
+MOST_WHY = 2
+MOST_TOLD = 3
+LAST_JUDGED_GROUP = 3  # "not seen" is said of length, balance and bust; widths and edges often cannot be seen at all
+PLAINLY_WRONG = 0.5
+
+_SIDE_WORDS = {"both": "on both sides", "wearer_left": "on your left side only", "wearer_right": "on your right side only"}
+_ONE_SIDE_OF_HALF = "Trace the half pattern off to a whole one and write left and right on it; this alteration is for one side only."
+
+
+def plan_round(
+    solution: Solution, findings: Sequence[Finding], measurements: Sequence[Measurement], table: Knowledge, fitting: FittingFacts
+) -> Round:
+    """Choose this round and put it in words.
+
+    The first group with a needed alteration makes the round, in the order of the table; what belongs to later groups, or is more than
+    three, waits, since each change moves what lies below it (TRADE: how a fitting goes).
+
+    Returns
+    -------
+    Round
+        Without steps when nothing is needed or nothing can be decided; `summary` says which.
+    """
+    group = min((table.alterations[a.id].group for a in solution.needed), default=0)
+    now = [a for a in solution.needed if table.alterations[a.id].group == group][:MOST_STEPS]
+    steps = tuple(_step(a, now, solution, findings, measurements, table, fitting) for a in now)
+    look_again = [text for a in now for text in table.alterations[a.id].direction(a.amount_mm).look_again]
+    later = tuple(a for a in solution.needed if a not in now)
+    return Round(
+        steps,
+        _summary(now, later, solution, findings, table),
+        tuple(dict.fromkeys(look_again)),
+        _would_help(solution, table),
+        later,
+    )
+
+
+def _step(
+    amount: Amount,
+    now: Sequence[Amount],
+    solution: Solution,
+    findings: Sequence[Finding],
+    measurements: Sequence[Measurement],
+    table: Knowledge,
+    fitting: FittingFacts,
+) -> RoundStep:
+    alteration = table.alterations[amount.id]
+    direction = alteration.direction(amount.amount_mm)
+    evidence = solution.evidence[amount.id, amount.side]
+    steps = direction.steps_for(fitting)
+    if amount.side != "both" and fitting.tissue == "half" and not direction.steps_half:
+        steps = (_ONE_SIDE_OF_HALF, *steps)
+    return RoundStep(
+        amount,
+        direction.name,
+        alteration.group,
+        _why(evidence.speaks_for, findings),
+        steps,
+        direction.matching,
+        _expect(amount, now, solution, measurements, table),
+        evidence.speaks_for,
+        evidence.speaks_against,
+        _caution(amount, alteration),
+    )
+
+
+def _why(speaks_for: Sequence[str], findings: Sequence[Finding]) -> str:
+    """The findings on which it rests most, surest first."""
+    told = {key: f for f in findings if f.verdict != "absent" for key in f.measurements}
+    chosen = list(dict.fromkeys(told[key].says for key in speaks_for if key in told and told[key].verdict == "present"))
+    chosen += [told[key].says for key in speaks_for if key in told and told[key].says not in chosen]
+    return " ".join(dict.fromkeys(chosen[:MOST_WHY]))
+
+
+def _expect(
+    amount: Amount, now: Sequence[Amount], solution: Solution, measurements: Sequence[Measurement], table: Knowledge
+) -> tuple[Expectation, ...]:
+    """What this step changes, and what it will read when the whole round is done: y - A dx."""
+    fit = solution.fit
+    change, whole = fit.shown([amount]), fit.shown(now)
+    values = {m.key: m.value for m in measurements}
+    worth = np.abs(change) > WORTH_EXPECTING * fit.tolerance
+    worth &= [not table.observables[m.id].of_body for m in fit.measured]
+    order = sorted(np.flatnonzero(worth), key=lambda k: -abs(change[k]) / fit.tolerance[k])
+    return tuple(Expectation(fit.keys[k], values[fit.keys[k]], float(values[fit.keys[k]] - whole[k])) for k in order)
+
+
+def _caution(amount: Amount, alteration: Alteration) -> str:
+    if abs(amount.amount_mm) <= alteration.amounts.largest:
+        return ""
+    return (
+        f"This is more than {{mm:{alteration.amounts.largest:g}}}, the most that is usual. Let an experienced fitter look first, "
+        "or check that seam allowance, size and marks are right."
+    )
+
+
+def _summary(now: Sequence[Amount], later: Sequence[Amount], solution: Solution, findings: Sequence[Finding], table: Knowledge) -> str:
+    if not solution.fit.measured:
+        return "Nothing could be measured, so nothing can be said about the fit."
+    sentences: list[str] = []
+    present = [f for f in findings if f.verdict == "present"]
+    unclear = sum(f.verdict == "unclear" for f in findings)
+    judged = [a for a in table.alterations.values() if a.group <= LAST_JUDGED_GROUP]
+    not_seen = [a.name for a in judged if a.id in solution.unseen]
+    if now:
+        sentences.append(f"This round: {'; '.join(_named(a, table) for a in now)}.")
+        if later:
+            names = list(dict.fromkeys(table.alterations[a.id].direction(a.amount_mm).name for a in later))
+            sentences.append(f"Afterwards, if the next photos still show it: {_listed(names)}.")
+    elif present:
+        sentences.append("No alteration is certain enough to be advised.")
+        sentences.append("What lies outside its tolerance: " + " ".join(f.says for f in present[:MOST_TOLD]))
+    elif len(not_seen) > len(judged) / 2:
+        sentences.append("Too little was measured to say whether the garment fits; what was measured shows no certain fault.")
+    elif unclear:
+        sentences.append("Nothing to alter: no fault shows that is certain.")
+        sentences.append(f"{unclear} of {len(findings)} findings {'is' if unclear == 1 else 'are'} too close to call.")
+    else:
+        sentences.append("Nothing to alter: everything that was measured lies within its tolerance.")
+    if not_seen and not now:
+        sentences.append(f"Not to be seen in what was measured: {_listed(not_seen)}.")
+    wild = [f.says for f in findings if any(solution.wild.get(key, 0.0) > PLAINLY_WRONG for key in f.measurements)]
+    sentences += [f"This does not agree with the rest and was given little weight: {says}" for says in wild]
+    return " ".join(sentences)
+
+
+def _named(amount: Amount, table: Knowledge) -> str:
+    alteration = table.alterations[amount.id]
+    where = "" if alteration.sides == "both" else f" {_SIDE_WORDS[amount.side]}"
+    return f"{alteration.direction(amount.amount_mm).name}, {{mm:{abs(amount.amount_mm):.1f}}}{where}"
+
+
+def _listed(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _would_help(solution: Solution, table: Knowledge) -> tuple[str, ...]:
+    """What to add next time, the most telling first."""
+    asks = dict.fromkeys(table.observables[h.id].ask for h in solution.would_help if h.bits > HELPS)
+    return tuple(f"{ask}." for ask in list(asks)[:MOST_HELPS])

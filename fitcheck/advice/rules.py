@@ -1,0 +1,95 @@
+"""The knowledge as a review sheet: everything fitcheck believes about the trade, in plain markdown, for a dressmaker to strike out."""
+
+from collections.abc import Iterable
+
+from fitcheck.advice.table import Alteration, Direction, Knowledge, Sourced
+
+UNREVIEWED = "**[not reviewed]**"
+_GROUPS = {
+    1: "Length and balance",
+    2: "Bust level",
+    3: "Bust and back width",
+    4: "Waist, abdomen, hip and seat width",
+    5: "Armhole and neck edges",
+    6: "Hems",
+}
+_SIDES = {"both": "whole width", "one": "one side only", "either": "both sides or one"}
+
+
+def review_sheet(table: Knowledge) -> str:
+    """All tables as one markdown text: findings with tolerances, alterations with amounts and effects, sources, glossary.
+
+    What no experienced fitter has agreed to yet is marked.
+    """
+    return "\n".join([*_head(table), *_findings(table), *_alterations(table), *_glossary(table)]) + "\n"
+
+
+def _head(table: Knowledge) -> Iterable[str]:
+    blocks = [*(o.tolerance for o in table.observables.values()), *table.findings.values()]
+    blocks += [block for a in table.alterations.values() for block in (a.amounts, a.effects)]
+    open_ones = sum(not block.reviewed for block in blocks)
+    yield "# What fitcheck knows about fitting"
+    yield ""
+    yield f"{len(blocks)} entries with a source, {open_ones} of them not yet reviewed by an experienced fitter: {UNREVIEWED}."
+    yield "Lengths in millimetres. Left and right are the wearer's. In the steps, `{amount}` stands for the wearer's own amount."
+
+
+def _findings(table: Knowledge) -> Iterable[str]:
+    yield from ("", "## Findings", "", "| measured | above zero | below zero | tolerance | source |", "|---|---|---|---|---|")
+    for id, row in table.findings.items():
+        observable, at = table.places[id]
+        tolerance = observable.tolerance
+        name = f"{observable.name}{f' ({at})' if at else ''}"
+        texts = " | ".join(text.replace(" {side}", "").replace("{amount}", "...") for text in (row.plus, row.minus))
+        yield f"| {name} | {texts} | {tolerance.amount:g} {observable.unit} | {_source(tolerance)}; reading: {_source(row)} |"
+
+
+def _alterations(table: Knowledge) -> Iterable[str]:
+    group = 0
+    for alteration in table.alterations.values():
+        if alteration.group != group:
+            group = alteration.group
+            yield from ("", f"## Alterations, group {group}: {_GROUPS[group]}")
+        yield from _alteration(alteration)
+
+
+def _alteration(a: Alteration) -> Iterable[str]:
+    amounts, effects = a.amounts, a.effects
+    yield from ("", f"### {a.name[0].upper()}{a.name[1:]} (`{a.id}`)", "")
+    yield f"- Moves: {a.line}, on {', '.join(a.pieces)}; {_SIDES[a.sides]}. Full at {a.full_at}, nothing at {a.nothing_at}."
+    yield f"- The amount is {a.amount_is}."
+    low, high = amounts.usual
+    yield (
+        f"- Usual {low:g} to {high:g}, at least {amounts.smallest:g}, at most {amounts.largest:g}; needed by about "
+        f"{amounts.probability:.0%} of wearers (spread {amounts.spread:g}). Source: {_source(amounts)}."
+    )
+    shown = ", ".join(f"`{key}` {value:+g}" for key, value in effects.per_10.items())
+    one_side = "".join(f", on the right only `{key}` {value:+g}" for key, value in effects.one_side_per_10.items())
+    yield f"- Lacking 10 of it shows as {shown}{one_side}. Source: {_source(effects)}."
+    for direction in a.directions:
+        yield from _direction(direction)
+
+
+def _direction(direction: Direction) -> Iterable[str]:
+    yield f"- {direction.name[0].upper()}{direction.name[1:]}:"
+    yield from (f"  - {text}" for text in direction.steps)
+    labelled = {
+        "with a dart": direction.steps_dart,
+        "with a princess seam": direction.steps_princess,
+        "with neither": direction.steps_none,
+        "half tissue": direction.steps_half,
+        "full tissue": direction.steps_full,
+    }
+    yield from (f"  - ({label}) {text}" for label, texts in labelled.items() for text in texts)
+    yield from (f"  - then: {text}" for text in direction.matching)
+    yield from (f"  - look again at {text}" for text in direction.look_again)
+
+
+def _glossary(table: Knowledge) -> Iterable[str]:
+    yield from ("", "## Words", "")
+    for term in table.glossary:
+        yield f"- **{term.word}**{f' ({term.also})' if term.also else ''}: {term.means}"
+
+
+def _source(block: Sourced) -> str:
+    return block.source if block.reviewed else f"{block.source} {UNREVIEWED}"
