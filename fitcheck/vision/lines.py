@@ -254,8 +254,10 @@ def _across(points: Floats, normals: Floats, colour: NDArray[np.float32], cloth:
     offsets, values = _profiles(points, normals, colour)
     sides, spots, on = (np.stack(part) for part in zip(*(_beside(sign * offsets, values, cloth) for sign in (-1, 1)), strict=True))
     spots[0] *= -1
-    edge = on[0] != on[1]
-    own = np.where((edge & on[1])[:, None], sides[1], sides[0])  # of an edge, the side that is cloth
+    alike = np.abs(sides[0] - sides[1])[:, 0] < 0.45
+    edge = (on[0] != on[1]) | (on[0] & on[1] & ~alike)  # a wall may have the cloth's colour, in another light
+    second = (edge & on[1] & ~on[0])[:, None]
+    own, other = np.where(second, sides[1], sides[0]), np.where(second, sides[0], sides[1])  # of an edge: cloth, and what lies beyond
     slope = ((offsets - spots[0][:, None]) / (spots[1] - spots[0])[:, None])[..., None]
     base = np.where(edge[:, None, None], own[:, None], sides[0][:, None] * (1 - slope) + sides[1][:, None] * slope)
     away = _smooth(values - base, 2)
@@ -272,8 +274,6 @@ def _across(points: Floats, normals: Floats, colour: NDArray[np.float32], cloth:
         window = np.clip(reach - np.abs(offsets[None] - shift[:, None]), 0, 1) * np.clip(share, 0, 1.5)
         shift = (window * offsets).sum(1) / np.maximum(window.sum(1), 1e-6)
     inked = (chroma > COLOUR_CONTRAST) | (change[:, 0] < -DARK_CONTRAST) | (change[:, 0] > LIGHT_CONTRAST)
-    other = np.where((edge & on[1])[:, None], sides[0], sides[1])
-    alike = np.abs(other - own)[:, 0] < 0.45
     # where cloth ends beside the line, its colour must be no mixture of the two sides; between cloth and skin runs a thin brown shadow
     apart = _from_mixtures(change, other - own)
     skin = cloth.is_skin(other)
@@ -329,13 +329,13 @@ def _measure(chain: Floats, colour: NDArray[np.float32], free: NDArray[np.uint8]
 
 
 def _sharp(points: Floats) -> NDArray[np.bool_]:
-    """True where the direction turns by more than 50 degrees within 12 px: a corner, where two lines were linked to one."""
+    """True where the direction turns by more than 45 degrees within 16 px: a corner, where two lines were linked to one."""
     i = np.arange(len(points))
-    back = points - points[np.maximum(i - 3, 0)]
-    ahead = points[np.minimum(i + 3, len(points) - 1)] - points
+    back = points - points[np.maximum(i - 4, 0)]
+    ahead = points[np.minimum(i + 4, len(points) - 1)] - points
     size = np.hypot(*back.T) * np.hypot(*ahead.T)
     cosine = (back * ahead).sum(1) / np.maximum(size, 1e-9)
-    return np.asarray((cosine < np.cos(np.radians(50))) & (size > 0))
+    return np.asarray((cosine < np.cos(np.radians(45))) & (size > 0))
 
 
 def _recoloured(change: Floats) -> NDArray[np.bool_]:

@@ -192,7 +192,8 @@ def _facing_scores(run: _Run, frame: TrunkFrame) -> dict[Key, float]:
         * _beyond(run.bottom, 0.6, 0.1),
         ("side", side): inside * _beyond(run.steep, 60, 8) * _beyond(width, 0.85, 0.06) * long * _beyond(run.bottom, 0.4, 0.1),
         ("waist", None): inside * _beyond(-run.steep, -25, 8) * _bell(run.level, 0.7, 0.09) * _beyond(run.length_mm, 20, 8),
-        ("shoulder", side): _bell(run.level, -0.06, 0.08)
+        ("shoulder", side): (1.0 if front else inside)  # behind, only a seam that lies on the back is seen at all
+        * _bell(run.level, -0.06, 0.08)
         * _beyond(-run.steep, -50, 8)
         * _beyond(-run.bottom, -0.1, 0.04)
         * _beyond(run.length_mm, 22, 4)
