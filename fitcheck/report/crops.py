@@ -135,9 +135,11 @@ def jpeg_data(rgb: NDArray[np.uint8], box: Box, height_px: int) -> str:
 
 
 def _found_points(result: PhotoResult, gaps: Sequence[Gap]) -> Floats:
-    points = [seam.points_px for seam in result.seams] + [np.atleast_2d(s.xy_px) for s in result.sightings] + [gap.ends_px for gap in gaps]
+    # Points that were only estimated (an ankle, say) do not widen the crop.
+    points = [seam.points_px for seam in result.seams] + [gap.ends_px for gap in gaps]
+    points += [np.atleast_2d(s.xy_px) for s in result.sightings if s.grade != "detected"]
     height, width = result.photo.rgb.shape[:2]
-    # A guessed point may lie outside the picture.
+    # A point solved from other photos may lie outside this one.
     inside: Floats = np.clip(np.concatenate([np.empty((0, 2)), *points]), 0, [width - 1, height - 1])
     return inside
 

@@ -19,6 +19,7 @@ from fitcheck.report import units as write
 from fitcheck.report import words
 from fitcheck.report.crops import Box, detail_boxes, jpeg_data, main_box
 from fitcheck.report.gaps import Gap, gaps_in
+from fitcheck.report.points import with_body_points
 from fitcheck.report.units import Units
 
 _PHOTO_HEIGHT_PX, _DETAIL_HEIGHT_PX = 1000, 420
@@ -137,7 +138,7 @@ def _template(units: Units) -> Any:
 
 def _pictures(check: FitCheck, verdicts: Mapping[str, Verdict], units: Units) -> list[Picture]:
     letters = iter(string.ascii_uppercase)
-    return [_picture(result, check.measurements, verdicts, units, letters) for result in check.photos]
+    return [_picture(with_body_points(result, check.landmarks), check.measurements, verdicts, units, letters) for result in check.photos]
 
 
 def _picture(

@@ -46,6 +46,7 @@ def overlay(
     Parameters
     ----------
     result : PhotoResult
+        With its body points, see `points.with_body_points`.
     gaps : sequence of Gap
         As `gaps_in` finds them, most important first.
     verdicts : mapping of str to Verdict
@@ -67,7 +68,7 @@ def overlay(
     svg = ET.Element("svg", {"class": "overlay", "viewBox": f"{box.left} {box.top} {box.width} {box.height}", "role": "img"})
     ET.SubElement(svg, "title").text = _alternative(gaps, verdicts, units)
     groups = {name: ET.SubElement(svg, "g", {"class": name}) for name in LAYERS}
-    for plumb in _plumb_lines(result, box):
+    for plumb in _plumb_lines(result, gaps, box):
         _line(groups["plumb"], plumb, PLUMB_COLOUR, 1.6, dash="7 4")
     for seam in result.seams:
         _seam(groups["seams"], seam, unit)
@@ -142,16 +143,15 @@ def _point(group: ET.Element, sighting: Sighting, unit: float) -> None:
     ET.SubElement(part, "circle", circle | {"r": f"{3.2 * unit:.2f}", "stroke": INK, "stroke-width": "1.2"} | look)
 
 
-def _plumb_lines(result: PhotoResult, box: Box) -> list[Floats]:
+def _plumb_lines(result: PhotoResult, gaps: Sequence[Gap], box: Box) -> list[Floats]:
     """From the underarm point (sides) or the neck point (front, back) straight down, as the card's upright runs in the picture."""
-    lines = []
-    for sighting in result.sightings:
-        if (sighting.name, sighting.side) == _PLUMB_FROM[result.photo.view]:
-            start = np.asarray(sighting.xy_px, dtype=float)
-            down = upright_at(result.scale, start)
-            if down is not None and start[1] < box.bottom:
-                lines.append(np.array([start, start + down * ((box.bottom - start[1]) / down[1])]) + 0.5)
-    return lines
+    starts = [gap.body_px for gap in gaps if gap.item.id == "side_seam_forward"]
+    starts += [np.asarray(s.xy_px, dtype=float) for s in result.sightings if (s.name, s.side) == _PLUMB_FROM[result.photo.view]]
+    for start in starts[:1]:
+        down = upright_at(result.scale, start)
+        if down is not None and start[1] < box.bottom:
+            return [np.array([start, start + down * ((box.bottom - start[1]) / down[1])]) + 0.5]
+    return []
 
 
 def _arrow(group: ET.Element, ends: Floats, colour: str, unit: float) -> Rect:

@@ -10,6 +10,7 @@ import numpy as np
 
 from fitcheck import __version__
 from fitcheck.core.records import Amount, Explanation, Finding, FitCheck, Landmark, Measurement, PhotoResult, RoundStep, Sighting
+from fitcheck.report.points import with_body_points
 from fitcheck.report.units import fill
 from fitcheck.report.words import flags_of_photo
 
@@ -98,7 +99,7 @@ def _photo(result: PhotoResult) -> dict[str, Any]:
 def _landmarks(check: FitCheck) -> list[dict[str, Any]]:
     """Every sighting with the body point it belongs to, then the points that no photo shows."""
     solved = {(landmark.name, landmark.side): landmark for landmark in check.landmarks}
-    seen = [sighting for result in check.photos for sighting in result.sightings]
+    seen = [sighting for result in check.photos for sighting in with_body_points(result, check.landmarks).sightings]
     rows = [_landmark(sighting, solved.get((sighting.name, sighting.side))) for sighting in seen]
     keys = {(sighting.name, sighting.side) for sighting in seen}
     return rows + [_landmark(None, landmark) for key, landmark in solved.items() if key not in keys]

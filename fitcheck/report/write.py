@@ -3,6 +3,9 @@
 import json
 import os
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from errno import EISDIR
 from pathlib import Path
 
 from fitcheck.core.errors import OutputError
@@ -39,27 +42,60 @@ def write_report(check: FitCheck, out_dir: Path, units: Units) -> tuple[Path, Pa
     """
     page = render(check, units)
     data = json.dumps(to_json(check), ensure_ascii=False, allow_nan=False, indent=1) + "\n"
-    targets = (out_dir / REPORT_NAME, out_dir / RESULT_NAME)
+    targets = _targets(out_dir)
     waiting: list[Path] = []
+    with _plainly(out_dir):
+        try:
+            _prepare(out_dir)
+            for text in (page, data):
+                waiting.append(_reserve(out_dir))
+                waiting[-1].write_text(text, encoding="utf-8")
+            for temporary, target in zip(waiting, targets, strict=True):
+                os.replace(temporary, target)
+        finally:
+            for temporary in waiting:
+                temporary.unlink(missing_ok=True)
+    return targets
+
+
+def can_write(out_dir: Path) -> None:
+    """Make sure a report can be written to a folder, before the work that it would be lost for.
+
+    Parameters
+    ----------
+    out_dir : Path
+        Made if it does not exist.
+
+    Raises
+    ------
+    OutputError
+        As `write_report`.
+    """
+    with _plainly(out_dir):
+        _prepare(out_dir)
+        _reserve(out_dir).unlink()
+
+
+@contextmanager
+def _plainly(out_dir: Path) -> Iterator[None]:
     try:
-        out_dir.mkdir(parents=True, exist_ok=True)
-        for target in targets:
-            if target.is_dir():
-                raise IsADirectoryError(0, f"{target.name} is a folder")
-        for text in (page, data):
-            waiting.append(_reserve(out_dir))
-            waiting[-1].write_text(text, encoding="utf-8")
-        for temporary, target in zip(waiting, targets, strict=True):
-            os.replace(temporary, target)
+        yield
     except OSError as error:
         raise OutputError(
             f"The report cannot be written to {out_dir} ({error.strerror}).",
             "Choose a folder you may write to with --out, or free some space.",
         ) from error
-    finally:
-        for temporary in waiting:
-            temporary.unlink(missing_ok=True)
-    return targets
+
+
+def _targets(out_dir: Path) -> tuple[Path, Path]:
+    return out_dir / REPORT_NAME, out_dir / RESULT_NAME
+
+
+def _prepare(out_dir: Path) -> None:
+    out_dir.mkdir(parents=True, exist_ok=True)
+    for target in _targets(out_dir):
+        if target.is_dir():
+            raise IsADirectoryError(EISDIR, f"{target.name} is a folder")
 
 
 def _reserve(folder: Path) -> Path:

@@ -21,9 +21,15 @@ def test_the_main_crop_holds_what_was_found_in_one_shape(check: FitCheck) -> Non
         box = main_box(result, gaps_in(result, check.measurements))
         assert inside(box, result)
         assert box.width / box.height == pytest.approx(3 / 4, abs=0.01)
-        assert all(box.holds(s.xy_px) for s in result.sightings)
+        assert all(box.holds(s.xy_px) for s in result.sightings if s.grade != "detected")
         assert all(box.holds(p) for seam in result.seams for p in seam.points_px)
         assert box.bottom < 1300  # the legs are left out
+
+
+def test_an_estimated_point_does_not_widen_the_crop(check: FitCheck, right: PhotoResult) -> None:
+    ankle = replace(right.sightings[0], name="ankle", grade="detected", xy_px=np.array([560.0, 1850.0]))
+    gaps = gaps_in(right, check.measurements)
+    assert main_box(replace(right, sightings=(*right.sightings, ankle)), gaps) == main_box(right, gaps)
 
 
 def test_without_anything_found_the_whole_photo_is_shown(right: PhotoResult) -> None:

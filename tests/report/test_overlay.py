@@ -116,6 +116,15 @@ def test_without_a_scale_no_plumb_line_is_claimed(right: PhotoResult, drawn: ET.
     assert len(layer(ET.fromstring(overlay(replace(right, scale=None), [], {}, "cm", WHOLE, 375)), "plumb")) == 0
 
 
+def test_the_plumb_line_starts_where_the_side_seam_is_measured_from(check: FitCheck, right: PhotoResult) -> None:
+    gaps = gaps_in(right, check.measurements)
+    anchor = next(gap.body_px for gap in gaps if gap.item.id == "side_seam_forward")
+    svg = ET.fromstring(overlay(replace(right, sightings=()), gaps, {}, "cm", WHOLE, 375))
+    line = points_of(layer(svg, "plumb").findall("polyline")[-1])
+    assert line[0] == pytest.approx(anchor + 0.5, abs=0.051)
+    assert line[1][1] == pytest.approx(2000.5)
+
+
 def test_names_are_escaped(right: PhotoResult) -> None:
     evil = replace(right.sightings[0], name="<script>alert(1)</script>&")
     text = overlay(replace(right, sightings=(evil,), seams=()), [], {}, "cm", WHOLE, 375)

@@ -9,7 +9,7 @@ import pytest
 
 from fitcheck.core.errors import OutputError
 from fitcheck.core.records import FitCheck, Round
-from fitcheck.report.write import write_report
+from fitcheck.report.write import can_write, write_report
 
 EARLIER = {"report.html": "an earlier page", "fitcheck.json": "an earlier result"}
 NOBODY = 65534
@@ -109,12 +109,22 @@ def test_a_read_only_folder_is_told_in_one_sentence(small: FitCheck) -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         folder.chmod(0o555)
+        with as_nobody(), pytest.raises(OutputError) as early:
+            can_write(folder)
         with as_nobody(), pytest.raises(OutputError) as caught:
             write_report(small, folder, "cm")
+        assert early.value.problem == caught.value.problem
         assert caught.value.problem == f"The report cannot be written to {folder} (Permission denied)."
         assert caught.value.exit_code == 5
         assert "--out" in caught.value.next_step
         assert list(folder.iterdir()) == []
+
+
+def test_a_writable_folder_is_made_and_left_as_it_was(folder: Path) -> None:
+    can_write(folder)
+    assert contents(folder) == EARLIER
+    can_write(folder / "new")
+    assert contents(folder / "new") == {}
 
 
 def test_a_file_in_the_place_of_the_folder(small: FitCheck, tmp_path: Path) -> None:
