@@ -1,0 +1,133 @@
+"""Doubts about a photo as such: blur, light, cropping, who is in it. All limits are estimates of ours, tried on degraded scenes."""
+
+import math
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.records import Photo, Pose
+
+_WORK_LONG_SIDE_PX = 2000  # with a whole person in the picture one pixel is then about a millimetre on her
+BLUR_LIMIT = 1.9  # standard deviation of the blur at that size: a 3 mm pen line has then lost half of its contrast
+DARK_BELOW = 70  # of 255, for the brightest tenth of the picture
+BURNT_FROM = 253
+BURNT_SHARE, BURNT_SHARE_OF_PERSON = 0.25, 0.08
+
+_REBLUR_SD_PX = 1.5
+_STRONGEST_EDGES = 0.01
+_WEAKEST_EDGE = 8.0  # grey levels a pixel
+_LEAST_EDGES = 0.0005
+_MOST_HALVINGS = 4
+
+# BlazePose topology: nose, eyes, ears; shoulders, hips; ankles (feet may be cut, but not the ankles: nothing is measured below).
+_MUST_BE_IN = (0, 2, 5, 7, 8, 11, 12, 23, 24, 27, 28)
+
+
+def photo_flags(photo: Photo, pose: Pose | None) -> tuple[str, ...]:
+    """Doubts about one photo.
+
+    Parameters
+    ----------
+    photo : Photo
+    pose : Pose or None
+        None when nobody was found; the middle of the picture is looked at then.
+
+    Returns
+    -------
+    tuple of str
+        Of blurred, dark, overexposed, cropped, no_person, several_people.
+    """
+    grey = cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False)
+    mask = _person(photo, pose)
+    flags = []
+    if blur_px(grey, _box(mask)) > BLUR_LIMIT:
+        flags.append("blurred")
+    thinned = grey[::4, ::4]
+    if np.percentile(thinned, 90) < DARK_BELOW:
+        flags.append("dark")
+    burnt = thinned >= BURNT_FROM
+    if burnt.mean() > BURNT_SHARE or burnt[mask[::4, ::4]].mean() > BURNT_SHARE_OF_PERSON:
+        flags.append("overexposed")
+    if pose is None:
+        flags.append("no_person")
+    else:
+        if _cropped(pose):
+            flags.append("cropped")
+        if pose.people > 1:
+            flags.append("several_people")
+    return tuple(flags)
+
+
+def blur_px(grey: NDArray[np.uint8], box: tuple[int, int, int, int]) -> float:
+    """Standard deviation of the blur, in pixels of a picture 2000 px on its long side, in the worse of two directions.
+
+    Blurring once more weakens a sharp edge's slope much and a soft edge's little; the ratio gives the edge's own width (Zhuo and Sim,
+    Pattern Recognition 44, 2011). The strongest edges are taken, of them the sharper quarter; edges across and along the picture apart,
+    for a shaken camera leaves the edges along its motion sharp.
+
+    Parameters
+    ----------
+    grey : ndarray of uint8, shape (H, W)
+    box : (x0, y0, x1, y1)
+        Part of the picture to look at.
+
+    Returns
+    -------
+    float
+        0 where there are too few edges to judge by.
+    """
+    x0, y0, x1, y1 = box
+    factor = min(1.0, _WORK_LONG_SIDE_PX / max(grey.shape))
+    part = grey[y0:y1, x0:x1]
+    if factor < 1:
+        part = cv2.resize(part, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA).astype(np.uint8, copy=False)
+    found: dict[str, float] = {}
+    for halved in range(_MOST_HALVINGS + 1):  # edges too soft to stand out are looked at from further away
+        for direction, sd in _edge_sd(part).items():
+            found.setdefault(direction, sd * 2.0**halved)
+        if len(found) == 2 or min(part.shape) < 64:
+            break
+        part = cv2.pyrDown(part).astype(np.uint8, copy=False)
+    return max(found.values(), default=0.0)
+
+
+def _edge_sd(part: NDArray[np.uint8]) -> dict[str, float]:
+    """Blur of the edges across and down the picture, each only where there are enough strong ones."""
+    soft = cv2.GaussianBlur(part, (0, 0), _REBLUR_SD_PX).astype(np.uint8, copy=False)
+    across, down = _slope(part, 1, 0), _slope(part, 0, 1)
+    found = {}
+    for direction, main, side, softened in (("across", across, down, _slope(soft, 1, 0)), ("down", down, across, _slope(soft, 0, 1))):
+        strength = np.where(main > 2.4 * side, main, 0.0)  # within 22.5 degrees of the axis
+        edge = strength >= max(np.percentile(strength.ravel()[::7], 100 * (1 - _STRONGEST_EDGES)), _WEAKEST_EDGE)
+        if edge.sum() >= _LEAST_EDGES * strength.size:
+            ratio = float(np.percentile(main[edge] / np.maximum(softened[edge], 1e-3), 75))
+            found[direction] = _REBLUR_SD_PX / math.sqrt(max(ratio**2 - 1, 1e-3))
+    return found
+
+
+def _slope(grey: NDArray[np.uint8], dx: int, dy: int) -> NDArray[np.float32]:
+    """Grey levels per pixel, without sign."""
+    slope: NDArray[np.float32] = cv2.absdiff(cv2.Sobel(grey, cv2.CV_32F, dx, dy, scale=0.125), 0.0).astype(np.float32, copy=False)
+    return slope
+
+
+def _person(photo: Photo, pose: Pose | None) -> NDArray[np.bool_]:
+    height, width = photo.rgb.shape[:2]
+    if pose is not None and pose.mask.any():
+        return pose.mask
+    middle = np.zeros((height, width), np.bool_)
+    middle[height // 8 : -height // 8, width // 4 : -width // 4] = True
+    return middle
+
+
+def _box(mask: NDArray[np.bool_]) -> tuple[int, int, int, int]:
+    columns, rows = np.flatnonzero(mask.any(0)), np.flatnonzero(mask.any(1))
+    return int(columns[0]), int(rows[0]), int(columns[-1]) + 1, int(rows[-1]) + 1
+
+
+def _cropped(pose: Pose) -> bool:
+    height, width = pose.mask.shape
+    points = pose.points_px[list(_MUST_BE_IN)]
+    outside = (points < 0).any() or (points > [width - 1, height - 1]).any()
+    return bool(outside or pose.mask[:2].any())  # the crown has no point of its own
