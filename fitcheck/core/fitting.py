@@ -1,6 +1,7 @@
 """What the wearer tells about a fitting: the optional `fitting.toml` beside the photos, checked."""
 
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -86,6 +87,21 @@ def read_fitting(path: Path) -> FittingFacts:
         raise UsageError(f"{path.name} is not plain text in UTF-8.", "Save it again as plain text.") from error
     except tomllib.TOMLDecodeError as error:
         raise UsageError(f"{path.name} is not valid TOML: {error}.", 'Write one `key = value` a line, words in "quotes".') from error
+    return _validated(facts, path.name)
+
+
+def with_options(facts: FittingFacts, **options: object) -> FittingFacts:
+    """The facts with those options of the command line that were given (are not None) in place of the file's.
+
+    Raises
+    ------
+    UsageError
+        An option has an impossible value; the sentence names it.
+    """
+    return _validated(facts.model_dump() | {key: value for key, value in options.items() if value is not None}, "the command line")
+
+
+def _validated(facts: Mapping[str, object], where: str) -> FittingFacts:
     try:
         return FittingFacts.model_validate(facts)
     except ValidationError as error:
@@ -93,4 +109,4 @@ def read_fitting(path: Path) -> FittingFacts:
         key = ".".join(str(part) for part in first["loc"] if part != "[key]")
         reason = _HINTS.get(first["type"], f"is wrong: {first['msg'][0].lower()}{first['msg'][1:]}")
         known = ", ".join(FittingFacts.model_fields)
-        raise UsageError(f"{path.name}: `{key}` {reason}.", f"Keys that can be given: {known}.") from error
+        raise UsageError(f"In {where}, `{key}` {reason}.", f"Keys that can be given: {known}.") from error

@@ -83,7 +83,7 @@ def at_row(points_px: Floats, row: float) -> tuple[float, float, float] | None:
     if gap < UNDER_STICKER_PX:
         return straight, gap, 0.0
     slopes = []
-    for part in (points_px[max(0, i - 12) : i + 1], points_px[i + 1 : i + 14]):
+    for part in (points_px[max(0, i - 7) : i + 1], points_px[i + 1 : i + 9]):
         rise = np.ptp(part[:, 1])
         slopes.append(float(np.polyfit(part[:, 1], part[:, 0], 1)[0]) if rise > 4 else (x1 - x0) / (y1 - y0))
     bridge = float(CubicHermiteSpline(*_rising([y0, y1], [x0, x1], slopes))(row))

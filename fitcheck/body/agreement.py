@@ -1,0 +1,62 @@
+"""Do the photos show what their names say, and all the same woman in the same clothes?"""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from fitcheck.core.records import Floats, Pose, Scale, Sighting, View
+
+LEFT_SHOULDER, RIGHT_SHOULDER, LEFT_HIP, RIGHT_HIP, NOSE, LEFT_EAR, RIGHT_EAR = 11, 12, 23, 24, 0, 7, 8
+SQUARE_ON = 0.40  # shoulder width over trunk length in the picture: well above in front and back views, below in side views
+EDGE_ON = 0.25
+ONLY_SEEN_FROM: dict[str, View] = {
+    "back_neck_point": "back",
+    "waist_back": "back",
+    "seat": "back",
+    "front_neck_point": "front",
+    "waist_front": "front",
+}
+HEIGHTS_DIFFER_MM = 90.0
+COLOURS_DIFFER = 22.0  # CIELAB distance in a and b
+
+
+def looks_like(pose: Pose, sightings: Sequence[Sighting]) -> View | None:
+    """The view a photo seems to be, from the order of the shoulders, the way the nose points and the stickers seen; None when unsure."""
+    stickers = [ONLY_SEEN_FROM[s.name] for s in sightings if s.name in ONLY_SEEN_FROM and s.grade == "marker" and not s.flags]
+    if stickers:
+        return max(set(stickers), key=stickers.count)
+    points = pose.points_px
+    trunk = np.linalg.norm((points[[LEFT_SHOULDER, RIGHT_SHOULDER]] - points[[LEFT_HIP, RIGHT_HIP]]).mean(axis=0))
+    across = (points[LEFT_SHOULDER, 0] - points[RIGHT_SHOULDER, 0]) / max(float(trunk), 1.0)
+    if abs(across) > SQUARE_ON:
+        return "front" if across > 0 else "back"
+    ahead = (points[NOSE, 0] - points[[LEFT_EAR, RIGHT_EAR], 0].mean()) / max(float(trunk), 1.0)
+    if abs(across) < EDGE_ON and abs(ahead) > 0.05:
+        return "right" if ahead > 0 else "left"
+    return None
+
+
+def odd_ones_out(poses: Mapping[View, Pose], scales: Mapping[View, Scale], colours: Mapping[View, Floats]) -> set[View]:
+    """Views whose figure differs from the others in height or in the colour of the clothes."""
+    odd: set[View] = set()
+    measured = {view: _height_mm(poses[view], scales[view]) for view in poses if view in scales}
+    heights = {view: height for view, height in measured.items() if height is not None}
+    if len(heights) > 2:
+        usual = float(np.median(list(heights.values())))
+        odd |= {view for view, height in heights.items() if abs(height - usual) > HEIGHTS_DIFFER_MM}
+    elif len(heights) == 2 and np.ptp(list(heights.values())) > HEIGHTS_DIFFER_MM:
+        odd |= set(heights)
+    if len(colours) > 1:
+        chroma = np.array([colour[1:] for colour in colours.values()])
+        usual_chroma = np.median(chroma, axis=0)
+        far = np.linalg.norm(chroma - usual_chroma, axis=1) > (COLOURS_DIFFER if len(colours) > 2 else COLOURS_DIFFER / 2)
+        odd |= {view for view, is_far in zip(colours, far, strict=True) if is_far}
+    return odd
+
+
+def _height_mm(pose: Pose, scale: Scale) -> float | None:
+    """Top of the figure to its lowest row at the card's scale; None when it is cut off by the picture's edge."""
+    rows = np.flatnonzero(pose.mask.any(axis=1))
+    if len(rows) == 0 or rows[0] < 3 or rows[-1] > pose.mask.shape[0] - 4:
+        return None
+    return float((rows[-1] - rows[0]) * scale.mm_per_px)

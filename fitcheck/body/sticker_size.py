@@ -1,0 +1,34 @@
+"""Stickers as a check on the scale card: both are printed to a known size, so a card printed at 95 % shows."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from fitcheck.core.points import POINT_BORDER_MM, POINT_MARKER_MM
+from fitcheck.core.records import Sighting
+from fitcheck.core.solution import Solution
+
+FEWEST = 4
+DIFFERS = 0.035  # stickers bend and lie aslant; measured spread of the median over our scenes is about 0.01
+
+
+def sticker_ratio(body: Solution, seen: Sequence[Sighting]) -> float | None:
+    """Measured over printed size, median over the stickers that face the camera; None where fewer than four do.
+
+    A slanted square looks smaller one way, so its longer side counts.
+    """
+    ratios = []
+    for s in seen:
+        if s.corners_px is None or s.kind != "centred" or s.flags or (s.name, s.side) not in body or s.view not in body.views:
+            continue
+        sides = np.linalg.norm(np.roll(s.corners_px, -1, axis=0) - s.corners_px, axis=1)
+        across, along = np.sort([(sides[0] + sides[2]) / 2, (sides[1] + sides[3]) / 2])
+        if across > 0.9 * along:
+            mm = body.views[s.view].mm_per_px(body.position(s.name, s.side))
+            ratios.append(along * mm / (POINT_MARKER_MM + 2 * POINT_BORDER_MM))
+    return float(np.median(ratios)) if len(ratios) >= FEWEST else None
+
+
+def unlike_the_card(ratio: float | None) -> bool:
+    """Whether stickers and card cannot both have been printed at full size."""
+    return ratio is not None and abs(ratio - 1) > DIFFERS

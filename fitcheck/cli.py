@@ -1,0 +1,165 @@
+"""Commands: parse, call, print. No logic of the work lives here."""
+
+import functools
+import sys
+from collections.abc import Callable
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+from rich.markup import escape
+from rich.progress import BarColumn, Progress, TextColumn
+from rich.table import Table
+
+import fitcheck
+from fitcheck.core.errors import FitcheckError
+from fitcheck.core.records import FitCheck, Photo
+from fitcheck.core.settings import Settings
+
+app = typer.Typer(
+    help="Photographs of a pinned fitting in; what does not fit and this round's alterations out. Everything stays on this computer.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+out = Console(highlight=False)
+err = Console(stderr=True, highlight=False)
+
+
+class Units(StrEnum):
+    """Units of the report."""
+
+    cm = "cm"
+    inches = "in"
+
+
+class Paper(StrEnum):
+    """Paper sizes of the printables."""
+
+    a4 = "a4"
+    letter = "letter"
+
+
+def speaks_plainly(command: Callable[..., None]) -> Callable[..., None]:
+    """Turn our own errors into one sentence with the next step, and their exit code."""
+
+    @functools.wraps(command)
+    def run(*args: Any, **options: Any) -> None:
+        try:
+            command(*args, **options)
+        except FitcheckError as error:
+            err.print(f"[bold]{escape(error.problem)}[/] {escape(error.next_step)}", soft_wrap=True)
+            raise typer.Exit(error.exit_code) from None
+
+    return run
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        out.print(f"fitcheck {fitcheck.__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def main(
+    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Show the version and stop.")] = False,
+) -> None:
+    """Photo-assisted fit fault checker."""
+
+
+@app.command()
+@speaks_plainly
+def check(
+    folder: Annotated[
+        Path,
+        typer.Argument(
+            help="Folder with front, right, back and left photos (jpg, png, webp, heic), one or more; fitting.toml if you like."
+        ),
+    ],
+    out_dir: Annotated[
+        Path | None, typer.Option("--out", help="Where report.html and fitcheck.json go. Usually the photo folder itself.")
+    ] = None,
+    units: Annotated[Units | None, typer.Option(help="Of the report: cm, or in with fractions to 1/8.")] = None,
+    card_bar: Annotated[float | None, typer.Option(help="What the scale card's 100 mm bar measures on your print, in mm.")] = None,
+    height_mm: Annotated[
+        float | None, typer.Option(help="The wearer's height in mm: the scale where there is no card (much less exact).")
+    ] = None,
+    scale_corners: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="A plain sheet or bank card held where the scale card should hang, for one view: its size (a4, letter, id1) and its "
+            "corners in pixels, clockwise from the top left: 'front:a4:120,80 640,85 634,815 118,811'. Repeat for other views."
+        ),
+    ] = None,
+) -> None:
+    """Check one fitting: photos to report.html and fitcheck.json."""
+    from fitcheck.core.fitting import read_fitting, with_options  # heavy imports wait until a command needs them
+    from fitcheck.photo.given_corners import read_sheets
+    from fitcheck.photo.load import find_views, load_photo
+    from fitcheck.pipeline import check_fit
+    from fitcheck.report.write import write_report
+
+    facts = with_options(read_fitting(folder / "fitting.toml"), card_bar_mm=card_bar, height_mm=height_mm, units=units and units.value)
+    settings = Settings(facts, read_sheets(scale_corners or []))
+    paths = find_views(folder)
+    with Progress(TextColumn("{task.description}"), BarColumn(), console=err, transient=True) as bar:
+        task = bar.add_task("opening the photos", total=1.0)
+        photos: list[Photo] = [load_photo(path, view) for view, path in paths.items()]
+        result = check_fit(photos, settings, lambda stage, share: bar.update(task, description=stage, completed=share))
+        bar.update(task, description="writing the report", completed=0.95)
+        page, data = write_report(result, out_dir or folder, facts.units)
+    _print(result, facts.units)
+    out.print(f"Report: {escape(str(page))}\nData:   {escape(str(data))}", soft_wrap=True)
+
+
+@app.command()
+@speaks_plainly
+def card(
+    out_path: Annotated[Path, typer.Option("--out", help="The PDF to write.")] = Path("card.pdf"),
+    paper: Annotated[Paper, typer.Option(help="Paper in your printer.")] = Paper.a4,
+) -> None:
+    """Print at 100 %: the scale card, the point markers and how to set up the photos."""
+    from fitcheck.report.card import write_card
+
+    write_card(out_path, paper.value)
+    out.print(f"Wrote {escape(str(out_path))}. Print it at 100 % (no fitting to page) and measure the 100 mm bar.", soft_wrap=True)
+
+
+@app.command()
+@speaks_plainly
+def rules() -> None:
+    """Show what fitcheck knows of the trade, to be read and corrected by a dressmaker."""
+    from fitcheck.advice.rules import review_sheet
+    from fitcheck.advice.table import knowledge
+
+    sys.stdout.write(review_sheet(knowledge()))
+
+
+def _print(result: FitCheck, units: Any) -> None:
+    """The short answer in the terminal."""
+    from fitcheck.core.flags import FLAGS
+    from fitcheck.report.units import fill, plus_minus
+    from fitcheck.report.words import side_words
+
+    out.print(escape(fill(result.round.summary, units)), soft_wrap=True)
+    shown = [f for f in result.findings if f.verdict != "absent"]
+    if shown:
+        table = Table("what does not fit", "how sure", box=None, pad_edge=False)
+        for finding in sorted(shown, key=lambda f: f.verdict):
+            table.add_row(escape(fill(finding.says, units)), finding.verdict)
+        out.print(table)
+    if result.round.steps:
+        table = Table("this round", "side", "amount", box=None, pad_edge=False)
+        for step in result.round.steps:
+            table.add_row(escape(step.name), side_words(step.amount.side), plus_minus(step.amount.amount_mm, step.amount.sd_mm, units))
+        out.print(table)
+    for title, lines in (("Look at next:", result.round.look_again), ("Would help most:", result.round.would_help[:3])):
+        for line in lines:
+            out.print(f"{title} {escape(fill(line, units))}", soft_wrap=True)
+    for photo in result.photos:
+        for code in photo.flags:
+            out.print(f"{photo.photo.name}: {FLAGS[code].says} {FLAGS[code].retake}", soft_wrap=True)
+    for code in result.flags:
+        out.print(f"{FLAGS[code].says} {FLAGS[code].retake}", soft_wrap=True)

@@ -1,0 +1,36 @@
+"""What the user chose for one run: the facts of the fitting and, without a scale card, another scale."""
+
+from dataclasses import dataclass, field
+
+from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.records import Floats, View
+
+
+@dataclass(frozen=True, slots=True)
+class GivenSheet:
+    """A flat sheet of known size whose corners the user gave.
+
+    Attributes
+    ----------
+    size : str
+        a4 | letter | id1.
+    corners_px : ndarray, shape (4, 2)
+        Clockwise from the top left.
+    """
+
+    size: str
+    corners_px: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Settings of one check.
+
+    Attributes
+    ----------
+    sheets : dict of view to GivenSheet
+        Used in views where no card is found.
+    """
+
+    facts: FittingFacts = field(default_factory=FittingFacts)
+    sheets: dict[View, GivenSheet] = field(default_factory=dict)

@@ -1,0 +1,165 @@
+"""The whole chain on one screen: photos in, what does not fit and what to alter out. Nothing here reads or writes a file."""
+
+from collections.abc import Callable, Sequence
+
+from fitcheck.advice.findings import find
+from fitcheck.advice.plan import plan_round
+from fitcheck.advice.solve import solve
+from fitcheck.advice.table import knowledge
+from fitcheck.body.adjust import adjust
+from fitcheck.body.agreement import looks_like, odd_ones_out
+from fitcheck.body.landmarks import landmarks, outline_rows, outline_sightings, pose_sightings, seen_ties
+from fitcheck.body.posture import posture
+from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
+from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.records import VIEWS, FitCheck, Photo, PhotoResult, Pose, Scale, SeamLine, Sighting, Standing, View
+from fitcheck.core.settings import Settings
+from fitcheck.core.solution import Solution
+from fitcheck.measure.garment_points import garment_points
+from fitcheck.measure.observables import measure
+from fitcheck.photo.quality import photo_flags
+from fitcheck.photo.scale import scale_from_card, scale_from_corners, scale_from_height
+from fitcheck.vision.markers import find_point_markers
+from fitcheck.vision.pose import find_people
+from fitcheck.vision.seams import find_seams
+from fitcheck.vision.silhouette import torso_edges
+from fitcheck.vision.torso_colour import torso_colour
+
+Progress = Callable[[str, float], None]
+TURNED_DEG = 3.0
+
+
+def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progress: Progress | None = None) -> FitCheck:
+    """Check one fitting.
+
+    Parameters
+    ----------
+    photos : sequence of Photo
+        One to four views.
+    settings : Settings, optional
+    progress : callable, optional
+        Told the name of each stage and the share done (0 to 1).
+
+    Returns
+    -------
+    FitCheck
+
+    Raises
+    ------
+    NothingMeasuredError
+        Nobody, or no scale, in any photo.
+    """
+    settings = settings or Settings()
+    tell = progress or (lambda stage, share: None)
+    views = {photo.view: photo for photo in photos}
+    flags: dict[View, list[str]] = {}
+    poses: dict[View, Pose] = {}
+    scales: dict[View, Scale] = {}
+    stickers: dict[View, tuple[Sighting, ...]] = {}
+    for i, (view, photo) in enumerate(views.items()):
+        tell(f"{view}: wearer, scale card and stickers", i / len(views) * 0.5)
+        pose = find_people(photo)
+        scale = _scale(photo, pose, settings)
+        flags[view] = [*photo_flags(photo, pose), *(() if scale else ("no_card",))]
+        if pose:
+            poses[view] = pose
+            stickers[view] = find_point_markers(photo, pose=pose)
+        if scale:
+            scales[view] = scale
+    _require(poses, scales)
+    for view, pose in poses.items():
+        if looks_like(pose, stickers[view]) not in (view, None):
+            flags[view].append("view_mixed_up")
+    for view in odd_ones_out(poses, scales, {view: torso_colour(views[view], pose) for view, pose in poses.items()}):
+        flags[view].append("different_person")
+    usable = {
+        view: scale for view, scale in scales.items() if view in poses and not {"view_mixed_up", "different_person"} & set(flags[view])
+    }
+    if not usable:
+        raise NothingMeasuredError(
+            _no_usable(flags), "Check the file names (right: your right side faces the camera) and use photos of one fitting."
+        )
+
+    tell("seam lines", 0.5)
+    seams: dict[View, tuple[SeamLine, ...]] = {}
+    for i, view in enumerate(usable):
+        tell(f"{view}: seam lines", 0.5 + 0.3 * i / len(usable))
+        seams[view] = find_seams(views[view], poses[view], stickers[view], usable[view].mm_per_px)
+
+    tell("measuring", 0.8)
+    seen = [s for view in usable for s in (*stickers[view], *pose_sightings(view, poses[view], usable[view].mm_per_px))]
+    body = adjust(usable, seen, seen_ties(seen))
+    for view in body.views:
+        rows = outline_rows(body, view)
+        seen += outline_sightings(view, rows, *torso_edges(views[view].rgb, poses[view], [row for _, row in rows]))
+    garment = garment_points(body, [seam for found in seams.values() for seam in found], seen)
+    body = adjust(usable, [*seen, *garment.sightings], [*seen_ties(seen), *garment.ties])
+    measurements, unmeasured = measure(body, [*seen, *garment.sightings])
+    general = ["card_scale_odd"] if unlike_the_card(sticker_ratio(body, seen)) else []
+
+    tell("what to alter", 0.9)
+    table = knowledge()
+    findings = find(measurements, table)
+    solution = solve(measurements, table, settings.facts)
+    return FitCheck(
+        photos=tuple(
+            PhotoResult(
+                views[view],
+                scales.get(view),
+                poses.get(view),
+                _standing(body, view),
+                (*stickers.get(view, ()), *(s for s in garment.sightings if s.view == view)),
+                seams.get(view, ()),
+                tuple(dict.fromkeys(flags[view])),
+            )
+            for view in VIEWS
+            if view in views
+        ),
+        landmarks=landmarks(body, seen),
+        measurements=measurements,
+        unmeasured=unmeasured,
+        findings=findings,
+        explanations=solution.explanations,
+        round=plan_round(solution, findings, measurements, table, settings.facts),
+        posture=posture(body),
+        settings=settings.facts.model_dump(),
+        flags=tuple([*general, *(["view_missing"] if len(views) < len(VIEWS) else [])]),
+    )
+
+
+def _scale(photo: Photo, pose: Pose | None, settings: Settings) -> Scale | None:
+    """The scale card where there is one, else what the user gave instead."""
+    scale = scale_from_card(photo, settings.facts.card_bar_mm)
+    if scale is None and photo.view in settings.sheets:
+        sheet = settings.sheets[photo.view]
+        scale = scale_from_corners(photo, sheet.corners_px, sheet.size)
+    if scale is None and pose is not None and settings.facts.height_mm is not None:
+        scale = scale_from_height(photo, pose, settings.facts.height_mm)
+    return scale
+
+
+def _require(poses: dict[View, Pose], scales: dict[View, Scale]) -> None:
+    if not poses:
+        raise NothingMeasuredError(
+            "Nobody was found in any photo.", "Stand in the middle of the picture, head to feet, before a plain wall."
+        )
+    if not scales:
+        raise NothingMeasuredError(
+            "No scale card was found in any photo, so nothing can be measured.",
+            "Print one with 'fitcheck card' and take the photos again, or give a sheet's corners (--scale-corners) or your height (--height-mm).",
+        )
+
+
+def _no_usable(flags: dict[View, list[str]]) -> str:
+    if any("view_mixed_up" in codes for codes in flags.values()):
+        return "The photos do not show the views their file names say."
+    if any("different_person" in codes for codes in flags.values()):
+        return "The photos show different people or different clothes."
+    return "No photo shows both the wearer and a scale."
+
+
+def _standing(body: Solution, view: View) -> Standing | None:
+    if view not in body.views:
+        return None
+    turn = body.turn_deg(view)
+    return Standing(view, turn.value, turn.sd, ("turned",) if abs(turn.value) > TURNED_DEG else ())

@@ -1,0 +1,118 @@
+"""The joint adjustment against a rig whose truth is known and whose pictures OpenCV computes."""
+
+import numpy as np
+import pytest
+import rig
+
+from fitcheck.body.adjust import adjust
+from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.records import VIEWS, Sighting
+from fitcheck.core.solution import Tie
+
+SHOULDER_R = ("shoulder_point", "wearer_right")
+
+
+def solved(points, turns=None, noise_px=0.0, scale=None):
+    scale = scale or rig.scale_at()
+    return adjust(dict.fromkeys(VIEWS, scale), rig.sightings(points, scale, turns or {}, noise_px))
+
+
+def test_recovers_a_body_unlike_the_usual_one():
+    points = rig.body(shoulder_point_L=[6, -8, 0], shoulder_point_R=[-6, -8, 0], waist_side_R=[0, 15, 9], waist_side_L=[0, 15, 9])
+    body = solved(points)
+    for key in (SHOULDER_R, ("waist_side", "wearer_right"), ("side_neck_point", "wearer_left")):
+        error = body.position(*key) - points[key]
+        assert np.all(np.abs(error) < 2.5 * body.sd(*key)), key
+    drop = body.derive(lambda a, b: float(a[1] - b[1]), [("shoulder_point", "wearer_left"), ("waist_side", "wearer_left")])
+    truth = points["shoulder_point", "wearer_left"][1] - points["waist_side", "wearer_left"][1]
+    assert drop.value == pytest.approx(truth, abs=4)
+
+
+def test_pictures_agree_with_opencv():
+    """What the solution projects is where OpenCV's projectPoints put the points, once it has been fitted to them."""
+    scale, points = rig.scale_at(), rig.body(waist_side_R=[0, 20, 12])
+    body = adjust(dict.fromkeys(VIEWS, scale), rig.sightings(points, scale, {}))
+    keys = rig.SEEN_IN["right"]
+    expected = rig.pixels(scale, "right", np.stack([points[key] for key in keys]))
+    found = body.views["right"].project(np.stack([body.position(*key) for key in keys]))
+    assert np.abs(found - expected).max() < 0.3
+
+
+@pytest.mark.parametrize("turn_deg", [-6.0, 4.0])
+def test_a_turned_front_view_is_noticed(turn_deg):
+    """Bust and neck stand before the shoulders, so a turn moves them sideways against each other."""
+    turn = solved(rig.body(), {"front": turn_deg}).turn_deg("front")
+    assert np.sign(turn.value) == np.sign(turn_deg)
+    assert abs(turn.value - turn_deg) < 2 * turn.sd
+
+
+def test_uneven_shoulders_are_measured():
+    points = rig.body(shoulder_point_R=[0, -12, 0])
+    body = solved(points, noise_px=0.3)
+    left, right = ("shoulder_point", "wearer_left"), SHOULDER_R
+    difference = body.derive(lambda a, b: float(a[1] - b[1]), [left, right])
+    assert difference.value == pytest.approx(12, abs=3)
+    assert abs(difference.value - 12) < 2 * difference.sd
+
+
+def test_what_two_points_share_cancels():
+    """A scale error of 1 % is 1 % of a length, not 1 % of where its ends lie (JCGM 100:2008, 5.2)."""
+    scale = rig.scale_at(scale_sd=0.01)
+    points = rig.body()
+    seen = rig.sightings(points, scale, {})
+    anchor = points[SHOULDER_R]
+    spot = rig.pixels(scale, "right", anchor + [0, 0, -10])[0]
+    seen.append(Sighting("shoulder_seam_tip", "wearer_right", "right", "detected", spot, 0.5, kind="seam"))
+    tie = Tie(("shoulder_seam_tip", "wearer_right"), SHOULDER_R, np.zeros(3), np.array([5.0, 60.0, 60.0]))
+    body = adjust(dict.fromkeys(VIEWS, scale), seen, [tie])
+    gap = body.derive(lambda seam, point: float(point[2] - seam[2]), [tie.point, SHOULDER_R])
+    height = body.derive(lambda point: float(point[1]), [SHOULDER_R])
+    assert gap.value == pytest.approx(10, abs=0.5)
+    assert gap.sources["scale"] < 0.2
+    assert height.sources["scale"] > 2
+    assert gap.sd == pytest.approx(np.sqrt(sum(sd**2 for sd in gap.sources.values())), rel=0.01)
+
+
+def test_intervals_hold_over_many_noisy_fittings():
+    """95 % intervals of the seam gap contain the truth; every fitting has other noise, turns and gaps."""
+    random = np.random.default_rng(8)
+    scale, hits = rig.scale_at(), []
+    for _ in range(40):
+        points = rig.body()
+        turns = {view: float(random.normal(0, 1.5)) for view in VIEWS}
+        seen = rig.sightings(points, scale, turns)
+        for s in seen:
+            s.xy_px[:] += random.normal(0, 0.5, 2)
+        gap = float(random.normal(5, 6))
+        seam = points[SHOULDER_R] + [random.normal(0, 5), random.normal(0, 3), -gap]
+        spot = rig.pixels(scale, "right", seam, turns["right"])[0] + random.normal(0, 0.5, 2)
+        seen.append(Sighting("shoulder_seam_tip", "wearer_right", "right", "detected", spot, 0.5, kind="seam"))
+        tie = Tie(("shoulder_seam_tip", "wearer_right"), SHOULDER_R, np.zeros(3), np.array([6.0, 60.0, 60.0]))
+        body = adjust(dict.fromkeys(VIEWS, scale), [s if s.kind == "seam" else _noisier(s) for s in seen], [tie])
+        result = body.derive(lambda seam, point: float(point[2] - seam[2]), [tie.point, SHOULDER_R])
+        hits.append(abs(result.value - gap) < 1.96 * result.sd)
+    assert 0.85 <= np.mean(hits) <= 1.0
+
+
+def _noisier(s: Sighting) -> Sighting:
+    return Sighting(s.name, s.side, s.view, s.grade, s.xy_px, 0.5, kind=s.kind)
+
+
+def test_a_point_seen_once_is_unsure_in_depth():
+    body = solved(rig.body())
+    assert body.sd("waist_front")[2] > 10
+    assert body.sd("waist_front")[0] < 3
+
+
+def test_one_wild_sighting_does_not_bend_the_rest():
+    scale, points = rig.scale_at(), rig.body()
+    seen = rig.sightings(points, scale, {})
+    wild = next(s for s in seen if s.name == "hip_side" and s.side == "wearer_right")
+    wild.xy_px[:] += [40, 0]
+    body = adjust(dict.fromkeys(VIEWS, scale), seen)
+    assert np.abs(body.position(*SHOULDER_R) - points[SHOULDER_R])[1] < 15
+
+
+def test_nothing_seen_is_said_plainly():
+    with pytest.raises(NothingMeasuredError, match="could be placed"):
+        adjust({"front": rig.scale_at()}, [])

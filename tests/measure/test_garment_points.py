@@ -1,0 +1,99 @@
+"""Single points of seams: crossings, bridged stickers, ends; checked by hand on drawn curves."""
+
+import numpy as np
+import pytest
+import rig
+
+from fitcheck.body.adjust import adjust
+from fitcheck.core.records import VIEWS, SeamLine, Sighting
+from fitcheck.measure.garment_points import at_row, garment_points
+
+R = "wearer_right"
+
+
+def square(centre, half=16.0):
+    return np.array([[-half, -half], [half, -half], [half, half], [-half, half]]) + centre
+
+
+def test_crossing_of_a_straight_line():
+    line = np.array([[10.0, 0.0], [20.0, 5.0], [30.0, 10.0]])
+    assert at_row(line, 2.5) == pytest.approx((15.0, np.hypot(10, 5), np.hypot(10, 5) * 0.05 / 6 if np.hypot(10, 5) > 8 else 0.0), abs=0.1)
+    assert at_row(line, 11.0) is None
+
+
+def test_a_hidden_stretch_is_bridged_along_the_curve_not_across_it():
+    y = np.arange(0.0, 200.0, 2.0)
+    x = 500 + 20 * np.sin(y / 60)
+    seen = (y < 80) | (y > 112)
+    curve = np.column_stack([x, y])[seen]
+    found, gap, sd = at_row(curve, 96.0)
+    truth = 500 + 20 * np.sin(96 / 60)
+    straight = np.interp(96.0, curve[:, 1], curve[:, 0])
+    assert gap > 30
+    assert abs(found - truth) < 0.4 < abs(straight - truth)
+    assert sd > abs(found - truth)
+
+
+@pytest.fixture(scope="module")
+def standing():
+    scale, points = rig.scale_at(), rig.body()
+    return adjust(dict.fromkeys(VIEWS, scale), rig.sightings(points, scale, {})), scale, points
+
+
+def seam(scale, start_mm, end_mm, view="right", name="shoulder", side=R):
+    ends = rig.pixels(scale, view, np.stack([start_mm, end_mm]))
+    share = np.linspace(0, 1, 30)[:, None]
+    return SeamLine(name, side, view, ends[0] * (1 - share) + ends[1] * share, 0.4)
+
+
+def test_the_outer_end_is_the_one_at_the_shoulder_point(standing):
+    body, scale, points = standing
+    neck, tip = points["side_neck_point", R], points["shoulder_point", R]
+    for line in (seam(scale, neck, tip), seam(scale, tip, neck)):
+        found = {s.name: s for s in garment_points(body, [line], []).sightings}
+        assert found["shoulder_seam_tip"].xy_px == pytest.approx(rig.pixels(scale, "right", tip)[0], abs=0.5)
+        assert found["shoulder_seam_neck"].xy_px == pytest.approx(rig.pixels(scale, "right", neck)[0], abs=0.5)
+        assert not found["shoulder_seam_tip"].flags
+
+
+def test_an_end_under_a_sticker_is_continued_and_says_so(standing):
+    body, scale, points = standing
+    neck, tip = points["side_neck_point", R] - [0, 0, 8], points["shoulder_point", R] - [0, 0, 8]
+    stop = neck + 0.6 * (tip - neck)
+    hidden = rig.pixels(scale, "right", stop)[0]
+    sticker = Sighting("shoulder_point", R, "right", "marker", hidden, 0.5, corners_px=square(hidden))
+    found = {s.name: s for s in garment_points(body, [seam(scale, neck, stop)], [sticker]).sightings}
+    end = found["shoulder_seam_tip"]
+    assert "seam_extended" in end.flags
+    assert end.xy_px == pytest.approx(rig.pixels(scale, "right", tip)[0], abs=4)
+    assert end.xy_px[0] == pytest.approx(rig.pixels(scale, "right", tip)[0][0], abs=1)
+    assert end.sd_px > found["shoulder_seam_neck"].sd_px
+
+
+def test_a_seam_that_ends_far_from_the_point_is_not_stretched_to_it(standing):
+    body, scale, points = standing
+    top = points["side_neck_point", R] + [0, 60, 0]
+    line = seam(scale, top + [0, 60, 0], top)
+    assert all("seam_extended" not in s.flags or s.sd_px > 2 for s in garment_points(body, [line], []).sightings)
+
+
+def test_bust_mark_is_the_middle_of_its_bar(standing):
+    body, scale, points = standing
+    mark = points["bust_point", "wearer_left"] + [4, 12, 6]
+    bar = seam(scale, mark - [28, 0, 0], mark + [28, 0, 0], "front", "bust_tick", "wearer_left")
+    found = garment_points(body, [bar], []).sightings
+    assert [s.name for s in found] == ["bust_mark"]
+    assert found[0].xy_px == pytest.approx(rig.pixels(scale, "front", mark)[0], abs=0.3)
+
+
+def test_waist_is_read_at_the_waist_point_across_its_sticker(standing):
+    body, scale, points = standing
+    waist = points["waist_front", None]
+    line = seam(scale, waist + [-120, 7, 10], waist + [120, 7, 10], "front", "waist", None)
+    at = rig.pixels(scale, "front", waist)[0]
+    keep = np.abs(line.points_px[:, 0] - at[0]) > 16
+    cut = SeamLine("waist", None, "front", line.points_px[keep], 0.4)
+    found = garment_points(body, [cut], []).sightings
+    expected = rig.pixels(scale, "front", waist + [0, 7, 10])[0]
+    assert [s.name for s in found] == ["waist_seam_front"]
+    assert found[0].xy_px == pytest.approx(expected, abs=1.5)

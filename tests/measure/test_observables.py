@@ -1,0 +1,95 @@
+"""Signs and amounts of the observables on a rig: the garment is put off the body by known millimetres."""
+
+import numpy as np
+import pytest
+import rig
+
+from fitcheck.body.adjust import adjust
+from fitcheck.core.records import VIEWS, SeamLine
+from fitcheck.measure.garment_points import garment_points
+from fitcheck.measure.observables import measure
+
+R, L = "wearer_right", "wearer_left"
+
+
+def fitting(lines, turns=None, points=None):
+    """Measure a rig fitting whose seams run through the given body-frame points."""
+    scale = rig.scale_at()
+    points = points or rig.body()
+    turns = turns or {}
+    seams = []
+    for name, side, view, ends in lines:
+        px = rig.pixels(scale, view, np.stack(ends), turns.get(view, 0.0))
+        share = np.linspace(0, 1, 60)[:, None] * (len(px) - 1)
+        curve = np.column_stack([np.interp(share[:, 0], range(len(px)), px[:, axis]) for axis in (0, 1)])
+        seams.append(SeamLine(name, side, view, curve, 0.3))
+    seen = rig.sightings(points, scale, turns)
+    body = adjust(dict.fromkeys(VIEWS, scale), seen)
+    garment = garment_points(body, seams, seen)
+    body = adjust(dict.fromkeys(VIEWS, scale), [*seen, *garment.sightings], garment.ties)
+    measurements, unmeasured = measure(body, [*seen, *garment.sightings])
+    return {m.key: m for m in measurements}, {u.key: u for u in unmeasured}
+
+
+def shoulder_line(points, side, behind_mm):
+    """From a neckline 11 mm outside the side neck point to the shoulder point, 3 mm above the skin."""
+    off = np.array([0.0, 3.0, -behind_mm])
+    neck, tip = points["side_neck_point", side], points["shoulder_point", side]
+    return [neck + 0.11 * (tip - neck) + off, tip + off]
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 3.0, -3.0])
+@pytest.mark.parametrize("behind_mm", [-6.0, 0.0, 11.0])
+def test_shoulder_seam_behind_whatever_the_turn(behind_mm, turn_deg):
+    points = rig.body()
+    lines = [("shoulder", R, "right", shoulder_line(points, R, behind_mm)), ("shoulder", L, "left", shoulder_line(points, L, behind_mm))]
+    found, _ = fitting(lines, {"right": turn_deg, "left": turn_deg})
+    for side in "LR":
+        tip, neck = found[f"shoulder_seam_behind_tip_{side}"], found[f"shoulder_seam_behind_neck_{side}"]
+        assert tip.value == pytest.approx(behind_mm, abs=1.0)
+        assert neck.value == pytest.approx(behind_mm, abs=1.5)
+        assert 0.3 < tip.sd < 2.5
+        assert tip.sd**2 == pytest.approx(sum(sd**2 for sd in tip.sources.values()), rel=0.02)
+
+
+def test_waist_and_bust_marks_have_the_right_sign():
+    points = rig.body()
+    waist, bust = points["waist_front", None], points["bust_point", L]
+    lines = [
+        ("waist", None, "front", [waist + [-120, 9, 8], waist + [120, 9, 8]]),
+        ("bust_tick", L, "front", [bust + [7 - 28, -12, 6], bust + [7 + 28, -12, 6]]),
+    ]
+    found, missing = fitting(lines)
+    assert found["waist_mark_above_front"].value == pytest.approx(9, abs=1.5)
+    assert found["bust_mark_above_L"].value == pytest.approx(-12, abs=1.5)
+    assert found["bust_mark_outside_L"].value == pytest.approx(7, abs=1.5)
+    assert "not found in the front photo" in missing["bust_mark_above_R"].why
+
+
+def test_side_seam_tilt_is_against_plumb():
+    """40 mm forward over 400 mm down is atan(0.1) = 5.71 degrees, lower end forward."""
+    points = rig.body()
+    top = points["underarm_point", R]
+    found, _ = fitting([("side", R, "right", [top, top + [0, -400, 40]])])
+    assert found["side_seam_tilt_R"].value == pytest.approx(5.71, abs=0.5)
+    assert found["side_seam_tilt_R"].unit == "deg"
+
+
+def test_an_open_front_gives_half_the_gap():
+    points = rig.body()
+    top, hem = points["bust_point", L] * [0, 1, 1] + [0, 60, -15], points["hip_side", L] * [0, 1, 0] + [0, -60, 90]
+    lines = [("centre_front", side, "front", [top + [sign * 9, 0, 0], hem + [sign * 9, 0, 0]]) for side, sign in ((L, 1), (R, -1))]
+    found, _ = fitting(lines)
+    assert found["centre_front_short_bust"].value == pytest.approx(9, abs=0.7)
+
+
+def test_lower_right_shoulder():
+    found, _ = fitting([], points=rig.body(shoulder_point_R=[0, -10, 0]))
+    assert found["shoulder_height_difference"].value == pytest.approx(10, abs=3)
+
+
+def test_without_seams_every_gap_is_listed_with_its_reason():
+    found, missing = fitting([])
+    assert "shoulder_seam_behind_tip_L" in missing
+    assert set(found) == {"shoulder_height_difference"}
+    assert all(u.why.endswith(".") for u in missing.values())
