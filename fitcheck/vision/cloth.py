@@ -24,14 +24,15 @@ _PALING = np.clip(-(DARK_END + LEVEL_STEP * (np.arange(LEVELS) + 0.5)) / 0.95, 0
 
 _LOG = np.log((np.arange(256, dtype=np.float32) + 6.0) / 261.0)  # the 6 keeps noise in the dark from growing without bound
 
+_RATIOS = np.array([[1 / 3, 1 / 3, 1 / 3], [1, -1, 0], [0.5, 0.5, -1]], np.float32)
+
 
 def log_colour(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
     """Log brightness and two log colour ratios (red to green, yellow to blue), shape (H, W, 3).
 
     A change of light adds the same number to the log of all three colours, so it leaves the ratios as they are.
     """
-    r, g, b = cv2.split(cv2.LUT(rgb, _LOG))
-    return np.asarray(cv2.merge([(r + g + b) / 3, r - g, (r + g) / 2 - b]), np.float32)
+    return np.asarray(cv2.transform(cv2.LUT(rgb, _LOG), _RATIOS), np.float32)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,8 @@ import numpy as np
 
 from fitcheck.core.records import Floats, Photo, Pose, SeamLine, Side, Sighting, View
 from fitcheck.vision.cloth import LEFT_HIP, LEFT_SHOULDER, RIGHT_HIP, RIGHT_SHOULDER, STRIDE, Cloth, find_cloth
-from fitcheck.vision.lines import Curve, find_curves
+from fitcheck.vision.curves import Curve
+from fitcheck.vision.lines import find_curves
 
 STICKER_RIM = 1.28  # white border of a 25 mm sticker, 3 mm on every side, and a little for its soft edge
 ARROW_MM = 3.0  # half width of a pointer's arrow head

@@ -1,0 +1,165 @@
+"""What lies across a line drawn on cloth: where its centre is, how its colour differs from the cloth, and whether cloth lies beside it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.records import Floats
+from fitcheck.vision.cloth import Cloth
+
+REACH = 6.5  # half length of a profile across, pixels
+ALONG = 6  # colours are averaged over this many points each way
+COLOUR_CONTRAST, DARK_CONTRAST, LIGHT_CONTRAST = (
+    0.06,
+    0.35,
+    0.30,
+)  # least log colour change of pen: in the ratios; in brightness (more than a fold's)
+EDGE_CONTRAST, SKIN_CONTRAST = 0.12, 0.30  # at an edge: least distance from any mixture of the two sides' colours
+ALIKE = 0.45  # largest difference in log brightness of cloth on the two sides
+
+
+@dataclass(frozen=True, slots=True)
+class Across:
+    """What lies across each of N points of a line.
+
+    Attributes
+    ----------
+    shift : ndarray, shape (N,)
+        Of the line's centre from the point, along the normal.
+    change : ndarray, shape (N, 3)
+        Log colour of the line minus that of the cloth.
+    valid : ndarray of bool, shape (N,)
+        A line drawn on cloth, no edge, shadow or fold.
+    edge : ndarray of bool, shape (N,)
+        Cloth lies on one side only.
+    """
+
+    shift: Floats
+    change: Floats
+    valid: NDArray[np.bool_]
+    edge: NDArray[np.bool_]
+
+    def part(self, where: slice) -> "Across":
+        """The same for some of the points."""
+        return Across(self.shift[where], self.change[where], self.valid[where], self.edge[where])
+
+
+def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Cloth) -> list[Across]:
+    """Measure colour profiles across every point of some lines, about 2 px apart.
+
+    Parameters
+    ----------
+    lines : sequence of ndarray, shape (N, 2)
+    colour : ndarray of float32, shape (H, W, 3)
+        Log colours (`cloth.log_colour`).
+    cloth : Cloth
+    """
+    if not lines:
+        return []
+    offsets = np.arange(-REACH, REACH + 0.25, 0.5, dtype=np.float32)
+    at = np.concatenate(lines).astype(np.float32)
+    across = np.concatenate([normals(line) for line in lines]).astype(np.float32)
+    at_x, at_y = (at[:, i : i + 1] + offsets * across[:, i : i + 1] for i in (0, 1))
+    values = cv2.remap(colour, at_x, at_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    left, spot_left, on_left = _beside(-offsets, values, cloth)
+    right, spot_right, on_right = _beside(offsets, values, cloth)
+    alike = np.abs(left - right)[:, 0] < ALIKE
+    edge = (on_left != on_right) | (on_left & on_right & ~alike)  # a wall may have the cloth's colour, in another light
+    second = (edge & on_right & ~on_left)[:, None]
+    own, other = np.where(second, right, left), np.where(second, left, right)  # of an edge: cloth, and what lies beyond
+    slope = ((offsets + spot_left[:, None]) / (spot_left + spot_right)[:, None])[..., None]
+    base = np.where(edge[:, None, None], own[:, None], left[:, None] * (1 - slope) + right[:, None] * slope)
+    # averages along each line; its ends are repeated so that they do not mix with the next line
+    sizes = [len(line) for line in lines]
+    starts = np.cumsum([0, *sizes[:-1]])
+    wide = np.concatenate(
+        [start + np.clip(np.arange(-ALONG, size + ALONG), 0, size - 1) for start, size in zip(starts, sizes, strict=True)]
+    )
+    back = np.concatenate(
+        [start + ALONG * (2 * i + 1) + np.arange(size) for i, (start, size) in enumerate(zip(starts, sizes, strict=True))]
+    )
+    away = smooth((values - base)[wide], 2)
+    change = away[:, np.abs(offsets) <= 1.0].mean(1)
+    steady = smooth(change, ALONG)[back]
+    away, change = away[back], change[back]
+    shift = _centre(offsets, away, steady, np.hypot(change[:, 1], change[:, 2]), edge)
+    valid = _inked(change) & (np.abs(shift) < 2.5) & np.where(edge, _on_edge(change, own, other, cloth), on_left & on_right & alike)
+    whole = Across(shift.astype(float), change.astype(float), valid, edge)
+    return [whole.part(slice(start, start + size)) for start, size in zip(starts.tolist(), sizes, strict=True)]
+
+
+def _beside(
+    offsets: NDArray[np.float32], values: NDArray[np.float32], cloth: Cloth
+) -> tuple[NDArray[np.float32], Floats, NDArray[np.bool_]]:
+    """Colour on the side of positive offsets, how far out it was taken, and whether it is cloth: farther out, or else close by."""
+    far = np.median(values[:, (offsets >= 4) & (offsets <= 6.5)], 1)
+    near = np.median(values[:, (offsets >= 2.75) & (offsets <= 4.25)], 1)
+    take_far = cloth.is_cloth(far)
+    return np.where(take_far[:, None], far, near), np.where(take_far, 5.25, 3.5), take_far | cloth.is_cloth(near)
+
+
+def _centre(offsets: NDArray[np.float32], away: Floats, steady: Floats, chroma: Floats, edge: NDArray[np.bool_]) -> Floats:
+    """Centroid of the line's own colour, in a window that follows it.
+
+    A raised tape throws a thin grey shadow to one side, so a coloured line is centred on its colour more than on its darkness.
+    """
+    unit = steady * np.stack([np.where(chroma > 0.25, 0.35, 1.0), np.ones_like(chroma), np.ones_like(chroma)], 1)
+    unit = unit / np.maximum((unit * steady).sum(1, keepdims=True), 1e-6)
+    share = np.clip(np.einsum("nkc,nc->nk", away, unit), 0, 1.5)
+    shift = np.zeros(len(away))
+    reach = np.where(edge, 2.5, 4.0)[:, None]
+    for _ in range(3):
+        window = np.clip(reach - np.abs(offsets[None] - shift[:, None]), 0, 1) * share
+        shift = (window * offsets).sum(1) / np.maximum(window.sum(1), 1e-6)
+    return shift
+
+
+def _inked(change: Floats) -> NDArray[np.bool_]:
+    """Whether the change of colour can be pen or tape: a fold or shadow changes brightness alone, and less."""
+    chroma = np.hypot(change[:, 1], change[:, 2])
+    return np.asarray((chroma > COLOUR_CONTRAST) | (change[:, 0] < -DARK_CONTRAST) | (change[:, 0] > LIGHT_CONTRAST))
+
+
+def _on_edge(change: Floats, own: Floats, other: Floats, cloth: Cloth) -> NDArray[np.bool_]:
+    """Whether a line runs along the end of the cloth: its colour is no mixture of the two sides.
+
+    Between cloth and skin runs a thin brown shadow, which is no line.
+    """
+    weight = np.array([0.5, 1.0, 1.0])
+    a, b = change * weight, (other - own) * weight
+    t = np.clip((a * b).sum(1) / np.maximum((b * b).sum(1), 1e-6), 0, 1)
+    apart = np.linalg.norm(a - t[:, None] * b, axis=1)
+    skin = cloth.is_skin(other)
+    brown = (change[:, 1] > -0.05) & (change[:, 2] > -0.05)
+    return np.asarray((apart > np.where(skin, SKIN_CONTRAST, EDGE_CONTRAST)) & ~(skin & brown))
+
+
+def even(points: Floats, step: float) -> Floats:
+    """The polyline again with vertices `step` apart, smoothed over about 4 px."""
+    s = np.r_[0.0, np.cumsum(np.hypot(*np.diff(points, axis=0).T))]
+    t = np.linspace(0, s[-1], max(2, round(s[-1] / step) + 1))
+    even = np.stack([np.interp(t, s, points[:, i]) for i in (0, 1)], 1)
+    return smooth(even, 2)
+
+
+def smooth(values: Floats, half: int) -> Floats:
+    """Moving average over 2 half + 1 rows that keeps straight ends where they are."""
+    half = min(half, (len(values) - 1) // 2)
+    if half == 0:
+        return values
+    before = 2 * values[:1] - values[half:0:-1]
+    after = 2 * values[-1:] - values[-2 : -half - 2 : -1]
+    padded = np.concatenate([before, values, after])
+    total = np.cumsum(np.concatenate([np.zeros_like(padded[:1]), padded]), 0)
+    return np.asarray((total[2 * half + 1 :] - total[: -2 * half - 1]) / (2 * half + 1))
+
+
+def normals(points: Floats, half: int = 4) -> Floats:
+    """Unit normals (y, -x of the direction) from the chord over 2 half + 1 points."""
+    i = np.arange(len(points))
+    chord = points[np.minimum(i + half, len(points) - 1)] - points[np.maximum(i - half, 0)]
+    chord /= np.maximum(np.hypot(*chord.T)[:, None], 1e-9)
+    return np.stack([chord[:, 1], -chord[:, 0]], 1)

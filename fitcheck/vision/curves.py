@@ -1,0 +1,136 @@
+"""Pieces of drawn lines, and how they are put together over crossings and under stickers."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.records import Floats
+
+FREE_GAP_MM, COVERED_GAP_MM = 16.0, 60.0  # longest gap in the open, and under a sticker (25 mm square with rim, seen across the corner)
+TURN_DEG = 30.0  # largest angle between the two ends
+TINT = 0.85  # least cosine of their colour changes
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """One drawn line, or a piece of one.
+
+    Attributes
+    ----------
+    points_px : ndarray, shape (N, 2)
+        Centre line, about 2 px apart.
+    seen : ndarray of bool, shape (N,)
+        False where the line was bridged under a sticker or a crossing.
+    sd_px : float
+        Standard uncertainty across the line.
+    change : ndarray, shape (3,)
+        Log colour of the line minus that of the cloth beside it (see `log_colour`): its colour whatever the light.
+    edge : float
+        Share of the line that has cloth on one side only.
+    """
+
+    points_px: Floats
+    seen: NDArray[np.bool_]
+    sd_px: float
+    change: Floats
+    edge: float
+
+    @property
+    def length_px(self) -> float:
+        """Along the line."""
+        return float(np.hypot(*np.diff(self.points_px, axis=0).T).sum())
+
+
+def _tangent(curve: Curve, end: int) -> tuple[Floats, Floats]:
+    """The end point and the outward direction there (over about 16 px)."""
+    points = curve.points_px if end else curve.points_px[::-1]
+    tail = points[-9:-1] if len(points) > 6 else points
+    centre = tail.mean(0)
+    direction = np.linalg.svd(tail - centre)[2][0]
+    return points[-1], direction * np.sign(direction @ (tail[-1] - tail[0]) or 1.0)
+
+
+def join_curves(pieces: list[Curve], free: NDArray[np.uint8], step_mm: float) -> list[Curve]:
+    """Pieces of one line put together where their ends point at each other and have one colour, best fitting pairs first.
+
+    Parameters
+    ----------
+    pieces : list of Curve
+    free : ndarray of uint8, shape (H, W)
+        0 where a sticker hides the cloth.
+    step_mm : float
+        Size of a pixel.
+    """
+    if not pieces:
+        return []
+    ends = [(key, end, *_tangent(curve, end)) for key, curve in enumerate(pieces) for end in (0, 1)]
+    tips, ways = np.array([e[2] for e in ends]), np.array([e[3] for e in ends])
+    tints = np.repeat([c.change / np.linalg.norm(c.change) for c in pieces], 2, axis=0)
+    near = np.hypot(*(tips[:, None] - tips[None]).transpose(2, 0, 1)) * step_mm < COVERED_GAP_MM
+    fits = np.triu(near & (ways @ ways.T < -np.cos(np.radians(TURN_DEG))) & (tints @ tints.T > TINT), 1)
+    offers = []
+    for i, j in np.argwhere(fits).tolist():
+        price = _price(*ends[i][2:], *ends[j][2:], free, step_mm) if ends[i][0] != ends[j][0] else None
+        if price is not None:
+            offers.append((price + 40 * (1 - float(tints[i] @ tints[j])), i, j))
+    partner: dict[int, int] = {}
+    group = list(range(len(pieces)))  # pieces already in one line share a number, so that no ring is closed
+    for _, i, j in sorted(offers):
+        a, b = group[i // 2], group[j // 2]
+        if i in partner or j in partner or a == b:
+            continue
+        partner[i], partner[j] = j, i
+        group = [a if g == b else g for g in group]
+    lines = []
+    for first in range(len(ends)):
+        if first in partner or group[first // 2] < 0:
+            continue
+        number, end, line = group[first // 2], first, pieces[first // 2]
+        line = line if first % 2 == 0 else _turned(line)
+        while (end := end ^ 1) in partner:
+            end = partner[end]
+            line = _joined(line, pieces[end // 2] if end % 2 == 0 else _turned(pieces[end // 2]))
+        group = [-1 if g == number else g for g in group]
+        lines.append(line)
+    return lines
+
+
+def _price(p: Floats, u: Floats, q: Floats, v: Floats, free: NDArray[np.uint8], step_mm: float) -> float | None:
+    """How badly two ends (points p, q; outward directions u, v) fit as one line; None when they do not."""
+    gap = q - p
+    size = float(np.hypot(*gap))
+    bend = max(_angle(u, gap), _angle(v, -gap)) if size > 3.0 else _angle(u, -v)
+    aside = abs(gap[0] * u[1] - gap[1] * u[0])
+    at = np.round(p + np.linspace(0, 1, 24)[:, None] * gap).astype(int)
+    at = np.clip(at, 0, np.array(free.shape)[::-1] - 1)
+    covered = float((free[at[:, 1], at[:, 0]] == 0).mean())
+    limit = 35.0 if size < 10 else 25.0 if covered > 0.5 else 15.0
+    if size * step_mm * (1 - covered) > FREE_GAP_MM or (bend > limit and aside > 1.0):
+        return None
+    return size + 0.5 * bend
+
+
+def _angle(a: Floats, b: Floats) -> float:
+    return float(np.degrees(np.arctan2(abs(a[0] * b[1] - a[1] * b[0]), a @ b)))
+
+
+def _turned(curve: Curve) -> Curve:
+    return replace(curve, points_px=curve.points_px[::-1], seen=curve.seen[::-1])
+
+
+def _joined(a: Curve, b: Curve) -> Curve:
+    """b after a, with a cubic Hermite bridge over the gap."""
+    p, q = a.points_px[-1], b.points_px[0]
+    size = float(np.hypot(*(q - p)))
+    u, v = _tangent(a, 1)[1], -_tangent(b, 0)[1]
+    t = np.linspace(0, 1, max(2, round(size / 2.0) + 1))[1:-1, None]
+    bridge = (2 * t**3 - 3 * t**2 + 1) * p + (t**3 - 2 * t**2 + t) * size * u + (3 * t**2 - 2 * t**3) * q + (t**3 - t**2) * size * v
+    weights = np.array([len(a.points_px), len(b.points_px)], float)
+    return Curve(
+        np.concatenate([a.points_px, bridge, b.points_px]),
+        np.concatenate([a.seen, np.zeros(len(bridge), bool), b.seen]),
+        float(np.average([a.sd_px, b.sd_px], weights=weights)),
+        np.average([a.change, b.change], axis=0, weights=weights),
+        float(np.average([a.edge, b.edge], weights=weights)),
+    )

@@ -1,0 +1,116 @@
+"""Ridges of a relief: centre lines of thin bright lines to a fraction of a pixel, linked to chains.
+
+C. Steger 1998, "An unbiased detector of curvilinear structures", IEEE PAMI 20(2): the Hessian of the smoothed relief gives the direction
+across the line, a Taylor expansion along it the place of the crest.
+"""
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.records import Floats
+
+
+def ridge_chains(relief: NDArray[np.float32], allowed: NDArray[np.uint8], sigma: float, weak: float, strong: float) -> list[Floats]:
+    """Centre lines of the ridges of a relief.
+
+    Parameters
+    ----------
+    relief : ndarray of float32, shape (H, W)
+    allowed : ndarray of uint8, shape (H, W)
+        Ridges are looked for where this is not 0.
+    sigma : float
+        Of the smoothing, pixels; suits lines up to 2 sqrt(3) sigma wide.
+    weak, strong : float
+        Ridge response (curvature times sigma squared, in units of the relief) to follow a line and to begin one.
+
+    Returns
+    -------
+    list of ndarray, shape (N, 2)
+        Points about a pixel apart, in order along each line.
+    """
+    half = int(np.ceil(3.5 * sigma))
+    x = np.arange(-half, half + 1)
+    g0 = np.exp(-0.5 * (x / sigma) ** 2)
+    g0 /= g0.sum()
+    g1 = -x / sigma**2 * g0
+    g2 = (x**2 / sigma**4 - 1 / sigma**2) * g0
+    g2 -= g2.mean()
+    k0, k1, k2 = (np.ascontiguousarray(k[::-1], np.float32) for k in (g0, g1, g2))
+    xx, yy = cv2.sepFilter2D(relief, cv2.CV_32F, k2, k0), cv2.sepFilter2D(relief, cv2.CV_32F, k0, k2)
+    rows, cols = np.nonzero((xx + yy < -weak / sigma**2) & (allowed > 0))
+    xx, yy = xx[rows, cols], yy[rows, cols]
+    xy = cv2.sepFilter2D(relief, cv2.CV_32F, k1, k1)[rows, cols]
+    gx = cv2.sepFilter2D(relief, cv2.CV_32F, k1, k0)[rows, cols]
+    gy = cv2.sepFilter2D(relief, cv2.CV_32F, k0, k1)[rows, cols]
+    root = np.hypot((xx - yy) / 2, xy)
+    bend = (xx + yy) / 2 - root
+    angle = 0.5 * np.arctan2(2 * xy, xx - yy) + np.pi / 2  # of the eigenvector with the most negative eigenvalue
+    nx, ny = np.cos(angle), np.sin(angle)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        shift = -(gx * nx + gy * ny) / bend
+    strength = -bend * sigma**2
+    good = (strength > weak) & (np.abs(shift * nx) <= 0.6) & (np.abs(shift * ny) <= 0.6)
+    rows, cols, strength = rows[good], cols[good], strength[good]
+    points = np.stack([cols + shift[good] * nx[good], rows + shift[good] * ny[good]], 1).astype(float)
+    along = np.stack([-ny[good], nx[good]], 1).astype(float)
+    return _link(rows, cols, points, along, strength, strong, relief.shape)
+
+
+def _link(
+    rows: NDArray[np.intp],
+    cols: NDArray[np.intp],
+    points: Floats,
+    along: Floats,
+    strength: NDArray[np.float32],
+    strong: float,
+    shape: tuple[int, ...],
+) -> list[Floats]:
+    """Chains of ridge points, begun at the strongest and followed both ways; points beside a chain are used up with it."""
+    width = shape[1] + 4
+    cell = (rows + 2) * width + cols + 2
+    index = np.full((shape[0] + 4) * width, -1, np.int32)
+    index[cell] = np.arange(len(rows))
+    best = np.full((2, len(rows)), -1, np.int32)  # neighbour ahead, neighbour behind
+    cost = np.full((2, len(rows)), 5.0)
+    for dy, dx in [(dy, dx) for dy in (-2, -1, 0, 1, 2) for dx in (-2, -1, 0, 1, 2) if dy or dx]:
+        other = index[cell + dy * width + dx]
+        here = np.flatnonzero(other >= 0)
+        to = other[here]
+        gap = points[to] - points[here]
+        u, v = along[here], along[to]
+        ahead = gap[:, 0] * u[:, 0] + gap[:, 1] * u[:, 1]
+        off = np.abs(gap[:, 0] * u[:, 1] - gap[:, 1] * u[:, 0])
+        turn = 1 - np.abs(u[:, 0] * v[:, 0] + u[:, 1] * v[:, 1])
+        price = np.abs(ahead) + 2 * off + 3 * turn
+        for way, sign in ((0, 1), (1, -1)):
+            take = (sign * ahead > 0.5) & (price < cost[way, here]) & (turn < 0.4)
+            cost[way, here[take]] = price[take]
+            best[way, here[take]] = to[take]
+    nexts, heading, cells = best.T.tolist(), along.tolist(), cell.tolist()
+    taken = np.zeros((shape[0] + 4) * width, bool).tolist()
+    beside = [dy * width + dx for dy in (-1, 0, 1) for dx in (-1, 0, 1)]
+    chains = []
+    for start in np.argsort(-strength, kind="stable").tolist():
+        if strength[start] < strong:
+            break
+        if taken[cells[start]]:
+            continue
+        halves = []
+        seen = {start}
+        for way in (0, 1):
+            half, i, facing = [], start, way
+            while (j := nexts[i][facing]) >= 0 and j not in seen and not taken[cells[j]]:
+                same = heading[i][0] * heading[j][0] + heading[i][1] * heading[j][1] > 0
+                facing = facing if same else 1 - facing
+                seen.add(j)
+                half.append(j)
+                i = j
+            halves.append(half)
+        chain = halves[1][::-1] + [start] + halves[0]
+        for i in chain:
+            for step in beside:
+                taken[cells[i] + step] = True
+        if len(chain) >= 4:
+            chains.append(points[chain])
+    return chains
