@@ -45,7 +45,7 @@ def weights(name: str) -> Path:
             )
         if hashlib.sha256(file.read_bytes()).hexdigest() != card["sha256"]:
             raise ModelError(f"The weights {file.name} are not the ones fitcheck was tested with.", "Reinstall fitcheck.")
-        return file
+        return Path(file)
     raise ModelError(f"The model {name} was not found.", "Reinstall fitcheck, or set FITCHECK_MODELS to its models folder.")
 
 

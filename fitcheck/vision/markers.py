@@ -1,0 +1,219 @@
+"""Find the printed point stickers in a photo and say which named point each one marks.
+
+ArUco proposes dark squares, also in a picture stretched so that foreshortened squares become square again. Every proposal,
+decoded or not, is then fitted with the whole pattern (`sticker`): that reads stickers too oblique to decode, refuses
+chance finds, and gives the centre of a bent sticker. Pointer stickers are followed along their arrow to its tip (`arrow`).
+"""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.points import MARKED_POINTS, POINT_MARKER_MM
+from fitcheck.core.records import Floats, Photo, Pose, Sighting, View
+from fitcheck.vision.arrow import follow_arrow
+from fitcheck.vision.sticker import DICTIONARY, OUTLINE_ONLY, StickerFit, fit_sticker, matches, shape_from_corners, turned
+
+FIT_PX_PER_MM = 1.5  # more pixels per millimetre tell the fit nothing new
+# Pictures in which dark squares are looked for: px per mm across and down, and whether only neck and shoulders are searched.
+# Stretched upwards, a sticker lying on a shoulder looks square again.
+PASSES = ((1.5, 1.5, False), (1.0, 2.0, True), (2.0, 4.0, True))
+NUMBERS = tuple(MARKED_POINTS)
+# Correlation of pattern and pixels after the fit. True stickers of our scenes reach 0.88 even at 70 degrees from square on.
+DECODED_MATCH = 0.70
+READ_MATCH = 0.85
+READ_LEAD = 0.05  # over every other id
+OUTLINE_MATCH = 0.80  # of the black frame alone, before ids are tried
+TRIES = 6
+NUDGES_MM = tuple((right, up) for right in (-1.5, 0.0, 1.5) for up in (-1.5, 0.0, 1.5))
+GUESS_FACING = 0.45
+MIN_CONTRAST = 40
+# Per axis at a square view, from the scenes (tests/benchmarks/markers.py): the photo's part and the bent paper's part.
+CENTRE_SD_PX, CENTRE_SD_MM = 0.10, 0.10
+FIT_SD_FACTOR = 2.0  # residuals of neighbouring pixels are not independent
+
+
+@dataclass(frozen=True, slots=True)
+class _Square:
+    """A proposed dark square: its corners in photo pixels and the id ArUco read, if it could."""
+
+    corners_px: Floats
+    number: int | None
+
+
+def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: Pose | None = None) -> tuple[Sighting, ...]:
+    """The point stickers in a photo.
+
+    Parameters
+    ----------
+    photo : Photo
+    skip_polygon : ndarray, shape (N, 2), optional
+        Area to leave out: the scale card.
+    pose : Pose, optional
+        Says where to look and how large a sticker is; without it the whole photo is searched, and only for squares that decode.
+
+    Returns
+    -------
+    tuple of Sighting
+        At most one per point and kind, in order of id. Flag `marker_guessed`: too oblique to decode, known by its pattern and place.
+    """
+    gray = cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY)
+    if skip_polygon is not None:
+        cv2.fillPoly(gray, [np.round(skip_polygon).astype(np.int32)], 128)
+    height, width = gray.shape
+    px_per_mm = _px_per_mm(pose) if pose else max(height, width) / 2000
+    box = _search_box(pose, px_per_mm, width, height) if pose else (0, 0, width, height)
+    reduction = min(1.0, FIT_PX_PER_MM / px_per_mm)
+    fine = gray if reduction == 1.0 else cv2.resize(gray, None, fx=reduction, fy=reduction, interpolation=cv2.INTER_AREA)
+    canvas = _Canvas(fine.astype(np.float32), fine.shape[1] / width, px_per_mm * reduction)
+
+    squares = _propose(gray, box, px_per_mm)
+    found: dict[int, tuple[StickerFit, bool]] = {}
+    for square in squares:
+        if square.number in MARKED_POINTS:
+            _keep(found, fit_sticker(canvas.gray, square.number, _start(square, canvas)), True, DECODED_MATCH)
+    if pose is not None:
+        for square in squares:
+            if square.number is None and _plausible(square.corners_px, px_per_mm):
+                _read(canvas, _start(square, canvas), found, photo.view)
+        found = {number: one for number, one in found.items() if _on_person(one[0].centre_px / canvas.scale, pose, px_per_mm)}
+    return tuple(_sighting(photo, canvas, fit, decoded) for _, (fit, decoded) in sorted(found.items()))
+
+
+@dataclass(frozen=True, slots=True)
+class _Canvas:
+    """The grey picture in which stickers are fitted: the photo, or a reduced copy of a large one."""
+
+    gray: NDArray[np.float32]
+    scale: float
+    px_per_mm: float
+
+
+def _px_per_mm(pose: Pose) -> float:
+    """From the spread of the body points in the picture and in the pose model's own 3D guess: good to about 5 %."""
+    picture = pose.points_px - pose.points_px.mean(axis=0)
+    body = pose.points_mm[:, :2] - pose.points_mm[:, :2].mean(axis=0)
+    return float(np.sqrt((picture**2).sum() / max(float((body**2).sum()), 1e-9)))
+
+
+def _search_box(pose: Pose, px_per_mm: float, width: int, height: int) -> tuple[int, int, int, int]:
+    """From the ears to below the hip, as wide as the body with a hand's breadth to spare: left, top, right, bottom."""
+    points = pose.points_px[[7, 8, 11, 12, 23, 24]]
+    low, high = points.min(axis=0) - [230 * px_per_mm, 0], points.max(axis=0) + np.array([230, 170]) * px_per_mm
+    left, top = np.clip(low, 0, [width - 1, height - 1]).astype(int)
+    right, bottom = np.clip(high, 1, [width, height]).astype(int)
+    return int(left), int(top), int(max(right, left + 1)), int(max(bottom, top + 1))
+
+
+def _propose(gray: NDArray[np.uint8], box: tuple[int, int, int, int], px_per_mm: float) -> list[_Square]:
+    """Dark squares, decoded ones first."""
+    left, top, right, bottom = box
+    decoded, others = [], []
+    for across, down, upper in PASSES:
+        part = gray[top : top + (bottom - top) // 2 if upper else bottom, left:right]
+        size = (max(1, round(part.shape[1] * across / px_per_mm)), max(1, round(part.shape[0] * down / px_per_mm)))
+        picture = cv2.resize(part, size, interpolation=cv2.INTER_LINEAR if size[0] >= part.shape[1] else cv2.INTER_AREA)
+        corners, numbers, rejected = cv2.aruco.ArucoDetector(DICTIONARY, _parameters()).detectMarkers(picture)
+        scale = np.array(size) / part.shape[::-1]
+        for quad, number in zip(corners, [] if numbers is None else numbers.ravel(), strict=True):
+            decoded.append(_Square((quad[0].astype(float) + 0.5) / scale - 0.5 + [left, top], int(number)))
+        others += [_Square((quad[0].astype(float) + 0.5) / scale - 0.5 + [left, top], None) for quad in rejected]
+    return decoded + others
+
+
+def _parameters() -> cv2.aruco.DetectorParameters:
+    """ArUco set to propose much: the fit decides."""
+    parameters = cv2.aruco.DetectorParameters()
+    parameters.adaptiveThreshWinSizeMin, parameters.adaptiveThreshWinSizeMax, parameters.adaptiveThreshWinSizeStep = 11, 35, 24
+    parameters.minMarkerPerimeterRate = 0.02
+    parameters.polygonalApproxAccuracyRate = 0.05
+    parameters.minCornerDistanceRate = 0.01
+    parameters.minDistanceToBorder = 1
+    return parameters
+
+
+def _plausible(corners_px: Floats, px_per_mm: float) -> bool:
+    """Whether a square is about as large as a sticker's black part, foreshortened or not."""
+    longest = float(np.linalg.norm(corners_px - np.roll(corners_px, 1, axis=0), axis=1).max())
+    side = POINT_MARKER_MM * px_per_mm
+    return 0.55 * side < longest < 1.5 * side and cv2.contourArea(corners_px.astype(np.float32)) > 0.1 * side**2
+
+
+def _start(square: _Square, canvas: _Canvas) -> Floats:
+    """Starting shape of a proposed square; ArUco's rejected ones may run either way round."""
+    x, y = square.corners_px.T
+    clockwise = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) > 0
+    corners = square.corners_px if clockwise else square.corners_px[::-1]
+    return shape_from_corners((corners + 0.5) * canvas.scale - 0.5)
+
+
+def _keep(found: dict[int, tuple[StickerFit, bool]], fit: StickerFit, decoded: bool, least: float) -> None:
+    """Take a fit up if it is good and the best for its id."""
+    good = fit.match >= least and fit.contrast >= MIN_CONTRAST
+    if good and (fit.number not in found or fit.match > found[fit.number][0].match):
+        found[fit.number] = (fit, decoded or (fit.number in found and found[fit.number][1]))
+
+
+def _read(canvas: _Canvas, start: Floats, found: dict[int, tuple[StickerFit, bool]], view: View) -> None:
+    """Try ids and quarter turns on a square that did not decode: first align its frame, then compare what is inside."""
+    if any(float(np.linalg.norm(fit.centre_px - start[:, 0])) < 8 * canvas.px_per_mm for fit, _ in found.values()):
+        return  # a sticker already found lies there
+    frame = fit_sticker(canvas.gray, OUTLINE_ONLY, start)
+    if frame.match < OUTLINE_MATCH or frame.contrast < MIN_CONTRAST:
+        return
+    possible = np.array([_can_face(number, view) and number not in found for number in NUMBERS])
+    alike = np.full((len(NUMBERS), 4), -1.0)
+    for right_mm, up_mm in NUDGES_MM:  # the aligned frame may be a little off, and thin cells are soon missed
+        start = frame.shape.copy()
+        start[:, 0] = frame.at(np.array([[right_mm, up_mm]]))[0]
+        alike = np.maximum(alike, matches(canvas.gray, start, NUMBERS))
+    alike[~possible] = -1.0
+    fits = [
+        fit_sticker(canvas.gray, NUMBERS[row], turned(frame.shape, quarters))
+        for row, quarters in (divmod(int(flat), 4) for flat in np.argsort(alike, axis=None)[::-1][:TRIES])
+    ]
+    best = max(fits, key=lambda fit: fit.match)
+    # ids that cannot be here still have a vote: what looks as much like one of those is nobody's sticker
+    there = matches(canvas.gray, best.shape, NUMBERS).max(axis=1)
+    own = NUMBERS.index(best.number)
+    if there[own] - np.delete(there, own).max() >= READ_LEAD:
+        _keep(found, best, False, READ_MATCH)
+
+
+def _can_face(number: int, view: View) -> bool:
+    """Whether the camera of this view can see this point's sticker at all."""
+    side = MARKED_POINTS[number].side
+    return not (view in ("left", "right") and side is not None and side != f"wearer_{view}")
+
+
+def _on_person(centre_px: Floats, pose: Pose, px_per_mm: float) -> bool:
+    """Whether a sticker lies on the person, or within 40 mm of her outline (the mask is coarse)."""
+    reach = round(40 * px_per_mm)
+    x, y = np.round(centre_px).astype(int)
+    return bool(pose.mask[max(y - reach, 0) : y + reach + 1, max(x - reach, 0) : x + reach + 1].any())
+
+
+def _sighting(photo: Photo, canvas: _Canvas, fit: StickerFit, decoded: bool) -> Sighting:
+    """The named point in photo pixels."""
+    point = MARKED_POINTS[fit.number]
+    flags = () if decoded or fit.facing > GUESS_FACING else ("marker_guessed",)
+    if point.kind == "pointer":
+        tip = follow_arrow(photo.rgb, fit, canvas.scale, canvas.px_per_mm)
+        xy_px, sd_px = tip.xy_px, tip.sd_px
+    else:
+        xy_px = (fit.centre_px + 0.5) / canvas.scale - 0.5
+        floor = float(np.hypot(CENTRE_SD_PX, CENTRE_SD_MM * canvas.px_per_mm)) / float(np.sqrt(max(fit.facing, 0.2)))
+        sd_px = float(np.hypot(floor, FIT_SD_FACTOR * fit.centre_sd_px)) / canvas.scale
+    return Sighting(
+        name=point.name,
+        side=point.side,
+        view=photo.view,
+        grade="marker",
+        xy_px=xy_px,
+        sd_px=sd_px,
+        kind=point.kind,
+        corners_px=(fit.corners_px + 0.5) / canvas.scale - 0.5,
+        flags=flags,
+    )

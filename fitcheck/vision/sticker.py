@@ -1,0 +1,228 @@
+"""Fit one square sticker to the picture: its printed pattern, shifted, sheared and bent until it matches the pixels.
+
+ArUco finds corners; a sticker bent over a neck or seen almost edge-on needs more. The whole known pattern is fitted by
+Gauss-Newton (Lucas & Kanade 1981; Baker & Matthews 2004 for the family of methods) with second-order terms for the bend,
+which also hold what perspective there is over 31 mm. The fit gives the centre of the bent sticker, its covariance,
+and how well the pattern correlates: a check on every id ArUco reads.
+"""
+
+from dataclasses import dataclass
+from functools import cache
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.points import POINT_BORDER_MM, POINT_MARKER_MM
+from fitcheck.core.records import Floats
+
+DICTIONARY = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_100)
+HALF_MM = POINT_MARKER_MM / 2 + POINT_BORDER_MM
+
+PATTERN_PX_PER_MM = 4.8  # 20 pixels a cell, so that cells keep their exact size
+PATTERN_MARGIN_MM = 2.5  # paper colour continued past the edge, so that blurring does not see the array's end
+BLUR_PX = 0.7  # of a sharp photo in its own pixels (lens, demosaicing, JPEG)
+# A sticker's middle sags against its corners by a few mm at most; in terms of u^2 with u in half sticker sides.
+BEND_PRIOR = 0.15
+MAX_STEPS = 12
+_AXIS = np.linspace(-15.0, 15.0, 25)
+_U, _V = (a.ravel() for a in np.meshgrid(_AXIS / HALF_MM, _AXIS[::-1] / HALF_MM))  # v up, both -1..1 at the paper's edge
+_BASIS = np.stack([np.ones_like(_U), _U, _V, _U * _U, _U * _V, _V * _V])
+_OUTLINE = np.maximum(np.abs(_U), np.abs(_V)) * HALF_MM > POINT_MARKER_MM / 3  # the black frame and the paper round it, same for every id
+OUTLINE_ONLY = -1
+
+
+@dataclass(frozen=True, slots=True)
+class StickerFit:
+    """A sticker as fitted to the picture.
+
+    Attributes
+    ----------
+    number : int
+        ArUco id.
+    shape : ndarray, shape (2, 6)
+        Picture point of the sticker point (u, v), u to the sticker's right, v up, -1..1 at the paper's edge:
+        shape @ [1, u, v, u^2, uv, v^2].
+    centre_sd_px : float
+        Of the centre, per axis (the larger), from the fit's own residuals.
+    match : float
+        Correlation of pattern and pixels, -1..1.
+    contrast : float
+        Grey levels between black and white.
+    """
+
+    number: int
+    shape: Floats
+    centre_sd_px: float
+    match: float
+    contrast: float
+
+    def at(self, points_mm: Floats) -> Floats:
+        """Picture points of sticker points (N, 2), mm, x right, y up from the centre."""
+        u, v = np.asarray(points_mm, dtype=float).T / HALF_MM
+        return np.asarray((self.shape @ np.stack([np.ones_like(u), u, v, u * u, u * v, v * v])).T)
+
+    @property
+    def centre_px(self) -> Floats:
+        """The middle of the bent sticker."""
+        return self.shape[:, 0]
+
+    @property
+    def corners_px(self) -> Floats:
+        """The paper's four corners in ArUco's order, shape (4, 2)."""
+        return self.at(np.array([[-1, 1], [1, 1], [1, -1], [-1, -1]]) * HALF_MM)
+
+    @property
+    def facing(self) -> float:
+        """How squarely it faces the camera: short over long axis of its picture, 0..1."""
+        short, long = sorted(np.linalg.svd(self.shape[:, 1:3], compute_uv=False))
+        return float(short / long) if long > 0 else 0.0
+
+
+def shape_from_corners(corners_px: Floats) -> Floats:
+    """Starting shape (2, 6) from the black square's corners (4, 2) in ArUco's order."""
+    r = POINT_MARKER_MM / 2 / HALF_MM
+    top_left, top_right, low_right, low_left = corners_px
+    right = (top_right + low_right - top_left - low_left) / 4 / r
+    up = (top_left + top_right - low_left - low_right) / 4 / r
+    twist = (top_right + low_left - top_left - low_right) / 4 / r**2
+    return np.stack([corners_px.mean(0), right, up, np.zeros(2), twist, np.zeros(2)], axis=1)
+
+
+def turned(shape: Floats, quarters: int) -> Floats:
+    """The same sticker with its pattern turned by quarter turns: which way is up is not known from a bare square."""
+    for _ in range(quarters % 4):
+        c, u, v, uu, uv, vv = shape.T
+        shape = np.stack([c, v, -u, vv, -uv, uu], axis=1)
+    return shape
+
+
+def matches(gray: NDArray[np.float32], shape: Floats, numbers: tuple[int, ...]) -> Floats:
+    """Correlation of every pattern in `numbers`, in each quarter turn, with the pixels at `shape`; shape (len(numbers), 4).
+
+    Column k belongs to `turned(shape, k)`.
+    """
+    there = _sample(gray, shape)
+    norm = float(np.linalg.norm(there - there.mean()))
+    if norm == 0:
+        return np.zeros((len(numbers), 4))
+    sigma = _blur_mm(shape)
+    levels = np.clip(np.round(np.log2(sigma)), -1, 2)
+    bank = _bank(numbers, float(levels[0]), float(levels[1]))
+    return np.asarray((bank @ ((there - there.mean()) / norm)).reshape(len(numbers), 4))
+
+
+def fit_sticker(gray: NDArray[np.float32], number: int, shape: Floats) -> StickerFit:
+    """Fit the pattern `number` to the picture.
+
+    Parameters
+    ----------
+    gray : ndarray of float32, shape (H, W)
+    number : int
+        ArUco id, or OUTLINE_ONLY to fit the frame that all stickers share.
+    shape : ndarray, shape (2, 6)
+        Start, right to a few mm (`shape_from_corners`).
+
+    Returns
+    -------
+    StickerFit
+    """
+    left_top, patch, dx, dy = _patch(gray, shape)
+    shape = shape.copy()
+    shape[:, 0] -= left_top
+    used = _OUTLINE if number == OUTLINE_ONLY else np.ones(_OUTLINE.shape, bool)
+    basis, pattern = _BASIS[:, used], _pattern(max(number, 0), _blur_mm(shape))[used]
+    light = np.stack([np.ones(basis.shape[1]), pattern, basis[1], basis[2]])  # the sticker may lie half in shade
+    covariance, contrast = np.zeros((2, 2)), 0.0
+    size_px = float(np.sqrt(abs(np.linalg.det(shape[:, 1:3])))) + 1.0
+    for _ in range(MAX_STEPS):
+        there = _sample(patch, shape, basis)
+        coefficients = np.linalg.solve(light @ light.T + 1e-9 * np.eye(4), light @ there)
+        contrast = float(coefficients[1])
+        residual = there - coefficients @ light
+        spread = max(1.4826 * float(np.median(np.abs(residual))), 1.0)
+        weight = 1 / (1 + (residual / (2 * spread)) ** 2)  # a strap, pin or another sticker may cover part of it
+        jacobian = np.concatenate([_sample(dx, shape, basis) * basis, _sample(dy, shape, basis) * basis, -light])
+        weighted = jacobian * weight
+        normal = weighted @ jacobian.T
+        prior, pull = np.full(16, 1e-6), np.zeros(16)
+        prior[[3, 4, 5, 9, 10, 11]] += (spread / (BEND_PRIOR * size_px)) ** 2
+        pull[:12] = prior[:12] * shape.ravel()
+        pull[[0, 1, 2, 6, 7, 8]] = 0.0
+        normal[np.diag_indices(16)] += prior
+        inverse = np.linalg.inv(normal)
+        step = -(inverse @ (weighted @ residual + pull))[:12].reshape(2, 6)
+        largest = float(np.abs(step).max())
+        shape += min(1.0, 0.15 * size_px / max(largest, 1e-9)) * step
+        covariance = spread**2 * inverse[np.ix_([0, 6], [0, 6])]
+        if largest < 0.02:
+            break
+    correlation = _correlation(_sample(patch, shape, basis), pattern)
+    shape[:, 0] += left_top
+    sd = float(np.sqrt(max(np.linalg.eigvalsh(covariance)[-1], 0.0)))
+    return StickerFit(number, shape, sd, correlation, contrast)
+
+
+def _patch(gray: NDArray[np.float32], shape: Floats) -> tuple[Floats, NDArray[np.float32], NDArray[np.float32], NDArray[np.float32]]:
+    """The neighbourhood of a sticker with its derivatives, so that these are computed on few pixels."""
+    reach = 1.6 * np.abs(shape[:, 1:]).sum(axis=1) + 6
+    low = np.clip(np.floor(shape[:, 0] - reach), 0, None).astype(int)
+    high = np.ceil(shape[:, 0] + reach).astype(int) + 1
+    low = np.minimum(low, [max(gray.shape[1] - 8, 0), max(gray.shape[0] - 8, 0)])
+    patch = np.ascontiguousarray(gray[low[1] : max(high[1], low[1] + 8), low[0] : max(high[0], low[0] + 8)])
+    return low.astype(float), patch, cv2.Scharr(patch, cv2.CV_32F, 1, 0, scale=1 / 32), cv2.Scharr(patch, cv2.CV_32F, 0, 1, scale=1 / 32)
+
+
+def _sample(image: NDArray[np.float32], shape: Floats, basis: Floats = _BASIS) -> Floats:
+    x, y = (shape @ basis).astype(np.float32)
+    return np.asarray(cv2.remap(image, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE).ravel().astype(float))
+
+
+def _correlation(a: Floats, b: Floats) -> float:
+    a, b = a - a.mean(), b - b.mean()
+    norm = float(np.sqrt((a @ a) * (b @ b)))
+    return float(a @ b) / norm if norm > 0 else 0.0
+
+
+def _blur_mm(shape: Floats) -> Floats:
+    """How far the photo's own blur reaches along the sticker's two directions; far where it is foreshortened."""
+    try:
+        inverse = np.linalg.inv(shape[:, 1:3])
+    except np.linalg.LinAlgError:
+        return np.ones(2)
+    return np.asarray(np.clip(np.sqrt((inverse**2).sum(axis=1)) * BLUR_PX * HALF_MM, 0.3, 6.0))
+
+
+def _pattern(number: int, sigma_mm: Floats) -> Floats:
+    """Pattern values -0.5 black .. 0.5 white on the fitting grid, blurred."""
+    sigma = sigma_mm * PATTERN_PX_PER_MM
+    image = cv2.GaussianBlur(_drawing(number), (0, 0), sigmaX=float(sigma[0]), sigmaY=float(sigma[1]), borderType=cv2.BORDER_REPLICATE)
+    middle = (image.shape[0] - 1) / 2
+    x = (middle + _U * HALF_MM * PATTERN_PX_PER_MM).astype(np.float32)
+    y = (middle - _V * HALF_MM * PATTERN_PX_PER_MM).astype(np.float32)
+    return np.asarray(cv2.remap(image, x, y, cv2.INTER_LINEAR).ravel().astype(float) - 0.5)
+
+
+@cache
+def _bank(numbers: tuple[int, ...], blur_u: float, blur_v: float) -> Floats:
+    """All patterns in all quarter turns, each of mean 0 and length 1; shape (4 * len(numbers), grid)."""
+    size = len(_AXIS)
+    rows = []
+    for number in numbers:
+        for quarters in range(4):
+            along = np.array([blur_u, blur_v]) if quarters % 2 == 0 else np.array([blur_v, blur_u])
+            pattern = np.rot90(_pattern(number, 2.0**along).reshape(size, size), quarters).ravel()
+            centred = pattern - pattern.mean()
+            rows.append(centred / np.linalg.norm(centred))
+    return np.stack(rows)
+
+
+@cache
+def _drawing(number: int) -> NDArray[np.float32]:
+    """The printed sticker, 0 black .. 1 white."""
+    side = round(POINT_MARKER_MM * PATTERN_PX_PER_MM)
+    border = round((POINT_BORDER_MM + PATTERN_MARGIN_MM) * PATTERN_PX_PER_MM)
+    square = cv2.resize(cv2.aruco.generateImageMarker(DICTIONARY, number, 6), (side, side), interpolation=cv2.INTER_NEAREST)
+    image = np.ones((side + 2 * border, side + 2 * border), np.float32)
+    image[border : border + side, border : border + side] = square.astype(np.float32) / 255
+    return image
