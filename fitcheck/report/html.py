@@ -13,7 +13,7 @@ from markupsafe import Markup
 
 from fitcheck import __version__
 from fitcheck.core.flags import Flag
-from fitcheck.core.records import Finding, FitCheck, Measurement, PhotoResult, Verdict
+from fitcheck.core.records import Explanation, Finding, FitCheck, Measurement, PhotoResult, Unmeasured, Verdict
 from fitcheck.report import overlay as drawing
 from fitcheck.report import units as write
 from fitcheck.report import words
@@ -24,7 +24,8 @@ from fitcheck.report.units import Units
 
 _PHOTO_HEIGHT_PX, _DETAIL_HEIGHT_PX = 1000, 420
 _PHONE_PX, _DETAIL_PX = 343, 343  # width of a picture on a 375 px wide phone
-_MOST_DETAILS = 3
+_LIKELY = 0.05
+_MOST_DETAILS, _ENOUGH_DETAILS = 3, 2
 _LOOSE = re.compile(r"(?<=\d) (?=cm\b|in\b|\d/\d)|(?<=±) ")
 _URGENCY: dict[Verdict | None, int] = {"present": 0, "unclear": 1, "absent": 2, None: 3}
 
@@ -98,10 +99,26 @@ def render(check: FitCheck, units: Units) -> str:
         widest={unit: _widest(check.measurements, unit) for unit in ("mm", "deg")},
         flags=words.flags_of(check.flags),
         main_doubt=words.main_doubt(check.measurements),
-        others=[one for one in check.explanations[1:4] if one.weight >= 0.05],
+        notes=words.flags_of(*(finding.flags for finding in check.findings), *(item.flags for item in check.measurements)),
+        unmeasured=_by_reason(check.unmeasured),
+        others=_others(check),
     )
     # A number and its unit stay on one line.
     return _LOOSE.sub("\u00a0", page)
+
+
+def _others(check: FitCheck) -> list[Explanation]:
+    """Likely explanations by other alterations than this round's."""
+    chosen = {(step.amount.id, step.amount.side) for step in check.round.steps}
+    return [one for one in check.explanations[:4] if one.weight >= _LIKELY and {(a.id, a.side) for a in one.alterations} != chosen]
+
+
+def _by_reason(unmeasured: Sequence[Unmeasured]) -> list[tuple[str, list[str]]]:
+    """What could not be measured, under each reason once."""
+    reasons: dict[str, list[str]] = {}
+    for item in unmeasured:
+        reasons.setdefault(item.why, []).append(words.measurement_name(item))
+    return list(reasons.items())
 
 
 def verdicts_of(findings: Sequence[Finding]) -> dict[str, Verdict]:
@@ -132,7 +149,7 @@ def _template(units: Units) -> Any:
         "reading": lambda value, item: words.measurement_says(replace(item, value=value), units) if item else write.length(value, units),
         "doubts": words.doubts,
     }
-    environment.globals |= {"flags_of": words.flags_of, "colour_of": drawing.colour_of, "coverage": write.COVERAGE}
+    environment.globals |= {"colour_of": drawing.colour_of, "coverage": write.COVERAGE}
     return environment.get_template("report.html.j2")
 
 
@@ -147,8 +164,7 @@ def _picture(
     # Ties keep the order of the findings' own measurements: sorted() is stable.
     gaps = sorted(gaps_in(result, measurements), key=lambda gap: (_URGENCY[verdicts.get(gap.item.key)], -abs(gap.item.value)))
     box = main_box(result, gaps)
-    doubtful = [gap for gap in gaps if verdicts.get(gap.item.key) in ("present", "unclear")]
-    parts = sorted(detail_boxes(result, doubtful, _MOST_DETAILS), key=lambda one: one[0].top)
+    parts = sorted(_details_of(result, gaps, verdicts), key=lambda one: one[0].top)
     details = [(next(letters), part, held) for part, held in parts]
     enlarged = {gap.item.key for _, _, held in details for gap in held}
     frames = [(letter, part) for letter, part, _ in details]
@@ -164,6 +180,14 @@ def _picture(
         _facts(result),
         tuple(words.flags_of(words.flags_of_photo(result))),
     )
+
+
+def _details_of(result: PhotoResult, gaps: Sequence[Gap], verdicts: Mapping[str, Verdict]) -> list[tuple[Box, list[Gap]]]:
+    """What does not fit comes first; what is unclear only fills up, so that the page stays short."""
+    faults = detail_boxes(result, [gap for gap in gaps if verdicts.get(gap.item.key) == "present"], _MOST_DETAILS)
+    if len(faults) >= _ENOUGH_DETAILS:
+        return faults
+    return detail_boxes(result, [gap for gap in gaps if verdicts.get(gap.item.key) in ("present", "unclear")], _ENOUGH_DETAILS)
 
 
 def _detail(result: PhotoResult, letter: str, box: Box, gaps: Sequence[Gap], verdicts: Mapping[str, Verdict], units: Units) -> Detail:
