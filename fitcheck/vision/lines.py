@@ -24,6 +24,11 @@ MEDIAN_MM = 5.5  # half window of the local median: more than twice the width of
 WORKING_MM_PER_PX = 0.75  # finer photos are searched at this scale
 WEAK, STRONG = 0.025, 0.06  # ridge response (in units of log colour distance) to follow and to begin a line (estimate)
 SHORTEST_MM = 6.0
+CENTRE_SD_PX, EDGE_SD_PX = (
+    0.15,
+    0.7,
+)  # of the centroid on cloth; where the line is cut off by the edge of the cloth (both measured on scenes)
+TAPE_SD_MM = 0.4  # a tape's thickness, and its shadow (measured on scenes)
 FAINT = 3.0  # least length (working px) times colour change: a faint line must be longer to be believed
 
 
@@ -60,7 +65,7 @@ def find_curves(rgb: NDArray[np.uint8], cloth: Cloth, leave_out: list[Floats], m
         cv2.dilate(cloth.mask.astype(np.uint8), np.ones((5, 5), np.uint8)), free.shape[::-1], interpolation=cv2.INTER_NEAREST
     )
     chains = ridge_chains(excess, here, max(1.0, RIDGE_SIGMA_MM / step_mm), WEAK, STRONG)
-    curves = join_curves(_drawn(chains, colour, free, cloth, SHORTEST_MM / step_mm), free, step_mm)
+    curves = join_curves(_drawn(chains, colour, free, cloth, step_mm), free, step_mm)
     curves = [replace(c, points_px=_to_photo(c.points_px, (x0, y0), zoom), sd_px=c.sd_px / zoom) for c in curves]
     return sorted(curves, key=lambda c: -c.length_px)
 
@@ -79,13 +84,15 @@ def _free(shape: tuple[int, ...], leave_out: list[Floats], origin: tuple[int, in
 
 def _excess(rgb: NDArray[np.uint8], colour: NDArray[np.float32], half: int) -> NDArray[np.float32]:
     """Distance of every pixel from the local median colour, which has no thin lines but keeps edges; brightness counts half."""
-    away = colour - log_colour(cv2.medianBlur(rgb, 2 * half + 1))
-    light, red, yellow = cv2.split(away)
-    return np.minimum(cv2.sqrt(0.25 * light * light + red * red + yellow * yellow), np.float32(1.0))
+    small = cv2.resize(rgb, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+    median = cv2.resize(cv2.medianBlur(small, half // 2 * 2 + 1), rgb.shape[1::-1], interpolation=cv2.INTER_LINEAR)
+    light, red, yellow = cv2.split(colour - log_colour(median))
+    return np.asarray(np.minimum(cv2.sqrt(0.25 * light * light + red * red + yellow * yellow), np.float32(1.0)))
 
 
-def _drawn(chains: list[Floats], colour: NDArray[np.float32], free: NDArray[np.uint8], cloth: Cloth, shortest: float) -> list[Curve]:
+def _drawn(chains: list[Floats], colour: NDArray[np.float32], free: NDArray[np.uint8], cloth: Cloth, step_mm: float) -> list[Curve]:
     """The pieces of chains that are drawn lines, centred on their colour."""
+    shortest = SHORTEST_MM / step_mm
     parts = []
     for chain in chains:
         points = even(chain, 2.0)
@@ -93,6 +100,7 @@ def _drawn(chains: list[Floats], colour: NDArray[np.float32], free: NDArray[np.u
     moved = []
     for part, found in zip(parts, look_across(parts, colour, cloth), strict=True):
         for run in _runs(_bridge(found.valid, 3) & ~_recoloured(found.change)):
+            run = _off_edges(run, found.edge)
             if (run.stop - run.start - 1) * 2.0 >= shortest and found.valid[run].mean() >= 0.6:
                 shift = smooth(np.where(found.valid, found.shift, 0.0)[run], 1)
                 moved.append(part[run] + shift[:, None] * normals(part[run]))
@@ -103,10 +111,19 @@ def _drawn(chains: list[Floats], colour: NDArray[np.float32], free: NDArray[np.u
             continue
         centred = points + np.where(found.valid, np.clip(found.shift, -1, 1), 0)[:, None] * normals(points)
         rough = found.shift - smooth(found.shift, 4)
-        sd = float(np.hypot(0.15, 1.48 * np.median(np.abs(rough))))
+        on_edge = float(found.edge.mean())
+        sd = float(np.linalg.norm([CENTRE_SD_PX, TAPE_SD_MM / step_mm, on_edge * EDGE_SD_PX, 1.48 * np.median(np.abs(rough))]))
         centred = _to_ends(centred, change, colour, free, cloth)
-        pieces.append(Curve(centred, np.ones(len(centred), bool), sd, change, float(found.edge.mean())))
+        pieces.append(Curve(centred, np.ones(len(centred), bool), sd, change, on_edge))
     return pieces
+
+
+def _off_edges(run: slice, edge: NDArray[np.bool_]) -> slice:
+    """A line on cloth without ends that go on along the edge of the garment (lines that follow an edge throughout stay)."""
+    inside = np.flatnonzero(~edge[run])
+    if len(inside) < 0.6 * (run.stop - run.start):
+        return run
+    return slice(run.start + int(inside[0]), run.start + int(inside[-1]) + 1)
 
 
 def _sharp(points: Floats) -> NDArray[np.bool_]:

@@ -236,10 +236,6 @@ def _side_scores(run: _Run, frame: TrunkFrame) -> dict[Key, float]:
         * _bell(run.level, 0.38, 0.08)
         * _beyond(run.length_mm, 50, 20)
         * _beyond(forward, 0.5, 0.15),
-        ("bust_tick", side): _beyond(-run.steep, -50, 8)
-        * _bell(run.level, 0.3, 0.08)
-        * _bell(run.length_mm, 15, 15)
-        * _beyond(forward, 0.85, 0.05),
         ("shoulder", side): _bell(run.level, -0.12, 0.08)
         * _bell(toward * run.aside, -0.03, 0.1)
         * _beyond(run.steep, 40, 10)
