@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from fitcheck.core.points import MARKED_POINTS, POINT_MARKER_MM
 from fitcheck.core.records import Floats, Photo, Pose, Sighting, View
 from fitcheck.vision.arrow import follow_arrow
+from fitcheck.vision.pose import px_per_mm as person_scale
 from fitcheck.vision.sticker import DICTIONARY, OUTLINE_ONLY, StickerFit, fit_sticker, matches, shape_from_corners, turned
 
 FIT_PX_PER_MM = 1.5  # more pixels per millimetre tell the fit nothing new
@@ -63,7 +64,7 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
     if skip_polygon is not None:
         cv2.fillPoly(gray, [np.round(skip_polygon).astype(np.int32)], 128)
     height, width = gray.shape
-    px_per_mm = _px_per_mm(pose) if pose else max(height, width) / 2000
+    px_per_mm = person_scale(pose) if pose else max(height, width) / 2000
     box = _search_box(pose, px_per_mm, width, height) if pose else (0, 0, width, height)
     reduction = min(1.0, FIT_PX_PER_MM / px_per_mm)
     fine = gray if reduction == 1.0 else cv2.resize(gray, None, fx=reduction, fy=reduction, interpolation=cv2.INTER_AREA)
@@ -89,13 +90,6 @@ class _Canvas:
     gray: NDArray[np.float32]
     scale: float
     px_per_mm: float
-
-
-def _px_per_mm(pose: Pose) -> float:
-    """From the spread of the body points in the picture and in the pose model's own 3D guess: good to about 5 %."""
-    picture = pose.points_px - pose.points_px.mean(axis=0)
-    body = pose.points_mm[:, :2] - pose.points_mm[:, :2].mean(axis=0)
-    return float(np.sqrt((picture**2).sum() / max(float((body**2).sum()), 1e-9)))
 
 
 def _search_box(pose: Pose, px_per_mm: float, width: int, height: int) -> tuple[int, int, int, int]:
