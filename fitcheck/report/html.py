@@ -183,11 +183,11 @@ def _picture(
 
 
 def _details_of(result: PhotoResult, gaps: Sequence[Gap], verdicts: Mapping[str, Verdict]) -> list[tuple[Box, list[Gap]]]:
-    """What does not fit comes first; what is unclear only fills up, so that the page stays short."""
-    faults = detail_boxes(result, [gap for gap in gaps if verdicts.get(gap.item.key) == "present"], _MOST_DETAILS)
-    if len(faults) >= _ENOUGH_DETAILS:
-        return faults
-    return detail_boxes(result, [gap for gap in gaps if verdicts.get(gap.item.key) in ("present", "unclear")], _ENOUGH_DETAILS)
+    """What does not fit comes first; what is unclear, and likelier there than not, only fills up, so that the page stays short."""
+    faults = [gap for gap in gaps if verdicts.get(gap.item.key) == "present"]
+    doubts = [gap for gap in gaps if verdicts.get(gap.item.key) == "unclear" and abs(gap.item.value) > gap.item.sd]
+    details = detail_boxes(result, faults, _MOST_DETAILS)
+    return details if len(details) >= _ENOUGH_DETAILS else detail_boxes(result, [*faults, *doubts], _ENOUGH_DETAILS)
 
 
 def _detail(result: PhotoResult, letter: str, box: Box, gaps: Sequence[Gap], verdicts: Mapping[str, Verdict], units: Units) -> Detail:

@@ -201,6 +201,12 @@ def test_details_show_the_gaps_that_do_not_fit(page: Page) -> None:
     assert all(letters.count(letter) == 2 for letter in "ABC")  # in the photo and on the detail
 
 
+def test_a_detail_is_not_spent_on_what_is_lost_in_its_uncertainty(check: FitCheck) -> None:
+    vague = tuple(replace(item, sd=20.0) if item.id == "side_seam_forward" else item for item in check.measurements)
+    letters = [words for words in Page(render(replace(check, measurements=vague), "cm")).words if re.fullmatch("[A-Z]", words)]
+    assert sorted(set(letters)) == ["A", "B"]
+
+
 def test_an_empty_fitting_still_makes_a_page() -> None:
     empty = Page(render(nothing_found(), "cm"))
     assert empty.open == []
