@@ -99,11 +99,12 @@ def check(
     from fitcheck.photo.given_corners import read_sheets
     from fitcheck.photo.load import find_views, load_photo
     from fitcheck.pipeline import check_fit
-    from fitcheck.report.write import write_report
+    from fitcheck.report.write import can_write, write_report
 
     facts = with_options(read_fitting(folder / "fitting.toml"), card_bar_mm=card_bar, height_mm=height_mm, units=units and units.value)
     settings = Settings(facts, read_sheets(scale_corners or []))
     paths = find_views(folder)
+    can_write(out_dir or folder)
     with Progress(TextColumn("{task.description}"), BarColumn(), console=err, transient=True) as bar:
         task = bar.add_task("opening the photos", total=1.0)
         photos: list[Photo] = [load_photo(path, view) for view, path in paths.items()]

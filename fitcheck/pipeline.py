@@ -99,7 +99,7 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
 
     tell("what to alter", 0.9)
     table = knowledge()
-    findings = find(measurements, table)
+    findings = find(measurements, table, settings.facts)
     solution = solve(measurements, table, settings.facts)
     return FitCheck(
         photos=tuple(

@@ -3,6 +3,7 @@
 import cv2
 import numpy as np
 
+from fitcheck.body.adjust import POINTER_OFF_MM
 from fitcheck.body.proportions import body_points
 from fitcheck.core.records import Camera, Floats, Scale, Sighting, View
 
@@ -66,6 +67,7 @@ def sightings(
     found = []
     for view, keys in SEEN_IN.items():
         for name, side in keys:
-            xy = pixels(scale, view, points[name, side], turns.get(view, 0.0))[0] + random.normal(0, noise_px, 2)
+            lifted = points[name, side] + POINTER_OFF_MM[0] * body_points()[name, side].normal
+            xy = pixels(scale, view, lifted, turns.get(view, 0.0))[0] + random.normal(0, noise_px, 2)
             found.append(Sighting(name, side, view, "marker", xy, max(noise_px, 0.3), kind="pointer"))
     return found

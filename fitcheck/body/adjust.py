@@ -29,10 +29,11 @@ STATURE_SD = 0.05
 STANDS_AT_MM: dict[View, float] = {"front": 15.0, "right": -133.0, "back": -15.0, "left": -133.0}
 STANDS_SD_MM = 50.0  # how well that is followed; estimate
 ANYWHERE_MM = 5000.0
-SYMMETRY_SD_MM = np.array([5.0, 7.0, 5.0])  # left against right; |L-R| acromion height 8.8 (10.5) mm, Anthropometry 1.20
+SYMMETRY_SD_MM = np.array([5.0, 12.0, 5.0])  # left against right; |L-R| acromion height 8.8 (10.5) mm, Anthropometry 1.20
 MIDLINE_SD_MM = 3.0
 STICKER_PLACED_SD_MM = 0.7  # how well a sticker is stuck on its point; estimate
 NOT_SEEN_PX = 1e4
+POINTER_OFF_MM = (4.0, 2.0)  # a pointer's tip lies on paper, on cloth, above the skin; measured on our draped scenes
 HUBER = 3.0
 ROUNDS = 12
 STEP_STOP = 1e-4
@@ -90,9 +91,11 @@ class _Problem:
         self.view_column = {view: points + VIEW_PARAMETERS * i for i, view in enumerate(self.views)}
         self.stature, self.print_scale, self.focal = (points + VIEW_PARAMETERS * len(self.views) + i for i in range(3))
         self.stand_off: dict[PointKey, int] = {}
+        self.usual_off: dict[PointKey, tuple[float, float]] = {}
         for s in self.sightings:
             if s.grade in ("marker", "dot") and (s.name, s.side) in self.table:
                 self.stand_off.setdefault((s.name, s.side), self.focal + 1 + len(self.stand_off))
+                self.usual_off[s.name, s.side] = POINTER_OFF_MM if s.kind == "pointer" else self.table[s.name, s.side].stand_off_mm
         self.size = self.focal + 1 + len(self.stand_off)
         self.aligned = {view: _aligned(scales[view]) for view in self.views}
         self.blocks = [_ViewBlock(self, view) for view in self.views]
@@ -133,7 +136,7 @@ class _Problem:
         for key, point in self.table.items():
             x[3 * self.number[key] :][:3] = point.position_mm
             if key in self.stand_off:
-                x[self.stand_off[key]] = point.stand_off_mm[0]
+                x[self.stand_off[key]] = self.usual_off[key][0]
         for tie in self.tied:
             x[3 * self.number[tie.point] :][:3] = x[3 * self.number[tie.anchor] :][:3] + tie.offset_mm
         for block in self.blocks:
@@ -158,7 +161,7 @@ class _Problem:
             if point.side is None:
                 add((3 * self.number[key],), (1.0,), 0.0, MIDLINE_SD_MM, "symmetry")
             if key in self.stand_off:
-                add((self.stand_off[key],), (1.0,), point.stand_off_mm[0], point.stand_off_mm[1], "definition")
+                add((self.stand_off[key],), (1.0,), *self.usual_off[key], "definition")
         shoulders = [3 * self.number["shoulder_point", side] for side in ("wearer_left", "wearer_right")]
         for axis in (0, 2):  # the origin lies between the shoulder points
             add([c + axis for c in shoulders], (0.5, 0.5), 0.0, 0.05, "frame")
@@ -206,7 +209,7 @@ class _ViewBlock:
         placed, self.sources = [], []
         for i, s in enumerate(chosen):
             key = (s.name, s.side)
-            if s.kind in ("centred", "dot") and key in problem.stand_off:
+            if key in problem.stand_off:
                 self.normals[i], self.off_columns[i] = problem.table[key].normal, problem.stand_off[key]
             stuck = STICKER_PLACED_SD_MM if s.grade in ("marker", "dot") and key in problem.table else 0.0
             placed.append(np.hypot(s.sd_mm, stuck) / self.scale.mm_per_px)

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from fitcheck.body.adjust import STANDS_AT_MM
 from fitcheck.core.records import Floats, Pose, Scale, Sighting, View
 
 LEFT_SHOULDER, RIGHT_SHOULDER, LEFT_HIP, RIGHT_HIP, NOSE, LEFT_EAR, RIGHT_EAR = 11, 12, 23, 24, 0, 7, 8
@@ -16,7 +17,8 @@ ONLY_SEEN_FROM: dict[str, View] = {
     "front_neck_point": "front",
     "waist_front": "front",
 }
-HEIGHTS_DIFFER_MM = 90.0
+HEELS = (29, 30)
+HEIGHTS_DIFFER_MM = 70.0  # spread over the views of one of our scenes: about 20
 COLOURS_DIFFER = 22.0  # CIELAB distance in a and b
 
 
@@ -39,7 +41,7 @@ def looks_like(pose: Pose, sightings: Sequence[Sighting]) -> View | None:
 def odd_ones_out(poses: Mapping[View, Pose], scales: Mapping[View, Scale], colours: Mapping[View, Floats]) -> set[View]:
     """Views whose figure differs from the others in height or in the colour of the clothes."""
     odd: set[View] = set()
-    measured = {view: _height_mm(poses[view], scales[view]) for view in poses if view in scales}
+    measured = {view: _height_mm(view, poses[view], scales[view]) for view in poses if view in scales}
     heights = {view: height for view, height in measured.items() if height is not None}
     if len(heights) > 2:
         usual = float(np.median(list(heights.values())))
@@ -54,9 +56,10 @@ def odd_ones_out(poses: Mapping[View, Pose], scales: Mapping[View, Scale], colou
     return odd
 
 
-def _height_mm(pose: Pose, scale: Scale) -> float | None:
-    """Top of the figure to its lowest row at the card's scale; None when it is cut off by the picture's edge."""
+def _height_mm(view: View, pose: Pose, scale: Scale) -> float | None:
+    """Top of the figure to the heels, at the depth where she stands; None when the picture's edge cuts either off."""
     rows = np.flatnonzero(pose.mask.any(axis=1))
-    if len(rows) == 0 or rows[0] < 3 or rows[-1] > pose.mask.shape[0] - 4:
+    heels = float(pose.points_px[list(HEELS), 1].mean())
+    if len(rows) == 0 or rows[0] < 3 or heels > pose.mask.shape[0] - 4:
         return None
-    return float((rows[-1] - rows[0]) * scale.mm_per_px)
+    return float((heels - rows[0]) * scale.mm_per_px * (1 - STANDS_AT_MM[view] / scale.distance_mm))

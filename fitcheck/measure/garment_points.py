@@ -18,6 +18,7 @@ SIDE_VIEW: dict[Side, View] = {"wearer_left": "left", "wearer_right": "right"}
 LEVEL_POINT = {"bust": "bust_point", "waist": "waist_side", "hip": "hip_side"}
 FREE_MM = 60.0  # nothing assumed
 UNDER_STICKER_PX = 8.0
+LONGEST_REACH_PX = 60.0
 LONGEST_EXTENSION_MM = 60.0
 WANDER = 0.05  # how far a seam strays from its straight continuation, as a share of the length added; estimate
 END_SD_PX = 1.0  # how well the very end of a line is seen, along it
@@ -142,10 +143,8 @@ class _Reader:
                 upper = princess.points_px[np.argsort(princess.points_px[:, 1])]
                 slope = np.polyfit(upper[: max(8, len(upper) // 6), 1], upper[: max(8, len(upper) // 6), 0], 1)
                 reach = max(0.0, float(upper[0, 1] - middle[1]))
-                if reach < 60:
-                    meet = float(np.polyval(slope, middle[1]))
-                    meet_sd = float(np.hypot(princess.sd_px, WANDER * reach))
-                    x, along = (meet, meet_sd) if ends_hidden else ((x / 4 + meet / meet_sd**2) / (1 / 4 + 1 / meet_sd**2), 1.5)
+                if reach < LONGEST_REACH_PX:  # where the two lines meet is surer than the middle of a bar that may be partly hidden
+                    x, along = float(np.polyval(slope, middle[1])), float(np.hypot(princess.sd_px, WANDER * reach))
                     ends_hidden = False
             if not ends_hidden:
                 y = float(np.interp(x, columns[:, 0], columns[:, 1]))

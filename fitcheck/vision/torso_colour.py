@@ -19,4 +19,4 @@ def torso_colour(photo: Photo, pose: Pose) -> Floats:
     y0, y1 = (int(np.clip(middle[1] + side * 0.25 * height, 0, photo.rgb.shape[0] - 1)) for side in (-1, 1))
     patch = photo.rgb[y0 : y1 + 1 : 3, x0 : x1 + 1 : 3]
     lab = cv2.cvtColor(np.ascontiguousarray(patch, np.float32) / np.float32(255), cv2.COLOR_RGB2Lab)
-    return np.median(lab.reshape(-1, 3), axis=0).astype(np.float64)
+    return np.asarray(np.median(lab.reshape(-1, 3), axis=0), np.float64)
