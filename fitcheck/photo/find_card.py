@@ -75,6 +75,7 @@ def _detect(grey: NDArray[np.uint8], factor: float, origin: tuple[int, int] = (0
     """Card markers in a picture scaled by `factor` for the search; corners in pixels of the picture that `origin` is measured in."""
     settings = cv2.aruco.DetectorParameters()
     settings.adaptiveThreshWinSizeMin, settings.adaptiveThreshWinSizeMax, settings.adaptiveThreshWinSizeStep = 7, 23, step
+    settings.perspectiveRemoveIgnoredMarginPerCell = 0.3  # light spreads over a cell's rim: small markers are read by the cells' middles
     settings.minMarkerPerimeterRate = 40 / (max(grey.shape) * factor)
     if factor != 1:
         grey = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA if factor < 1 else cv2.INTER_CUBIC).astype(

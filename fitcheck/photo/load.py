@@ -112,9 +112,8 @@ def load_photo(path: Path, view: View, max_pixels: int = REDUCED_ABOVE_PIXELS) -
                 f"Take it with at least {LOW_RESOLUTION_SIDE_PX} pixels on the short side and send the camera's original file.",
             )
         full_width, full_height = image.size
-        focal_px = _focal_px(image)
-        camera_model = _camera_model(image)
-        try:
+        try:  # reading a png's tags decodes all of it, so damage may show at any of these
+            focal_px, camera_model = _focal_px(image), _camera_model(image)
             rgb = _decode(image, max_pixels)
         except _BROKEN:
             raise _damaged(name) from None

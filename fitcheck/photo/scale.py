@@ -34,7 +34,7 @@ _SHEET_SD = {"a4": 1.5 / 210 / math.sqrt(3), "letter": 1.5 / 210 / math.sqrt(3),
 _OBLIQUE_DEG = 20.0
 _NOT_PLUMB_DEG = 3.0
 _ODD_ASPECT = 0.01
-_ODD_INSET_PX, _ODD_INSET_OF_WIDTH = 1.0, 0.03  # spread light explains up to half a pixel
+_ODD_INSET_PX, _ODD_INSET_OF_WIDTH = 0.8, 0.025  # spread light explains up to half a pixel
 _LEAST_MARKERS = 4
 
 _HEELS = (29, 30)  # BlazePose topology
