@@ -19,6 +19,7 @@ ASIDE_MM = 9.0
 ARROW_HALF_MM = 4.5  # widest part of an arrow head, to either side of its axis
 BEFORE_MM, AFTER_MM = 5.0, 3.0  # the end is where the darkness of the one most exceeds that of the other
 LEAST_DROP = 0.4
+HEAD_SHARE, LONGEST_STEP_MM = 1.5, 4.0  # no wider than its shaft and ending within this: a plain line, not a head or wedge
 MIN_DARKNESS = 12.0  # grey levels
 TIP_SD_PX, TIP_SD_MM = 0.35, 0.5
 # The sticker's plane continued: the surface leaves it by a few mm over 25 mm.
@@ -140,7 +141,8 @@ def _end(strength: Floats, profile: Floats, aside_mm: Floats) -> float | None:
     floor = float(profile[row : row + round(4 / STEP_MM)].min())
     tail = profile[peak : row + round(4 / STEP_MM)] - floor
     high, low = (_crossing(tail, share * float(tail[0])) for share in (0.7, 0.25))
-    if (low - high) * STEP_MM < 1.5:  # a step, blurred
+    shaft = float(np.median(profile[: max(first, 1)])) - floor
+    if float(tail[0]) < HEAD_SHARE * shaft and (low - high) * STEP_MM < LONGEST_STEP_MM:
         return peak + _crossing(tail, 0.5 * float(tail[0]))
     return peak + low + (low - high) * 0.25 / 0.45
 
