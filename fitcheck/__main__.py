@@ -1,0 +1,5 @@
+"""`python -m fitcheck`."""
+
+from fitcheck.cli import app
+
+app()

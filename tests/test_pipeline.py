@@ -1,0 +1,138 @@
+"""The main job on the two sample fittings, against the truth of the program that drew them, and against the trade's usual ranges."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.records import VIEWS, FitCheck, Photo
+from fitcheck.photo.load import load_photo
+from fitcheck.pipeline import check_fit
+
+SAMPLES = Path(__file__).parents[1] / "sample_images"
+TRUTH_NAMES = {"tip": "at_tip", "neck": "at_neck"}
+
+
+def photos_of(sample: str) -> list[Photo]:
+    return [load_photo(SAMPLES / sample / f"{view}.jpg", view) for view in VIEWS]
+
+
+@pytest.fixture(scope="module")
+def control() -> FitCheck:
+    return check_fit(photos_of("control"))
+
+
+@pytest.fixture(scope="module")
+def forward() -> FitCheck:
+    return check_fit(photos_of("forward_shoulder"))
+
+
+def truth_of(sample: str) -> dict[str, float]:
+    return json.loads((SAMPLES / sample / "truth.json").read_text())["observables_mm"]
+
+
+def truth_for(truth: dict[str, float], key: str) -> float | None:
+    word = key.replace("behind_tip", "behind_at_tip").replace("behind_neck", "behind_at_neck").replace("tilt_", "tilt_deg_")
+    return truth.get({"shoulder_height_difference": "shoulder_right_lower"}.get(word, word))
+
+
+def test_control_needs_nothing(control):
+    assert control.round.steps == ()
+    assert control.explanations[0].alterations == ()
+    assert "othing to alter" in control.round.summary
+
+
+def test_forward_shoulder_comes_first_with_its_amount(forward):
+    first = forward.round.steps[0]
+    assert first.amount.id == "forward_shoulder"
+    assert first.amount.side == "both"
+    assert first.amount.amount_mm == pytest.approx(10.2, abs=4)
+    assert 6 - 1 <= first.amount.amount_mm <= 13 + 1  # usual amounts of the alteration: 6-13 mm (common practice)
+    assert len(forward.round.steps) <= 3
+    assert any("{amount}" in step or "{mm:" in step for step in first.steps)
+    assert any(e.measurement.startswith("shoulder_seam_behind") and abs(e.after) < abs(e.before) for e in first.expect)
+
+
+@pytest.mark.parametrize("sample", ["control", "forward_shoulder"])
+def test_shoulder_seam_is_measured_to_5_mm(sample, request):
+    result: FitCheck = request.getfixturevalue({"control": "control", "forward_shoulder": "forward"}[sample])
+    truth = truth_of(sample)
+    errors = [
+        m.value - truth[f"shoulder_seam_behind_at_tip_{m.key[-1]}"]
+        for m in result.measurements
+        if m.id == "shoulder_seam_behind" and m.at == "tip"
+    ]
+    assert len(errors) == 2
+    assert np.median(np.abs(errors)) < 5
+
+
+@pytest.mark.parametrize("sample", ["control", "forward_shoulder"])
+def test_numbers_lie_within_three_of_their_own_uncertainties(sample, request):
+    result: FitCheck = request.getfixturevalue({"control": "control", "forward_shoulder": "forward"}[sample])
+    truth, compared = truth_of(sample), 0
+    for m in result.measurements:
+        true = truth_for(truth, m.key)
+        if true is not None:
+            compared += 1
+            assert abs(m.value - true) < 3.3 * m.sd, m.key
+    assert compared >= 14
+
+
+@pytest.mark.parametrize("sample", ["control", "forward_shoulder"])
+def test_body_is_a_plausible_woman(sample, request):
+    """Within 3 sd of the surveys: shoulder slope 24 (4.6) degrees, Anthropometry 1.20; stature 1628.5 (64.2) mm, ANSUR II."""
+    result: FitCheck = request.getfixturevalue({"control": "control", "forward_shoulder": "forward"}[sample])
+    posture = {(p.id, p.side): p for p in result.posture}
+    for side in ("wearer_left", "wearer_right"):
+        assert posture["shoulder_slope", side].value == pytest.approx(24.3, abs=3 * 4.6)
+    assert posture["stature", None].value == pytest.approx(1628.5, abs=3 * 64.2)
+    truth = truth_of(sample)
+    assert posture["stature", None].value == pytest.approx(truth["stature"], abs=3 * posture["stature", None].sd)
+    assert posture["bust_span", None].value == pytest.approx(truth["bust_span"], abs=8)
+
+
+def test_turn_of_every_view_within_its_uncertainty(forward):
+    truth = json.loads((SAMPLES / "forward_shoulder" / "truth.json").read_text())["views"]
+    for result in forward.photos:
+        assert result.standing is not None
+        assert abs(result.standing.turn_deg - truth[result.photo.view]["yaw_err_deg"]) < 2.5 * result.standing.turn_sd_deg
+
+
+def test_what_was_not_measured_is_listed_with_its_reason(forward):
+    assert {m.key for m in forward.measurements}.isdisjoint(u.key for u in forward.unmeasured)
+    assert all(len(u.why) > 20 for u in forward.unmeasured)
+
+
+def test_one_photo_alone_still_gives_what_it_shows():
+    result = check_fit([load_photo(SAMPLES / "forward_shoulder" / "right.jpg", "right")])
+    found = {m.key: m for m in result.measurements}
+    assert found["shoulder_seam_behind_tip_R"].value == pytest.approx(10.2, abs=5)
+    assert "shoulder_seam_behind_tip_L" not in found
+    assert "view_missing" in result.flags
+
+
+def test_views_with_their_names_mixed_up_are_not_measured():
+    photos = {p.view: p for p in photos_of("control")}
+    swapped = [_as(photos["back"], "front"), _as(photos["front"], "back"), photos["right"]]
+    result = check_fit(swapped)
+    flags = {r.photo.view: r.flags for r in result.photos}
+    assert "view_mixed_up" in flags["front"]
+    assert "view_mixed_up" in flags["back"]
+    assert "view_mixed_up" not in flags["right"]
+    assert all(m.view not in ("front", "back") for m in result.measurements)
+    with pytest.raises(NothingMeasuredError, match="do not show the views"):
+        check_fit(swapped[:2])
+
+
+def test_a_photo_in_other_clothes_is_noticed():
+    photos = photos_of("control")
+    green = (photos[3].rgb * [0.45, 1.0, 0.5]).astype(np.uint8)
+    result = check_fit([*photos[:3], Photo("left", "left.jpg", "0" * 64, green, photos[3].focal_px, "")])
+    assert "different_person" in {r.photo.view: r.flags for r in result.photos}["left"]
+    assert all("different_person" not in r.flags for r in result.photos[:3])
+
+
+def _as(photo: Photo, view) -> Photo:
+    return Photo(view, f"{view}.jpg", photo.sha256, photo.rgb, photo.focal_px, photo.camera_model)
