@@ -91,6 +91,13 @@ def measure(body: Solution, seen: Sequence[Sighting]) -> tuple[tuple[Measurement
     return tuple(measurements), tuple(unmeasured)
 
 
+def _gap(o: _Observable, body: Solution) -> Floats:
+    """Both ends of the gap to be drawn, shape (2, 3): on the body, on the garment. A line alone is compared with the midline."""
+    garment = body.position(*o.keys[0])
+    on_body = body.position(*o.keys[1]) if len(o.keys) > 1 else garment * [0.0, 1.0, 1.0]
+    return np.stack([on_body, garment])
+
+
 _WANT = {
     "pixel": "a sharper or larger picture of the point",
     "definition": "a sticker exactly on the point",
@@ -214,7 +221,6 @@ def _waist() -> list[_Observable]:
 
 def _centres(body: Solution) -> list[_Observable]:
     rows: list[_Observable] = []
-    centre: PointKey = ("shoulder_point", "wearer_left")
     lines: tuple[tuple[str, View], ...] = (("centre_front", "front"), ("centre_back", "back"))
     for name, view in lines:
         for level in LEVELS:
@@ -224,7 +230,5 @@ def _centres(body: Solution) -> list[_Observable]:
                 rows.append(_Observable(f"{name}_short", level, None, view, halves, lambda left, right: float(left[X] - right[X]) / 2))
             else:
                 needs = f"The {name.replace('_', ' ')} line was not found in the {view} photo at this height."
-                rows.append(
-                    _Observable(f"{name}_left", level, None, view, ((key, None), centre), lambda line, _: float(line[X]), needs=needs)
-                )
+                rows.append(_Observable(f"{name}_left", level, None, view, ((key, None),), lambda line: float(line[X]), needs=needs))
     return rows
