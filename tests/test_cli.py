@@ -51,7 +51,7 @@ def test_check_writes_page_and_data_and_prints_the_answer(tmp_path):
     assert data["round"][0]["id"] == "forward_shoulder"
     page = (tmp_path / "report.html").read_text()
     assert "orward shoulder" in page
-    assert "/8 in" in page
+    assert "/8\u00a0in" in page
 
 
 def test_help_names_every_command_and_option():
