@@ -52,6 +52,8 @@ class FlatPose:
     pitch_sd_deg : float
         About the picture's horizontal.
     inset_px, k1, aspect : float
+    lens_covariance : ndarray, shape (2, 2)
+        Of k1 and the log of the focal length, priors included, corners taken as independent.
     rms_px : float
     """
 
@@ -66,6 +68,7 @@ class FlatPose:
     aspect: float
     aspect_sd: float
     rms_px: float
+    lens_covariance: Floats
 
 
 def fit_flat_pose(
@@ -75,6 +78,7 @@ def fit_flat_pose(
     focal_px: float,
     corner_sd_px: float,
     focal_sd: float = FIXED,
+    k1: float = 0.0,
     k1_sd: float = K1_SD,
     inset_sd_px: float = INSET_SD_PX,
     aspect_sd: float = FIXED,
@@ -95,17 +99,22 @@ def fit_flat_pose(
         First value and its relative standard uncertainty.
     corner_sd_px : float
         Per axis.
-    k1_sd, inset_sd_px, aspect_sd : float
-        Standard uncertainties of the priors, all about 0.
+    k1, k1_sd : float
+        Prior of the lens's first radial term.
+    inset_sd_px, aspect_sd : float
+        Standard uncertainties of the priors about 0 (no inset, aspect 1).
     """
     target = _Target(corners_mm.reshape(-1, 2), corners_px, picture_size, focal_px)
+    prior = np.array([0.0, k1, 0.0, 0.0])
     prior_sd = np.array([inset_sd_px, k1_sd, focal_sd, aspect_sd])
     matrix = target.matrix(0.0)
     _, turns, shifts, _ = cv2.solvePnPGeneric(target.solid(0.0), target.seen, matrix, None, flags=cv2.SOLVEPNP_IPPE)
 
     def residuals(x: Floats, depth_mm: float) -> Floats:
         lean, _ = _leaning(x)
-        return np.concatenate([(target.expected(x, depth_mm)[0] - target.seen).ravel() / corner_sd_px, x[_INSET:] / prior_sd, lean])
+        return np.concatenate(
+            [(target.expected(x, depth_mm)[0] - target.seen).ravel() / corner_sd_px, (x[_INSET:] - prior) / prior_sd, lean]
+        )
 
     def slopes(x: Floats, depth_mm: float) -> Floats:
         _, lean = _leaning(x)
@@ -115,13 +124,14 @@ def fit_flat_pose(
     fits = []
     for turn, shift in zip(turns, shifts, strict=True):
         depth_mm = float(shift[2, 0])
-        start = np.concatenate([turn.ravel(), shift[:2, 0] / depth_mm, np.zeros(5)])
+        start = np.concatenate([turn.ravel(), shift[:2, 0] / depth_mm, [0.0], prior])
         step = np.array([0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.3, *np.minimum(prior_sd[1:], 0.05)])
         fit = least_squares(residuals, start, slopes, args=(depth_mm,), x_scale=step, loss="soft_l1", f_scale=_ROBUST_FROM_SD)
         fits.append((fit, depth_mm))
     fit, depth_mm = min(fits, key=lambda pair: float(pair[0].cost))
     x = np.asarray(fit.x, np.float64)
-    sd = CORRELATED * np.sqrt(np.diag(np.linalg.inv(fit.jac.T @ fit.jac)))
+    covariance = np.linalg.inv(fit.jac.T @ fit.jac)
+    sd = CORRELATED * np.sqrt(np.diag(covariance))
     misfit = target.expected(x, depth_mm)[0] - target.seen
     return FlatPose(
         rotation=np.asarray(cv2.Rodrigues(x[:3])[0], np.float64),
@@ -135,6 +145,7 @@ def fit_flat_pose(
         aspect=math.exp(x[_ASPECT]),
         aspect_sd=float(sd[_ASPECT]),
         rms_px=float(np.sqrt((misfit**2).sum(1).mean())),
+        lens_covariance=covariance[_K1 : _FOCAL + 1, _K1 : _FOCAL + 1],
     )
 
 

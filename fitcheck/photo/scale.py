@@ -1,6 +1,8 @@
 """From a photo to a calibrated camera: by the scale card, by a plain sheet, or, much worse, by the wearer's height."""
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -8,8 +10,8 @@ import numpy as np
 from fitcheck.core.errors import UsageError
 from fitcheck.core.points import CARD_BAR_MM, CARD_IDS, SHEETS_MM, card_corners_mm
 from fitcheck.core.records import Camera, Floats, Photo, Pose, Scale
-from fitcheck.photo.find_card import find_card
-from fitcheck.photo.pose_from_corners import FIXED, FlatPose, fit_flat_pose
+from fitcheck.photo.find_card import CardSighting, find_card
+from fitcheck.photo.pose_from_corners import CORRELATED, FIXED, K1_SD, FlatPose, fit_flat_pose
 
 FOCAL_SD = 0.01  # the 35 mm equivalent is written in whole millimetres, 2 to 4 % of it apart (EXIF 2.32); estimate
 USUAL_EQUIVALENT_MM = 26.0  # main lens of most phones (common practice)
@@ -41,19 +43,37 @@ _HEELS = (29, 30)  # BlazePose topology
 _ON_BODY = 0.5
 
 
+@dataclass(frozen=True, slots=True)
+class _Lens:
+    """What is believed of a lens before a photo's card is fitted."""
+
+    focal_px: float
+    focal_sd: float
+    k1: float = 0.0
+    k1_sd: float = K1_SD
+
+
 def scale_from_card(photo: Photo, bar_mm: float = CARD_BAR_MM) -> Scale | None:
-    """Calibrate the camera of one photo by the printed scale card.
+    """Calibrate the camera of one photo by the printed scale card: `scales_from_cards` of this photo alone."""
+    return scales_from_cards([photo], bar_mm)[0]
+
+
+def scales_from_cards(photos: Sequence[Photo], bar_mm: float = CARD_BAR_MM) -> list[Scale | None]:
+    """Calibrate the cameras of the photos of one fitting by the printed scale card.
+
+    Photos of one size from one camera with one focal length share their lens: what the cards of all of them say together about its
+    bending (and about its focal length, where the files do not say) is used for each.
 
     Parameters
     ----------
-    photo : Photo
+    photos : sequence of Photo
     bar_mm : float
         What the card's 100 mm bar measures on the print.
 
     Returns
     -------
-    Scale or None
-        None where fewer than four of the card's markers are seen.
+    list of Scale or None
+        None for a photo where fewer than four of the card's markers are seen.
 
     Raises
     ------
@@ -64,21 +84,61 @@ def scale_from_card(photo: Photo, bar_mm: float = CARD_BAR_MM) -> Scale | None:
         raise UsageError(
             f"A check bar of {bar_mm:g} mm cannot come from this card.", "Measure the bar marked 100 mm in millimetres and enter that."
         )
-    card = find_card(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False))
-    if len(card.ids) < _LEAST_MARKERS:
-        return None
+    seen = {i: find_card(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False)) for i, photo in enumerate(photos)}
+    cards = {i: card for i, card in seen.items() if len(card.ids) >= _LEAST_MARKERS}
+    fits = {i: _fit_card(photos[i], card, bar_mm, _first_lens(photos[i])) for i, card in cards.items()}
+    scales: list[Scale | None] = [None] * len(photos)
+    for i, card in cards.items():
+        alike = [fits[j] for j in cards if _same_lens(photos[i], photos[j])]
+        lens = _first_lens(photos[i])
+        if len(alike) > 1:
+            lens = _shared_lens(lens, alike)
+        fit = _fit_card(photos[i], card, bar_mm, lens) if len(alike) > 1 else fits[i]
+        free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=0.2)
+        flags = _card_flags(card, fit, free)
+        scales[i] = _scale(photos[i], fit, "card", len(card.ids), PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
+    return scales
+
+
+def _fit_card(photo: Photo, card: CardSighting, bar_mm: float, lens: _Lens, aspect_sd: float = FIXED) -> FlatPose:
     corners_mm = card_corners_mm()[list(card.ids), :, :2] * (bar_mm / CARD_BAR_MM)
-    focal_px, focal_sd = _first_focal(photo)
-    fit = fit_flat_pose(corners_mm, card.corners_px, _size(photo), focal_px, CARD_CORNER_SD_PX, focal_sd)
+    return fit_flat_pose(
+        corners_mm,
+        card.corners_px,
+        _size(photo),
+        lens.focal_px,
+        CARD_CORNER_SD_PX,
+        lens.focal_sd,
+        lens.k1,
+        lens.k1_sd,
+        aspect_sd=aspect_sd,
+    )
+
+
+def _same_lens(a: Photo, b: Photo) -> bool:
+    return (a.camera_model, a.focal_px, a.rgb.shape) == (b.camera_model, b.focal_px, b.rgb.shape)
+
+
+def _shared_lens(first: _Lens, fits: list[FlatPose]) -> _Lens:
+    """Multiply what the photos say of the lens (normal distributions), counting the prior that each of them holds only once."""
+    prior = np.diag([first.k1_sd**-2, first.focal_sd**-2])
+    known = [np.linalg.inv(fit.lens_covariance) for fit in fits]
+    covariance = np.linalg.inv(sum(known) - (len(fits) - 1) * prior)
+    said = [np.array([fit.k1, math.log(fit.focal_px / first.focal_px)]) for fit in fits]
+    k1, log_focal = covariance @ sum(information @ values for information, values in zip(known, said, strict=True))
+    k1_sd, focal_sd = np.sqrt(np.diag(covariance))
+    return _Lens(first.focal_px * math.exp(log_focal), CORRELATED * float(focal_sd), float(k1), float(k1_sd))
+
+
+def _card_flags(card: CardSighting, fit: FlatPose, free: FlatPose) -> list[str]:
     flags = ["card_partly_hidden"] if len(card.ids) < len(CARD_IDS) else []
     if card.twice:
         flags.append("two_cards")
     if abs(math.degrees(math.atan2(fit.rotation[0, 1], -fit.rotation[1, 1]))) > _NOT_PLUMB_DEG:
         flags.append("card_not_plumb")
-    free = fit_flat_pose(corners_mm, card.corners_px, _size(photo), focal_px, CARD_CORNER_SD_PX, focal_sd, aspect_sd=0.2)
     if _printed_oddly(fit, free, card.corners_px):
         flags.append("card_scale_odd")
-    return _scale(photo, fit, "card", len(card.ids), PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
+    return flags
 
 
 def scale_from_corners(photo: Photo, corners_px: Floats, size: str = "a4") -> Scale:
@@ -106,9 +166,9 @@ def scale_from_corners(photo: Photo, corners_px: Floats, size: str = "a4") -> Sc
     short_mm, long_mm = sorted(SHEETS_MM[size])
     width_mm, height_mm = (long_mm, short_mm) if across > down else (short_mm, long_mm)
     corners_mm = np.array([[-1, 1], [1, 1], [1, -1], [-1, -1]]) * [width_mm / 2, height_mm / 2]
-    focal_px, focal_sd = _first_focal(photo)
+    lens = _first_lens(photo)
     fit = fit_flat_pose(
-        corners_mm[None], corners[None], _size(photo), focal_px, PLACED_CORNER_SD_PX, focal_sd, k1_sd=FIXED, inset_sd_px=FIXED
+        corners_mm[None], corners[None], _size(photo), lens.focal_px, PLACED_CORNER_SD_PX, lens.focal_sd, k1_sd=FIXED, inset_sd_px=FIXED
     )
     source = "id1" if size == "id1" else "sheet"
     return _scale(photo, fit, source, 0, _SHEET_SD[size], SHEET_HANG_SD_DEG, CARD_DEPTH_SD_MM, ["scale_without_card"])
@@ -147,11 +207,11 @@ def scale_from_height(photo: Photo, pose: Pose, height_mm: float) -> Scale | Non
     height_px = sole_px - crown_px
     if crown_px < 2 or sole_px > photo.rgb.shape[0] - 1 or height_px < 0.2 * photo.rgb.shape[0]:
         return None
-    focal_px, focal_sd = _first_focal(photo)
-    distance_mm = focal_px * height_mm / height_px
+    lens = _first_lens(photo)
+    distance_mm = lens.focal_px * height_mm / height_px
     middle_px = np.array([float(np.median(columns)), (crown_px + sole_px) / 2])
     offset_mm = (middle_px - _middle(photo)) * height_mm / height_px
-    camera = Camera(_matrix(photo, focal_px), np.zeros(5), np.diag([1.0, -1.0, -1.0]), np.array([*offset_mm, distance_mm]))
+    camera = Camera(_matrix(photo, lens.focal_px), np.zeros(5), np.diag([1.0, -1.0, -1.0]), np.array([*offset_mm, distance_mm]))
     return Scale(
         camera=camera,
         source="height",
@@ -161,7 +221,7 @@ def scale_from_height(photo: Photo, pose: Pose, height_mm: float) -> Scale | Non
         mm_per_px=height_mm / height_px,
         tilt_deg=0.0,
         scale_sd=HEIGHT_SD,
-        focal_sd=focal_sd if photo.focal_px is None else FOCAL_SD,
+        focal_sd=lens.focal_sd if photo.focal_px is None else FOCAL_SD,
         plumb_sd_deg=CAMERA_LEVEL_SD_DEG,
         depth_sd_mm=HEIGHT_DEPTH_SD_MM,
         flags=("scale_without_card", *_focal_flags(photo)),
@@ -190,11 +250,11 @@ def _matrix(photo: Photo, focal_px: float) -> Floats:
     return np.array([[focal_px, 0, x], [0, focal_px, y], [0, 0, 1]])
 
 
-def _first_focal(photo: Photo) -> tuple[float, float]:
-    """Focal length and the prior's relative width for the fit: held where the file says it, free where not."""
+def _first_lens(photo: Photo) -> _Lens:
+    """The focal length is held where the file says it, and free where not."""
     if photo.focal_px is not None:
-        return photo.focal_px, FIXED
-    return USUAL_EQUIVALENT_MM * math.hypot(*_size(photo)) / _FULL_FRAME_DIAGONAL_MM, UNKNOWN_FOCAL_SD
+        return _Lens(photo.focal_px, FIXED)
+    return _Lens(USUAL_EQUIVALENT_MM * math.hypot(*_size(photo)) / _FULL_FRAME_DIAGONAL_MM, UNKNOWN_FOCAL_SD)
 
 
 def _focal_flags(photo: Photo) -> list[str]:

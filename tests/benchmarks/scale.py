@@ -14,9 +14,9 @@ import cv2
 import numpy as np
 
 from fitcheck.core.points import card_corners_mm
-from fitcheck.core.records import VIEWS, Floats
+from fitcheck.core.records import Floats
 from fitcheck.photo.load import load_photo
-from fitcheck.photo.scale import scale_from_card
+from fitcheck.photo.scale import scales_from_cards
 
 
 def true_pose(view: dict[str, dict[str, object]]) -> tuple[Floats, Floats, Floats]:
@@ -35,39 +35,30 @@ def main(scenes: Path, keep_focal: bool) -> None:
     rows = []
     for truth_file in sorted(scenes.glob("*/truth.json")):
         truth = json.loads(truth_file.read_text())
-        for name in VIEWS:
-            photo = load_photo(truth_file.parent / f"{name}.jpg", name)
-            if not keep_focal:
-                photo = replace(photo, focal_px=None)
-            start = time.perf_counter()
-            scale = scale_from_card(photo)
-            ms = 1000 * (time.perf_counter() - start)
+        photos = [load_photo(truth_file.parent / f"{name}.jpg", name) for name in truth["views"]]
+        if not keep_focal:
+            photos = [replace(photo, focal_px=None) for photo in photos]
+        start = time.perf_counter()
+        scales = scales_from_cards(photos)
+        ms = 1000 * (time.perf_counter() - start) / len(photos)
+        for photo, scale in zip(photos, scales, strict=True):
             if scale is None:
-                print(f"{truth_file.parent.name:28s}{name:6s} no card found")
+                print(f"{truth_file.parent.name:26s}{photo.view:6s} no card found")
                 continue
-            view = truth["views"][name]
+            view = truth["views"][photo.view]
             turn, shift, up = true_pose(view)
             found = scale.camera
             mm = float(np.linalg.norm(-found.rotation.T @ found.translation_mm + turn.T @ shift))
             vertical = float(np.degrees(np.arccos(np.clip(found.rotation[:, 1] @ up, -1, 1))))
             size = 100 * (scale.mm_per_px / (shift[2] / view["camera"]["K"][0][0]) - 1)
             focal = 100 * (found.matrix[0, 0] / view["camera"]["K"][0][0] - 1)
-            row = (
-                mm,
-                angle_deg(found.rotation @ turn.T),
-                vertical,
-                size,
-                focal,
-                ms,
-                100 * scale.scale_sd,
-                100 * scale.focal_sd,
-                scale.plumb_sd_deg,
-            )
-            rows.append(row)
+            turned = angle_deg(found.rotation @ turn.T)
+            rows.append((mm, turned, vertical, size, focal, ms))
             print(
-                f"{truth_file.parent.name:28s}{name:6s}{scale.markers:3d} markers  camera {mm:6.1f} mm  rotation {row[1]:.2f}  vertical {vertical:.2f} "
-                f"(sd {scale.plumb_sd_deg:.2f}) deg  size {size:+.2f} (sd {row[6]:.2f}) %  focal {focal:+.1f} (sd {row[7]:.1f}) %  "
-                f"rms {scale.reprojection_px:.2f} px  k1 {found.distortion[0]:+.3f}  tilt {scale.tilt_deg:.1f}  {ms:.0f} ms  {' '.join(scale.flags)}"
+                f"{truth_file.parent.name:26s}{photo.view:6s}{scale.markers:3d} markers  camera {mm:6.1f} mm  rotation {turned:.2f} deg  "
+                f"vertical {vertical:.2f} (sd {scale.plumb_sd_deg:.2f}) deg  size {size:+.2f} (sd {100 * scale.scale_sd:.2f}) %  "
+                f"focal {focal:+.1f} (sd {100 * scale.focal_sd:.1f}) %  rms {scale.reprojection_px:.2f} px  "
+                f"k1 {found.distortion[0]:+.3f}  {ms:.0f} ms  {' '.join(scale.flags)}"
             )
     table = np.array(rows)
     print("root mean square:", " ".join(f"{v:.2f}" for v in np.sqrt((table**2).mean(0))))
