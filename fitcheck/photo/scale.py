@@ -28,6 +28,7 @@ CARD_DEPTH_SD_MM = 20.0
 CAMERA_LEVEL_SD_DEG = 5.0
 HEIGHT_DEPTH_SD_MM = 60.0
 HEIGHT_SD = 0.03
+HEEL_ABOVE_SOLE_MM = 25.0  # the pose network marks the heel bone, not the floor
 
 # Tolerances of the sheets as relative standard uncertainties (limits over sqrt 3, JCGM 100): ISO 216 allows 1.5 mm on 210 mm,
 # ISO/IEC 7810 0.12 mm on 85.6 mm; Letter taken as A4.
@@ -177,8 +178,8 @@ def scale_from_corners(photo: Photo, corners_px: Floats, size: str = "a4") -> Sc
 def scale_from_height(photo: Photo, pose: Pose, height_mm: float) -> Scale | None:
     """Estimate the camera from the wearer's height alone, the camera taken to be held level.
 
-    The crown is the top of the person in the picture, hair included; the sole lies level with the heels, not with the toes, which stand
-    nearer the camera and so lower in the picture. The card frame's origin is put midway between them.
+    The crown is the top of the person in the picture, hair included; below, the heels count and not the toes, which stand nearer the
+    camera and so lower in the picture. The card frame's origin is put midway between crown and heels.
 
     Parameters
     ----------
@@ -203,14 +204,15 @@ def scale_from_height(photo: Photo, pose: Pose, height_mm: float) -> Scale | Non
     heels = [pose.points_px[k] for k in _HEELS if pose.visibility[k] > _ON_BODY]
     if not len(rows) or not heels:
         return None
-    crown_px, sole_px = float(rows.min()), float(np.mean([heel[1] for heel in heels]))
-    height_px = sole_px - crown_px
-    if crown_px < 2 or sole_px > photo.rgb.shape[0] - 1 or height_px < 0.2 * photo.rgb.shape[0]:
+    crown_px, heel_px = float(rows.min()), float(np.mean([heel[1] for heel in heels]))
+    height_px = heel_px - crown_px
+    if crown_px < 2 or heel_px > photo.rgb.shape[0] - 1 or height_px < 0.2 * photo.rgb.shape[0]:
         return None
     lens = _first_lens(photo)
-    distance_mm = lens.focal_px * height_mm / height_px
-    middle_px = np.array([float(np.median(columns)), (crown_px + sole_px) / 2])
-    offset_mm = (middle_px - _middle(photo)) * height_mm / height_px
+    mm_per_px = (height_mm - HEEL_ABOVE_SOLE_MM) / height_px
+    distance_mm = lens.focal_px * mm_per_px
+    middle_px = np.array([float(np.median(columns)), (crown_px + heel_px) / 2])
+    offset_mm = (middle_px - _middle(photo)) * mm_per_px
     camera = Camera(_matrix(photo, lens.focal_px), np.zeros(5), np.diag([1.0, -1.0, -1.0]), np.array([*offset_mm, distance_mm]))
     return Scale(
         camera=camera,
@@ -218,7 +220,7 @@ def scale_from_height(photo: Photo, pose: Pose, height_mm: float) -> Scale | Non
         markers=0,
         distance_mm=float(np.linalg.norm(camera.translation_mm)),
         reprojection_px=0.0,
-        mm_per_px=height_mm / height_px,
+        mm_per_px=mm_per_px,
         tilt_deg=0.0,
         scale_sd=HEIGHT_SD,
         focal_sd=lens.focal_sd if photo.focal_px is None else FOCAL_SD,

@@ -262,8 +262,9 @@ def standing(crown_row: int, heel_row: int, last_row: int) -> Pose:
 
 
 def test_hand_worked_height():
-    # 1700 mm from row 100 to row 1800 is 1 mm a pixel; through f = 2500 px that is 2500 mm away. Toes reach lower and do not count.
-    scale = scale_from_height(flat_photo(), standing(100, 1800, 1860), 1700.0)
+    # 1725 mm with the heel's mark 25 mm above the sole: 1700 mm from row 100 to row 1800 is 1 mm a pixel, through f = 2500 px 2500 mm
+    # away. Toes reach lower and do not count.
+    scale = scale_from_height(flat_photo(), standing(100, 1800, 1860), 1725.0)
     assert scale.mm_per_px == pytest.approx(1.0)
     assert scale.camera.translation_mm[2] == pytest.approx(2500.0)
     assert scale.scale_sd >= 0.02
