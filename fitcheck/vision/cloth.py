@@ -14,16 +14,18 @@ NOSE, ELBOWS, WRISTS = 0, (13, 14), (15, 16)
 STRIDE = 4  # the cloth is looked at in cells of 4 x 4 px
 NEAR = 0.07  # largest log colour distance of cloth from its own mean (estimate; skin on beige cloth is 0.1 away)
 
+DRIFT = 0.12  # farthest that learning may move the cloth's ratios at any brightness (estimate)
 DARKEST, BRIGHTEST = 1.7, 1.2  # how far shade and light may take cloth from its usual log brightness
 DARK_END, LEVEL_STEP, LEVELS = -3.0, 0.1, 31  # log brightness table of the cloth's ratios
 
 RIM = 9  # cells; how far a person mask may reach beyond the person
 WALL_NEAR = 0.045  # largest log colour distance of the wall from its own mean nearby (estimate)
-# cameras compress highlights, so colours pale towards white; share of the full ratios left at each level (estimate from rendered photos)
-_PALING = np.clip(-(DARK_END + LEVEL_STEP * (np.arange(LEVELS) + 0.5)) / 0.95, 0.25, 1.0)
-
 _LOG = np.log((np.arange(256, dtype=np.float32) + 6.0) / 261.0)  # the 6 keeps noise in the dark from growing without bound
 
+# share of the full ratios left at each level: cameras compress highlights, so colours pale towards white (estimate from rendered photos),
+# and the 6 added above makes them pale towards black
+_LIGHTS = DARK_END + LEVEL_STEP * (np.arange(LEVELS) + 0.5)
+_PALING = np.clip(-_LIGHTS / 0.95, 0.25, 1.0) * (1 - 6.0 / (261.0 * np.exp(_LIGHTS)))
 _RATIOS = np.array([[1 / 3, 1 / 3, 1 / 3], [1, -1, 0], [0.5, 0.5, -1]], np.float32)
 
 
@@ -107,13 +109,16 @@ def find_cloth(rgb: NDArray[np.uint8], pose: Pose) -> Cloth:
     person = _person(colour, pose.mask[y0:y1:STRIDE, x0:x1:STRIDE])
     core = _core(small.shape[:2], (top - [x0, y0]) / STRIDE, (bottom - [x0, y0]) / STRIDE, corners) & person
     bare = _bare(colour.shape, (points - [x0, y0]) / STRIDE, pose.visibility) & person & ~core
+    below = round(float(0.2 * top[1] + 0.8 * bottom[1] - y0) / STRIDE)
     light, ratios, skin = _first_guess(colour[core], colour[bare])
+    first = ratios
     like = core.astype(np.uint8)
     for _ in range(4):  # learn lighter and darker cloth (and skin) from what hangs together with that known so far
         cloth = Cloth((x0, y0, x1, y1), core, light, ratios, skin)
         like = (cloth.is_cloth(colour) & person).astype(np.uint8)
         like = _connected(cv2.morphologyEx(like, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8)), core)
-        ratios = _by_light(colour[like > 0], ratios)
+        like[below:] = 0  # what is worn below may have the colour of shaded cloth
+        ratios = _held(_by_light(colour[like > 0], ratios), first)
         if np.isfinite(skin[0, 0]):
             skin = _by_light(colour[_connected(cloth.is_skin(colour) & person, bare) > 0], skin)
     like = _large((cloth.is_cloth(colour) & person).astype(np.uint8))  # the shoulder may be cut off by the arm
@@ -140,11 +145,11 @@ def _person(colour: NDArray[np.float32], mask: NDArray[np.bool_]) -> NDArray[np.
 
 
 def _core(shape: tuple[int, ...], top: Floats, bottom: Floats, corners: Floats) -> NDArray[np.bool_]:
-    """The band along the trunk where cloth is certain: a third to nine tenths of the way down, half the trunk's seen width."""
+    """The band along the trunk where cloth is certain: three to eight tenths of the way down, half the trunk's seen width."""
     axis = bottom - top
     half = max(0.12 * float(np.hypot(*axis)), 0.3 * float(np.ptp(corners[2:, 0])) / STRIDE)
     band = np.zeros(shape[:2], np.uint8)
-    a, b = top + 0.35 * axis, top + 0.9 * axis
+    a, b = top + 0.3 * axis, top + 0.8 * axis
     cv2.fillPoly(band, [np.round([a - [half, 0], a + [half, 0], b + [half, 0], b - [half, 0]]).astype(np.int32)], 1)
     return band > 0
 
@@ -188,6 +193,12 @@ def _by_light(colours: NDArray[np.float32], before: Floats) -> Floats:
         return before
     medians = np.array([np.median(parts[i], 0) for i in seen], float) / _PALING[seen, None]
     return np.asarray(np.stack([np.interp(np.arange(LEVELS), seen, medians[:, i]) for i in (0, 1)], 1) * _PALING[:, None])
+
+
+def _held(ratios: Floats, first: Floats) -> Floats:
+    """Learned ratios, no farther than DRIFT from the first ones, so that they cannot wander off to skin or wall."""
+    step = ratios - first
+    return first + step * np.minimum(1.0, DRIFT / np.maximum(np.hypot(step[:, :1], step[:, 1:]), 1e-9))
 
 
 def _connected(mask: NDArray[Any], core: NDArray[np.bool_]) -> NDArray[np.uint8]:

@@ -106,7 +106,7 @@ def _price(p: Floats, u: Floats, q: Floats, v: Floats, free: NDArray[np.uint8], 
     at = np.clip(at, 0, np.array(free.shape)[::-1] - 1)
     covered = float((free[at[:, 1], at[:, 0]] == 0).mean())
     limit = 35.0 if size < 10 else 25.0 if covered > 0.5 else 15.0
-    if size * step_mm * (1 - covered) > FREE_GAP_MM or (bend > limit and aside > 1.0):
+    if size * step_mm * (1 - covered) > FREE_GAP_MM or (bend > limit and aside > (2.0 if size < 10 else 1.0)):
         return None
     return size + 0.5 * bend
 

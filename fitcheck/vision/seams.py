@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats, Photo, Pose, SeamLine, Side, Sighting, View
 from fitcheck.vision.cloth import LEFT_HIP, LEFT_SHOULDER, RIGHT_HIP, RIGHT_SHOULDER, STRIDE, Cloth, find_cloth
@@ -18,7 +19,9 @@ STICKER_RIM = 1.28  # white border of a 25 mm sticker, 3 mm on every side, and a
 ARROW_MM = 3.0  # half width of a pointer's arrow head
 DOT_MM = 9.0  # radius of a plain dot with its soft edge
 BUST_TICK_MM = 56.0
-LEAST, FAINTEST, CLOSE = 0.15, 0.03, 0.5  # score for a name, for adding a piece to a named line, and for doubt about another name
+LEAST, FAINTEST, CLOSE = 0.15, 0.05, 0.5  # score for a name, for adding a piece to a named line, and for doubt about another name
+
+LONGEST_GAP_MM = 150.0  # between two pieces of one seam, hidden by an arm or in shadow
 
 Key = tuple[str, Side | None]
 CENTRE_FRONT: Key = ("centre_front", None)
@@ -114,11 +117,20 @@ def trunk_frame(pose: Pose, cloth: Cloth, view: View, mm_per_px: float) -> Trunk
         middle = hips[:, 0].mean()
         outline = np.tile([middle - 0.35 * trunk, middle + 0.35 * trunk], (height, 1))
     else:
-        left = cloth.mask.argmax(1)[rows]
-        right = cloth.mask.shape[1] - cloth.mask[:, ::-1].argmax(1)[rows]
-        at = y0 + STRIDE * (rows + 0.5)
-        outline = np.stack([np.interp(np.arange(height), at, x0 + STRIDE * _median(edge)) for edge in (left, right)], 1)
+        y = y0 + STRIDE * (rows + 0.5)
+        axis = np.interp(y, [shoulders[:, 1].mean(), hips[:, 1].mean()], [shoulders[:, 0].mean(), hips[:, 0].mean()])
+        left, right = np.array([_run_at(cloth.mask[row], (x - x0) / STRIDE) for row, x in zip(rows, axis, strict=True)]).T
+        outline = np.stack([np.interp(np.arange(height), y, x0 + STRIDE * _median(edge)) for edge in (left, right)], 1)
     return TrunkFrame(view, shoulders.mean(0), float(np.ptp(shoulders[:, 0])) / 2, trunk, outline, mm_per_px)
+
+
+def _run_at(row: NDArray[np.bool_], x: float) -> tuple[int, int]:
+    """First and past the last cell of the run of cloth at x; small gaps are bridged, and a wider one at x itself (an opened front)."""
+    cells = np.flatnonzero(row)
+    gaps = [i for i in np.flatnonzero(np.diff(cells) > 3) if not (cells[i] < x + 8 and cells[i + 1] > x - 8)]
+    runs = np.split(cells, np.array(gaps, int) + 1)
+    best = min(runs, key=lambda run: max(run[0] - x, x - run[-1], 0.0) - 0.05 * len(run))
+    return int(best[0]), int(best[-1]) + 1
 
 
 def _median(edge: Floats) -> Floats:
@@ -140,6 +152,7 @@ class _Run:
     outer: float  # largest |across|
     aside: float  # median distance from the middle of the shoulders, in trunks, + to image right
     length_mm: float
+    mm_per_px: float
 
 
 def _run(curve: Curve, frame: TrunkFrame) -> _Run:
@@ -157,7 +170,11 @@ def _run(curve: Curve, frame: TrunkFrame) -> _Run:
         float(np.abs(across).max()),
         float(np.median(points[:, 0]) - frame.shoulder_px[0]) / frame.trunk_px,
         curve.length_px * frame.mm_per_px,
+        frame.mm_per_px,
     )
+
+
+_Offer = tuple[_Run, Key, float]  # a curve, a name it may have, and how well that fits
 
 
 def _bell(value: float, centre: float, width: float) -> float:
@@ -182,23 +199,30 @@ def _facing_scores(run: _Run, frame: TrunkFrame) -> dict[Key, float]:
     front = frame.view == "front"
     side = frame.side_of(run.across)
     width = abs(run.across)
+    reach = abs(run.aside) * frame.trunk_px / max(frame.half_px, 1.0)  # in half shoulder widths: needs no outline
     long = _beyond(run.length_mm, 90, 40)
     inside = 1 - run.curve.edge
     scores: dict[Key, float] = {
-        ("centre_front" if front else "centre_back", None): _upright(run) * _bell(width, 0, 0.1) * long,
+        ("centre_front" if front else "centre_back", None): _upright(run) * _bell(width, 0, 0.12) * _bell(reach, 0, 0.15) * long,
         ("princess" if front else "princess_back", side): inside
         * _upright(run)
         * _bell(width, 0.52, 0.15)
+        * _bell(reach, 0.52, 0.15)
         * long
         * _beyond(run.bottom, 0.6, 0.1),
-        ("side", side): inside * _beyond(run.steep, 60, 8) * _beyond(width, 0.85, 0.06) * long * _beyond(run.bottom, 0.4, 0.1),
+        ("side", side): inside
+        * _beyond(run.steep, 60, 8)
+        * _beyond(width, 0.85, 0.06)
+        * _beyond(reach, 0.7, 0.06)
+        * _beyond(run.length_mm, 90, 20)
+        * _beyond(run.bottom, 0.4, 0.1),
         ("waist", None): inside * _beyond(-run.steep, -25, 8) * _bell(run.level, 0.7, 0.09) * _beyond(run.length_mm, 20, 8),
         ("shoulder", side): (1.0 if front else inside)  # behind, only a seam that lies on the back is seen at all
         * _bell(run.level, -0.06, 0.08)
         * _beyond(-run.steep, -50, 8)
         * _beyond(-run.bottom, -0.1, 0.04)
         * _beyond(run.length_mm, 22, 4)
-        * _bell(abs(run.aside) * frame.trunk_px / max(frame.half_px, 1.0), 0.75, 0.25),
+        * _bell(reach, 0.75, 0.25),
     }
     if front:
         scores["bust_tick", side] = (
@@ -227,7 +251,7 @@ def _side_scores(run: _Run, frame: TrunkFrame) -> dict[Key, float]:
     inside = 1 - run.curve.edge
     low = _beyond(run.bottom, 0.55, 0.1)
     return {
-        ("side", side): inside * _upright(run) * _bell(forward, 0.4, 0.13) * long * low,
+        ("side", side): inside * _upright(run) * _bell(forward, 0.37, 0.15) * long * low,
         ("princess", side): inside * _beyond(run.steep, 60, 8) * _bell(forward, 0.82, 0.1) * long * low,
         ("princess_back", side): inside * _beyond(run.steep, 55, 8) * _bell(forward, 0.14, 0.09) * long * low,
         ("waist", None): inside * _beyond(-run.steep, -30, 8) * _bell(run.level, 0.7, 0.09) * _beyond(run.length_mm, 20, 8),
@@ -249,6 +273,8 @@ def name_seams(curves: Sequence[Curve], frame: TrunkFrame) -> tuple[SeamLine, ..
     score = _facing_scores if frame.view in ("front", "back") else _side_scores
     runs = [_run(curve, frame) for curve in curves]
     offers = [(run, key, fit) for run in runs for key, fit in score(run, frame).items() if fit > FAINTEST]
+    if frame.view in ("right", "left"):
+        offers = _around_side_seam(offers, frame)
     offers.sort(key=lambda offer: -offer[2] * np.sqrt(offer[0].length_mm))
     taken: dict[Key, list[_Run]] = {}
     placed: dict[int, Key] = {}
@@ -258,7 +284,7 @@ def name_seams(curves: Sequence[Curve], frame: TrunkFrame) -> tuple[SeamLine, ..
         if (key not in taken and fit > LEAST) or (key in taken and all(_continues(run, other) for other in taken[key])):
             taken.setdefault(key, []).append(run)
             placed[id(run)] = key
-        elif key == CENTRE_FRONT and key in taken and all(_beside(run, other) or _continues(run, other) for other in taken[key]):
+        elif key == CENTRE_FRONT and key in taken and any(_beside(run, other) for other in taken[key]):
             taken[key].append(run)
             placed[id(run)] = key
     unsure = {key for run, key, fit in offers if key != placed.get(id(run)) and fit > CLOSE and placed.get(id(run), key) != key}
@@ -267,6 +293,23 @@ def name_seams(curves: Sequence[Curve], frame: TrunkFrame) -> tuple[SeamLine, ..
     return tuple(
         _seam(key, pieces, key in unsure, frame) for key, pieces in sorted(taken.items(), key=lambda item: (item[0][0], str(item[0][1])))
     )
+
+
+def _around_side_seam(offers: list[_Offer], frame: TrunkFrame) -> list[_Offer]:
+    """Side views: settle the side seam first, as nearly every garment has one; upright lines before and behind it cannot change places."""
+    best = max((o for o in offers if o[1][0] == "side"), key=lambda o: o[2] * o[0].length_mm, default=None)
+    if best is None or best[2] < LEAST:
+        return offers
+    seam, toward = best[0], 1 if frame.view == "right" else -1
+
+    def possible(offer: _Offer) -> bool:
+        run, (name, _), _ = offer
+        if run is seam:
+            return name == "side"
+        ahead = toward * (run.across - seam.across)
+        return {"princess": ahead > 0.2, "princess_back": ahead < -0.1, "side": abs(ahead) < 0.3}.get(name, True)
+
+    return [offer for offer in offers if possible(offer)]
 
 
 def _tint(a: _Run, b: _Run) -> float:
@@ -287,7 +330,9 @@ def _continues(run: _Run, other: _Run) -> bool:
     gap = second[0] - first[-1]
     size = float(np.hypot(*gap))
     ways = (first[-1] - first[max(0, len(first) - 12)], second[min(len(second), 12) - 1] - second[0])
-    return size < 8 or all(float(way @ gap) > 0.85 * size * float(np.hypot(*way)) for way in ways)
+    return size < 8 or (
+        size < LONGEST_GAP_MM / run.mm_per_px and all(float(way @ gap) > 0.92 * size * float(np.hypot(*way)) for way in ways)
+    )
 
 
 def _beside(run: _Run, other: _Run) -> bool:
