@@ -7,6 +7,8 @@ the predicted reading, a mixture over the weighed sets, less its mean entropy wi
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
+from scipy.special import rel_entr
 
 from fitcheck.advice.equation import Equation
 from fitcheck.advice.table import Knowledge
@@ -45,10 +47,12 @@ def expected_information(fit: Equation, found: Hypotheses, table: Knowledge, fit
     tuple of Help
         Most telling first; what tells next to nothing is left out.
     """
-    weight = found.weight[:MOST_HYPOTHESES] / found.weight[:MOST_HYPOTHESES].sum()
     ids = [frozenset(fit.columns[j].alteration.id for j in members) for members in found.sets[:MOST_HYPOTHESES]]
-    distinct = list(dict.fromkeys(ids))
-    belongs = np.array([[one == other for one in ids] for other in distinct])
+    number = {one: i for i, one in enumerate(dict.fromkeys(ids))}
+    group = np.array([number[one] for one in ids])
+    order = np.argsort(group, kind="stable")
+    starts = np.flatnonzero(np.diff(group[order], prepend=-1))
+    weight = found.weight[order] / found.weight[order].sum()
     keys = set(fit.keys)
     helps = []
     for observable in table.observables.values():
@@ -61,9 +65,9 @@ def expected_information(fit: Equation, found: Hypotheses, table: Knowledge, fit
                 if not effect.any():
                     continue
                 noise = observable.straying(at) ** 2 + (observable.tolerance.amount / 2) ** 2
-                mean = found.mean[:MOST_HYPOTHESES] @ effect
-                variance = found.variance[:MOST_HYPOTHESES] @ effect**2 + noise
-                bits = _mutual_information(weight, mean, variance, belongs)
+                mean = found.mean[order] @ effect
+                variance = found.variance[order] @ effect**2 + noise
+                bits = _mutual_information(weight, mean, variance, starts)
                 if bits > WORTH_BITS:
                     helps.append(Help(observable.id, at, side, bits))
     return tuple(sorted(helps, key=lambda h: -h.bits))
@@ -73,15 +77,11 @@ def _measured_whole(fit: Equation, id: str, at: str) -> bool:
     return any((m.id, m.at, m.side) == (id, at, None) for m in fit.measured)
 
 
-def _mutual_information(weight: Floats, mean: Floats, variance: Floats, belongs: np.ndarray[tuple[int, int], np.dtype[np.bool_]]) -> float:
-    """Bits between group (rows of `belongs`) and a reading that is Gaussian within each hypothesis."""
+def _mutual_information(weight: Floats, mean: Floats, variance: Floats, starts: NDArray[np.intp]) -> float:
+    """Bits between group (runs of hypotheses, beginning at `starts`) and a reading that is Gaussian within each hypothesis."""
     reach = 5 * np.sqrt(variance.max())
     grid = np.linspace(mean.min() - reach, mean.max() + reach, GRID)
     density = np.exp(-0.5 * (grid - mean[:, None]) ** 2 / variance[:, None]) / np.sqrt(2 * np.pi * variance[:, None])
-    groups = (belongs * weight) @ density  # joint density of group and reading, (g, GRID)
-    mass = (belongs * weight).sum(axis=1)
-    total = groups.sum(axis=0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        ratio = np.log2(groups / (mass[:, None] * total))
-    terms = np.where(groups > 0, groups * ratio, 0.0)
-    return max(0.0, float(terms.sum() * (grid[1] - grid[0])))
+    joint = np.add.reduceat(weight[:, None] * density, starts, axis=0)  # of group and reading, (groups, GRID)
+    independent = np.add.reduceat(weight, starts)[:, None] * joint.sum(axis=0)
+    return max(0.0, float(rel_entr(joint, independent).sum() * (grid[1] - grid[0]) / np.log(2)))

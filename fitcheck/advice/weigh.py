@@ -36,6 +36,8 @@ class Hypotheses:
         Columns of the equation in each.
     wild : ndarray of int, shape (k,)
         Measurement taken as wild, -1 for none.
+    member : ndarray of bool, shape (k, m)
+        The same as a matrix.
     mean, variance : ndarray, shape (k, m)
         Of the amounts, 0 where not in the set.
     """
@@ -43,6 +45,7 @@ class Hypotheses:
     weight: Floats
     sets: tuple[tuple[int, ...], ...]
     wild: Index
+    member: NDArray[np.bool_]
     mean: Floats
     variance: Floats
 
@@ -61,7 +64,8 @@ def weigh(fit: Equation) -> Hypotheses:
         base = log_prior + log_evidence + np.log1p(-PROBABILITY_WILD)
         scores.append(base + _log_sign(mean, variance, fit.positive[sets]))
         rows.append((sets, np.full(len(sets), -1), mean, variance))
-        if sets.shape[1] == LARGEST_SET:
+        size = sets.shape[1]
+        if size == LARGEST_SET:
             continue
         seen = response.T[sets]  # (k, s, n)
         leverage = np.einsum("kab,kbn->kan", covariance, seen)
@@ -77,7 +81,7 @@ def weigh(fit: Equation) -> Hypotheses:
         score += _log_sign(shifted, spread, np.broadcast_to(fit.positive[sets][:, None, :], shifted.shape))
         k, n = score.shape
         scores.append(score.ravel())
-        rows.append((np.repeat(sets, n, axis=0), np.tile(np.arange(n), k), shifted.reshape(k * n, -1), spread.reshape(k * n, -1)))
+        rows.append((np.repeat(sets, n, axis=0), np.tile(np.arange(n), k), shifted.reshape(k * n, size), spread.reshape(k * n, size)))
     return _keep(scores, rows, fit)
 
 
@@ -138,10 +142,11 @@ def _keep(scores: list[Floats], rows: list[tuple[Index, Index, Floats, Floats]],
         columns, _, means, variances = rows[block]
         sets.append(tuple(int(c) for c in columns[i]))
         mean[row, columns[i]], variance[row, columns[i]] = means[i], variances[i]
-    truncated = fit.positive[None, :] & (variance > 0)
+    member = variance > 0
+    truncated = fit.positive[None, :] & member
     mean[truncated], variance[truncated] = _above_zero(mean[truncated], variance[truncated])
     weight = np.exp(np.array([score for score, _, _ in kept]) - best)
-    return Hypotheses(weight / weight.sum(), tuple(sets), np.array([rows[b][1][i] for _, b, i in kept]), mean, variance)
+    return Hypotheses(weight / weight.sum(), tuple(sets), np.array([rows[b][1][i] for _, b, i in kept]), member, mean, variance)
 
 
 def _above_zero(mean: Floats, variance: Floats) -> tuple[Floats, Floats]:

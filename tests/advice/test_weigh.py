@@ -1,0 +1,120 @@
+"""The evidence of every set against scipy's multivariate normal, numerical integration and numbers worked by hand."""
+
+import math
+from itertools import combinations
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+from scipy.stats import multivariate_normal, truncnorm
+
+from fitcheck.advice.equation import PROBABILITY_WILD, WILD_IN_TOLERANCES, Equation, equation
+from fitcheck.advice.table import Knowledge
+from fitcheck.advice.weigh import LARGEST_SET, Hypotheses, weigh
+from fitcheck.core.fitting import FittingFacts
+
+FACTS = FittingFacts()
+
+
+def tiny(table: Knowledge, measure, effects, y, prior_sd, odds, noise, positive=None) -> Equation:
+    """An equation of a few columns, independent of the tables' numbers."""
+    effects = np.array(effects, float)
+    n, m = effects.shape
+    columns = equation([], table, FACTS).columns[:m]
+    measured = tuple(measure(key, 0) for key in ("bust_mark_above_L", "bust_mark_above_R", "waist_mark_above_front")[:n])
+    return Equation(
+        measured,
+        np.array(y, float),
+        np.full(n, 4.0),
+        np.array(noise, float),
+        columns,
+        effects,
+        np.array(prior_sd, float),
+        np.array(positive or [False] * m),
+        np.log(odds),
+        np.zeros((m, m)),
+    )
+
+
+def weight_of(found: Hypotheses, members: tuple[int, ...], wild: int = -1) -> float:
+    return next((float(w) for w, s, k in zip(found.weight, found.sets, found.wild, strict=True) if s == members and k == wild), 0.0)
+
+
+def test_one_reading_worked_by_hand(table: Knowledge, measure) -> None:
+    # y = 10, sd 2; amount prior sd 8; odds 1/4. Against nothing, B = sqrt(4/68) exp(100/8 - 100/136) = 31170,
+    # so the odds are 7790 : 1; the amount is 10 * 64/68 = 9.41 with sd sqrt(4 * 64/68) = 1.94.
+    fit = tiny(table, measure, [[1.0]], [10.0], [8.0], [0.25], [[4.0]])
+    found = weigh(fit)
+    bayes_factor = math.sqrt(4 / 68) * math.exp(100 / 8 - 100 / 136)
+    assert bayes_factor == pytest.approx(31170, rel=1e-3)
+    assert weight_of(found, (0,)) / weight_of(found, ()) == pytest.approx(bayes_factor / 4)
+    row = found.sets.index((0,))
+    assert found.mean[row, 0] == pytest.approx(9.4118, abs=1e-4)
+    assert math.sqrt(found.variance[row, 0]) == pytest.approx(1.9403, abs=1e-4)
+
+
+def test_all_weights_agree_with_scipy(table: Knowledge, measure) -> None:
+    effects = [[1.0, 0.3], [0.4, -1.0], [0.0, 0.5]]
+    noise = [[4.0, 1.0, 0.0], [1.0, 6.0, 0.5], [0.0, 0.5, 5.0]]
+    odds, prior_sd = [0.25, 0.1], [8.0, 12.0]
+    fit = tiny(table, measure, effects, [6.0, -5.0, 1.0], prior_sd, odds, noise)
+    widening = (WILD_IN_TOLERANCES * 4.0) ** 2
+    expected = {}
+    for size in range(3):
+        for members in combinations(range(2), size):
+            for wild in range(-1, 3):
+                a = fit.effects[:, members]
+                covariance = fit.noise + a @ np.diag(np.square(prior_sd)[list(members)]) @ a.T
+                prior = 1 - PROBABILITY_WILD
+                if wild >= 0:
+                    covariance[wild, wild] += widening
+                    prior = PROBABILITY_WILD / 3
+                density = multivariate_normal(np.zeros(3), covariance).pdf(fit.y)
+                expected[members, wild] = prior * float(np.prod(np.array(odds)[list(members)])) * density
+    total = sum(expected.values())
+    found = weigh(fit)
+    assert len(found.weight) == len(expected)
+    for (members, wild), weight in expected.items():
+        assert weight_of(found, members, wild) == pytest.approx(weight / total, rel=1e-9)
+
+
+def test_amounts_beside_a_wild_reading_agree_with_conditioning(table: Knowledge, measure) -> None:
+    fit = tiny(table, measure, [[1.0], [1.0]], [9.0, -20.0], [8.0], [0.3], [[4.0, 1.0], [1.0, 4.0]])
+    found = weigh(fit)
+    row = next(i for i, (s, k) in enumerate(zip(found.sets, found.wild, strict=True)) if s == (0,) and k == 1)
+    noise = fit.noise + np.diag([0, (WILD_IN_TOLERANCES * 4.0) ** 2])
+    a = fit.effects
+    gain = 64 * a.T @ np.linalg.inv(noise + 64 * a @ a.T)
+    assert found.mean[row, 0] == pytest.approx(float((gain @ fit.y)[0]))
+    assert found.variance[row, 0] == pytest.approx(float(64 - 64 * (gain @ a)[0, 0]))
+    assert found.sets[0] == (0,)
+    assert found.wild[0] == 1
+
+
+@pytest.mark.parametrize("reading", [7.0, -3.0])
+def test_half_gaussian_prior_agrees_with_integration(table: Knowledge, measure, reading: float) -> None:
+    fit = tiny(table, measure, [[1.0]], [reading], [8.0], [0.5], [[4.0]], positive=[True])
+
+    def joint(x: float) -> float:
+        return 2 * math.exp(-(x**2) / 128) / math.sqrt(2 * math.pi * 64) * math.exp(-((reading - x) ** 2) / 8)
+
+    evidence = quad(joint, 0, 100, epsabs=1e-14, limit=200, points=[max(reading, 0.1)])[0] / math.exp(-(reading**2) / 8)
+    found = weigh(fit)
+    assert weight_of(found, (0,)) / weight_of(found, ()) == pytest.approx(0.5 * evidence, rel=1e-6)
+    mean, sd = reading * 64 / 68, math.sqrt(4 * 64 / 68)
+    cut = truncnorm(-mean / sd, np.inf, loc=mean, scale=sd)
+    row = next(i for i, (s, k) in enumerate(zip(found.sets, found.wild, strict=True)) if s == (0,) and k == -1)
+    assert found.mean[row, 0] == pytest.approx(cut.mean(), rel=1e-6)
+    assert found.variance[row, 0] == pytest.approx(cut.var(), rel=1e-4)
+
+
+def test_sets_are_bounded_and_never_hold_both_and_one_side(table: Knowledge, measure) -> None:
+    keys = ("shoulder_seam_behind_tip_L", "shoulder_seam_behind_tip_R", "bust_mark_above_L", "bust_mark_above_R", "waist_mark_above_back")
+    fit = equation([measure(key, value) for key, value in zip(keys, (12, 4, 9, 9, -10), strict=True)], table, FACTS)
+    found = weigh(fit)
+    assert max(map(len, found.sets)) == LARGEST_SET
+    assert found.weight.sum() == pytest.approx(1)
+    assert (np.diff(found.weight) <= 0).all()
+    for members in found.sets:
+        names = [(fit.columns[j].alteration.id, fit.columns[j].side) for j in members]
+        assert not any((id, "both") in names and (id, side) in names for id, _ in names for side in ("wearer_left", "wearer_right"))
