@@ -1,6 +1,7 @@
 """The whole chain on one screen: photos in, what does not fit and what to alter out. Nothing here reads or writes a file."""
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 from fitcheck.advice.findings import find
 from fitcheck.advice.plan import plan_round
@@ -12,13 +13,13 @@ from fitcheck.body.landmarks import landmarks, outline_rows, outline_sightings, 
 from fitcheck.body.posture import posture
 from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
 from fitcheck.core.errors import NothingMeasuredError
-from fitcheck.core.records import VIEWS, FitCheck, Photo, PhotoResult, Pose, Scale, SeamLine, Sighting, Standing, View
+from fitcheck.core.records import VIEWS, FitCheck, Photo, PhotoResult, Pose, Scale, Sighting, Standing, View
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
 from fitcheck.measure.garment_points import garment_points
 from fitcheck.measure.observables import measure
 from fitcheck.photo.quality import photo_flags
-from fitcheck.photo.scale import scale_from_card, scale_from_corners, scale_from_height
+from fitcheck.photo.scale import scale_from_corners, scale_from_height, scales_from_cards
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
 from fitcheck.vision.seams import find_seams
@@ -27,6 +28,7 @@ from fitcheck.vision.torso_colour import torso_colour
 
 Progress = Callable[[str, float], None]
 TURNED_DEG = 3.0
+THREADS = 2  # OpenCV and numpy leave Python's lock for most of the work on a photo
 
 
 def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progress: Progress | None = None) -> FitCheck:
@@ -52,39 +54,21 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     settings = settings or Settings()
     tell = progress or (lambda stage, share: None)
     views = {photo.view: photo for photo in photos}
-    flags: dict[View, list[str]] = {}
-    poses: dict[View, Pose] = {}
-    scales: dict[View, Scale] = {}
-    stickers: dict[View, tuple[Sighting, ...]] = {}
-    for i, (view, photo) in enumerate(views.items()):
-        tell(f"{view}: wearer, scale card and stickers", i / len(views) * 0.5)
-        pose = find_people(photo)
-        scale = _scale(photo, pose, settings)
-        flags[view] = [*photo_flags(photo, pose), *(() if scale else ("no_card",))]
-        if pose:
-            poses[view] = pose
-            stickers[view] = find_point_markers(photo, pose=pose)
-        if scale:
-            scales[view] = scale
-    _require(poses, scales)
-    for view, pose in poses.items():
-        if looks_like(pose, stickers[view]) not in (view, None):
-            flags[view].append("view_mixed_up")
-    for view in odd_ones_out(poses, scales, {view: torso_colour(views[view], pose) for view, pose in poses.items()}):
-        flags[view].append("different_person")
-    usable = {
-        view: scale for view, scale in scales.items() if view in poses and not {"view_mixed_up", "different_person"} & set(flags[view])
-    }
-    if not usable:
-        raise NothingMeasuredError(
-            _no_usable(flags), "Check the file names (right: your right side faces the camera) and use photos of one fitting."
-        )
-
-    tell("seam lines", 0.5)
-    seams: dict[View, tuple[SeamLine, ...]] = {}
-    for i, view in enumerate(usable):
-        tell(f"{view}: seam lines", 0.5 + 0.3 * i / len(usable))
-        seams[view] = find_seams(views[view], poses[view], stickers[view], usable[view].mm_per_px)
+    with ThreadPoolExecutor(THREADS) as pool:
+        tell("wearer and scale card", 0.0)
+        cards = pool.submit(scales_from_cards, list(views.values()), settings.facts.card_bar_mm)
+        people = {view: find_people(photo) for view, photo in views.items()}
+        poses = {view: pose for view, pose in people.items() if pose is not None}
+        scales = _scales(views, cards.result(), poses, settings)
+        _require(poses, scales)
+        tell("stickers", 0.3)
+        doubts = pool.map(lambda view: photo_flags(views[view], people[view]), views)
+        stickers = dict(zip(poses, pool.map(lambda view: find_point_markers(views[view], pose=poses[view]), poses), strict=True))
+        flags = {view: [*codes, *(() if view in scales else ("no_card",))] for view, codes in zip(views, doubts, strict=True)}
+        usable = _usable(views, poses, scales, stickers, flags)
+        tell("seam lines", 0.5)
+        lines = pool.map(lambda view: find_seams(views[view], poses[view], stickers[view], usable[view].mm_per_px), usable)
+        seams = dict(zip(usable, lines, strict=True))
 
     tell("measuring", 0.8)
     seen = [s for view in usable for s in (*stickers[view], *pose_sightings(view, poses[view], usable[view].mm_per_px))]
@@ -127,15 +111,17 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     )
 
 
-def _scale(photo: Photo, pose: Pose | None, settings: Settings) -> Scale | None:
+def _scales(views: dict[View, Photo], cards: Sequence[Scale | None], poses: dict[View, Pose], settings: Settings) -> dict[View, Scale]:
     """The scale card where there is one, else what the user gave instead."""
-    scale = scale_from_card(photo, settings.facts.card_bar_mm)
-    if scale is None and photo.view in settings.sheets:
-        sheet = settings.sheets[photo.view]
-        scale = scale_from_corners(photo, sheet.corners_px, sheet.size)
-    if scale is None and pose is not None and settings.facts.height_mm is not None:
-        scale = scale_from_height(photo, pose, settings.facts.height_mm)
-    return scale
+    scales: dict[View, Scale] = {}
+    for (view, photo), scale in zip(views.items(), cards, strict=True):
+        if scale is None and view in settings.sheets:
+            scale = scale_from_corners(photo, settings.sheets[view].corners_px, settings.sheets[view].size)
+        if scale is None and view in poses and settings.facts.height_mm is not None:
+            scale = scale_from_height(photo, poses[view], settings.facts.height_mm)
+        if scale is not None:
+            scales[view] = scale
+    return scales
 
 
 def _require(poses: dict[View, Pose], scales: dict[View, Scale]) -> None:
@@ -146,16 +132,35 @@ def _require(poses: dict[View, Pose], scales: dict[View, Scale]) -> None:
     if not scales:
         raise NothingMeasuredError(
             "No scale card was found in any photo, so nothing can be measured.",
-            "Print one with 'fitcheck card' and take the photos again, or give a sheet's corners (--scale-corners) or your height (--height-mm).",
+            "Print one with 'fitcheck card' and retake, or give a sheet's corners (--scale-corners) or your height (--height-mm).",
         )
 
 
-def _no_usable(flags: dict[View, list[str]]) -> str:
-    if any("view_mixed_up" in codes for codes in flags.values()):
-        return "The photos do not show the views their file names say."
-    if any("different_person" in codes for codes in flags.values()):
-        return "The photos show different people or different clothes."
-    return "No photo shows both the wearer and a scale."
+def _usable(
+    views: dict[View, Photo],
+    poses: dict[View, Pose],
+    scales: dict[View, Scale],
+    stickers: dict[View, tuple[Sighting, ...]],
+    flags: dict[View, list[str]],
+) -> dict[View, Scale]:
+    """Scales of the photos that can be measured together; the others are flagged, and left out."""
+    for view, pose in poses.items():
+        if looks_like(pose, stickers[view]) not in (view, None):
+            flags[view].append("view_mixed_up")
+    for view in odd_ones_out(poses, scales, {view: torso_colour(views[view], pose) for view, pose in poses.items()}):
+        flags[view].append("different_person")
+    usable = {
+        view: scale for view, scale in scales.items() if view in poses and not {"view_mixed_up", "different_person"} & set(flags[view])
+    }
+    if usable:
+        return usable
+    codes = {code for found in flags.values() for code in found}
+    problem = "No photo shows both the wearer and a scale."
+    if "different_person" in codes:
+        problem = "The photos show different people or different clothes."
+    if "view_mixed_up" in codes:
+        problem = "The photos do not show the views their file names say."
+    raise NothingMeasuredError(problem, "Check the file names (right: your right side faces the camera) and use photos of one fitting.")
 
 
 def _standing(body: Solution, view: View) -> Standing | None:

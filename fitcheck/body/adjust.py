@@ -36,7 +36,7 @@ NOT_SEEN_PX = 1e4
 POINTER_OFF_MM = (4.0, 2.0)  # a pointer's tip lies on paper, on cloth, above the skin; measured on our draped scenes
 HUBER = 3.0
 ROUNDS = 12
-STEP_STOP = 1e-4
+STEP_STOP = 1e-3
 VIEW_PARAMETERS = 6  # turn, lean forward, lean sideways (radians), x, y, z (mm)
 
 
@@ -112,8 +112,7 @@ class _Problem:
                 rows.append(jacobian * weight[:, None])
                 residuals.append(residual * weight)
             design, residual = np.concatenate(rows), np.concatenate(residuals)
-            covariance = np.asarray(np.linalg.inv(design.T @ design), np.float64)
-            step = covariance @ (design.T @ residual)
+            step = np.linalg.solve(design.T @ design, design.T @ residual)
             x = x + step
             if np.abs(step).max() < STEP_STOP and turn > 2:
                 break
@@ -124,7 +123,7 @@ class _Problem:
             positions_mm=x[: 3 * len(self.keys)].reshape(-1, 3),
             rows=design,
             row_sources=tuple(sources),
-            inverse_normal=covariance,
+            inverse_normal=np.asarray(np.linalg.inv(design.T @ design), np.float64),
             views={block.view: block.placement(x) for block in self.blocks},
             turn_columns=dict(self.view_column),
             parameters=x,

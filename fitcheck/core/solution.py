@@ -128,9 +128,7 @@ class Solution:
         return self._propagate(float(np.degrees(self.parameters[self.turn_columns[view]])), gradient)
 
     def _propagate(self, value: float, gradient: Floats) -> Derived:
-        share = self.rows @ (self.inverse_normal @ gradient)
-        sources: dict[str, float] = {}
-        for name in dict.fromkeys(self.row_sources):
-            chosen = np.fromiter((source == name for source in self.row_sources), bool, len(self.row_sources))
-            sources[name] = float(np.sqrt(np.sum(share[chosen] ** 2)))
-        return Derived(value, float(np.sqrt(np.sum(share**2))), {name: sd for name, sd in sources.items() if sd > 1e-4})
+        share = (self.rows @ (self.inverse_normal @ gradient)) ** 2
+        names, group = np.unique(self.row_sources, return_inverse=True)
+        sds = np.sqrt(np.bincount(group, weights=share))
+        return Derived(value, float(np.sqrt(share.sum())), {str(name): float(sd) for name, sd in zip(names, sds, strict=True) if sd > 1e-4})

@@ -70,9 +70,7 @@ def measure(body: Solution, seen: Sequence[Sighting]) -> tuple[tuple[Measurement
         flags = {flag for key in o.keys for s in by_key.get(key, []) for flag in s.flags}
         if any(not by_key.get(key) for key in o.keys if key in body):
             flags.add("point_hidden")
-        ends = (
-            body.views[o.view].project(np.stack([body.position(*o.keys[1]), body.position(*o.keys[0])])) if o.view in body.views else None
-        )
+        ends = body.views[o.view].project(_gap(o, body)) if o.view in body.views else None
         measurements.append(
             Measurement(
                 o.id,
