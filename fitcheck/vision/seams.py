@@ -125,9 +125,9 @@ def trunk_frame(pose: Pose, cloth: Cloth, view: View, mm_per_px: float) -> Trunk
 
 
 def _run_at(row: NDArray[np.bool_], x: float) -> tuple[int, int]:
-    """First and past the last cell of the run of cloth at x; small gaps are bridged, and a wider one at x itself (an opened front)."""
+    """First and past the last cell of the run of cloth at x; gaps as wide as a sticker are bridged, and a wider one at x (an opened front)."""
     cells = np.flatnonzero(row)
-    gaps = [i for i in np.flatnonzero(np.diff(cells) > 3) if not (cells[i] < x + 8 and cells[i + 1] > x - 8)]
+    gaps = [i for i in np.flatnonzero(np.diff(cells) > 10) if not (cells[i] < x + 8 and cells[i + 1] > x - 8)]
     runs = np.split(cells, np.array(gaps, int) + 1)
     best = min(runs, key=lambda run: max(run[0] - x, x - run[-1], 0.0) - 0.05 * len(run))
     return int(best[0]), int(best[-1]) + 1
