@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.points import MARKED_POINTS, POINT_MARKER_MM
-from fitcheck.core.records import Floats, Photo, Pose, Sighting, View
+from fitcheck.core.records import SIDES, Floats, Photo, Pose, Sighting, View
 from fitcheck.vision.arrow import follow_arrow
+from fitcheck.vision.oblique import oblique_starts
 from fitcheck.vision.pose import px_per_mm as person_scale
 from fitcheck.vision.sticker import DICTIONARY, OUTLINE_ONLY, StickerFit, fit_sticker, matches, shape_from_corners, turned
 
@@ -26,9 +27,9 @@ NUMBERS = tuple(MARKED_POINTS)
 DECODED_MATCH = 0.70
 READ_MATCH = 0.85
 READ_LEAD = 0.05  # over every other id
+SURE_MATCH = 0.97  # no need to look further
 OUTLINE_MATCH = 0.80  # of the black frame alone, before ids are tried
-TRIES = 6
-NUDGES_MM = tuple((right, up) for right in (-1.5, 0.0, 1.5) for up in (-1.5, 0.0, 1.5))
+TRIES, MOST_TRIES = 6, 20  # the more, the less any of the first resembles what is there
 GUESS_FACING = 0.45
 MIN_CONTRAST = 40
 # Per axis at a square view, from the scenes (tests/benchmarks/markers.py): the photo's part and the bent paper's part.
@@ -73,12 +74,18 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
     squares = _propose(gray, box, px_per_mm)
     found: dict[int, tuple[StickerFit, bool]] = {}
     for square in squares:
-        if square.number in MARKED_POINTS:
+        known = found.get(square.number) if square.number is not None else None
+        if square.number in MARKED_POINTS and (known is None or known[0].match < SURE_MATCH):
             _keep(found, fit_sticker(canvas.gray, square.number, _start(square, canvas)), True, DECODED_MATCH)
     if pose is not None:
         for square in squares:
             if square.number is None and _plausible(square.corners_px, px_per_mm):
                 _read(canvas, _start(square, canvas), found, photo.view)
+        if found and _points_missing(found, photo.view):
+            points = (pose.points_px + 0.5) * canvas.scale - 0.5
+            taken = [fit.corners_px for fit, _ in found.values()]
+            for start in oblique_starts(canvas.gray, canvas.px_per_mm, points, photo.view, taken):
+                _read(canvas, start, found, photo.view)
         found = {number: one for number, one in found.items() if _on_person(one[0].centre_px / canvas.scale, pose, px_per_mm)}
     return tuple(_sighting(photo, canvas, fit, decoded) for _, (fit, decoded) in sorted(found.items()))
 
@@ -143,6 +150,14 @@ def _start(square: _Square, canvas: _Canvas) -> Floats:
     return shape_from_corners((corners + 0.5) * canvas.scale - 0.5)
 
 
+def _points_missing(found: dict[int, tuple[StickerFit, bool]], view: View) -> bool:
+    """Whether a shoulder or neck point that faces this camera still has no sticker."""
+    have = {(MARKED_POINTS[number].name, MARKED_POINTS[number].side) for number in found}
+    if view in ("left", "right"):
+        return not {("shoulder_point", f"wearer_{view}"), ("side_neck_point", f"wearer_{view}")} <= have
+    return not {("shoulder_point", side) for side in SIDES} <= have
+
+
 def _keep(found: dict[int, tuple[StickerFit, bool]], fit: StickerFit, decoded: bool, least: float) -> None:
     """Take a fit up if it is good and the best for its id."""
     good = fit.match >= least and fit.contrast >= MIN_CONTRAST
@@ -158,21 +173,25 @@ def _read(canvas: _Canvas, start: Floats, found: dict[int, tuple[StickerFit, boo
     if frame.match < OUTLINE_MATCH or frame.contrast < MIN_CONTRAST:
         return
     possible = np.array([_can_face(number, view) and number not in found for number in NUMBERS])
-    alike = np.full((len(NUMBERS), 4), -1.0)
-    for right_mm, up_mm in NUDGES_MM:  # the aligned frame may be a little off, and thin cells are soon missed
-        start = frame.shape.copy()
-        start[:, 0] = frame.at(np.array([[right_mm, up_mm]]))[0]
-        alike = np.maximum(alike, matches(canvas.gray, start, NUMBERS))
+    alike = matches(canvas.gray, frame.shape, NUMBERS)
     alike[~possible] = -1.0
-    fits = [
-        fit_sticker(canvas.gray, NUMBERS[row], turned(frame.shape, quarters))
-        for row, quarters in (divmod(int(flat), 4) for flat in np.argsort(alike, axis=None)[::-1][:TRIES])
-    ]
-    best = max(fits, key=lambda fit: fit.match)
+    fits: dict[int, StickerFit] = {}
+    best = frame
+    for tried, flat in enumerate(np.argsort(alike, axis=None)[::-1][:MOST_TRIES]):
+        if fits and (best.match > SURE_MATCH or (tried >= TRIES and best.match > READ_MATCH + READ_LEAD)):
+            break
+        row, quarters = divmod(int(flat), 4)
+        fit = fit_sticker(canvas.gray, NUMBERS[row], turned(frame.shape, quarters))
+        if fit.number not in fits or fit.match > fits[fit.number].match:
+            fits[fit.number] = fit
+        best = max(fits.values(), key=lambda one: one.match)
     # ids that cannot be here still have a vote: what looks as much like one of those is nobody's sticker
     there = matches(canvas.gray, best.shape, NUMBERS).max(axis=1)
     own = NUMBERS.index(best.number)
-    if there[own] - np.delete(there, own).max() >= READ_LEAD:
+    lead = min(
+        there[own] - np.delete(there, own).max(), best.match - max((f.match for n, f in fits.items() if n != best.number), default=0.0)
+    )
+    if lead >= READ_LEAD:
         _keep(found, best, False, READ_MATCH)
 
 

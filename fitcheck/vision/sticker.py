@@ -30,6 +30,8 @@ _U, _V = (a.ravel() for a in np.meshgrid(_AXIS / HALF_MM, _AXIS[::-1] / HALF_MM)
 _BASIS = np.stack([np.ones_like(_U), _U, _V, _U * _U, _U * _V, _V * _V])
 _OUTLINE = np.maximum(np.abs(_U), np.abs(_V)) * HALF_MM > POINT_MARKER_MM / 3  # the black frame and the paper round it, same for every id
 OUTLINE_ONLY = -1
+NOISE = 12.0  # grey levels: what pattern and picture may differ by without a move being the reason
+_LIGHT = np.linalg.qr(_BASIS[:3].T)[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,21 +100,26 @@ def turned(shape: Floats, quarters: int) -> Floats:
 
 
 def matches(gray: NDArray[np.float32], shape: Floats, numbers: tuple[int, ...]) -> Floats:
-    """Correlation of every pattern in `numbers`, in each quarter turn, with the pixels at `shape`; shape (len(numbers), 4).
+    """Correlation of every pattern in `numbers`, in each quarter turn, with the pixels near `shape`; shape (len(numbers), 4).
 
-    Column k belongs to `turned(shape, k)`.
+    What a shift, shear or bend of about a pixel would change is left out of the comparison (to first order, the same for all
+    patterns), and so is light from one side: cells two pixels high are missed by less. Column k belongs to `turned(shape, k)`.
     """
-    there = _sample(gray, shape)
-    norm = float(np.linalg.norm(there - there.mean()))
-    if norm == 0:
-        return np.zeros((len(numbers), 4))
-    sigma = _blur_mm(shape)
-    levels = np.clip(np.round(np.log2(sigma)), -1, 2)
+    left_top, patch, dx, dy = _patch(gray, shape)
+    shape = shape.copy()
+    shape[:, 0] -= left_top
+    levels = np.clip(np.round(np.log2(_blur_mm(shape))), -1, 2)
     bank = _bank(numbers, float(levels[0]), float(levels[1]))
-    return np.asarray((bank @ ((there - there.mean()) / norm)).reshape(len(numbers), 4))
+    there = _without_light(_sample(patch, shape))
+    moves = _without_light(np.concatenate([_sample(dx, shape) * _BASIS, _sample(dy, shape) * _BASIS]))
+    inverse = np.linalg.inv(moves @ moves.T + NOISE**2 * np.eye(12))
+    there_left = there - (moves @ there) @ inverse @ moves
+    explained = bank @ moves.T
+    norms = (bank * bank).sum(axis=1) - ((explained @ inverse) * explained).sum(axis=1)
+    return np.asarray((bank @ there_left / np.sqrt(np.maximum(norms * (there @ there_left), 1e-9))).reshape(len(numbers), 4))
 
 
-def fit_sticker(gray: NDArray[np.float32], number: int, shape: Floats) -> StickerFit:
+def fit_sticker(gray: NDArray[np.float32], number: int, shape: Floats, blur_px: float = BLUR_PX) -> StickerFit:
     """Fit the pattern `number` to the picture.
 
     Parameters
@@ -122,6 +129,8 @@ def fit_sticker(gray: NDArray[np.float32], number: int, shape: Floats) -> Sticke
         ArUco id, or OUTLINE_ONLY to fit the frame that all stickers share.
     shape : ndarray, shape (2, 6)
         Start, right to a few mm (`shape_from_corners`).
+    blur_px : float
+        Blur of the picture: a picture blurred on purpose lets the fit start from further away.
 
     Returns
     -------
@@ -131,7 +140,7 @@ def fit_sticker(gray: NDArray[np.float32], number: int, shape: Floats) -> Sticke
     shape = shape.copy()
     shape[:, 0] -= left_top
     used = _OUTLINE if number == OUTLINE_ONLY else np.ones(_OUTLINE.shape, bool)
-    basis, pattern = _BASIS[:, used], _pattern(max(number, 0), _blur_mm(shape))[used]
+    basis, pattern = _BASIS[:, used], _pattern(max(number, 0), _blur_mm(shape, blur_px))[used]
     light = np.stack([np.ones(basis.shape[1]), pattern, basis[1], basis[2]])  # the sticker may lie half in shade
     covariance, contrast = np.zeros((2, 2)), 0.0
     size_px = float(np.sqrt(abs(np.linalg.det(shape[:, 1:3])))) + 1.0
@@ -184,13 +193,13 @@ def _correlation(a: Floats, b: Floats) -> float:
     return float(a @ b) / norm if norm > 0 else 0.0
 
 
-def _blur_mm(shape: Floats) -> Floats:
+def _blur_mm(shape: Floats, blur_px: float = BLUR_PX) -> Floats:
     """How far the photo's own blur reaches along the sticker's two directions; far where it is foreshortened."""
     try:
         inverse = np.linalg.inv(shape[:, 1:3])
     except np.linalg.LinAlgError:
         return np.ones(2)
-    return np.asarray(np.clip(np.sqrt((inverse**2).sum(axis=1)) * BLUR_PX * HALF_MM, 0.3, 6.0))
+    return np.asarray(np.clip(np.sqrt((inverse**2).sum(axis=1)) * blur_px * HALF_MM, 0.3, 6.0))
 
 
 def _pattern(number: int, sigma_mm: Floats) -> Floats:
@@ -205,16 +214,20 @@ def _pattern(number: int, sigma_mm: Floats) -> Floats:
 
 @cache
 def _bank(numbers: tuple[int, ...], blur_u: float, blur_v: float) -> Floats:
-    """All patterns in all quarter turns, each of mean 0 and length 1; shape (4 * len(numbers), grid)."""
+    """All patterns in all quarter turns, light left out; shape (4 * len(numbers), grid)."""
     size = len(_AXIS)
     rows = []
     for number in numbers:
         for quarters in range(4):
             along = np.array([blur_u, blur_v]) if quarters % 2 == 0 else np.array([blur_v, blur_u])
             pattern = np.rot90(_pattern(number, 2.0**along).reshape(size, size), quarters).ravel()
-            centred = pattern - pattern.mean()
-            rows.append(centred / np.linalg.norm(centred))
-    return np.stack(rows)
+            rows.append(pattern)
+    return _without_light(np.stack(rows))
+
+
+def _without_light(values: Floats) -> Floats:
+    """Values on the grid less their mean and their slope."""
+    return np.asarray(values - (values @ _LIGHT) @ _LIGHT.T)
 
 
 @cache

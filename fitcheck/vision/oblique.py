@@ -1,0 +1,114 @@
+"""Where stickers may lie that ArUco did not propose: foreshortened frames at neck and shoulders, found by correlation.
+
+A sticker on top of a shoulder is a bar some ten pixels high whose white rim is one pixel wide; beside a dark edge its outline
+cannot be told by thresholds. A black frame in a white one, tilted in steps, still correlates.
+"""
+
+from functools import cache
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.records import Floats, View
+from fitcheck.vision.sticker import BLUR_PX, HALF_MM, OUTLINE_ONLY, fit_sticker
+
+TILTS_DEG = (60.0, 72.0)  # from square on
+LEAST = 0.30  # normalised correlation of the frame alone
+STARTS = 8
+SOFT_PX, LEAST_SOFT = 1.5, 0.55  # the frame is first fitted in a blurred picture, from further away
+SAME_PLACE = 4  # frames tilted differently in one place, because the fit needs a start near its end
+REACH_MM = 60.0  # the pose's shoulder lies within about 40 mm of the sticker's middle
+
+
+def oblique_starts(gray: NDArray[np.float32], px_per_mm: float, points_px: Floats, view: View, known_px: list[Floats]) -> list[Floats]:
+    """Likely frames near neck and shoulders, best first.
+
+    Parameters
+    ----------
+    gray : ndarray of float32, shape (H, W)
+    px_per_mm : float
+    points_px : ndarray, shape (33, 2)
+        Body points of the pose, in pixels of `gray`.
+    view : View
+    known_px : list of ndarray, shape (4, 2)
+        Corners of the stickers already found, to be looked past.
+
+    Returns
+    -------
+    list of ndarray, shape (2, 6)
+        Starting shapes for `fit_sticker`.
+    """
+    left_shoulder, right_shoulder = points_px[11], points_px[12]
+    if view in ("front", "back"):
+        places = [left_shoulder[None], right_shoulder[None]]
+    else:
+        shoulder, ear = (left_shoulder, points_px[7]) if view == "left" else (right_shoulder, points_px[8])
+        places = [np.stack([shoulder, shoulder + 0.4 * (ear - shoulder)])]
+    found: list[Floats] = []
+    for place in places:
+        low = np.clip(place.min(axis=0) - REACH_MM * px_per_mm, 0, None).astype(int)
+        high = np.clip(place.max(axis=0) + REACH_MM * px_per_mm, 0, None).astype(int)
+        part = gray[low[1] : high[1], low[0] : high[0]].copy()
+        if min(part.shape) < 2 * HALF_MM * px_per_mm:
+            continue
+        for corners in known_px:
+            cv2.fillConvexPoly(part, np.round(corners - low).astype(np.int32), float(np.median(part)))
+        soft = cv2.GaussianBlur(part, (0, 0), SOFT_PX)
+        for shape in _likely(part, px_per_mm, view in ("front", "back")):
+            fit = fit_sticker(soft, OUTLINE_ONLY, shape, float(np.hypot(SOFT_PX, BLUR_PX)))
+            if fit.match > LEAST_SOFT:
+                found.append(np.column_stack([fit.shape[:, 0] + low, fit.shape[:, 1:]]))
+    return found
+
+
+def _likely(part: NDArray[np.float32], px_per_mm: float, seen_from_front: bool) -> list[Floats]:
+    """Where a tilted frame correlates best, best first."""
+    scored: list[tuple[float, Floats]] = []
+    for axes in _axes(seen_from_front):
+        template = _template(axes, round(px_per_mm, 2))
+        _, best, _, (x, y) = cv2.minMaxLoc(cv2.matchTemplate(part, template, cv2.TM_CCOEFF_NORMED))
+        shape = np.zeros((2, 6))
+        shape[:, 0] = x + (template.shape[1] - 1) / 2, y + (template.shape[0] - 1) / 2
+        shape[:, 1:3] = np.array(axes).reshape(2, 2) * HALF_MM * px_per_mm
+        scored.append((best, shape))
+    scored.sort(key=lambda one: -one[0])
+    kept: list[Floats] = []
+    for score, shape in scored:
+        near = sum(float(np.hypot(*(shape[:, 0] - other[:, 0]))) < 6 * px_per_mm for other in kept)
+        if score >= LEAST and near < SAME_PLACE:
+            kept.append(shape)
+    return kept[:STARTS]
+
+
+@cache
+def _axes(seen_from_front: bool) -> list[tuple[float, float, float, float]]:
+    """Right and up of a frame in the picture, (right x, up x, right y, up y) a row-major 2 x 2: seen from the side the surface falls away
+    upwards, from the front sideways down the arm; the paper is stuck on turned by up to 30 degrees."""
+    found = []
+    for about in (-55.0, 55.0) if seen_from_front else (-25.0, 0.0, 25.0):
+        for tilt in TILTS_DEG[:1] if seen_from_front else TILTS_DEG:
+            for spin in (-25.0, 0.0, 25.0):
+                a, s = np.radians([about, spin])
+                turn = np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]])
+                own = np.array([[np.cos(s), np.sin(s)], [np.sin(s), -np.cos(s)]])  # picture y points down
+                m = turn @ np.diag([1.0, np.cos(np.radians(tilt))]) @ own
+                found.append((float(m[0, 0]), float(m[0, 1]), float(m[1, 0]), float(m[1, 1])))
+    return found
+
+
+@cache
+def _template(axes: tuple[float, float, float, float], px_per_mm: float) -> NDArray[np.float32]:
+    """Picture of a frame: white rim, black ring, and inside the mean of all patterns."""
+    cell_px, rim = 8, 6
+    frame = np.full((6 * cell_px + 2 * rim, 6 * cell_px + 2 * rim), 255.0)
+    frame[rim:-rim, rim:-rim] = 0.0
+    frame[rim + cell_px : -rim - cell_px, rim + cell_px : -rim - cell_px] = 110.0  # cells are white a little less often than black
+    matrix = np.array(axes).reshape(2, 2) * px_per_mm * 2 * HALF_MM / frame.shape[0]
+    matrix = matrix * [1, -1]  # rows of the drawing run down
+    half = np.abs(matrix).sum(axis=1) * frame.shape[0] / 2
+    size = np.maximum(np.ceil(2 * half).astype(int) | 1, 5)
+    middle = (frame.shape[0] - 1) / 2
+    offset = (size - 1) / 2 - matrix @ [middle, middle]
+    over = cv2.GaussianBlur(frame.astype(np.float32), (0, 0), 0.5 / float(np.abs(np.linalg.det(matrix)) ** 0.5))
+    return np.asarray(cv2.warpAffine(over, np.column_stack([matrix, offset]), (int(size[0]), int(size[1])), borderValue=150.0))
