@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats
-from fitcheck.vision.cloth import Cloth
+from fitcheck.vision.cloth import FULL_LIGHT, Cloth
 
 REACH = 6.5  # half length of a profile across, pixels
 ALONG = 6  # colours are averaged over this many points each way
+NOISE = 2.0  # of one colour in grey levels, after averaging along the line (JPEG, estimate)
 COLOUR_CONTRAST, DARK_CONTRAST, LIGHT_CONTRAST = (
     0.06,
     0.35,
@@ -86,7 +87,7 @@ def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Clo
     steady = smooth(change, ALONG)[back]
     away, change = away[back], change[back]
     shift = _centre(offsets, away, steady, np.hypot(change[:, 1], change[:, 2]), edge)
-    valid = _inked(change) & (np.abs(shift) < 2.5) & np.where(edge, _on_edge(change, own, other, cloth), on_left & on_right & alike)
+    valid = _inked(change, own, cloth) & (np.abs(shift) < 2.5) & np.where(edge, _on_edge(change, own, other, cloth), on_left & on_right & alike)
     whole = Across(shift.astype(float), change.astype(float), valid, edge)
     return [whole.part(slice(start, start + size)) for start, size in zip(starts.tolist(), sizes, strict=True)]
 
@@ -117,10 +118,15 @@ def _centre(offsets: NDArray[np.float32], away: Floats, steady: Floats, chroma: 
     return shift
 
 
-def _inked(change: Floats) -> NDArray[np.bool_]:
-    """Whether the change of colour can be pen or tape: a fold or shadow changes brightness alone, and less."""
-    chroma = np.hypot(change[:, 1], change[:, 2])
-    return np.asarray((chroma > COLOUR_CONTRAST) | (change[:, 0] < -DARK_CONTRAST) | (change[:, 0] > LIGHT_CONTRAST))
+def _inked(change: Floats, own: Floats, cloth: Cloth) -> NDArray[np.bool_]:
+    """Whether the change of colour can be pen or tape.
+
+    A fold or shadow changes brightness alone, and less; the ratios it changes no more than they follow brightness all over the cloth.
+    """
+    shade = cloth.own_ratios(own[:, 0] + change[:, 0]) - cloth.own_ratios(own[:, 0])
+    chroma = np.linalg.norm(change[:, 1:] - shade, axis=1)
+    unseen = NOISE / (FULL_LIGHT * np.exp(np.minimum(own[:, 0], own[:, 0] + change[:, 0])))  # noise of the ratios in the dark
+    return np.asarray((chroma > COLOUR_CONTRAST + unseen) | (change[:, 0] < -DARK_CONTRAST) | (change[:, 0] > LIGHT_CONTRAST))
 
 
 def _on_edge(change: Floats, own: Floats, other: Floats, cloth: Cloth) -> NDArray[np.bool_]:

@@ -20,12 +20,13 @@ DARK_END, LEVEL_STEP, LEVELS = -3.0, 0.1, 31  # log brightness table of the clot
 
 RIM = 9  # cells; how far a person mask may reach beyond the person
 WALL_NEAR = 0.045  # largest log colour distance of the wall from its own mean nearby (estimate)
-_LOG = np.log((np.arange(256, dtype=np.float32) + 6.0) / 261.0)  # the 6 keeps noise in the dark from growing without bound
+FULL_LIGHT = 261.0  # 255 and the 6 below
+_LOG = np.log((np.arange(256, dtype=np.float32) + 6.0) / FULL_LIGHT)  # the 6 keeps noise in the dark from growing without bound
 
 # share of the full ratios left at each level: cameras compress highlights, so colours pale towards white (estimate from rendered photos),
 # and the 6 added above makes them pale towards black
 _LIGHTS = DARK_END + LEVEL_STEP * (np.arange(LEVELS) + 0.5)
-_PALING = np.clip(-_LIGHTS / 0.95, 0.25, 1.0) * (1 - 6.0 / (261.0 * np.exp(_LIGHTS)))
+_PALING = np.clip(-_LIGHTS / 0.95, 0.25, 1.0) * (1 - 6.0 / (FULL_LIGHT * np.exp(_LIGHTS)))
 _RATIOS = np.array([[1 / 3, 1 / 3, 1 / 3], [1, -1, 0], [0.5, 0.5, -1]], np.float32)
 
 
@@ -66,6 +67,10 @@ class Cloth:
         away = _distance(colour, self.ratios)
         near = away < NEAR * (1 + 0.5 * np.clip(shade, 0, 1))
         return np.asarray(near & (away < _distance(colour, self.skin)) & (shade < DARKEST) & (shade > -BRIGHTEST))
+
+    def own_ratios(self, light: NDArray[Any]) -> NDArray[Any]:
+        """The cloth's own two ratios (..., 2) at some log brightness."""
+        return np.stack([np.interp(light, _LIGHTS, self.ratios[:, i]) for i in (0, 1)], -1)
 
     def is_skin(self, colour: NDArray[Any]) -> NDArray[np.bool_]:
         """Which log colours (..., 3) are clearly nearer to skin than to cloth."""
