@@ -18,10 +18,11 @@ SIDE_VIEW: dict[Side, View] = {"wearer_left": "left", "wearer_right": "right"}
 LEVEL_POINT = {"bust": "bust_point", "waist": "waist_side", "hip": "hip_side"}
 FREE_MM = 60.0  # nothing assumed
 UNDER_STICKER_PX = 8.0
-LONGEST_REACH_PX = 60.0
+LONGEST_REACH_PX, BEND_PX = 60.0, 8.0
 LONGEST_EXTENSION_MM = 60.0
 WANDER = 0.05  # how far a seam strays from its straight continuation, as a share of the length added; estimate
 END_SD_PX = 1.0  # how well the very end of a line is seen, along it
+FAR_OFF_MM = 40.0  # twice the largest forward shoulder that is marked in practice
 SIDE_SAMPLES = 6
 
 
@@ -110,6 +111,8 @@ class _Reader:
         """Both ends of the shoulder seam, from every view that shows it."""
         for seam in self._named("shoulder", side):
             view = self.body.views[seam.view]
+            if self._far_off(seam, side):
+                continue
             tip_px, neck_px = view.project(
                 np.stack([self.body.position("shoulder_point", side), self.body.position("side_neck_point", side)])
             )
@@ -130,6 +133,13 @@ class _Reader:
                 offset = np.array([out if side == "wearer_left" else -out, 4.0, 0.0])
                 self._tie((name, side), (anchor, side), (9.0, 20.0, FREE_MM), offset)
 
+    def _far_off(self, seam: SeamLine, side: Side) -> bool:
+        """Whether a line lies too far from the body's shoulder to be its seam, which then is another line."""
+        view = self.body.views[seam.view]
+        neck, tip = view.project(np.stack([self.body.position("side_neck_point", side), self.body.position("shoulder_point", side)]))
+        away = np.array([np.linalg.norm(seam.points_px - (neck + share * (tip - neck)), axis=1).min() for share in (0.0, 0.5, 1.0)])
+        return bool(away.min() * view.mm_per_px(self.body.position("shoulder_point", side)) > FAR_OFF_MM)
+
     def bust_mark(self, side: Side) -> None:
         """The bust mark: where the upper end of the princess line (or the dart's point) meets its cross bar."""
         tick = next(iter(self._named("bust_tick", side, views=("front",))), None)
@@ -140,10 +150,12 @@ class _Reader:
             ends_hidden = self._hidden(tick.view, columns[0]) or self._hidden(tick.view, columns[-1])
             x, along = float(middle[0]), 2.0
             if princess is not None:
-                upper = princess.points_px[np.argsort(princess.points_px[:, 1])]
-                slope = np.polyfit(upper[: max(8, len(upper) // 6), 1], upper[: max(8, len(upper) // 6), 0], 1)
-                reach = max(0.0, float(upper[0, 1] - middle[1]))
+                # the last few pixels before the bar may already bend into it
+                below = princess.points_px[princess.points_px[:, 1] > middle[1] + BEND_PX]
+                upper = below[np.argsort(below[:, 1])][:40]
+                reach = float(upper[0, 1] - middle[1]) if len(upper) > 4 else np.inf
                 if reach < LONGEST_REACH_PX:  # where the two lines meet is surer than the middle of a bar that may be partly hidden
+                    slope = np.polyfit(upper[:, 1], upper[:, 0], 1)
                     x, along = float(np.polyval(slope, middle[1])), float(np.hypot(princess.sd_px, WANDER * reach))
                     ends_hidden = False
             if not ends_hidden:
