@@ -20,6 +20,7 @@ ARROW_HALF_MM = 4.5  # widest part of an arrow head, to either side of its axis
 BEFORE_MM, AFTER_MM = 5.0, 3.0  # the end is where the darkness of the one most exceeds that of the other
 LEAST_DROP = 0.4
 HEAD_SHARE, LONGEST_STEP_MM = 1.5, 4.0  # no wider than its shaft and ending within this: a plain line, not a head or wedge
+MOST_ASIDE = 0.15  # of the length
 MIN_DARKNESS = 12.0  # grey levels
 TIP_SD_PX, TIP_SD_MM = 0.35, 0.5
 # The sticker's plane continued: the surface leaves it by a few mm over 25 mm.
@@ -131,7 +132,7 @@ def _end(strength: Floats, profile: Floats, aside_mm: Floats) -> float | None:
     lighter = (total[rows + after] - total[rows]) / after
     length = START_MM + rows * STEP_MM
     score = (darker - lighter) / max(float(darker.max()), 1e-9) - 0.5 * ((length - USUAL_MM) / USUAL_SD_MM) ** 2
-    strayed = np.maximum.accumulate(aside_mm)[rows] > 0.35 * length - 2  # a head that far aside belongs to something else
+    strayed = np.maximum.accumulate(aside_mm)[rows] > MOST_ASIDE * length  # a head that far aside belongs to something else
     best = int(np.where(strayed, -np.inf, score).argmax())
     row = int(rows[best])
     if strayed[best] or darker[best] - lighter[best] < LEAST_DROP * darker[best] or np.median(strength[:row]) < MIN_DARKNESS:

@@ -155,7 +155,9 @@ def _points_missing(found: dict[int, tuple[StickerFit, bool]], view: View) -> bo
     have = {(MARKED_POINTS[number].name, MARKED_POINTS[number].side) for number in found}
     if view in ("left", "right"):
         return not {("shoulder_point", f"wearer_{view}"), ("side_neck_point", f"wearer_{view}")} <= have
-    return not {("shoulder_point", side) for side in SIDES} <= have
+    # from the front a sticker centred on the shoulder lies edge-on; only a pointer on the upper arm can be seen
+    uses_pointers = any(MARKED_POINTS[number].kind == "pointer" for number in found)
+    return uses_pointers and not {("shoulder_point", side) for side in SIDES} <= have
 
 
 def _keep(found: dict[int, tuple[StickerFit, bool]], fit: StickerFit, decoded: bool, least: float) -> None:
@@ -185,6 +187,8 @@ def _read(canvas: _Canvas, start: Floats, found: dict[int, tuple[StickerFit, boo
         if fit.number not in fits or fit.match > fits[fit.number].match:
             fits[fit.number] = fit
         best = max(fits.values(), key=lambda one: one.match)
+    # some patterns nearly look the same upside down, and a pointer must not point the wrong way
+    best = max((best, *(fit_sticker(canvas.gray, best.number, turned(best.shape, k)) for k in (1, 2, 3))), key=lambda one: one.match)
     # ids that cannot be here still have a vote: what looks as much like one of those is nobody's sticker
     there = matches(canvas.gray, best.shape, NUMBERS).max(axis=1)
     own = NUMBERS.index(best.number)

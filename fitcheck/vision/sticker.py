@@ -149,7 +149,7 @@ def fit_sticker(gray: NDArray[np.float32], number: int, shape: Floats, blur_px: 
         coefficients = np.linalg.solve(light @ light.T + 1e-9 * np.eye(4), light @ there)
         contrast = float(coefficients[1])
         residual = there - coefficients @ light
-        spread = max(1.4826 * float(np.median(np.abs(residual))), 1.0)
+        spread = max(1.4826 * float(np.partition(np.abs(residual), len(residual) // 2)[len(residual) // 2]), 1.0)
         weight = 1 / (1 + (residual / (2 * spread)) ** 2)  # a strap, pin or another sticker may cover part of it
         jacobian = np.concatenate([_sample(dx, shape, basis) * basis, _sample(dy, shape, basis) * basis, -light])
         weighted = jacobian * weight
