@@ -11,7 +11,7 @@ from fitcheck.core.records import SIDES, Amount, Floats, Measurement, Side, meas
 
 # How a needed alteration that may be one-sided is spread over its variants (estimate).
 SHARE_BOTH, SHARE_ONE, SHARE_TWO_AMOUNTS = 0.76, 0.08, 0.08
-PROBABILITY_WILD = 0.1  # that one of the measurements is plainly wrong (estimate)
+PROBABILITY_WILD = 0.004  # that a given measurement is plainly wrong (estimate)
 WILD_IN_TOLERANCES = 8.0  # and by how much, as a standard deviation
 LEAST_SD = 0.05  # nothing is measured more exactly than this, mm or degrees
 

@@ -61,7 +61,7 @@ def weigh(fit: Equation) -> Hypotheses:
     for sets, log_prior in _sets(fit):
         mean, covariance, log_evidence = _posterior(sets, gram, b, fit.prior_sd)
         variance = np.einsum("kaa->ka", covariance)
-        base = log_prior + log_evidence + np.log1p(-PROBABILITY_WILD)
+        base = log_prior + log_evidence
         scores.append(base + _log_sign(mean, variance, fit.positive[sets]))
         rows.append((sets, np.full(len(sets), -1), mean, variance))
         size = sets.shape[1]
@@ -76,7 +76,7 @@ def weigh(fit: Equation) -> Hypotheses:
         gain = 0.5 * pull * error - 0.5 * np.log1p(widening * q)
         shifted = mean[:, None, :] - np.einsum("kan,kn->kna", leverage, error)
         spread = variance[:, None, :] + np.einsum("kan,kn->kna", leverage**2, error_variance)
-        odds = np.log(PROBABILITY_WILD / max(1, len(fit.y))) - np.log1p(-PROBABILITY_WILD)
+        odds = np.log(PROBABILITY_WILD) - np.log1p(-PROBABILITY_WILD)
         score = base[:, None] + gain + odds
         score += _log_sign(shifted, spread, np.broadcast_to(fit.positive[sets][:, None, :], shifted.shape))
         k, n = score.shape

@@ -65,10 +65,10 @@ def test_all_weights_agree_with_scipy(table: Knowledge, measure) -> None:
             for wild in range(-1, 3):
                 a = fit.effects[:, members]
                 covariance = fit.noise + a @ np.diag(np.square(prior_sd)[list(members)]) @ a.T
-                prior = 1 - PROBABILITY_WILD
+                prior = 1.0
                 if wild >= 0:
                     covariance[wild, wild] += widening
-                    prior = PROBABILITY_WILD / 3
+                    prior = PROBABILITY_WILD / (1 - PROBABILITY_WILD)
                 density = multivariate_normal(np.zeros(3), covariance).pdf(fit.y)
                 expected[members, wild] = prior * float(np.prod(np.array(odds)[list(members)])) * density
     total = sum(expected.values())

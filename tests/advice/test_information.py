@@ -1,0 +1,53 @@
+"""What would help most: against closed forms and common sense."""
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+
+from fitcheck.advice.information import _mutual_information
+from fitcheck.advice.solve import solve
+from fitcheck.advice.table import Knowledge
+from fitcheck.core.fitting import FittingFacts
+
+FACTS = FittingFacts()
+
+
+def test_two_groups_far_apart_are_worth_one_bit_and_equal_ones_nothing() -> None:
+    half = np.array([0.5, 0.5])
+    starts = np.array([0, 1])
+    assert _mutual_information(half, np.array([0.0, 60.0]), np.array([4.0, 4.0]), starts) == pytest.approx(1, abs=1e-3)
+    assert _mutual_information(half, np.array([3.0, 3.0]), np.array([4.0, 4.0]), starts) == pytest.approx(0, abs=1e-9)
+
+
+def test_overlapping_groups_agree_with_integration() -> None:
+    def density(y: float, mean: float) -> float:
+        return float(np.exp(-((y - mean) ** 2) / 8) / np.sqrt(8 * np.pi))
+
+    def term(y: float) -> float:
+        a, b = 0.7 * density(y, 0), 0.3 * density(y, 5)
+        return a * np.log2(a / (0.7 * (a + b))) + b * np.log2(b / (0.3 * (a + b)))
+
+    bits = _mutual_information(np.array([0.7, 0.3]), np.array([0.0, 5.0]), np.array([4.0, 4.0]), np.array([0, 1]))
+    assert bits == pytest.approx(quad(term, -12, 17)[0], abs=1e-3)
+
+
+def test_it_asks_for_the_other_shoulder_when_one_is_a_close_call(table: Knowledge, measure) -> None:
+    solution = solve([measure("shoulder_seam_behind_tip_R", 5, 2.5)], table, FACTS)
+    assert solution.would_help[0].key == "shoulder_seam_behind_tip_L"
+    bits = [h.bits for h in solution.would_help]
+    assert bits == sorted(bits, reverse=True)
+
+
+def test_it_never_asks_for_what_was_measured_or_cannot_be(table: Knowledge, measure, sample) -> None:
+    given = [m for m in sample("forward_shoulder") if not m.id.startswith("waist")]
+    for facts in (FACTS, FittingFacts(neckline="style")):
+        asked = {h.key for h in solve(given, table, facts).would_help}
+        assert not asked & {m.key for m in given}
+    assert not any(h.id in ("back_neck_below", "neck_stand_off") for h in solve(given, table, FittingFacts(neckline="style")).would_help)
+
+
+def test_waist_marks_would_settle_a_back_that_only_the_side_seams_show(table: Knowledge, measure) -> None:
+    given = [measure(f"side_seam_forward_{level}_{s}", v, 2.0) for s in "LR" for level, v in (("bust", -4), ("waist", -9), ("hip", -11))]
+    asked = list(dict.fromkeys(h.id for h in solve(given, table, FACTS).would_help))
+    assert {"waist_mark_above", "back_neck_below"} <= set(asked[:5])
+    assert "shoulder_tip_beyond" not in asked

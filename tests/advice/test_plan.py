@@ -1,0 +1,163 @@
+"""The round: the right group, the right order, what to expect, and honest words when there is nothing to do."""
+
+import re
+
+import pytest
+
+from fitcheck.advice.findings import find
+from fitcheck.advice.plan import plan_round
+from fitcheck.advice.solve import solve
+from fitcheck.advice.table import Knowledge, knowledge
+from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.records import Measurement, Round
+
+FACTS = FittingFacts()
+FIELDS = re.compile(r"\{(?!amount\}|half_amount\}|mm:\d+(\.\d+)?\}|deg:\d+(\.\d+)?\})")
+
+
+def plan(measurements: list[Measurement], facts: FittingFacts = FACTS) -> Round:
+    table = knowledge()
+    return plan_round(solve(measurements, table, facts), find(measurements, table, facts), measurements, table, facts)
+
+
+def texts(round_: Round) -> list[str]:
+    steps = [text for s in round_.steps for text in (s.why, *s.steps, *s.matching, s.caution)]
+    return [round_.summary, *round_.look_again, *round_.would_help, *steps]
+
+
+def test_forward_shoulder_comes_before_the_bust_mark(measure) -> None:
+    given = [measure(f"shoulder_seam_behind_tip_{s}", 11) for s in "LR"] + [measure(f"bust_mark_above_{s}", 18) for s in "LR"]
+    found = plan(given)
+    assert [(s.amount.id, s.group) for s in found.steps] == [("forward_shoulder", 1)]
+    assert [a.id for a in found.later] == ["bust_point_height"]
+    assert found.summary.startswith("This round: forward shoulder, {mm:")
+    assert "bust point lowered" in found.summary
+
+
+def test_the_next_photos_are_predicted_by_what_the_whole_round_takes_away(measure) -> None:
+    given = [measure(f"shoulder_seam_behind_tip_{s}", 11) for s in "LR"] + [measure(f"bust_mark_above_{s}", 3) for s in "LR"]
+    (step,) = plan(given).steps
+    expect = {e.measurement: e for e in step.expect}
+    amount = step.amount.amount_mm
+    assert expect["shoulder_seam_behind_tip_R"].before == 11
+    assert expect["shoulder_seam_behind_tip_R"].after == pytest.approx(11 - amount)
+    assert expect["bust_mark_above_L"].after == pytest.approx(3 - 0.25 * amount)
+
+
+def test_steps_of_one_round_share_one_prediction(measure) -> None:
+    given = [measure("waist_mark_above_back", -9), measure("waist_mark_above_front", 0)]
+    given += [measure(f"waist_mark_above_side_{s}", 9) for s in "LR"]
+    given += [measure(f"side_seam_forward_hip_{s}", 12) for s in "LR"] + [measure(f"side_seam_tilt_{s}", 2.2, 0.4) for s in "LR"]
+    found = plan(given)
+    assert {s.amount.id for s in found.steps} == {"waist_length_back", "sway_back"}
+    after = {e.after for s in found.steps for e in s.expect if e.measurement == "waist_mark_above_back"}
+    assert len(after) == 1
+    assert abs(after.pop()) < 5
+
+
+def test_the_body_itself_is_not_expected_to_change(measure) -> None:
+    found = plan(
+        [measure("shoulder_height_difference", 16), *(measure(f"shoulder_slope_excess_{s}", v, 0.5) for s, v in (("L", 0), ("R", -5)))]
+    )
+    assert [(s.amount.id, s.amount.side) for s in found.steps] == [("uneven_shoulders", "wearer_right")]
+    assert [e.measurement for e in found.steps[0].expect] == ["shoulder_slope_excess_R"]
+    assert "on your right side only" in found.summary
+
+
+def test_more_than_is_sensible_asks_for_an_experienced_eye(measure) -> None:
+    (step,) = plan([measure(f"shoulder_seam_behind_tip_{s}", 40) for s in "LR"]).steps
+    assert "experienced fitter" in step.caution
+    assert "{mm:25}" in step.caution
+    (step,) = plan([measure(f"shoulder_seam_behind_tip_{s}", 12) for s in "LR"]).steps
+    assert step.caution == ""
+
+
+def test_one_side_on_a_half_tissue_is_traced_to_a_whole_one_first(measure) -> None:
+    given = [measure("shoulder_seam_behind_tip_L", 0, 0.7), measure("shoulder_seam_behind_tip_R", 12, 0.7)]
+    (half,) = plan(given, FittingFacts(tissue="half")).steps
+    (full,) = plan(given, FittingFacts(tissue="full")).steps
+    assert half.steps[1:] == full.steps
+    assert "whole one" in half.steps[0]
+
+
+def test_steps_follow_the_front(measure) -> None:
+    given = [measure(f"bust_mark_above_{s}", 18) for s in "LR"]
+    (dart,) = plan(given, FittingFacts(front="dart")).steps
+    (princess,) = plan(given, FittingFacts(front="princess")).steps
+    assert "dart" in " ".join(dart.steps)
+    assert "princess" in " ".join(princess.steps)
+
+
+def test_why_rests_on_the_findings(measure) -> None:
+    (step,) = plan([measure(f"shoulder_seam_behind_tip_{s}", 11) for s in "LR"]).steps
+    assert step.why == "The shoulder seam lies {mm:11.0} behind the shoulder point on both sides."
+    assert set(step.evidence_for) == {"shoulder_seam_behind_tip_L", "shoulder_seam_behind_tip_R"}
+
+
+def test_at_most_three_alterations_a_round(measure) -> None:
+    given = [measure(f"shoulder_seam_behind_tip_{s}", 14) for s in "LR"] + [measure(f"shoulder_tip_beyond_{s}", -18) for s in "LR"]
+    given += [measure("shoulder_height_difference", 22), measure("waist_mark_above_front", 30)]
+    given += [measure("shoulder_slope_excess_L", 0, 0.5), measure("shoulder_slope_excess_R", -9, 0.5)]
+    given += [measure(f"waist_mark_above_side_{s}", 15) for s in "LR"] + [measure("waist_mark_above_back", 0, 0.5)]
+    found = plan(given)
+    assert len(found.steps) == 3
+    assert [s.amount.id for s in found.steps] == ["forward_shoulder", "uneven_shoulders", "narrow_broad_shoulder"]
+    assert "waist_length_front" in [a.id for a in found.later]
+
+
+def test_a_control_is_told_that_it_fits(sample) -> None:
+    found = plan(sample("control"))
+    assert found.steps == ()
+    assert found.summary.startswith("Nothing to alter: everything that was measured lies within its tolerance.")
+
+
+def test_the_forward_shoulder_sample(sample) -> None:
+    found = plan(sample("forward_shoulder"))
+    assert found.steps[0].amount.id == "forward_shoulder"
+    assert found.steps[0].amount.side == "both"
+    assert abs(found.steps[0].amount.amount_mm - 10) < 4
+
+
+def test_nothing_measured_says_so(measure) -> None:
+    found = plan([])
+    assert found.steps == ()
+    assert found.summary == "Nothing could be measured, so nothing can be said about the fit."
+
+
+def test_little_measured_is_not_called_a_fit(measure) -> None:
+    found = plan([measure("waist_mark_above_front", 0.5), measure("bust_mark_above_L", 0.5)])
+    assert found.steps == ()
+    assert found.summary.startswith("Too little was measured")
+    assert "forward shoulder" in found.summary
+
+
+def test_a_fault_without_an_explanation_is_told(measure) -> None:
+    found = plan([measure("centre_back_left_hip", 14)])
+    assert found.steps == ()
+    assert "No alteration is certain enough" in found.summary
+    assert "{mm:14.0} towards your left" in found.summary
+
+
+def test_close_calls_are_counted(measure, sample) -> None:
+    given = [m for m in sample("control") if m.key != "waist_mark_above_front"] + [measure("waist_mark_above_front", 5, 2.0)]
+    found = plan(given)
+    assert found.steps == ()
+    assert "1 of" in found.summary
+    assert "close to call" in found.summary
+
+
+def test_a_reading_that_agrees_with_nothing_is_named(measure, sample) -> None:
+    given = [m for m in sample("forward_shoulder") if m.key != "waist_mark_above_side_L"] + [measure("waist_mark_above_side_L", 60)]
+    assert "does not agree with the rest" in plan(given).summary
+
+
+@pytest.mark.parametrize("facts", [FACTS, FittingFacts(tissue="half", front="dart"), FittingFacts(front="none", neckline="style")])
+def test_every_field_can_be_filled(sample, measure, facts: FittingFacts) -> None:
+    given = sample("forward_shoulder") + [measure("centre_front_short_bust", 14)]
+    assert not [text for text in texts(plan(given, facts)) if FIELDS.search(text)]
+
+
+def test_every_alterations_words_can_be_filled(table: Knowledge) -> None:
+    for row in table.alterations.values():
+        for direction in row.directions:
+            assert not [text for text in direction.texts() if FIELDS.search(text)]
