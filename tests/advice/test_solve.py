@@ -174,21 +174,6 @@ def test_a_worse_measurement_gives_a_less_sure_amount(table: Knowledge, measure)
     assert sds[-1] > 1.5 * sds[0]
 
 
-def test_claims_hold_in_simulated_fittings_with_a_fifth_missing_and_one_wild(simulation) -> None:
-    figures = simulation["simulate"](100, seed=20, missing=0.2, wild=True)
-    assert figures.right / figures.claims > 0.82
-    assert figures.found / figures.clear > 0.85
-    assert np.median(figures.errors_mm) < 2.5
-    assert np.mean(np.abs(figures.pulls) < 2) > 0.9
-    for probability, frequency, number in figures.calibration():
-        assert abs(probability - frequency) < 0.03 + 2.6 * np.sqrt(probability * (1 - probability) / number)
-
-
-def test_simulated_garments_that_fit_are_left_alone(simulation) -> None:
-    figures = simulation["simulate"](60, seed=21, most=0)
-    assert figures.claims <= 9
-
-
 def test_a_fitting_is_solved_quickly(table: Knowledge, sample) -> None:
     given = sample("forward_shoulder")
     seconds = []
