@@ -31,7 +31,8 @@ SURE_MATCH = 0.97  # no need to look further
 OUTLINE_MATCH = 0.80  # of the black frame alone, before ids are tried
 TRIES, MOST_TRIES = 6, 20  # the more, the less any of the first resembles what is there
 GUESS_FACING = 0.45
-MIN_CONTRAST = 40
+MIN_FACING = 0.22  # flatter, a cell is a pixel high and patterns cannot be told apart
+MIN_CONTRAST, LEAST_SHARE = 40, 0.2  # grey levels; of what the stickers already found have
 # Per axis at a square view, from the scenes (tests/benchmarks/markers.py): the photo's part and the bent paper's part.
 CENTRE_SD_PX, CENTRE_SD_MM = 0.10, 0.10
 FIT_SD_FACTOR = 2.0  # residuals of neighbouring pixels are not independent
@@ -172,8 +173,10 @@ def _read(canvas: _Canvas, start: Floats, found: dict[int, tuple[StickerFit, boo
     if any(float(np.linalg.norm(fit.centre_px - start[:, 0])) < 8 * canvas.px_per_mm for fit, _ in found.values()):
         return  # a sticker already found lies there
     frame = fit_sticker(canvas.gray, OUTLINE_ONLY, start)
-    if frame.match < OUTLINE_MATCH or frame.contrast < MIN_CONTRAST:
+    if frame.match < OUTLINE_MATCH or frame.contrast < MIN_CONTRAST or frame.facing < MIN_FACING:
         return
+    if frame.contrast < LEAST_SHARE * np.median([fit.contrast for fit, _ in found.values()] or [0.0]):
+        return  # all stickers come from one printer and hang in one light
     possible = np.array([_can_face(number, view) and number not in found for number in NUMBERS])
     alike = matches(canvas.gray, frame.shape, NUMBERS)
     alike[~possible] = -1.0
