@@ -21,7 +21,9 @@ UNDER_STICKER_PX = 8.0
 LONGEST_REACH_PX, BEND_PX = 60.0, 8.0
 LONGEST_EXTENSION_MM = 60.0
 WANDER = 0.05  # how far a seam strays from its straight continuation, as a share of the length added; estimate
-END_SD_PX = 1.0  # how well the very end of a line is seen, along it
+END_SD_PX, HIDDEN_END_SD_PX = 1.0, 3.0  # how well the end of a line is known along it; estimate
+OVER_THE_SHOULDER_MM = 6.0  # seen from the front or back, the end of the seam may lie beyond the shoulder's horizon; estimate
+LONGEST_GAP_MM = 15.0  # a seam that ends this far before the body point was not followed to its end
 FAR_OFF_MM = 40.0  # twice the largest forward shoulder that is marked in practice
 SIDE_SAMPLES = 6
 
@@ -128,8 +130,8 @@ class _Reader:
                 end = self._end(ends, goal, seam, scale, may_extend=sideways)
                 if end is None:
                     continue
-                xy, across_sd, along_sd, extended = end
-                self._see(name, side, seam, xy, float(np.hypot(across_sd, 0.0 if sideways else along_sd)), extended)
+                xy, sd, extended = end
+                self._see(name, side, seam, xy, sd if sideways else float(np.hypot(sd, OVER_THE_SHOULDER_MM / scale)), extended)
                 offset = np.array([out if side == "wearer_left" else -out, 4.0, 0.0])
                 self._tie((name, side), (anchor, side), (9.0, 20.0, FREE_MM), offset)
 
@@ -233,20 +235,21 @@ class _Reader:
         self._see(name, side, seam, np.array([column, row]), sd, extended=False)
         self._tie((name, side), anchor, tuple(sd_mm))
 
-    def _end(
-        self, from_end: Floats, goal: Floats, seam: SeamLine, mm_per_px: float, may_extend: bool
-    ) -> tuple[Floats, float, float, bool] | None:
-        """(xy, sd across, sd along, extended) of the end where `from_end` starts; continued to the goal's foot where a sticker hides it."""
+    def _end(self, from_end: Floats, goal: Floats, seam: SeamLine, mm_per_px: float, may_extend: bool) -> tuple[Floats, float, bool] | None:
+        """(xy, sd sideways in the picture, extended) of the end where `from_end` starts, continued to the goal where a sticker hides it.
+
+        Across the line the end is as exact as the line, along it less so; what counts is the share of both that shows sideways.
+        """
         end = from_end[0]
         direction = _direction(from_end)
         short = float((goal - end) @ direction)  # how far the line would have to go on to pass the body point
-        hidden = self._hidden(seam.view, end)
-        if not hidden and short * mm_per_px < 15.0:
-            return end, seam.sd_px, END_SD_PX, False
-        if not may_extend or short * mm_per_px > LONGEST_EXTENSION_MM:
+        extend = self._hidden(seam.view, end) or short * mm_per_px > LONGEST_GAP_MM
+        if extend and (not may_extend or short * mm_per_px > LONGEST_EXTENSION_MM):
             return None
-        add = max(short, 0.0)
-        return end + add * direction, float(np.hypot(seam.sd_px, WANDER * add)), 3.0, True
+        add = max(short, 0.0) if extend else 0.0
+        across = float(np.hypot(seam.sd_px, WANDER * add))
+        along = HIDDEN_END_SD_PX if extend else END_SD_PX
+        return end + add * direction, float(np.hypot(across * direction[1], along * direction[0])), extend
 
     def _hidden(self, view: View, xy: Floats) -> bool:
         return any(
