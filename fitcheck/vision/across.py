@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats
-from fitcheck.vision.cloth import FULL_LIGHT, Cloth
+from fitcheck.vision.cloth import Cloth, from_rgb, to_rgb
 
 REACH = 6.5  # half length of a profile across, pixels
 ALONG = 6  # colours are averaged over this many points each way
@@ -87,7 +87,9 @@ def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Clo
     steady = smooth(change, ALONG)[back]
     away, change = away[back], change[back]
     shift = _centre(offsets, away, steady, np.hypot(change[:, 1], change[:, 2]), edge)
-    valid = _inked(change, own, cloth) & (np.abs(shift) < 2.5) & np.where(edge, _on_edge(change, own, other, cloth), on_left & on_right & alike)
+    valid = (
+        _inked(change, own, cloth) & (np.abs(shift) < 2.5) & np.where(edge, _on_edge(change, own, other, cloth), on_left & on_right & alike)
+    )
     whole = Across(shift.astype(float), change.astype(float), valid, edge)
     return [whole.part(slice(start, start + size)) for start, size in zip(starts.tolist(), sizes, strict=True)]
 
@@ -125,7 +127,8 @@ def _inked(change: Floats, own: Floats, cloth: Cloth) -> NDArray[np.bool_]:
     """
     shade = cloth.own_ratios(own[:, 0] + change[:, 0]) - cloth.own_ratios(own[:, 0])
     chroma = np.linalg.norm(change[:, 1:] - shade, axis=1)
-    unseen = NOISE / (FULL_LIGHT * np.exp(np.minimum(own[:, 0], own[:, 0] + change[:, 0])))  # noise of the ratios in the dark
+    weakest = np.minimum(to_rgb(own).min(1), to_rgb(own + change).min(1))
+    unseen = NOISE / weakest  # noise of the ratios where a colour is dark
     return np.asarray((chroma > COLOUR_CONTRAST + unseen) | (change[:, 0] < -DARK_CONTRAST) | (change[:, 0] > LIGHT_CONTRAST))
 
 
@@ -134,13 +137,13 @@ def _on_edge(change: Floats, own: Floats, other: Floats, cloth: Cloth) -> NDArra
 
     Between cloth and skin runs a thin brown shadow, which is no line.
     """
-    weight = np.array([0.5, 1.0, 1.0])
-    a, b = change * weight, (other - own) * weight
-    t = np.clip((a * b).sum(1) / np.maximum((b * b).sum(1), 1e-6), 0, 1)
-    apart = np.linalg.norm(a - t[:, None] * b, axis=1)
+    t = np.linspace(0, 1, 9)[:, None, None]
+    mixtures = from_rgb((1 - t) * to_rgb(own) + t * to_rgb(other))
+    apart = np.linalg.norm((own + change - mixtures) * np.array([0.5, 1.0, 1.0]), axis=-1).min(0)
     skin = cloth.is_skin(other)
     brown = (change[:, 1] > -0.05) & (change[:, 2] > -0.05)
-    return np.asarray((apart > np.where(skin, SKIN_CONTRAST, EDGE_CONTRAST)) & ~(skin & brown))
+    blur = 0.2 * np.maximum(np.linalg.norm((other - own)[:, 1:], axis=1) - 0.4, 0)  # JPEG blurs colour wider than brightness, which shifts mixtures
+    return np.asarray((apart > np.where(skin, SKIN_CONTRAST, EDGE_CONTRAST) + blur) & ~(skin & brown))
 
 
 def even(points: Floats, step: float) -> Floats:

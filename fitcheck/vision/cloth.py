@@ -38,6 +38,16 @@ def log_colour(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
     return np.asarray(cv2.transform(cv2.LUT(rgb, _LOG), _RATIOS), np.float32)
 
 
+def to_rgb(colour: Floats) -> Floats:
+    """Grey levels (with the 6 added) of log colours (..., 3)."""
+    return np.asarray(FULL_LIGHT * np.exp(colour @ np.linalg.inv(_RATIOS).T))
+
+
+def from_rgb(rgb: Floats) -> Floats:
+    """The reverse of `to_rgb`."""
+    return np.asarray(np.log(rgb / FULL_LIGHT) @ _RATIOS.T)
+
+
 @dataclass(frozen=True, slots=True)
 class Cloth:
     """The garment's cloth in one photo.

@@ -29,6 +29,7 @@ CENTRE_SD_PX, EDGE_SD_PX = (
     0.7,
 )  # of the centroid on cloth; where the line is cut off by the edge of the cloth (both measured on scenes)
 TAPE_SD_MM = 0.4  # a tape's thickness, and its shadow (measured on scenes)
+ECHO = 16.0  # px beside a strong line where JPEG leaves fringes (its colour blocks are 16 px wide)
 FAINT = 3.0  # least length (working px) times colour change: a faint line must be longer to be believed
 
 
@@ -66,6 +67,7 @@ def find_curves(rgb: NDArray[np.uint8], cloth: Cloth, leave_out: list[Floats], m
     )
     chains = ridge_chains(excess, here, max(1.0, RIDGE_SIGMA_MM / step_mm), WEAK, STRONG)
     curves = join_curves(_drawn(chains, colour, free, cloth, step_mm), free, step_mm)
+    curves = _without_echoes(curves)
     curves = [replace(c, points_px=_to_photo(c.points_px, (x0, y0), zoom), sd_px=c.sd_px / zoom) for c in curves]
     return sorted(curves, key=lambda c: -c.length_px)
 
@@ -88,6 +90,20 @@ def _excess(rgb: NDArray[np.uint8], colour: NDArray[np.float32], half: int) -> N
     median = cv2.resize(cv2.medianBlur(small, half // 2 * 2 + 1), rgb.shape[1::-1], interpolation=cv2.INTER_LINEAR)
     light, red, yellow = cv2.split(colour - log_colour(median))
     return np.asarray(np.minimum(cv2.sqrt(0.25 * light * light + red * red + yellow * yellow), np.float32(1.0)))
+
+
+def _without_echoes(curves: list[Curve]) -> list[Curve]:
+    """Without the faint fringes that JPEG leaves beside a strong line."""
+    strength = [float(np.linalg.norm(curve.change * [0.5, 1.0, 1.0])) for curve in curves]
+
+    def echo(i: int) -> bool:
+        strong = [c.points_px for c, s in zip(curves, strength, strict=True) if s > 4 * strength[i]]
+        if not strong:
+            return False
+        gaps = curves[i].points_px[:, None] - np.concatenate(strong)[None]
+        return bool((np.hypot(gaps[..., 0], gaps[..., 1]).min(1) < ECHO).mean() > 0.6)
+
+    return [curve for i, curve in enumerate(curves) if not echo(i)]
 
 
 def _drawn(chains: list[Floats], colour: NDArray[np.float32], free: NDArray[np.uint8], cloth: Cloth, step_mm: float) -> list[Curve]:
