@@ -29,9 +29,9 @@ READ_MATCH = 0.85
 READ_LEAD = 0.05  # over every other id
 SURE_MATCH = 0.97  # no need to look further
 OUTLINE_MATCH = 0.80  # of the black frame alone, before ids are tried
-TRIES, MOST_TRIES = 6, 20  # the more, the less any of the first resembles what is there
+TRIES, MOST_TRIES = 4, 20  # the more, the less any of the first resembles what is there
 GUESS_FACING = 0.45
-MIN_FACING = 0.22  # flatter, a cell is a pixel high and patterns cannot be told apart
+MIN_FACING = 0.25  # flatter, a cell is a pixel high and patterns cannot be told apart
 MIN_CONTRAST, LEAST_SHARE = 40, 0.2  # grey levels; of what the stickers already found have
 # Per axis at a square view, from the scenes (tests/benchmarks/markers.py): the photo's part and the bent paper's part.
 CENTRE_SD_PX, CENTRE_SD_MM = 0.10, 0.10
@@ -181,23 +181,23 @@ def _read(canvas: _Canvas, start: Floats, found: dict[int, tuple[StickerFit, boo
     alike = matches(canvas.gray, frame.shape, NUMBERS)
     alike[~possible] = -1.0
     fits: dict[int, StickerFit] = {}
-    best = frame
+    best, runner_up = frame, 0.0
     for tried, flat in enumerate(np.argsort(alike, axis=None)[::-1][:MOST_TRIES]):
-        if fits and (best.match > SURE_MATCH or (tried >= TRIES and best.match > READ_MATCH + READ_LEAD)):
+        clear = best.match >= READ_MATCH and best.match - runner_up >= 1.5 * READ_LEAD
+        if fits and (best.match > SURE_MATCH or (tried >= TRIES and clear)):
             break
         row, quarters = divmod(int(flat), 4)
         fit = fit_sticker(canvas.gray, NUMBERS[row], turned(frame.shape, quarters))
         if fit.number not in fits or fit.match > fits[fit.number].match:
             fits[fit.number] = fit
         best = max(fits.values(), key=lambda one: one.match)
+        runner_up = max((one.match for one in fits.values() if one.number != best.number), default=0.0)
     # some patterns nearly look the same upside down, and a pointer must not point the wrong way
     best = max((best, *(fit_sticker(canvas.gray, best.number, turned(best.shape, k)) for k in (1, 2, 3))), key=lambda one: one.match)
     # ids that cannot be here still have a vote: what looks as much like one of those is nobody's sticker
     there = matches(canvas.gray, best.shape, NUMBERS).max(axis=1)
     own = NUMBERS.index(best.number)
-    lead = min(
-        there[own] - np.delete(there, own).max(), best.match - max((f.match for n, f in fits.items() if n != best.number), default=0.0)
-    )
+    lead = min(there[own] - np.delete(there, own).max(), best.match - runner_up)
     if lead >= READ_LEAD:
         _keep(found, best, False, READ_MATCH)
 
