@@ -23,7 +23,7 @@ RIDGE_SIGMA_MM = 1.4  # suits lines 1.5 to 4 mm wide
 MEDIAN_MM = 5.5  # half window of the local median: more than twice the width of a line
 WORKING_MM_PER_PX = 0.75  # finer photos are searched at this scale
 WEAK, STRONG = 0.025, 0.06  # ridge response (in units of log colour distance) to follow and to begin a line (estimate)
-SHORTEST_MM = 6.0
+SHORTEST_MM = 4.5
 CENTRE_SD_PX, EDGE_SD_PX = (
     0.15,
     0.7,
@@ -81,7 +81,7 @@ def _free(shape: tuple[int, ...], leave_out: list[Floats], origin: tuple[int, in
     free = np.ones(shape[:2], np.uint8)
     for polygon in leave_out:
         cv2.fillPoly(free, [np.round((polygon - np.array(origin) + 0.5) * zoom - 0.5).astype(np.int32)], 0)
-    return np.asarray(cv2.erode(free, np.ones((5, 5), np.uint8)), np.uint8)
+    return np.asarray(cv2.erode(free, np.ones((3, 3), np.uint8)), np.uint8)
 
 
 def _excess(rgb: NDArray[np.uint8], colour: NDArray[np.float32], half: int) -> NDArray[np.float32]:

@@ -15,7 +15,7 @@ from fitcheck.vision.cloth import LEFT_HIP, LEFT_SHOULDER, RIGHT_HIP, RIGHT_SHOU
 from fitcheck.vision.curves import Curve
 from fitcheck.vision.lines import find_curves
 
-STICKER_RIM = 1.28  # white border of a 25 mm sticker, 3 mm on every side, and a little for its soft edge
+STICKER_RIM = 1.25  # white border of a 25 mm sticker, 3 mm on every side, and a little for its soft edge
 ARROW_MM = 3.0  # half width of a pointer's arrow head
 DOT_MM = 9.0  # radius of a plain dot with its soft edge
 BUST_TICK_MM = 56.0
