@@ -73,7 +73,8 @@ def follow_arrow(rgb: NDArray[np.uint8], fit: StickerFit, scale: float, px_per_m
     sideways = np.polyval(np.polyfit(rows, u[path[rows]] + aside[rows], 1, w=np.sqrt(profile[rows]) + 1e-3), end)
     tip = origin + sideways * across + (v[0] - HALF_MM + end * STEP_MM) * along
     followed = origin + u[path[: int(end)], None] * across + (v[: int(end), None] - HALF_MM) * along
-    sd = float(np.hypot(TIP_SD_PX, TIP_SD_MM * px_per_mm))
+    # the more obliquely it is seen, the more a shadow or the body's edge beside it can be taken for the arrow
+    sd = float(np.hypot(TIP_SD_PX, TIP_SD_MM * px_per_mm)) / max(fit.facing, 0.3)
     return Tip((tip + 0.5) / scale - 0.5, sd / scale, (followed + 0.5) / scale - 0.5)
 
 
