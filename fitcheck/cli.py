@@ -24,6 +24,7 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
+LIKELY = 1.5  # an unclear gap this many times its uncertainty is worth a line in the terminal; the report shows all
 out = Console(highlight=False)
 err = Console(stderr=True, highlight=False)
 
@@ -145,22 +146,24 @@ def _print(result: FitCheck, units: Any) -> None:
     from fitcheck.report.words import side_words
 
     out.print(escape(fill(result.round.summary, units)), soft_wrap=True)
-    shown = [f for f in result.findings if f.verdict != "absent"]
+    likely = {m.key for m in result.measurements if abs(m.value) > LIKELY * m.sd}
+    shown = [f for f in result.findings if f.verdict == "present"]
+    shown += [f for f in result.findings if f.verdict == "unclear" and likely & set(f.measurements)]
     if shown:
-        table = Table("what does not fit", "how sure", box=None, pad_edge=False)
-        for finding in sorted(shown, key=lambda f: f.verdict):
+        table = Table("what does not fit", "", box=None, pad_edge=False)
+        for finding in shown:
             table.add_row(escape(fill(finding.says, units)), finding.verdict)
         out.print(table)
     if result.round.steps:
-        table = Table("this round", "side", "amount", box=None, pad_edge=False)
+        table = Table("this round", "", "amount", box=None, pad_edge=False)
         for step in result.round.steps:
             table.add_row(escape(step.name), side_words(step.amount.side), plus_minus(step.amount.amount_mm, step.amount.sd_mm, units))
         out.print(table)
-    for title, lines in (("Look at next:", result.round.look_again), ("Would help most:", result.round.would_help[:3])):
-        for line in lines:
-            out.print(f"{title} {escape(fill(line, units))}", soft_wrap=True)
+    for title, lines in (("Then look at:", result.round.look_again), ("What would help most:", result.round.would_help[:3])):
+        for i, line in enumerate(lines):
+            out.print(f"{title if i == 0 else ''}\n  {escape(fill(line, units))}".lstrip("\n"), soft_wrap=True)
     for photo in result.photos:
         for code in photo.flags:
-            out.print(f"{photo.photo.name}: {FLAGS[code].says} {FLAGS[code].retake}", soft_wrap=True)
+            out.print(f"{escape(photo.photo.name)}: {FLAGS[code].says} {FLAGS[code].retake}", soft_wrap=True)
     for code in result.flags:
         out.print(f"{FLAGS[code].says} {FLAGS[code].retake}", soft_wrap=True)
