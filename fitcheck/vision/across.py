@@ -142,7 +142,9 @@ def _on_edge(change: Floats, own: Floats, other: Floats, cloth: Cloth) -> NDArra
     apart = np.linalg.norm((own + change - mixtures) * np.array([0.5, 1.0, 1.0]), axis=-1).min(0)
     skin = cloth.is_skin(other)
     brown = (change[:, 1] > -0.05) & (change[:, 2] > -0.05)
-    blur = 0.2 * np.maximum(np.linalg.norm((other - own)[:, 1:], axis=1) - 0.4, 0)  # JPEG blurs colour wider than brightness, which shifts mixtures
+    blur = 0.2 * np.maximum(
+        np.linalg.norm((other - own)[:, 1:], axis=1) - 0.4, 0
+    )  # JPEG blurs colour wider than brightness, which shifts mixtures
     return np.asarray((apart > np.where(skin, SKIN_CONTRAST, EDGE_CONTRAST) + blur) & ~(skin & brown))
 
 

@@ -101,14 +101,14 @@ def _price(p: Floats, u: Floats, q: Floats, v: Floats, free: NDArray[np.uint8], 
     gap = q - p
     size = float(np.hypot(*gap))
     bend = max(_angle(u, gap), _angle(v, -gap)) if size > 3.0 else _angle(u, -v)
-    aside = abs(gap[0] * u[1] - gap[1] * u[0])
+    aside = max(abs(gap[0] * u[1] - gap[1] * u[0]), abs(gap[0] * v[1] - gap[1] * v[0]))
     at = np.round(p + np.linspace(0, 1, 24)[:, None] * gap).astype(int)
     at = np.clip(at, 0, np.array(free.shape)[::-1] - 1)
     covered = float((free[at[:, 1], at[:, 0]] == 0).mean())
     limit = 35.0 if size < 10 else 25.0 if covered > 0.5 else 15.0
     if size * step_mm * (1 - covered) > FREE_GAP_MM or (bend > limit and aside > (2.0 if size < 10 else 1.0)):
         return None
-    return size + 0.5 * bend
+    return size + 0.5 * bend + 2 * float(aside)
 
 
 def _angle(a: Floats, b: Floats) -> float:

@@ -23,6 +23,7 @@ RIDGE_SIGMA_MM = 1.4  # suits lines 1.5 to 4 mm wide
 MEDIAN_MM = 5.5  # half window of the local median: more than twice the width of a line
 WORKING_MM_PER_PX = 0.75  # finer photos are searched at this scale
 WEAK, STRONG = 0.025, 0.06  # ridge response (in units of log colour distance) to follow and to begin a line (estimate)
+SAME_LIGHT = 0.7  # largest change of log brightness of the cloth beside the last few mm of a line
 SHORTEST_MM = 4.5
 CENTRE_SD_PX, EDGE_SD_PX = (
     0.15,
@@ -186,6 +187,7 @@ def _to_ends(points: Floats, change: Floats, colour: NDArray[np.float32], free: 
 
 
 def _to_last(points: Floats, change: Floats, colour: NDArray[np.float32], free: NDArray[np.uint8], cloth: Cloth) -> Floats:
+    """The line to where its last end has fallen to half its colour, or its cloth ends, or a sticker begins."""
     keep = points[:-2] if len(points) > 6 else points
     direction = keep[-1] - keep[max(0, len(keep) - 8)]
     direction = direction / max(np.hypot(*direction), 1e-9)
@@ -203,9 +205,13 @@ def _to_last(points: Floats, change: Floats, colour: NDArray[np.float32], free: 
     known = ~np.isnan(base[:, 0])
     if not known.any():
         return points
-    base = np.where(known[:, None], base, base[known][-1])  # beyond the cloth: compare with the last cloth
-    share = ((values[2:5].mean(0) - base) @ change) / (change @ change)
-    off = np.hypot(*((values[2:5].mean(0) - base) - share[:, None] * change).T[:2]) if len(change) else 0
+    first = base[known][0]
+    known &= np.abs(base[:, 0] - first[0]) < SAME_LIGHT  # what is worn below may pass for dark cloth
+    inside &= cv2.dilate(known.astype(np.uint8), np.ones((3, 1), np.uint8))[:, 0] > 0  # a line ends where its cloth ends
+    base = np.where(known[:, None], base, first)
+    away = values[2:5].mean(0) - base
+    share = away @ change / (change @ change)
+    off = np.linalg.norm(away - share[:, None] * change, axis=1)
     good = inside & (share > 0.5) & (share < 2.0) & (off < 0.6 * np.linalg.norm(change))
     stop = int(np.argmin(good)) if not good.all() else len(good)
     if stop == 0:

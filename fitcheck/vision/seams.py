@@ -125,9 +125,9 @@ def trunk_frame(pose: Pose, cloth: Cloth, view: View, mm_per_px: float) -> Trunk
 
 
 def _run_at(row: NDArray[np.bool_], x: float) -> tuple[int, int]:
-    """First and past the last cell of the run of cloth at x; gaps as wide as a sticker are bridged, and a wider one at x (an opened front)."""
+    """First and past the last cell of the run of cloth at x; gaps as wide as a sticker, or at x (an opened front), are bridged."""
     cells = np.flatnonzero(row)
-    gaps = [i for i in np.flatnonzero(np.diff(cells) > 10) if not (cells[i] < x + 8 and cells[i + 1] > x - 8)]
+    gaps = [i for i in np.flatnonzero(np.diff(cells) > 15) if not (cells[i] < x + 8 and cells[i + 1] > x - 8)]
     runs = np.split(cells, np.array(gaps, int) + 1)
     best = min(runs, key=lambda run: max(run[0] - x, x - run[-1], 0.0) - 0.05 * len(run))
     return int(best[0]), int(best[-1]) + 1
@@ -221,7 +221,7 @@ def _facing_scores(run: _Run, frame: TrunkFrame) -> dict[Key, float]:
         * _bell(run.level, -0.06, 0.08)
         * _beyond(-run.steep, -50, 8)
         * _beyond(-run.bottom, -0.1, 0.04)
-        * _beyond(run.length_mm, 22, 4)
+        * _beyond(run.length_mm, 40, 4)  # longer than an unnoticed sticker seen edge-on
         * _bell(reach, 0.75, 0.25),
     }
     if front:
@@ -278,7 +278,7 @@ def name_seams(curves: Sequence[Curve], frame: TrunkFrame) -> tuple[SeamLine, ..
     offers.sort(key=lambda offer: -offer[2] * np.sqrt(offer[0].length_mm))
     taken: dict[Key, list[_Run]] = {}
     placed: dict[int, Key] = {}
-    for run, key, fit in offers:
+    for run, key, fit in offers * 2:  # the second time for pieces that only a later one connects
         if id(run) in placed:
             continue
         if (key not in taken and fit > LEAST) or (key in taken and all(_continues(run, other) for other in taken[key])):

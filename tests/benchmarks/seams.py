@@ -13,7 +13,9 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from fitcheck.core.records import Photo, Pose, Sighting
+from fitcheck.core.records import Photo
+from fitcheck.vision.markers import find_point_markers
+from fitcheck.vision.pose import find_people
 from fitcheck.vision.seams import find_seams
 
 NEAR_PX = 4.0
@@ -51,81 +53,61 @@ def judge(view_truth: dict, seams: tuple) -> dict:
             continue
         px, visible = np.array(line["px"]), np.array(line["visible"], float)
         points, seen = dense(px, visible)
-        entry = {"visible": float((seen > 0.75).sum()), "found": 0.0, "off": np.zeros(0), "wrong": 0.0, "ends": {}, "sd": np.nan}
+        seen = seen > 0.75
+        entry = {"visible": float(seen.sum()), "found": 0.0, "off": np.zeros(0), "wrong": 0.0, "ends": {}, "sd": np.nan}
         if key in found:
             mine = dense(found[key].points_px)[0]
             away = nearest(mine, points)
-            entry["off"] = away[away < 6]
-            entry["wrong"] = float((away >= 6).sum())
-            entry["found"] = (
-                float((np.hypot(*(points[seen > 0.75][:, None] - mine[None]).transpose(2, 0, 1)).min(1) < NEAR_PX).sum())
-                if (seen > 0.75).any()
-                else 0.0
-            )
-            entry["sd"] = found[key].sd_px
-            for which, i in (("first", 0), ("last", -1)):
-                if visible[i]:
-                    entry["ends"][which] = float(np.hypot(*(found[key].points_px[[0, -1]] - px[i]).T).min())
+            entry |= {"off": away[away < 6], "wrong": float((away >= 6).sum()), "sd": found[key].sd_px}
+            gaps = np.hypot(*(points[:, None] - mine[None]).transpose(2, 0, 1)).min(1)
+            entry["found"] = float((gaps[seen] < NEAR_PX).sum())
+            tips = found[key].points_px[[0, -1]]
+            entry["ends"] = {n: float(np.hypot(*(tips - px[i]).T).min()) for n, i in (("first", 0), ("last", -1)) if visible[i]}
         out[key] = entry
     for key in found.keys() - out.keys():
-        out[key] = {
-            "visible": 0.0,
-            "found": 0.0,
-            "off": np.zeros(0),
-            "wrong": float(len(dense(found[key].points_px)[0])),
-            "ends": {},
-            "sd": np.nan,
-        }
+        length = float(len(dense(found[key].points_px)[0]))
+        out[key] = {"visible": 0.0, "found": 0.0, "off": np.zeros(0), "wrong": length, "ends": {}, "sd": np.nan}
     return out
-
-
-def noisy_pose(truth: dict, mask: np.ndarray, seed: int) -> Pose:
-    """A pose as a network might give it: the truth's points, 15 px off."""
-    rng = np.random.default_rng(seed)
-    marks = truth["landmarks"]
-    points = np.zeros((33, 2))
-    for i, name in {11: "shoulder_point_L", 12: "shoulder_point_R", 23: "hip_side_L", 24: "hip_side_R", 7: "ear_L", 8: "ear_R"}.items():
-        points[i] = np.array(marks[name]["px"]) + rng.normal(0, 10, 2)
-    return Pose(points, np.zeros((33, 3)), np.ones(33), mask)
 
 
 def main(folder: Path, only: list[str]) -> None:
     cv2.setNumThreads(1)
-    from pose_cache import pose_of, sightings_of
-
     total: dict = defaultdict(list)
-    for scene in sorted(
-        p for p in folder.iterdir() if (p / "truth.json").exists() and (not only or any(p.name.startswith(o) for o in only))
-    ):
+    scenes = sorted(p for p in folder.iterdir() if (p / "truth.json").exists())
+    for scene in scenes:
+        if only and not any(scene.name.startswith(name) for name in only):
+            continue
         truth = json.loads((scene / "truth.json").read_text())
         for view in ("front", "right", "back", "left"):
-            rgb = cv2.cvtColor(cv2.imread(str(scene / f"{view}.jpg")), cv2.COLOR_BGR2RGB)
+            rgb = np.ascontiguousarray(cv2.imread(str(scene / f"{view}.jpg"))[:, :, ::-1])
             photo = Photo(view, f"{view}.jpg", "", rgb, None, "")
-            pose = pose_of(scene.name, view)
+            card = np.concatenate([np.array(c) for c in truth["views"][view]["card"]["corners_px"].values()])
+            pose = find_people(photo)
+            stickers = find_point_markers(photo, cv2.convexHull(card.astype(np.float32))[:, 0], pose)
             begin = time.process_time()
-            seams = find_seams(photo, pose, sightings_of(scene.name, view, truth["views"][view]), 0.9)
+            seams = find_seams(photo, pose, stickers, 0.9)
             spent = time.process_time() - begin
             print(f"{scene.name} {view} {1e3 * spent:.0f} ms")
             for key, e in judge(truth["views"][view], seams).items():
                 if e["visible"] < 12 and e["wrong"] == 0 and not len(e["off"]):
                     continue
                 total[(key[:-2] if key[-2:] in ("_L", "_R") else key, "side" if view in ("right", "left") else view)].append(e)
-                off = e["off"]
                 flag = " <<<" if e["wrong"] > 4 or (e["visible"] > 25 and e["found"] < 0.8 * e["visible"]) else ""
-                print(
-                    f"   {key:16s} visible {e['visible']:5.0f} found {e['found'] / max(e['visible'], 1):4.0%}"
-                    f" off {np.median(off) if len(off) else np.nan:5.2f} {np.percentile(off, 95) if len(off) else np.nan:5.2f} sd {e['sd']:.2f}"
-                    f" wrong {e['wrong']:4.0f} ends {' '.join(f'{k} {v:.1f}' for k, v in e['ends'].items())}{flag}"
-                )
+                ends = " ".join(f"{k} {v:.1f}" for k, v in e["ends"].items())
+                print(f"   {key:16s} {row([e])} sd {e['sd']:.2f} ends {ends}{flag}")
     print("ALL")
-    for key, entries in sorted(total.items()):
-        off = np.concatenate([e["off"] for e in entries])
+    for (name, view), entries in sorted(total.items()):
         ends = [v for e in entries for v in e["ends"].values()]
-        print(
-            f"   {key[0]:14s} {key[1]:6s} n {len(entries):2d} found {sum(e['found'] for e in entries) / max(1, sum(e['visible'] for e in entries)):4.0%}"
-            f" off {np.median(off) if len(off) else np.nan:5.2f} {np.percentile(off, 95) if len(off) else np.nan:5.2f}"
-            f" wrong {sum(e['wrong'] for e in entries):5.0f} ends median {np.median(ends) if ends else np.nan:.1f} worst {max(ends, default=np.nan):.1f}"
-        )
+        print(f"   {name:14s} {view:6s} {row(entries)} ends median {np.median(ends) if ends else np.nan:.1f}")
+
+
+def row(entries: list[dict]) -> str:
+    """Found share, distance across and wrong length of some entries together."""
+    off = np.concatenate([e["off"] for e in entries])
+    visible, found = sum(e["visible"] for e in entries), sum(e["found"] for e in entries)
+    middle, most = (np.median(off), np.percentile(off, 95)) if len(off) else (np.nan, np.nan)
+    wrong = sum(e["wrong"] for e in entries)
+    return f"visible {visible:5.0f} found {found / max(1, visible):4.0%} off {middle:5.2f} {most:5.2f} wrong {wrong:4.0f}"
 
 
 if __name__ == "__main__":

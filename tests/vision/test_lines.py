@@ -9,7 +9,15 @@ from fitcheck.vision.cloth import find_cloth
 from fitcheck.vision.lines import find_curves
 
 WHITE, BEIGE, NAVY, WINE, SKY, GREY = (225, 222, 214), (205, 180, 140), (40, 48, 82), (150, 35, 50), (160, 190, 225), (120, 120, 122)
-RED, BLACK, YELLOW, GREEN, PURPLE, TEAL, ORANGE = (200, 40, 40), (25, 25, 28), (240, 215, 60), (30, 150, 70), (130, 50, 160), (0, 140, 150), (235, 140, 30)
+RED, BLACK, YELLOW, GREEN, PURPLE, TEAL, ORANGE = (
+    (200, 40, 40),
+    (25, 25, 28),
+    (240, 215, 60),
+    (30, 150, 70),
+    (130, 50, 160),
+    (0, 140, 150),
+    (235, 140, 30),
+)
 
 
 def wave(start: tuple[float, float], length: float, swing: float, upright: bool) -> np.ndarray:
@@ -47,7 +55,7 @@ def test_a_line_is_found_where_it_is_drawn(cloth: tuple, pen: tuple, width: floa
     for true in (upright, level):
         near = [c for c in found if np.median(off(c.points_px, true)) < 3]
         assert near, "line not found"
-        mine = np.concatenate([c.points_px[c.seen] for c in near])
+        mine = np.concatenate([c.points_px for c in near])
         away = off(mine, true)[np.hypot(*(mine[:, None] - true[[0, -1]][None]).transpose(2, 0, 1)).min(1) > 5]  # pens end round
         assert np.median(away) < 0.3
         assert np.percentile(away, 95) < 0.8
@@ -79,9 +87,9 @@ def test_a_line_goes_on_under_a_sticker() -> None:
     picture[335:358, 239:262] = 10
     found = curves(picture, [sticker])
     assert len(found) == 1
-    under = (found[0].points_px[:, 1] > 328) & (found[0].points_px[:, 1] < 364)
+    under = (found[0].points_px[:, 1] > 331) & (found[0].points_px[:, 1] < 361)
     assert not found[0].seen[under].any()
-    assert found[0].seen[~under].mean() > 0.97
+    assert found[0].seen[~under].mean() > 0.96
     assert off(found[0].points_px[under], line).max() < 1.5
 
 

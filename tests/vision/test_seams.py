@@ -1,0 +1,166 @@
+"""Seams of the sample fittings against their truth: found where they are, by their right name, on the right side."""
+
+from functools import cache
+
+import cv2
+import numpy as np
+import pytest
+from vision.test_pose import sample, truth
+
+from fitcheck.core.records import VIEWS, Pose, SeamLine, Sighting
+from fitcheck.vision.curves import Curve
+from fitcheck.vision.markers import find_point_markers
+from fitcheck.vision.pose import find_people
+from fitcheck.vision.seams import TrunkFrame, colour_name, find_seams, hidden_by, name_seams
+
+SCENES = ("control", "forward_shoulder")
+SUFFIX = {None: "", "wearer_left": "_L", "wearer_right": "_R"}
+NEAR_SIDE = {"right": "_R", "left": "_L"}
+
+
+def person(scene: str, view: str) -> Pose:
+    found = find_people(sample(scene, view))
+    assert found is not None
+    return found
+
+
+@cache
+def seams(scene: str, view: str) -> dict[str, SeamLine]:
+    photo, pose = sample(scene, view), person(scene, view)
+    card = np.concatenate([np.array(c) for c in truth(scene)["views"][view]["card"]["corners_px"].values()])
+    stickers = find_point_markers(photo, cv2.convexHull(card.astype(np.float32))[:, 0], pose)
+    lines = find_seams(photo, pose, stickers, 0.9)
+    assert len({(line.name, line.side) for line in lines}) == len(lines)
+    return {line.name + SUFFIX[line.side]: line for line in lines}
+
+
+def dense(points: np.ndarray, values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    s = np.r_[0, np.cumsum(np.hypot(*np.diff(points, axis=0).T))]
+    t = np.arange(0, s[-1], 0.5)
+    return np.stack([np.interp(t, s, points[:, i]) for i in (0, 1)], 1), np.interp(t, s, values)
+
+
+def compare(scene: str, view: str, key: str) -> tuple[float, np.ndarray]:
+    """Share of the visible length that was found, and the distances of what was found from the truth."""
+    line = truth(scene)["views"][view]["seams"][key]
+    true, seen = dense(np.array(line["px"]), np.array(line["visible"], float))
+    mine = dense(seams(scene, view)[key].points_px, np.zeros(len(seams(scene, view)[key].points_px)))[0]
+    gaps = np.hypot(*(true[:, None] - mine[None]).transpose(2, 0, 1))
+    return float((gaps.min(1)[seen > 0.75] < 4).mean()), gaps.min(0)
+
+
+MAIN = [
+    *((view, key) for view in ("right", "left") for key in ("shoulder", "side", "waist", "princess")),
+    *(("front", key) for key in ("centre_front", "waist", "princess_L", "princess_R", "bust_tick_L", "bust_tick_R")),
+    *(("back", key) for key in ("centre_back", "waist", "princess_back_L", "princess_back_R")),
+]
+
+
+@pytest.mark.parametrize("scene", SCENES)
+@pytest.mark.parametrize(("view", "key"), MAIN)
+def test_main_seams_are_found_where_they_are(scene: str, view: str, key: str) -> None:
+    key += NEAR_SIDE.get(view, "") if key != "waist" else ""
+    share, off = compare(scene, view, key)
+    assert share > (0.6 if key.startswith("princess_") and view in NEAR_SIDE else 0.85)
+    assert np.median(off) < 0.6
+    assert np.percentile(off, 95) < 2.0
+
+
+@pytest.mark.parametrize("scene", SCENES)
+@pytest.mark.parametrize("view", VIEWS)
+def test_no_seam_has_a_wrong_name(scene: str, view: str) -> None:
+    for key, line in seams(scene, view).items():
+        true = dense(
+            np.array(truth(scene)["views"][view]["seams"][key]["px"]), np.zeros(len(truth(scene)["views"][view]["seams"][key]["px"]))
+        )[0]
+        off = np.hypot(*(line.points_px[:, None] - true[None]).transpose(2, 0, 1)).min(1)
+        assert (off < 6).all(), key
+
+
+@pytest.mark.parametrize("scene", SCENES)
+def test_the_sd_covers_the_error(scene: str) -> None:
+    ratios = [compare(scene, view, key)[1] / line.sd_px for view in VIEWS for key, line in seams(scene, view).items()]
+    all_ratios = np.concatenate(ratios)
+    assert (all_ratios < 2).mean() > 0.9
+    assert (all_ratios < 1).mean() < 0.95
+
+
+@pytest.mark.parametrize("scene", SCENES)
+def test_seams_run_from_top_or_image_left(scene: str) -> None:
+    for view in VIEWS:
+        for line in seams(scene, view).values():
+            first, last = line.points_px[0], line.points_px[-1]
+            axis = int(np.ptp(line.points_px[:, 1]) > np.ptp(line.points_px[:, 0]))
+            assert first[axis] < last[axis]
+
+
+def test_names_do_not_need_stickers() -> None:
+    photo = sample("forward_shoulder", "right")
+    found = {line.name: line for line in find_seams(photo, person("forward_shoulder", "right"), (), 0.9)}
+    assert {"shoulder", "side", "waist", "princess", "dart"} <= found.keys()
+    true = np.array(truth("forward_shoulder")["views"]["right"]["seams"]["side_R"]["px"])
+    assert np.median(np.abs(np.interp(found["side"].points_px[:, 1], true[::-1, 1], true[::-1, 0]) - found["side"].points_px[:, 0])) < 1.0
+
+
+def straight(first: tuple[float, float], last: tuple[float, float], change: tuple[float, float, float] = (-0.6, 0.8, 0.5)) -> Curve:
+    points = np.linspace(first, last, max(2, int(np.hypot(last[0] - first[0], last[1] - first[1]) / 2)))
+    return Curve(points, np.ones(len(points), bool), 0.4, np.array(change), 0.0)
+
+
+def frame(view: str) -> TrunkFrame:
+    """Shoulders at y 200, hips at y 700, garment from x 300 to 700 (front), 400 to 620 (side)."""
+    outline = np.tile([300.0, 700.0] if view in ("front", "back") else [400.0, 620.0], (1000, 1))
+    return TrunkFrame(view, np.array([500.0, 200.0]), 170.0 if view in ("front", "back") else 10.0, 500.0, outline, 0.9)
+
+
+def test_sides_are_the_wearers() -> None:
+    image_left, image_right = straight((400, 360), (395, 750)), straight((600, 360), (605, 750))
+    for view, name, left_is in (("front", "princess", "wearer_right"), ("back", "princess_back", "wearer_left")):
+        named = {line.side: line for line in name_seams([image_left, image_right], frame(view)) if line.name == name}
+        assert len(named) == 2
+        assert named[left_is].points_px[0, 0] == 400
+
+
+def test_the_two_edges_of_an_opened_front_are_told_apart() -> None:
+    lines = name_seams([straight((493, 250), (493, 780)), straight((507, 250), (507, 780))], frame("front"))
+    assert {(line.name, line.side, line.points_px[0, 0]) for line in lines} == {
+        ("centre_front", "wearer_right", 493.0),
+        ("centre_front", "wearer_left", 507.0),
+    }
+
+
+def test_the_side_seam_lies_between_the_princess_lines_whichever_way_she_faces() -> None:
+    uprights = [straight((x, 380), (x, 780)) for x in (420, 480, 590)]
+    right = {line.name: line.points_px[0, 0] for line in name_seams(uprights, frame("right"))}
+    assert right == {"princess_back": 420, "side": 480, "princess": 590}
+    mirrored = [straight((1020 - x, 380), (1020 - x, 780)) for x in (420, 480, 590)]
+    left = {line.name: line.points_px[0, 0] for line in name_seams(mirrored, frame("left"))}
+    assert left == {"princess_back": 600, "side": 540, "princess": 430}
+
+
+def test_a_stray_mark_gets_no_name() -> None:
+    assert name_seams([straight((520, 480), (545, 505))], frame("front")) == ()
+
+
+def test_stickers_arrows_and_dots_hide_cloth() -> None:
+    corners = np.array([[0.0, 0], [20, 0], [20, 20], [0, 20]])
+    pointer = Sighting("shoulder_point", "wearer_right", "right", "marker", np.array([10.0, -30.0]), 0.4, 0.0, "pointer", corners)
+    dot = Sighting("bust_point", "wearer_left", "front", "dot", np.array([100.0, 100.0]), 0.5, 0.0, "dot")
+    sticker, arrow, disc = hidden_by([pointer, dot], 0.9)
+    assert cv2.pointPolygonTest(sticker.astype(np.float32), (-2.0, 10.0), False) > 0
+    assert cv2.pointPolygonTest(arrow.astype(np.float32), (10.0, -25.0), False) > 0
+    assert cv2.pointPolygonTest(disc.astype(np.float32), (106.0, 100.0), False) > 0
+
+
+@pytest.mark.parametrize(
+    ("change", "name"),
+    [
+        ((-0.6, 1.0, 0.6), "red"),
+        ((-0.8, -0.7, -1.1), "blue"),
+        ((-1.2, 0.0, 0.0), "black"),
+        ((-0.6, -0.8, 0.1), "green"),
+        ((-0.4, 0.6, -0.5), "purple"),
+    ],
+)
+def test_colours_have_plain_names(change: tuple, name: str) -> None:
+    assert colour_name(np.array(change)) == name
