@@ -13,6 +13,7 @@ from fitcheck.core.records import SIDES, Amount, Floats, Measurement, Side, meas
 SHARE_BOTH, SHARE_ONE, SHARE_TWO_AMOUNTS = 0.76, 0.08, 0.08
 PROBABILITY_WILD = 0.004  # that a given measurement is plainly wrong (estimate)
 WILD_IN_TOLERANCES = 8.0  # and by how much, as a standard deviation
+SIDES_ALIKE = 0.8  # correlation of the errors of left and right body points, guessed from the same outline (estimate)
 LEAST_SD = 0.05  # nothing is measured more exactly than this, mm or degrees
 
 
@@ -139,11 +140,17 @@ def _columns(table: Knowledge, fitting: FittingFacts) -> list[Column]:
 
 
 def _noise(observables: Sequence[Observable], used: Sequence[Measurement]) -> Floats:
-    """Measuring errors are taken as independent; straying is shared within a family of observables by the table's share."""
+    """Straying is shared within a family of observables by the table's share. Measuring errors are taken as independent, but for
+    levels measured from one body point: they have all but the picture's own error in common, the two sides most of it."""
     straying = np.array([o.straying(m.at) for o, m in zip(observables, used, strict=True)])
     common = straying * np.sqrt([o.model.shared for o in observables])
     families = np.array([o.family for o in observables])
     noise = np.where(families[:, None] == families[None, :], np.outer(common, common), 0.0)
+    sides = np.array([str(m.side) for m in used])
+    ids = np.array([o.id if o.one_point else str(k) for k, o in enumerate(observables)])
+    point = np.sqrt([sum(sd**2 for name, sd in m.sources.items() if name != "pixel") for m in used])
+    alike = np.where(sides[:, None] == sides[None, :], 1.0, SIDES_ALIKE)
+    noise += np.where(ids[:, None] == ids[None, :], alike * np.outer(point, point), 0.0)
     np.fill_diagonal(noise, straying**2 + np.array([max(m.sd, LEAST_SD) ** 2 for m in used]))
     return noise
 

@@ -1,5 +1,6 @@
 """What fits and what does not, measurement by measurement, as plain sentences with an honest verdict."""
 
+import math
 from collections.abc import Sequence
 from typing import Literal
 
@@ -73,15 +74,21 @@ def _together(here: Sequence[Measurement], observable: Observable, facts: Fittin
         return [[m] for m in sided] + rest
     left, right = (observable.deviation(m, facts) for m in sided)
     tolerance = observable.tolerance.amount
-    verdicts = {verdict(d, m.sd, tolerance) for d, m in zip((left, right), sided, strict=True)}
-    alike = abs(left - right) <= max(tolerance, ALIKE_SD * float(np.hypot(sided[0].sd, sided[1].sd)))
+    verdicts = {verdict(d, _sd(m, observable), tolerance) for d, m in zip((left, right), sided, strict=True)}
+    alike = abs(left - right) <= max(tolerance, ALIKE_SD * math.hypot(*(_sd(m, observable) for m in sided)))
     same_way = left * right > 0 or verdicts == {"absent"}
     return ([sided] if len(verdicts) == 1 and alike and same_way else [[m] for m in sided]) + rest
 
 
+def _sd(measured: Measurement, observable: Observable) -> float:
+    return math.hypot(measured.sd, observable.tolerance.doubt)
+
+
 def _finding(group: Sequence[Measurement], observable: Observable, row: FindingRow, facts: FittingFacts) -> Finding:
     deviation = float(np.mean([observable.deviation(m, facts) for m in group]))
-    sd = float(np.mean([m.sd for m in group]))  # the sides share most of their doubts, so the mean of two is hardly surer than one
+    sd = float(
+        np.mean([_sd(m, observable) for m in group])
+    )  # the sides share most of their doubts, so the mean of two is hardly surer than one
     side: Side | Literal["both"] | None = "both" if len(group) > 1 else group[0].side
     result = verdict(deviation, sd, observable.tolerance.amount)
     says = row.fits if result == "absent" else row.plus if deviation > 0 else row.minus

@@ -41,7 +41,8 @@ def _findings(table: Knowledge) -> Iterable[str]:
         tolerance = observable.tolerance
         name = f"{observable.name}{f' ({at})' if at else ''}"
         texts = " | ".join(text.replace(" {side}", "").replace("{amount}", "...") for text in (row.plus, row.minus))
-        yield f"| {name} | {texts} | {tolerance.amount:g} {observable.unit} | {_source(tolerance)}; reading: {_source(row)} |"
+        doubt = f", doubt {tolerance.doubt:g}" if tolerance.doubt else ""
+        yield f"| {name} | {texts} | {tolerance.amount:g} {observable.unit}{doubt} | {_source(tolerance)}; reading: {_source(row)} |"
 
 
 def _alterations(table: Knowledge) -> Iterable[str]:

@@ -1,5 +1,6 @@
 """The knowledge tables: loaded once, checked hard, handed on as frozen records. A number without a source does not load."""
 
+import math
 import re
 import tomllib
 from functools import cache
@@ -38,9 +39,10 @@ class Sourced(Row):
 
 
 class Tolerance(Sourced):
-    """How far off still counts as fitting (mm or degrees, as the observable)."""
+    """How far off still counts as fitting, and how far the number itself may mislead (mm or degrees, as the observable)."""
 
     amount: Positive
+    doubt: Annotated[float, Field(ge=0, allow_inf_nan=False)] = 0.0
 
 
 class Straying(Sourced):
@@ -65,6 +67,7 @@ class Observable(Row):
     midline_levels: tuple[str, ...] = ()
     whole: bool = False
     of_body: bool = False
+    one_point: bool = False
     at_neck: tuple[str, ...] = ()
     wanted: dict[Literal["set_in", "none"], float] = {}
     ask: Words
@@ -84,8 +87,8 @@ class Observable(Row):
         return measured.value - self.wanted.get(fitting.sleeve, 0.0)
 
     def straying(self, at: str) -> float:
-        """Model discrepancy at one level (standard deviation)."""
-        return self.model.level_sd.get(at, self.model.sd)
+        """Model discrepancy at one level, its own doubt included (standard deviation)."""
+        return math.hypot(self.model.level_sd.get(at, self.model.sd), self.tolerance.doubt)
 
     @model_validator(mode="after")
     def _levels_known(self) -> Self:

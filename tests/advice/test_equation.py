@@ -49,6 +49,18 @@ def test_side_seam_measurements_stray_together(table: Knowledge, measure) -> Non
     assert fit.noise[0, 1] > 0
 
 
+def test_an_error_in_the_underarm_point_goes_through_all_levels(table: Knowledge) -> None:
+    def seam(at: str, side: str) -> Measurement:
+        return Measurement("side_seam_forward", at, side, None, -9.0, "mm", 5.0, {"pixel": 3.0, "depth": 4.0})
+
+    straying = table.observables["side_seam_forward"].model
+    fit = equation([seam("waist", "wearer_left"), seam("hip", "wearer_left"), seam("hip", "wearer_right")], table, FACTS)
+    common = straying.shared * straying.sd**2
+    assert fit.noise[0, 0] == pytest.approx(25 + straying.sd**2)
+    assert fit.noise[0, 1] == pytest.approx(16 + common)
+    assert fit.noise[0, 2] == pytest.approx(0.8 * 16 + common)
+
+
 @pytest.mark.parametrize(
     ("facts", "keys"),
     [

@@ -81,3 +81,11 @@ def test_armhole_depth_is_judged_against_what_is_wanted(table: Knowledge, measur
 def test_a_style_neckline_is_not_compared_with_the_neck(table: Knowledge, measure) -> None:
     assert find([measure("back_neck_below", 20)], table)
     assert not find([measure("back_neck_below", 20)], table, FittingFacts(neckline="style"))
+
+
+def test_a_number_that_may_mislead_must_be_further_off(table: Knowledge, measure) -> None:
+    doubt = table.observables["shoulder_slope_excess"].tolerance.doubt
+    assert doubt > 0
+    (near,) = find([measure("shoulder_slope_excess_R", -5.0, 0.5)], table)
+    (far,) = find([measure("shoulder_slope_excess_R", -8.0, 0.5)], table)
+    assert (near.verdict, far.verdict) == ("unclear", "present")
