@@ -187,7 +187,7 @@ def _first_guess(core: NDArray[np.float32], bare: NDArray[np.float32]) -> tuple[
     kinds, counts = np.unique(cells, axis=0, return_counts=True)
     votes = [counts[(np.abs(kinds - kind) <= 1).all(1)].sum() for kind in kinds]
     near = core[np.abs(core[:, 1:] - kinds[int(np.argmax(votes))] * 0.05).max(1) < 0.1]
-    near = near[np.abs(near[:, 0] - np.median(near[:, 0])) < 0.6]  # black things may pass for dark cloth of any faint colour
+    near = near[np.abs(near[:, 0] - np.median(near[:, 0])) < 0.25]  # black things may pass for dark cloth of any faint colour
     ratios = _by_light(near, _flat(near))
     skin = bare[_distance(bare, ratios) > 0.4 * NEAR] if len(bare) else bare
     if len(skin) < 15:
