@@ -13,14 +13,16 @@ def relief(angle_deg: float, offset: float, width: float) -> tuple[np.ndarray, n
     return np.exp(-0.5 * ((x * nx + y * ny - d) / width) ** 2).astype(np.float32), np.array([nx, ny, d])
 
 
-def test_crests_are_found_to_a_twentieth_of_a_pixel() -> None:
+def test_crests_are_found_to_a_few_hundredths_of_a_pixel() -> None:
     for angle in (0, 17, 45, 68, 90, 133):
         picture, (nx, ny, d) = relief(angle, 0.37, 1.5)
         chains = ridge_chains(picture, np.ones((120, 120), np.uint8), 1.5, 0.05, 0.2)
         assert len(chains) == 1
         inner = chains[0][(chains[0] > 8).all(1) & (chains[0] < 112).all(1)]
         assert len(inner) > 80
-        assert np.abs(inner @ [nx, ny] - d).max() < 0.05
+        off = np.abs(inner @ [nx, ny] - d)
+        assert np.median(off) < 0.02
+        assert off.max() < 0.1  # one step of the Taylor expansion, worst half a pixel away from the crest
 
 
 def test_an_even_slope_and_a_step_are_no_ridge() -> None:
