@@ -130,9 +130,17 @@ def _drawn(chains: list[Floats], colour: NDArray[np.float32], free: NDArray[np.u
         rough = found.shift - smooth(found.shift, 4)
         on_edge = float(found.edge.mean())
         sd = float(np.linalg.norm([CENTRE_SD_PX, TAPE_SD_MM / step_mm, on_edge * EDGE_SD_PX, 1.48 * np.median(np.abs(rough))]))
-        centred = _to_ends(centred, change, colour, free, cloth)
+        centred = _to_ends(centred[_own_colour(found.change, change)], change, colour, free, cloth)
         pieces.append(Curve(centred, np.ones(len(centred), bool), sd, change, on_edge))
     return pieces
+
+
+def _own_colour(change: Floats, usual: Floats) -> slice:
+    """A line without ends of another colour, where it was linked to the dark rim of an armhole or to another line."""
+    share = change @ usual / (usual @ usual)
+    stray = np.linalg.norm(change - share[:, None] * usual, axis=1)
+    own = np.flatnonzero((share > 0.5) & (share < 2.0) & (stray < 0.6 * np.linalg.norm(usual)))
+    return slice(int(own[0]), int(own[-1]) + 1) if len(own) > 0.6 * len(change) else slice(None)
 
 
 def _off_edges(run: slice, edge: NDArray[np.bool_]) -> slice:
