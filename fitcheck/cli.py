@@ -25,6 +25,9 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 LIKELY = 1.5  # an unclear gap this many times its uncertainty is worth a line in the terminal; the report shows all
+PROFILE = typer.Option(
+    "--profile", envvar="FITCHECK_PROFILE", help="File of calibrated cameras, if not the usual one in your own settings folder."
+)
 out = Console(highlight=False)
 err = Console(stderr=True, highlight=False)
 
@@ -94,16 +97,18 @@ def check(
             "corners in pixels, clockwise from the top left: 'front:a4:120,80 640,85 634,815 118,811'. Repeat for other views."
         ),
     ] = None,
+    profile: Annotated[Path | None, PROFILE] = None,
 ) -> None:
     """Check one fitting: photos to report.html and fitcheck.json."""
     from fitcheck.core.fitting import read_fitting, with_options  # heavy imports wait until a command needs them
     from fitcheck.photo.given_corners import read_sheets
+    from fitcheck.photo.lens import profile_path, read_lenses
     from fitcheck.photo.load import find_views, load_photo
     from fitcheck.pipeline import check_fit
     from fitcheck.report.write import can_write, write_report
 
     facts = with_options(read_fitting(folder / "fitting.toml"), card_bar_mm=card_bar, height_mm=height_mm, units=units and units.value)
-    settings = Settings(facts, read_sheets(scale_corners or []))
+    settings = Settings(facts, read_sheets(scale_corners or []), read_lenses(profile or profile_path()))
     paths = find_views(folder)
     can_write(out_dir or folder)
     with Progress(TextColumn("{task.description}"), BarColumn(), console=err, transient=True) as bar:
@@ -127,6 +132,28 @@ def card(
 
     write_card(out_path, paper.value)
     out.print(f"Wrote {escape(str(out_path))}. Print it at 100 % (no fitting to page) and measure the 100 mm bar.", soft_wrap=True)
+
+
+@app.command()
+@speaks_plainly
+def calibrate(
+    folder: Annotated[Path, typer.Argument(help="Folder with 8 or more photos of the scale card, tilted differently, all by one camera.")],
+    camera: Annotated[str, typer.Option(help="The camera's name, where the photos do not say it.")] = "",
+    profile: Annotated[Path | None, PROFILE] = None,
+) -> None:
+    """Measure your camera's lens once, so that lengths and depths are surer; used from then on for photos of that camera."""
+    from fitcheck.photo.calibrate import calibrate as measure_lens
+    from fitcheck.photo.lens import keep_lens, profile_path
+    from fitcheck.photo.load import load_folder
+
+    lens = measure_lens(load_folder(folder), camera)
+    keep_lens(profile or profile_path(), lens)
+    out.print(
+        f"{escape(lens.camera_model)}, {lens.photos} photos: focal length {100 * lens.focal:.1f} % of the picture's diagonal, known to "
+        f"{200 * lens.focal_sd:.1f} % (95 %); bending k1 {lens.k1:+.3f} ± {2 * lens.k1_sd:.3f}, k2 {lens.k2:+.3f} ± {2 * lens.k2_sd:.3f}.\n"
+        f"Kept in {escape(str(profile or profile_path()))}",
+        soft_wrap=True,
+    )
 
 
 @app.command()

@@ -56,7 +56,7 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     views = {photo.view: photo for photo in photos}
     with ThreadPoolExecutor(THREADS) as pool:
         tell("wearer and scale card", 0.0)
-        cards = pool.submit(scales_from_cards, list(views.values()), settings.facts.card_bar_mm)
+        cards = pool.submit(scales_from_cards, list(views.values()), settings.facts.card_bar_mm, settings.lenses, settings.facts.camera)
         people = {view: find_people(photo) for view, photo in views.items()}
         poses = {view: pose for view, pose in people.items() if pose is not None}
         scales = _scales(views, cards.result(), poses, settings)
@@ -114,11 +114,12 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
 def _scales(views: dict[View, Photo], cards: Sequence[Scale | None], poses: dict[View, Pose], settings: Settings) -> dict[View, Scale]:
     """The scale card where there is one, else what the user gave instead."""
     scales: dict[View, Scale] = {}
+    lens = settings.lenses, settings.facts.camera
     for (view, photo), scale in zip(views.items(), cards, strict=True):
         if scale is None and view in settings.sheets:
-            scale = scale_from_corners(photo, settings.sheets[view].corners_px, settings.sheets[view].size)
+            scale = scale_from_corners(photo, settings.sheets[view].corners_px, settings.sheets[view].size, *lens)
         if scale is None and view in poses and settings.facts.height_mm is not None:
-            scale = scale_from_height(photo, poses[view], settings.facts.height_mm)
+            scale = scale_from_height(photo, poses[view], settings.facts.height_mm, *lens)
         if scale is not None:
             scales[view] = scale
     return scales

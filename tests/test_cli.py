@@ -12,6 +12,9 @@ from PIL import Image
 from typer.testing import CliRunner
 
 from fitcheck.cli import app
+from fitcheck.core.records import LensProfile
+from fitcheck.photo.lens import keep_lens
+from fitcheck.photo.load import load_photo
 
 SAMPLES = Path(__file__).parents[1] / "sample_images"
 run = CliRunner().invoke
@@ -55,9 +58,11 @@ def test_check_writes_page_and_data_and_prints_the_answer(tmp_path):
 
 
 def test_help_names_every_command_and_option():
-    assert all(word in run(app, ["--help"]).stdout for word in ("check", "card", "rules"))
+    assert all(word in run(app, ["--help"]).stdout for word in ("check", "card", "calibrate", "rules"))
     text = run(app, ["check", "--help"], env={"COLUMNS": "200"}).stdout
-    assert all(option in text for option in ("--out", "--units", "--card-bar", "--height-mm", "--scale-corners"))
+    assert all(option in text for option in ("--out", "--units", "--card-bar", "--height-mm", "--scale-corners", "--profile"))
+    text = run(app, ["calibrate", "--help"], env={"COLUMNS": "200"}).stdout
+    assert all(word in text for word in ("--camera", "--profile", "FITCHECK_PROFILE", "8 or more"))
 
 
 def test_rules_show_sources_and_what_is_unreviewed():
@@ -131,6 +136,27 @@ def test_a_card_printed_at_95_percent_is_corrected_by_its_bar(folder, tmp_path):
         return next(p["value"] for p in data["posture"] if p["id"] == "bust_span")
 
     assert span("--card-bar", "95") / span() == pytest.approx(0.95, abs=0.01)
+
+
+def test_a_calibrated_camera_is_used_from_its_profile(folder, tmp_path, monkeypatch):
+    def distance(profile: Path) -> float:
+        monkeypatch.setenv("FITCHECK_PROFILE", str(profile))
+        assert run(app, ["check", str(folder), "--out", str(tmp_path)]).exit_code == 0
+        return json.loads((tmp_path / "fitcheck.json").read_text())["photos"][0]["card"]["distance_mm"]
+
+    photo = load_photo(folder / "front.jpg", "front")
+    focal = photo.focal_px / np.hypot(*photo.rgb.shape[:2])
+    keep_lens(tmp_path / "longer.json", LensProfile(photo.camera_model, 4 / 3, 1.2 * focal, 0.001, 0.0, 0.01, 0.0, 0.01))
+    assert distance(tmp_path / "longer.json") / distance(tmp_path / "absent.json") == pytest.approx(1.2, abs=0.02)
+    (tmp_path / "broken.json").write_text("{}}")
+    says(run(app, ["check", str(folder), "--profile", str(tmp_path / "broken.json")]), 2, "not a lens profile")
+
+
+def test_calibrating_with_nothing_to_go_by(tmp_path):
+    says(run(app, ["calibrate", str(tmp_path / "absent")]), 3, "no folder")
+    profile = tmp_path / "lenses.json"
+    says(run(app, ["calibrate", str(SAMPLES / "control"), "--profile", str(profile)]), 3, "4 photos", "8 are needed")
+    assert not profile.exists()
 
 
 def test_options_that_make_no_sense(folder):

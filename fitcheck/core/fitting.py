@@ -44,6 +44,8 @@ class FittingFacts(BaseModel):
         How low the armhole should lie depends on it.
     height_mm : float or None
         Stature of the wearer.
+    camera : str
+        Name of the camera as `fitcheck calibrate` told it, for photos whose files no longer say it.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
@@ -62,6 +64,7 @@ class FittingFacts(BaseModel):
     neckline: Literal["at_neck", "style"] = "at_neck"
     sleeve: Literal["set_in", "none"] = "set_in"
     height_mm: Annotated[float | None, Field(ge=800, le=2500, allow_inf_nan=False)] = None
+    camera: Annotated[str, Field(max_length=200)] = ""
 
 
 def read_fitting(path: Path) -> FittingFacts:

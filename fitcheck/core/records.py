@@ -75,6 +75,44 @@ class Camera:
 
 
 @dataclass(frozen=True, slots=True)
+class LensProfile:
+    """What `fitcheck calibrate` found of one lens of one camera; holds for every size of picture of that shape.
+
+    Attributes
+    ----------
+    camera_model : str
+        As `Photo.camera_model`.
+    shape : float
+        Long over short side of the picture.
+    focal, focal_sd : float
+        Focal length as a share of the picture's diagonal, and its relative standard uncertainty.
+    k1, k2, p1, p2, k3 : float
+        Bending (Brown), OpenCV's order; k1_sd and k2_sd are standard uncertainties.
+    equivalent_mm : float or None
+        35 mm equivalent the files said; None where they did not.
+    photos : int
+        How many it rests on.
+    rms_share : float
+        Root mean square misfit as a share of the diagonal.
+    """
+
+    camera_model: str
+    shape: float
+    focal: float
+    focal_sd: float
+    k1: float
+    k1_sd: float
+    k2: float
+    k2_sd: float
+    p1: float = 0.0
+    p2: float = 0.0
+    k3: float = 0.0
+    equivalent_mm: float | None = None
+    photos: int = 0
+    rms_share: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Scale:
     """The camera of one photo as the scale card gives it, and how far it can be trusted.
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Floats, View
+from fitcheck.core.records import Floats, LensProfile, View
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,10 @@ class Settings:
     ----------
     sheets : dict of view to GivenSheet
         Used in views where no card is found.
+    lenses : tuple of LensProfile
+        The user's calibrated cameras.
     """
 
     facts: FittingFacts = field(default_factory=FittingFacts)
     sheets: dict[View, GivenSheet] = field(default_factory=dict)
+    lenses: tuple[LensProfile, ...] = ()

@@ -70,6 +70,20 @@ def find_views(folder: Path) -> dict[View, Path]:
     return found
 
 
+def load_folder(folder: Path) -> list[Photo]:
+    """Open every photo of a folder, whatever its name (as the view `front`, which says nothing).
+
+    Raises
+    ------
+    PhotoError
+        If there is no such folder, or as `load_photo`.
+    """
+    if not folder.is_dir():
+        raise PhotoError(f'There is no folder "{folder}".', "Give the folder that holds the photos.")
+    paths = sorted(path for path in folder.iterdir() if path.suffix.lower() in SUFFIXES and path.is_file())
+    return [load_photo(path, "front") for path in paths]
+
+
 def load_photo(path: Path, view: View, max_pixels: int = REDUCED_ABOVE_PIXELS) -> Photo:
     """Open one photo, turn it upright and bring it to 8 bit RGB.
 

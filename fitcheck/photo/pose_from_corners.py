@@ -4,7 +4,8 @@ One least-squares fit serves the scale card and a plain sheet. Beside the pose i
 
 - inset: light spreads and bright areas grow, so the corners of a black square look a few tenths of a pixel inside it, the same on
   every side;
-- k1: the lens bends lines a little even after the camera's own correction; untreated, k1 = -0.03 tips the card's plane by a degree;
+- k1: the lens bends lines a little even after the camera's own correction; untreated, k1 = -0.03 tips the card's plane by a degree
+  (what a calibration says of the higher terms is taken as given);
 - the focal length, where the file does not say it;
 - the height over width of the print, only when asked for.
 
@@ -13,6 +14,7 @@ target's depth is known far better than the distance is.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -27,6 +29,7 @@ INSET_SD_PX = 2.0
 PITCH_SD = math.sin(math.radians(8.0))  # cameras are held nearly level, and the target upright
 YAW_SD = math.sin(math.radians(15.0))  # and the target is turned towards the camera
 FIXED = 1e-6
+NO_HIGHER = (0.0, 0.0, 0.0, 0.0)
 # Neighbouring corners err together (shared light, jpeg blocks): on our scenes poses scatter twice as far as independent
 # corners would have it.
 CORRELATED = 2.0
@@ -52,6 +55,8 @@ class FlatPose:
     pitch_sd_deg : float
         About the picture's horizontal.
     inset_px, k1, aspect : float
+    distortion : ndarray, shape (5,)
+        k1 k2 p1 p2 k3.
     lens_covariance : ndarray, shape (2, 2)
         Of k1 and the log of the focal length, priors included, corners taken as independent.
     rms_px : float
@@ -65,6 +70,7 @@ class FlatPose:
     pitch_sd_deg: float
     inset_px: float
     k1: float
+    distortion: Floats
     aspect: float
     aspect_sd: float
     rms_px: float
@@ -82,6 +88,7 @@ def fit_flat_pose(
     k1_sd: float = K1_SD,
     inset_sd_px: float = INSET_SD_PX,
     aspect_sd: float = FIXED,
+    higher: Sequence[float] = NO_HIGHER,
 ) -> FlatPose:
     """Fit the pose of a flat target of dark quadrilaterals.
 
@@ -103,8 +110,10 @@ def fit_flat_pose(
         Prior of the lens's first radial term.
     inset_sd_px, aspect_sd : float
         Standard uncertainties of the priors about 0 (no inset, aspect 1).
+    higher : sequence of float, length 4
+        k2 p1 p2 k3 of the lens, taken as given.
     """
-    target = _Target(corners_mm.reshape(-1, 2), corners_px, picture_size, focal_px)
+    target = _Target(corners_mm.reshape(-1, 2), corners_px, picture_size, focal_px, higher)
     prior = np.array([0.0, k1, 0.0, 0.0])
     prior_sd = np.array([inset_sd_px, k1_sd, focal_sd, aspect_sd])
     matrix = target.matrix(0.0)
@@ -142,6 +151,7 @@ def fit_flat_pose(
         pitch_sd_deg=math.degrees(sd[0]),
         inset_px=float(x[_INSET]),
         k1=float(x[_K1]),
+        distortion=target.lens(x[_K1]),
         aspect=math.exp(x[_ASPECT]),
         aspect_sd=float(sd[_ASPECT]),
         rms_px=float(np.sqrt((misfit**2).sum(1).mean())),
@@ -155,10 +165,13 @@ class _Target:
     The unknowns: turn (Rodrigues vector, 3), place (2), log size, inset, k1, log focal length, log aspect.
     """
 
-    def __init__(self, flat_mm: Floats, corners_px: Floats, picture_size: tuple[int, int], focal_px: float) -> None:
+    def __init__(
+        self, flat_mm: Floats, corners_px: Floats, picture_size: tuple[int, int], focal_px: float, higher: Sequence[float] = NO_HIGHER
+    ) -> None:
         self.flat_mm = flat_mm
         self.seen = corners_px.reshape(-1, 2)
-        self.inward = _inward(corners_px).reshape(-1, 2)
+        self.inward = inward(corners_px).reshape(-1, 2)
+        self.higher = higher
         self.picture_size = picture_size
         self.focal_px = focal_px
 
@@ -166,14 +179,18 @@ class _Target:
         focal, (width, height) = self.focal_px * math.exp(log_focal), self.picture_size
         return np.array([[focal, 0, (width - 1) / 2], [0, focal, (height - 1) / 2], [0, 0, 1]])
 
+    def lens(self, k1: float) -> Floats:
+        return np.array([k1, *self.higher], np.float64)
+
     def solid(self, log_aspect: float) -> Floats:
         return np.column_stack([self.flat_mm * [1, math.exp(log_aspect)], np.zeros(len(self.flat_mm))])
 
     def expected(self, x: Floats, depth_mm: float) -> tuple[Floats, Floats]:
         """Expected corners, shape (N, 2), and their slopes, shape (2 N, 10)."""
         shift, matrix, solid = _translation(x, depth_mm), self.matrix(x[_FOCAL]), self.solid(x[_ASPECT])
-        lens = np.array([x[_K1], 0.0, 0.0, 0.0, 0.0])
-        points, by = cv2.projectPoints(solid, x[:3], shift, matrix, lens)  # columns: turn 3, shift 3, focal 2, centre 2, lens 5
+        points, by = cv2.projectPoints(
+            solid, x[:3], shift, matrix, self.lens(x[_K1])
+        )  # columns: turn 3, shift 3, focal 2, centre 2, lens 5
         by_shift, by_focal, by_k1 = by[:, 3:6], by[:, 6:8].sum(1), by[:, 10]
         upright = np.repeat(solid[:, 1:2] * cv2.Rodrigues(x[:3])[0][:, 1], 2, axis=0)  # what stretching adds to each corner's place
         slopes = np.column_stack(
@@ -208,7 +225,7 @@ def _leaning(x: Floats) -> tuple[Floats, Floats]:
     return off, slopes
 
 
-def _inward(corners_px: Floats) -> Floats:
+def inward(corners_px: Floats) -> Floats:
     """How each corner moves when every side of its quadrilateral moves in by one pixel (sides taken as square to each other)."""
     to_next = np.roll(corners_px, -1, axis=1) - corners_px
     to_last = np.roll(corners_px, 1, axis=1) - corners_px

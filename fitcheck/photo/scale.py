@@ -2,21 +2,16 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import cv2
 import numpy as np
 
 from fitcheck.core.errors import UsageError
 from fitcheck.core.points import CARD_BAR_MM, CARD_IDS, SHEETS_MM, card_corners_mm
-from fitcheck.core.records import Camera, Floats, Photo, Pose, Scale
+from fitcheck.core.records import Camera, Floats, LensProfile, Photo, Pose, Scale
 from fitcheck.photo.find_card import CardSighting, find_card
-from fitcheck.photo.pose_from_corners import CORRELATED, FIXED, K1_SD, FlatPose, fit_flat_pose
-
-FOCAL_SD = 0.01  # the 35 mm equivalent is written in whole millimetres, 2 to 4 % of it apart (EXIF 2.32); estimate
-USUAL_EQUIVALENT_MM = 26.0  # main lens of most phones (common practice)
-UNKNOWN_FOCAL_SD = 0.35
-_FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)
+from fitcheck.photo.lens_prior import Lens, lens_prior, shared_lens
+from fitcheck.photo.pose_from_corners import FIXED, FlatPose, fit_flat_pose
 
 # All estimates of ours.
 CARD_CORNER_SD_PX = 0.1
@@ -44,22 +39,14 @@ _HEELS = (29, 30)  # BlazePose topology
 _ON_BODY = 0.5
 
 
-@dataclass(frozen=True, slots=True)
-class _Lens:
-    """What is believed of a lens before a photo's card is fitted."""
-
-    focal_px: float
-    focal_sd: float
-    k1: float = 0.0
-    k1_sd: float = K1_SD
-
-
-def scale_from_card(photo: Photo, bar_mm: float = CARD_BAR_MM) -> Scale | None:
+def scale_from_card(photo: Photo, bar_mm: float = CARD_BAR_MM, lenses: Sequence[LensProfile] = ()) -> Scale | None:
     """Calibrate the camera of one photo by the printed scale card: `scales_from_cards` of this photo alone."""
-    return scales_from_cards([photo], bar_mm)[0]
+    return scales_from_cards([photo], bar_mm, lenses)[0]
 
 
-def scales_from_cards(photos: Sequence[Photo], bar_mm: float = CARD_BAR_MM) -> list[Scale | None]:
+def scales_from_cards(
+    photos: Sequence[Photo], bar_mm: float = CARD_BAR_MM, lenses: Sequence[LensProfile] = (), camera: str = ""
+) -> list[Scale | None]:
     """Calibrate the cameras of the photos of one fitting by the printed scale card.
 
     Photos of one size from one camera with one focal length share their lens: what the cards of all of them say together about its
@@ -70,6 +57,10 @@ def scales_from_cards(photos: Sequence[Photo], bar_mm: float = CARD_BAR_MM) -> l
     photos : sequence of Photo
     bar_mm : float
         What the card's 100 mm bar measures on the print.
+    lenses : sequence of LensProfile
+        The user's calibrated cameras.
+    camera : str
+        The camera's name where the files no longer say it.
 
     Returns
     -------
@@ -87,21 +78,20 @@ def scales_from_cards(photos: Sequence[Photo], bar_mm: float = CARD_BAR_MM) -> l
         )
     seen = {i: find_card(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False)) for i, photo in enumerate(photos)}
     cards = {i: card for i, card in seen.items() if len(card.ids) >= _LEAST_MARKERS}
-    fits = {i: _fit_card(photos[i], card, bar_mm, _first_lens(photos[i])) for i, card in cards.items()}
+    first = {i: lens_prior(photos[i], lenses, camera) for i in cards}
+    fits = {i: _fit_card(photos[i], card, bar_mm, first[i]) for i, card in cards.items()}
     scales: list[Scale | None] = [None] * len(photos)
     for i, card in cards.items():
         alike = [fits[j] for j in cards if _same_lens(photos[i], photos[j])]
-        lens = _first_lens(photos[i])
-        if len(alike) > 1:
-            lens = _shared_lens(lens, alike)
+        lens = shared_lens(first[i], alike) if len(alike) > 1 else first[i]
         fit = _fit_card(photos[i], card, bar_mm, lens) if len(alike) > 1 else fits[i]
         free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=0.2)
         flags = _card_flags(card, fit, free)
-        scales[i] = _scale(photos[i], fit, "card", len(card.ids), PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
+        scales[i] = _scale(photos[i], lens, fit, "card", len(card.ids), PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
     return scales
 
 
-def _fit_card(photo: Photo, card: CardSighting, bar_mm: float, lens: _Lens, aspect_sd: float = FIXED) -> FlatPose:
+def _fit_card(photo: Photo, card: CardSighting, bar_mm: float, lens: Lens, aspect_sd: float = FIXED) -> FlatPose:
     corners_mm = card_corners_mm()[list(card.ids), :, :2] * (bar_mm / CARD_BAR_MM)
     return fit_flat_pose(
         corners_mm,
@@ -113,22 +103,12 @@ def _fit_card(photo: Photo, card: CardSighting, bar_mm: float, lens: _Lens, aspe
         lens.k1,
         lens.k1_sd,
         aspect_sd=aspect_sd,
+        higher=lens.higher,
     )
 
 
 def _same_lens(a: Photo, b: Photo) -> bool:
     return (a.camera_model, a.focal_px, a.rgb.shape) == (b.camera_model, b.focal_px, b.rgb.shape)
-
-
-def _shared_lens(first: _Lens, fits: list[FlatPose]) -> _Lens:
-    """Multiply what the photos say of the lens (normal distributions), counting the prior that each of them holds only once."""
-    prior = np.diag([first.k1_sd**-2, first.focal_sd**-2])
-    known = [np.linalg.inv(fit.lens_covariance) for fit in fits]
-    covariance = np.linalg.inv(sum(known) - (len(fits) - 1) * prior)
-    said = [np.array([fit.k1, math.log(fit.focal_px / first.focal_px)]) for fit in fits]
-    k1, log_focal = covariance @ sum(information @ values for information, values in zip(known, said, strict=True))
-    k1_sd, focal_sd = np.sqrt(np.diag(covariance))
-    return _Lens(first.focal_px * math.exp(log_focal), CORRELATED * float(focal_sd), float(k1), float(k1_sd))
 
 
 def _card_flags(card: CardSighting, fit: FlatPose, free: FlatPose) -> list[str]:
@@ -142,7 +122,7 @@ def _card_flags(card: CardSighting, fit: FlatPose, free: FlatPose) -> list[str]:
     return flags
 
 
-def scale_from_corners(photo: Photo, corners_px: Floats, size: str = "a4") -> Scale:
+def scale_from_corners(photo: Photo, corners_px: Floats, size: str = "a4", lenses: Sequence[LensProfile] = (), camera: str = "") -> Scale:
     """Calibrate the camera by a plain sheet or a bank-card-sized card whose four corners the user gives.
 
     Parameters
@@ -152,6 +132,8 @@ def scale_from_corners(photo: Photo, corners_px: Floats, size: str = "a4") -> Sc
         Clockwise from the top left as the photo shows it; the sheet may be held upright or lying.
     size : str
         `a4` (ISO 216), `letter` (ANSI/ASME Y14.1) or `id1` (ISO/IEC 7810).
+    lenses, camera
+        As `scales_from_cards`.
 
     Raises
     ------
@@ -167,15 +149,24 @@ def scale_from_corners(photo: Photo, corners_px: Floats, size: str = "a4") -> Sc
     short_mm, long_mm = sorted(SHEETS_MM[size])
     width_mm, height_mm = (long_mm, short_mm) if across > down else (short_mm, long_mm)
     corners_mm = np.array([[-1, 1], [1, 1], [1, -1], [-1, -1]]) * [width_mm / 2, height_mm / 2]
-    lens = _first_lens(photo)
+    lens = lens_prior(photo, lenses, camera)
     fit = fit_flat_pose(
-        corners_mm[None], corners[None], _size(photo), lens.focal_px, PLACED_CORNER_SD_PX, lens.focal_sd, k1_sd=FIXED, inset_sd_px=FIXED
+        corners_mm[None],
+        corners[None],
+        _size(photo),
+        lens.focal_px,
+        PLACED_CORNER_SD_PX,
+        lens.focal_sd,
+        lens.k1,
+        k1_sd=FIXED,
+        inset_sd_px=FIXED,
+        higher=lens.higher,
     )
     source = "id1" if size == "id1" else "sheet"
-    return _scale(photo, fit, source, 0, _SHEET_SD[size], SHEET_HANG_SD_DEG, CARD_DEPTH_SD_MM, ["scale_without_card"])
+    return _scale(photo, lens, fit, source, 0, _SHEET_SD[size], SHEET_HANG_SD_DEG, CARD_DEPTH_SD_MM, ["scale_without_card"])
 
 
-def scale_from_height(photo: Photo, pose: Pose, height_mm: float) -> Scale | None:
+def scale_from_height(photo: Photo, pose: Pose, height_mm: float, lenses: Sequence[LensProfile] = (), camera: str = "") -> Scale | None:
     """Estimate the camera from the wearer's height alone, the camera taken to be held level.
 
     The crown is the top of the person in the picture, hair included; below, the heels count and not the toes, which stand nearer the
@@ -187,6 +178,8 @@ def scale_from_height(photo: Photo, pose: Pose, height_mm: float) -> Scale | Non
     pose : Pose
     height_mm : float
         Crown to sole, as dressed for the photo.
+    lenses, camera
+        As `scales_from_cards`.
 
     Returns
     -------
@@ -208,25 +201,25 @@ def scale_from_height(photo: Photo, pose: Pose, height_mm: float) -> Scale | Non
     height_px = heel_px - crown_px
     if crown_px < 2 or heel_px > photo.rgb.shape[0] - 1 or height_px < 0.2 * photo.rgb.shape[0]:
         return None
-    lens = _first_lens(photo)
+    lens = lens_prior(photo, lenses, camera)
     mm_per_px = (height_mm - HEEL_ABOVE_SOLE_MM) / height_px
     distance_mm = lens.focal_px * mm_per_px
     middle_px = np.array([float(np.median(columns)), (crown_px + heel_px) / 2])
     offset_mm = (middle_px - _middle(photo)) * mm_per_px
-    camera = Camera(_matrix(photo, lens.focal_px), np.zeros(5), np.diag([1.0, -1.0, -1.0]), np.array([*offset_mm, distance_mm]))
+    place_mm = np.array([*offset_mm, distance_mm])
     return Scale(
-        camera=camera,
+        camera=Camera(_matrix(_size(photo), lens.focal_px), np.array([lens.k1, *lens.higher]), np.diag([1.0, -1.0, -1.0]), place_mm),
         source="height",
         markers=0,
-        distance_mm=float(np.linalg.norm(camera.translation_mm)),
+        distance_mm=float(np.linalg.norm(place_mm)),
         reprojection_px=0.0,
         mm_per_px=mm_per_px,
         tilt_deg=0.0,
         scale_sd=HEIGHT_SD,
-        focal_sd=lens.focal_sd if photo.focal_px is None else FOCAL_SD,
+        focal_sd=lens.focal_sd if lens.known_sd is None else lens.known_sd,
         plumb_sd_deg=CAMERA_LEVEL_SD_DEG,
         depth_sd_mm=HEIGHT_DEPTH_SD_MM,
-        flags=("scale_without_card", *_focal_flags(photo)),
+        flags=("scale_without_card", *_focal_flags(lens)),
     )
 
 
@@ -247,29 +240,30 @@ def _middle(photo: Photo) -> Floats:
     return (np.array(_size(photo), np.float64) - 1) / 2
 
 
-def _matrix(photo: Photo, focal_px: float) -> Floats:
-    x, y = _middle(photo)
+def _matrix(size: tuple[int, int], focal_px: float) -> Floats:
+    x, y = (size[0] - 1) / 2, (size[1] - 1) / 2
     return np.array([[focal_px, 0, x], [0, focal_px, y], [0, 0, 1]])
 
 
-def _first_lens(photo: Photo) -> _Lens:
-    """The focal length is held where the file says it, and free where not."""
-    if photo.focal_px is not None:
-        return _Lens(photo.focal_px, FIXED)
-    return _Lens(USUAL_EQUIVALENT_MM * math.hypot(*_size(photo)) / _FULL_FRAME_DIAGONAL_MM, UNKNOWN_FOCAL_SD)
-
-
-def _focal_flags(photo: Photo) -> list[str]:
-    return ["focal_unknown"] if photo.focal_px is None else []
+def _focal_flags(lens: Lens) -> list[str]:
+    return ["focal_unknown"] if lens.guessed else []
 
 
 def _scale(
-    photo: Photo, fit: FlatPose, source: str, markers: int, size_sd: float, hang_sd_deg: float, depth_sd_mm: float, flags: list[str]
+    photo: Photo,
+    lens: Lens,
+    fit: FlatPose,
+    source: str,
+    markers: int,
+    size_sd: float,
+    hang_sd_deg: float,
+    depth_sd_mm: float,
+    flags: list[str],
 ) -> Scale:
     away = fit.translation_mm / np.linalg.norm(fit.translation_mm)
     tilt_deg = math.degrees(math.acos(np.clip(-fit.rotation[:, 2] @ away, -1.0, 1.0)))
     return Scale(
-        camera=Camera(_matrix(photo, fit.focal_px), np.array([fit.k1, 0, 0, 0, 0]), fit.rotation, fit.translation_mm),
+        camera=Camera(_matrix(_size(photo), fit.focal_px), fit.distortion, fit.rotation, fit.translation_mm),
         source=source,
         markers=markers,
         distance_mm=float(np.linalg.norm(fit.translation_mm)),
@@ -277,10 +271,10 @@ def _scale(
         mm_per_px=float(fit.translation_mm[2]) / fit.focal_px,
         tilt_deg=tilt_deg,
         scale_sd=math.hypot(size_sd, fit.size_sd),
-        focal_sd=fit.focal_sd if photo.focal_px is None else FOCAL_SD,
+        focal_sd=fit.focal_sd if lens.known_sd is None else lens.known_sd,
         plumb_sd_deg=math.hypot(hang_sd_deg, fit.pitch_sd_deg),
         depth_sd_mm=depth_sd_mm,
-        flags=(*flags, *(["card_oblique"] if tilt_deg > _OBLIQUE_DEG else []), *_focal_flags(photo)),
+        flags=(*flags, *(["card_oblique"] if tilt_deg > _OBLIQUE_DEG else []), *_focal_flags(lens)),
     )
 
 

@@ -1,7 +1,7 @@
 """Photos of a card drawn from a known camera, so that the answer is known."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -32,6 +32,7 @@ class Card:
     print_y: float = 1.0
     light_spreads: bool = False
     hidden: tuple[int, ...] = ()
+    bending: tuple[float, float] = (0.0, 0.0)  # k1 k2
 
     @property
     def rotation(self) -> np.ndarray:
@@ -49,7 +50,9 @@ class Card:
         return np.array([[self.focal_px, 0, (self.size[0] - 1) / 2], [0, self.focal_px, (self.size[1] - 1) / 2], [0, 0, 1]])
 
     def project(self, points_mm: np.ndarray) -> np.ndarray:
-        seen, _ = cv2.projectPoints(points_mm, cv2.Rodrigues(self.rotation)[0], self.translation_mm, self.matrix, None)
+        seen, _ = cv2.projectPoints(
+            points_mm, cv2.Rodrigues(self.rotation)[0], self.translation_mm, self.matrix, np.array([*self.bending, 0, 0])
+        )
         return seen.reshape(-1, 2)
 
 
@@ -71,14 +74,19 @@ def paste_card(picture: np.ndarray, card: Card) -> None:
     """Draw the card into a grey picture as an ideal camera sees it, every pixel the mean of 25 rays."""
     half = np.array([[-105, 148.5, 0], [105, 148.5, 0], [105, -148.5, 0], [-105, -148.5, 0]]) * [card.print_x, card.print_y, 1]
     seen = card.project(half)
-    x0, y0 = np.maximum(np.floor(seen.min(0)).astype(int) - 2, 0)
-    x1, y1 = np.minimum(np.ceil(seen.max(0)).astype(int) + 3, card.size)
+    bow = 2 + round(0.01 * max(card.size)) * any(card.bending)
+    x0, y0 = np.clip(np.floor(seen.min(0)).astype(int) - bow, 0, card.size)
+    x1, y1 = np.clip(np.ceil(seen.max(0)).astype(int) + bow + 1, 0, card.size)
     width, height = x1 - x0, y1 - y0
+    straight = replace(card, bending=(0.0, 0.0)).project(half)
     sheet_corners = np.array([[0, 0], [210, 0], [210, 297], [0, 297]]) * DRAWN_PX_PER_MM - 0.5
-    fine = (seen - [x0, y0] + 0.5) * FINE - 0.5
-    to_fine = cv2.getPerspectiveTransform(sheet_corners.astype(np.float32), fine.astype(np.float32))
-    sheet, around = drawn_sheet(card), int(picture[0, 0])
-    rays = cv2.warpPerspective(sheet, to_fine, (width * FINE, height * FINE), flags=cv2.INTER_LINEAR, borderValue=around).astype(np.float64)
+    to_sheet = cv2.getPerspectiveTransform(straight.astype(np.float32), sheet_corners.astype(np.float32))
+    pixels = np.stack(np.meshgrid(np.arange(x0, x1), np.arange(y0, y1)), axis=-1).reshape(-1, 1, 2).astype(np.float64)
+    unbent = cv2.undistortPoints(pixels, card.matrix, np.array([*card.bending, 0, 0]), P=card.matrix).reshape(height, width, 2)
+    fine = cv2.resize(unbent, (width * FINE, height * FINE), interpolation=cv2.INTER_LINEAR)
+    on_sheet = cv2.perspectiveTransform(fine, to_sheet).astype(np.float32)
+    around = int(picture[0, 0])
+    rays = cv2.remap(drawn_sheet(card), on_sheet, None, cv2.INTER_LINEAR, borderValue=around).astype(np.float64)
     power = 2.2 if card.light_spreads else 1.0  # a sensor averages light, not grey levels: edges move into the black
     mean = ((rays / 255) ** power).reshape(height, FINE, width, FINE).mean((1, 3))
     mean = cv2.GaussianBlur(mean, (0, 0), 0.7)
