@@ -83,11 +83,6 @@ _ALL = (
         "Use the pointer marker for this point.",
     ),
     Flag(
-        "seam_not_found",
-        "This seam line was not found.",
-        "Draw it with a strong felt pen or coloured tape in a colour that stands out from cloth and skin.",
-    ),
-    Flag(
         "seam_extended",
         "The seam was continued to its end, which a sticker or the arm covers.",
         "Use pointer markers, which leave the seam free.",
@@ -95,6 +90,11 @@ _ALL = (
     Flag("seam_unsure", "Which seam this line is was a close call.", "Use one colour per seam."),
     Flag(
         "point_hidden", "The body point this is measured from is hidden and was estimated.", "Hold the arm a little further from the body."
+    ),
+    Flag(
+        "tape_disagrees",
+        "A tape measurement and the photos disagree by more than both can be wrong.",
+        "Measure again with the tape level and snug, and check the unit in fitting.toml and the card's 100 mm bar.",
     ),
     Flag("two_cards", "Two scale cards are in this photo.", "Keep one card only in view."),
 )
