@@ -57,7 +57,7 @@ class Equation:
     columns : tuple of Column, length m
     effects : ndarray, shape (n, m)
         A: units of y per mm.
-    prior_sd : ndarray, shape (m,)
+    prior_mean, prior_sd : ndarray, shape (m,)
         Of the amounts, mm.
     positive : ndarray of bool, shape (m,)
         Amounts below zero make no sense.
@@ -77,6 +77,7 @@ class Equation:
     positive: np.ndarray[tuple[int], np.dtype[np.bool_]]
     log_odds: Floats
     pair_log_odds: Floats
+    prior_mean: Floats
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -120,6 +121,7 @@ def equation(measurements: Sequence[Measurement], table: Knowledge, fitting: Fit
         np.array([c.alteration.minus is None for c in columns]),
         np.log(odds * [_share(c) for c in columns]),
         _pairs(columns),
+        np.zeros(len(columns)),
     )
 
 

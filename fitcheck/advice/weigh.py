@@ -1,12 +1,14 @@
 """Every set of up to four alterations, weighed: the exact evidence for each, with and without one wild measurement.
 
 Bayesian variable selection with conjugate Gaussian amounts (George & McCulloch 1997, sections 2-3): for a set S of variants with prior
-covariance V and noise covariance C, the evidence against the empty set is
-    log B(S) = b' K^-1 b / 2 - log det(V K) / 2,    K = V^-1 + A' C^-1 A,    b = A' C^-1 y,
-and the amounts are Gaussian with mean K^-1 b and covariance K^-1. One measurement may be wild: its error then has a further wide
-variance, which changes evidence and amounts by a rank-one update. All sets of up to four are weighed (up to three beside a wild
-measurement), so nothing is sampled. Amounts that cannot be negative have a half-Gaussian prior, which multiplies the evidence by
-2 P(amount > 0) (exact for one such amount in a set, taken as independent for several).
+means mu, prior covariance V and noise covariance C, the evidence against the empty set is
+    log B(S) = b' K^-1 b / 2 - mu' V^-1 mu / 2 - log det(V K) / 2,    K = V^-1 + A' C^-1 A,    b = A' C^-1 y + V^-1 mu,
+and the amounts are Gaussian with mean K^-1 b and covariance K^-1. Sets grow by one column at a time, so that evidence and amounts follow
+from the smaller set's by a rank-one update; amounts of the largest sets are worked out only where the evidence makes them matter. All sets
+of up to four are weighed (up to three beside a wild measurement), so nothing is sampled. One measurement may be wild: its error then has a
+further wide variance, again a rank-one update. Left and right with two amounts are solved as a shared amount plus a difference. Amounts
+that cannot be negative have a half-Gaussian prior, which multiplies the evidence by P(amount > 0) over its prior value (exact for one
+such amount in a set, taken as independent for several).
 """
 
 from dataclasses import dataclass
@@ -21,7 +23,9 @@ from fitcheck.core.records import Floats
 LARGEST_SET = 4
 WINDOW = 12.0  # sets less likely than the best by more than this (nats) are left out of averages
 MOST_KEPT = 1500
+DIFFERENCE = 0.7  # spread of the difference between two sides, in spreads of the alteration (estimate)
 Index = NDArray[np.intp]
+Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,108 +49,187 @@ class Hypotheses:
     weight: Floats
     sets: tuple[tuple[int, ...], ...]
     wild: Index
-    member: NDArray[np.bool_]
+    member: Mask
     mean: Floats
     variance: Floats
 
 
+@dataclass(frozen=True, slots=True)
+class _Problem:
+    """The equation made ready: its columns, then a difference column (right minus left) for each pair of sides."""
+
+    gram: Floats  # A' C^-1 A
+    b: Floats  # A' C^-1 y + V^-1 mu
+    response: Floats  # C^-1 A, (n, m)
+    pull: Floats  # C^-1 y
+    precision: Floats  # diagonal of C^-1
+    widening: Floats  # variance a wild error adds
+    prior_sd: Floats
+    log_odds: Floats
+    pairs: Floats
+    sign_prior: Floats  # log of the prior's P(amount > 0) where amounts cannot be negative, else nan
+    usable: Index
+    sides: dict[int, tuple[int, int]]  # difference column: left and right column
+    needs: Index  # the column that a column can only stand beside, -1 for none
+
+
+@dataclass(frozen=True, slots=True)
+class _Sets:
+    """Sets of one size with what the growth to the next needs: (k, s), (k,), (k, s), (k, s, s)."""
+
+    columns: Index
+    base: Floats
+    mean: Floats
+    covariance: Floats
+
+
 def weigh(fit: Equation) -> Hypotheses:
     """Evidence and amounts of every set, with and without one wild measurement; the likely ones are kept."""
+    p = _problem(fit)
+    sets = _Sets(np.empty((1, 0), dtype=np.intp), np.zeros(1), np.empty((1, 0)), np.empty((1, 0, 0)))
+    found: list[tuple[Floats, _Sets, Index]] = []
+    best = -np.inf
+    for size in range(LARGEST_SET + 1):
+        if size:
+            sets = _grow(sets, p, best - WINDOW if size == LARGEST_SET else -np.inf)
+        calm = sets.base + _log_sign(sets.mean, np.einsum("kaa->ka", sets.covariance), sets.columns, p)
+        best = max(best, calm.max(initial=-np.inf))
+        found.append((calm, sets, np.full(len(calm), -1)))
+        if size < LARGEST_SET and len(fit.y):
+            found.append(_with_a_wild_reading(sets, p, best - WINDOW))
+            best = max(best, found[-1][0].max(initial=-np.inf))
+    return _keep(found, best, p, len(fit.columns))
+
+
+def _problem(fit: Equation) -> _Problem:
     precision = np.linalg.inv(fit.noise)
-    response = precision @ fit.effects  # C^-1 A, (n, m)
-    gram, b = fit.effects.T @ response, response.T @ fit.y
-    widening = (WILD_IN_TOLERANCES * fit.tolerance) ** 2
-    scores: list[Floats] = []
-    rows: list[tuple[Index, Index, Floats, Floats]] = []
-    for sets, log_prior in _sets(fit):
-        mean, covariance, log_evidence = _posterior(sets, gram, b, fit.prior_sd)
-        variance = np.einsum("kaa->ka", covariance)
-        base = log_prior + log_evidence
-        scores.append(base + _log_sign(mean, variance, fit.positive[sets]))
-        rows.append((sets, np.full(len(sets), -1), mean, variance))
-        size = sets.shape[1]
-        if size == LARGEST_SET:
-            continue
-        seen = response.T[sets]  # (k, s, n)
-        leverage = np.einsum("kab,kbn->kan", covariance, seen)
-        pull = precision @ fit.y - np.einsum("kan,ka->kn", seen, mean)  # Q y
-        q = np.diag(precision) - np.einsum("kan,kan->kn", leverage, seen)  # diag Q, Q = (C + A V A')^-1
-        error_variance = widening / (1 + widening * q)
-        error = pull * error_variance
-        gain = 0.5 * pull * error - 0.5 * np.log1p(widening * q)
-        shifted = mean[:, None, :] - np.einsum("kan,kn->kna", leverage, error)
-        spread = variance[:, None, :] + np.einsum("kan,kn->kna", leverage**2, error_variance)
-        odds = np.log(PROBABILITY_WILD) - np.log1p(-PROBABILITY_WILD)
-        score = base[:, None] + gain + odds
-        score += _log_sign(shifted, spread, np.broadcast_to(fit.positive[sets][:, None, :], shifted.shape))
-        k, n = score.shape
-        scores.append(score.ravel())
-        rows.append((np.repeat(sets, n, axis=0), np.tile(np.arange(n), k), shifted.reshape(k * n, size), spread.reshape(k * n, size)))
-    return _keep(scores, rows, fit)
+    place = {(c.alteration.id, c.side): j for j, c in enumerate(fit.columns)}
+    pairs_of_sides = [
+        (j, place[id, "wearer_left"], place[id, "wearer_right"])
+        for (id, side), j in place.items()
+        if side == "both" and (id, "wearer_right") in place and np.isfinite(fit.pair_log_odds[place[id, "wearer_left"], place[id, "wearer_right"]])
+    ]
+    m, extra = len(fit.columns), len(pairs_of_sides)
+    effects = np.column_stack([fit.effects, *(fit.effects[:, [r]] / 2 - fit.effects[:, [l]] / 2 for _, l, r in pairs_of_sides)])
+    prior_sd = np.concatenate([fit.prior_sd, [DIFFERENCE * fit.prior_sd[both] for both, _, _ in pairs_of_sides]])
+    mean = np.concatenate([fit.prior_mean, np.zeros(extra)])
+    odds = np.concatenate([fit.log_odds, np.zeros(extra)])
+    pairs = np.zeros((m + extra, m + extra))
+    pairs[:m, :m] = fit.pair_log_odds
+    needs = np.full(m + extra, -1)
+    clear = np.concatenate([fit.signal > 0, np.zeros(extra, dtype=bool)])
+    for d, (both, left, right) in enumerate(pairs_of_sides, m):
+        two = fit.log_odds[left] + fit.log_odds[right] + fit.pair_log_odds[left, right]
+        odds[d] = two - fit.log_odds[both]
+        needs[d] = both
+        clear[d] = clear[left] and clear[right]
+        pairs[left, right] = pairs[right, left] = -np.inf  # the same need, said as shared plus difference
+        pairs[d, [left, right]] = pairs[[left, right], d] = -np.inf
+    positive = np.concatenate([fit.positive, np.zeros(extra, dtype=bool)])
+    response = precision @ effects
+    return _Problem(
+        effects.T @ response,
+        response.T @ fit.y + mean / prior_sd**2,
+        response,
+        precision @ fit.y,
+        np.diag(precision),
+        (WILD_IN_TOLERANCES * fit.tolerance) ** 2,
+        prior_sd,
+        odds - 0.5 * (mean / prior_sd) ** 2,
+        pairs,
+        np.where(positive, log_ndtr(mean / prior_sd), np.nan),
+        np.flatnonzero(clear),
+        {d: (left, right) for d, (_, left, right) in enumerate(pairs_of_sides, m)},
+        needs,
+    )
 
 
-def _sets(fit: Equation) -> list[tuple[Index, Floats]]:
-    """All admissible sets by size, (k, size), with their prior log odds: each grown from smaller ones by a later column."""
-    sets, prior = np.empty((1, 0), dtype=np.intp), np.zeros(1)
-    found = [(sets, prior)]
-    clear = np.flatnonzero(fit.signal > 0)
-    for _ in range(LARGEST_SET):
-        last = sets[:, -1] if sets.shape[1] else np.array([-1])
-        parent, column = np.nonzero(last[:, None] < clear[None, :])
-        column = clear[column]
-        prior = prior[parent] + fit.log_odds[column] + fit.pair_log_odds[sets[parent], column[:, None]].sum(axis=1)
-        sets = np.column_stack([sets[parent], column])
-        sets, prior = sets[np.isfinite(prior)], prior[np.isfinite(prior)]
-        found.append((sets, prior))
-    return found
+def _grow(sets: _Sets, p: _Problem, least: float) -> _Sets:
+    """Every set with one later column more; of those whose score cannot reach `least`, none."""
+    last = sets.columns[:, -1] if sets.columns.shape[1] else np.full(len(sets.base), -1)
+    cross = p.gram[:, p.usable][sets.columns]  # (k, s, c)
+    seen = sets.covariance @ cross
+    rest = np.diag(p.gram)[p.usable] - (cross * seen).sum(axis=1)  # what a column shows that the set does not, squared
+    pull = p.b[p.usable] - (sets.mean[:, :, None] * cross).sum(axis=1)
+    variance = 1 / (p.prior_sd[p.usable] ** -2 + rest)
+    base = sets.base[:, None] + 0.5 * pull**2 * variance + 0.5 * np.log(variance / p.prior_sd[p.usable] ** 2)
+    base += p.log_odds[p.usable] + p.pairs[:, p.usable][sets.columns].sum(axis=1)
+    needs = p.needs[p.usable]
+    allowed = (last[:, None] < p.usable) & ((needs < 0) | (sets.columns[:, :, None] == needs).any(axis=1))
+    highest = base + np.log(2) * (sets.columns.shape[1] + 1) if np.isfinite(p.sign_prior).any() else base
+    parent, child = np.nonzero(allowed & np.isfinite(base) & (highest > least))
+    s, w, v = sets.columns.shape[1], seen[parent, :, child], variance[parent, child]
+    mean, covariance = np.empty((len(parent), s + 1)), np.empty((len(parent), s + 1, s + 1))
+    mean[:, s] = pull[parent, child] * v
+    mean[:, :s] = sets.mean[parent] - w * mean[:, [s]]
+    covariance[:, :s, :s] = sets.covariance[parent] + w[:, :, None] * (w * v[:, None])[:, None, :]
+    covariance[:, :s, s] = covariance[:, s, :s] = -w * v[:, None]
+    covariance[:, s, s] = v
+    return _Sets(np.column_stack([sets.columns[parent], p.usable[child]]), base[parent, child], mean, covariance)
 
 
-def _posterior(sets: Index, gram: Floats, b: Floats, prior_sd: Floats) -> tuple[Floats, Floats, Floats]:
-    """Means (k, s), covariances (k, s, s) and log evidence (k,). Cholesky written out: LAPACK is slow on very many tiny matrices."""
-    k, size = sets.shape
-    prior = prior_sd[sets]
-    inverse = np.zeros((size, size, k))  # of the Cholesky factor of K
-    factor = np.zeros((size, size, k))
-    log_det = 2 * np.log(prior).sum(axis=1)
-    for i in range(size):
-        for j in range(i + 1):
-            value = gram[sets[:, i], sets[:, j]] - (factor[i, :j] * factor[j, :j]).sum(axis=0)
-            factor[i, j] = np.sqrt(value + 1 / prior[:, i] ** 2) if i == j else value / factor[j, j]
-        log_det += 2 * np.log(factor[i, i])
-        inverse[i, i] = 1 / factor[i, i]
-        for j in range(i):
-            inverse[i, j] = -(factor[i, j:i] * inverse[j:i, j]).sum(axis=0) * inverse[i, i]
-    z = np.einsum("abk,kb->ak", inverse, b[sets])
-    mean = np.einsum("abk,ak->kb", inverse, z)
-    covariance = np.einsum("cak,cbk->kab", inverse, inverse)
-    return mean, covariance, 0.5 * (z**2).sum(axis=0) - 0.5 * log_det
+def _with_a_wild_reading(sets: _Sets, p: _Problem, least: float) -> tuple[Floats, _Sets, Index]:
+    """The same sets with each measurement in turn taken as wild; those that cannot reach `least` are left out."""
+    seen = p.response.T[sets.columns]  # (k, s, n)
+    leverage = sets.covariance @ seen
+    pull = p.pull - (seen * sets.mean[:, :, None]).sum(axis=1)  # Q y, Q = (C + A V A')^-1
+    q = p.precision - (leverage * seen).sum(axis=1)  # diagonal of Q
+    error_variance = p.widening / (1 + p.widening * q)
+    score = sets.base[:, None] + 0.5 * pull**2 * error_variance - 0.5 * np.log1p(p.widening * q)
+    score += np.log(PROBABILITY_WILD) - np.log1p(-PROBABILITY_WILD)
+    highest = score + np.log(2) * np.isfinite(p.sign_prior)[sets.columns].sum(axis=1)[:, None]
+    k, wild = np.nonzero(highest > least)
+    lever, variance = leverage[k, :, wild], error_variance[k, wild]
+    mean = sets.mean[k] - lever * (pull[k, wild] * variance)[:, None]
+    covariance = sets.covariance[k] + lever[:, :, None] * (lever * variance[:, None])[:, None, :]
+    score = score[k, wild] + _log_sign(mean, np.einsum("kaa->ka", covariance), sets.columns[k], p)
+    return score, _Sets(sets.columns[k], score, mean, covariance), wild
 
 
-def _log_sign(mean: Floats, variance: Floats, positive: NDArray[np.bool_]) -> Floats:
-    """Log of P(amount > 0) over its prior one half, summed over the amounts that cannot be negative."""
+def _log_sign(mean: Floats, variance: Floats, columns: Index, p: _Problem) -> Floats:
+    """Log of P(amount > 0) over its prior value, summed over the amounts that cannot be negative."""
+    prior = p.sign_prior[columns]
+    positive = np.isfinite(prior)
     gain = np.zeros(mean.shape)
-    gain[positive] = np.log(2) + log_ndtr(mean[positive] / np.sqrt(variance[positive]))
+    gain[positive] = log_ndtr(mean[positive] / np.sqrt(variance[positive])) - prior[positive]
     total: Floats = gain.sum(axis=-1)
     return total
 
 
-def _keep(scores: list[Floats], rows: list[tuple[Index, Index, Floats, Floats]], fit: Equation) -> Hypotheses:
-    best = max(score.max(initial=-np.inf) for score in scores)
-    kept: list[tuple[float, int, int]] = []
-    for block, score in enumerate(scores):
-        kept += [(float(score[i]), block, int(i)) for i in np.flatnonzero(score > best - WINDOW)]
-    kept = sorted(kept, reverse=True)[:MOST_KEPT]
-    mean, variance = np.zeros((len(kept), len(fit.columns))), np.zeros((len(kept), len(fit.columns)))
+def _keep(found: list[tuple[Floats, _Sets, Index]], best: float, p: _Problem, m: int) -> Hypotheses:
+    score = np.concatenate([scores for scores, _, _ in found])
+    block = np.repeat(np.arange(len(found)), [len(scores) for scores, _, _ in found])
+    place = np.concatenate([np.arange(len(scores)) for scores, _, _ in found])
+    kept = np.flatnonzero(score > best - WINDOW)
+    kept = kept[np.argsort(-score[kept], kind="stable")][:MOST_KEPT]
+    mean, variance = np.zeros((len(kept), m)), np.zeros((len(kept), m))
     sets = []
-    for row, (_, block, i) in enumerate(kept):
-        columns, _, means, variances = rows[block]
-        sets.append(tuple(int(c) for c in columns[i]))
-        mean[row, columns[i]], variance[row, columns[i]] = means[i], variances[i]
+    for row, (at, i) in enumerate(zip(block[kept], place[kept], strict=True)):
+        one = found[at][1]
+        members, means, variances = _two_sides(one.columns[i], one.mean[i], one.covariance[i], p)
+        sets.append(tuple(sorted(members)))
+        mean[row, members], variance[row, members] = means, variances
     member = variance > 0
-    truncated = fit.positive[None, :] & member
+    truncated = np.isfinite(p.sign_prior[:m])[None, :] & member
     mean[truncated], variance[truncated] = _above_zero(mean[truncated], variance[truncated])
-    weight = np.exp(np.array([score for score, _, _ in kept]) - best)
-    return Hypotheses(weight / weight.sum(), tuple(sets), np.array([rows[b][1][i] for _, b, i in kept]), member, mean, variance)
+    weight = np.exp(score[kept] - best)
+    wild = np.array([found[at][2][i] for at, i in zip(block[kept], place[kept], strict=True)])
+    return Hypotheses(weight / weight.sum(), tuple(sets), wild, member, mean, variance)
+
+
+def _two_sides(columns: Index, mean: Floats, covariance: Floats, p: _Problem) -> tuple[list[int], Floats, Floats]:
+    """Shared amount and difference said as an amount on the left and one on the right."""
+    members: list[int] = columns.tolist()
+    if not members or members[-1] not in p.sides:  # difference columns come last
+        return members, mean, covariance.diagonal()
+    turn = np.eye(len(members))
+    for at, column in enumerate(columns):
+        if int(column) in p.sides:
+            both = members.index(int(p.needs[column]))
+            members[both], members[at] = p.sides[int(column)]
+            turn[both, [both, at]] = 1, -0.5
+            turn[at, [both, at]] = 1, 0.5
+    return members, turn @ mean, np.diag(turn @ covariance @ turn.T)
 
 
 def _above_zero(mean: Floats, variance: Floats) -> tuple[Floats, Floats]:

@@ -33,6 +33,7 @@ def tiny(table: Knowledge, measure, effects, y, prior_sd, odds, noise, positive=
         np.array(positive or [False] * m),
         np.log(odds),
         np.zeros((m, m)),
+        np.zeros(m),
     )
 
 
