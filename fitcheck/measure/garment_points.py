@@ -24,7 +24,8 @@ WANDER = 0.05  # how far a seam strays from its straight continuation, as a shar
 END_SD_PX, HIDDEN_END_SD_PX = 1.0, 3.0  # how well the end of a line is known along it; estimate
 OVER_THE_SHOULDER_MM = 6.0  # seen from the front or back, the end of the seam may lie beyond the shoulder's horizon; estimate
 LONGEST_GAP_MM = 15.0  # a seam that ends this far before the body point was not followed to its end
-FAR_OFF_MM = 40.0  # twice the largest forward shoulder that is marked in practice
+FAR_OFF_MM = 30.0  # more than the largest forward shoulder that is marked in practice (25 mm)
+FAR_OFF_END_MM = {"shoulder_point": 40.0, "side_neck_point": 32.0}
 SIDE_SAMPLES = 6
 
 
@@ -131,6 +132,8 @@ class _Reader:
                 if end is None:
                     continue
                 xy, sd, extended = end
+                if np.linalg.norm(xy - goal) * scale > FAR_OFF_END_MM[anchor]:
+                    continue
                 self._see(name, side, seam, xy, sd if sideways else float(np.hypot(sd, OVER_THE_SHOULDER_MM / scale)), extended)
                 offset = np.array([out if side == "wearer_left" else -out, 4.0, 0.0])
                 self._tie((name, side), (anchor, side), (9.0, 20.0, FREE_MM), offset)
@@ -139,8 +142,10 @@ class _Reader:
         """Whether a line lies too far from the body's shoulder to be its seam, which then is another line."""
         view = self.body.views[seam.view]
         neck, tip = view.project(np.stack([self.body.position("side_neck_point", side), self.body.position("shoulder_point", side)]))
-        away = np.array([np.linalg.norm(seam.points_px - (neck + share * (tip - neck)), axis=1).min() for share in (0.0, 0.5, 1.0)])
-        return bool(away.min() * view.mm_per_px(self.body.position("shoulder_point", side)) > FAR_OFF_MM)
+        along = tip - neck
+        share = np.clip((seam.points_px - neck) @ along / (along @ along), 0, 1)
+        away = np.linalg.norm(seam.points_px - neck - share[:, None] * along, axis=1)
+        return bool(np.median(away) * view.mm_per_px(self.body.position("shoulder_point", side)) > FAR_OFF_MM)
 
     def bust_mark(self, side: Side) -> None:
         """The bust mark: where the upper end of the princess line (or the dart's point) meets its cross bar."""

@@ -77,6 +77,13 @@ def test_a_seam_that_ends_far_from_the_point_is_not_stretched_to_it(standing):
     assert all("seam_extended" not in s.flags or s.sd_px > 2 for s in garment_points(body, [line], []).sightings)
 
 
+def test_the_rim_of_the_armhole_is_not_the_shoulder_seam(standing):
+    body, scale, points = standing
+    behind = points["shoulder_point", R] + [0, -10, -45]
+    rim = seam(scale, behind, behind + [0, -60, -35])
+    assert garment_points(body, [rim], []).sightings == ()
+
+
 def test_bust_mark_is_the_middle_of_its_bar(standing):
     body, scale, points = standing
     mark = points["bust_point", "wearer_left"] + [4, 12, 6]
