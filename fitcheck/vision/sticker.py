@@ -12,6 +12,7 @@ from functools import cache
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtr
 
 from fitcheck.core.points import POINT_BORDER_MM, POINT_MARKER_MM
 from fitcheck.core.records import Floats
@@ -19,13 +20,13 @@ from fitcheck.core.records import Floats
 DICTIONARY = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_100)
 HALF_MM = POINT_MARKER_MM / 2 + POINT_BORDER_MM
 
-PATTERN_PX_PER_MM = 4.8  # 20 pixels a cell, so that cells keep their exact size
-PATTERN_MARGIN_MM = 2.5  # paper colour continued past the edge, so that blurring does not see the array's end
 BLUR_PX = 0.7  # of a sharp photo in its own pixels (lens, demosaicing, JPEG)
 # A sticker's middle sags against its corners by a few mm at most; in terms of u^2 with u in half sticker sides.
 BEND_PRIOR = 0.15
 MAX_STEPS = 12
 _AXIS = np.linspace(-15.0, 15.0, 25)
+# where the six cells of a row begin and end, mm from the middle; the paper goes on on both sides
+_CELL_EDGES = np.concatenate([[-np.inf], np.linspace(-POINT_MARKER_MM / 2, POINT_MARKER_MM / 2, 7), [np.inf]])
 _U, _V = (a.ravel() for a in np.meshgrid(_AXIS / HALF_MM, _AXIS[::-1] / HALF_MM))  # v up, both -1..1 at the paper's edge
 _BASIS = np.stack([np.ones_like(_U), _U, _V, _U * _U, _U * _V, _V * _V])
 _OUTLINE = np.maximum(np.abs(_U), np.abs(_V)) * HALF_MM > POINT_MARKER_MM / 3  # the black frame and the paper round it, same for every id
@@ -105,13 +106,13 @@ def matches(gray: NDArray[np.float32], shape: Floats, numbers: tuple[int, ...]) 
     What a shift, shear or bend of about a pixel would change is left out of the comparison (to first order, the same for all
     patterns), and so is light from one side: cells two pixels high are missed by less. Column k belongs to `turned(shape, k)`.
     """
-    left_top, patch, dx, dy = _patch(gray, shape)
+    left_top, patch = _patch(gray, shape)
     shape = shape.copy()
     shape[:, 0] -= left_top
     levels = np.clip(np.round(np.log2(_blur_mm(shape))), -1, 2)
     bank = _bank(numbers, float(levels[0]), float(levels[1]))
-    there = _without_light(_sample(patch, shape))
-    moves = _without_light(np.concatenate([_sample(dx, shape) * _BASIS, _sample(dy, shape) * _BASIS]))
+    there, dx, dy = _sample(patch, shape)
+    there, moves = _without_light(there), _without_light(np.concatenate([dx * _BASIS, dy * _BASIS]))
     inverse = np.linalg.inv(moves @ moves.T + NOISE**2 * np.eye(12))
     there_left = there - (moves @ there) @ inverse @ moves
     explained = bank @ moves.T
@@ -136,7 +137,7 @@ def fit_sticker(gray: NDArray[np.float32], number: int, shape: Floats, blur_px: 
     -------
     StickerFit
     """
-    left_top, patch, dx, dy = _patch(gray, shape)
+    left_top, patch = _patch(gray, shape)
     shape = shape.copy()
     shape[:, 0] -= left_top
     used = _OUTLINE if number == OUTLINE_ONLY else np.ones(_OUTLINE.shape, bool)
@@ -145,13 +146,13 @@ def fit_sticker(gray: NDArray[np.float32], number: int, shape: Floats, blur_px: 
     covariance, contrast = np.zeros((2, 2)), 0.0
     size_px = float(np.sqrt(abs(np.linalg.det(shape[:, 1:3])))) + 1.0
     for _ in range(MAX_STEPS):
-        there = _sample(patch, shape, basis)
+        there, dx, dy = _sample(patch, shape, basis)
         coefficients = np.linalg.solve(light @ light.T + 1e-9 * np.eye(4), light @ there)
         contrast = float(coefficients[1])
         residual = there - coefficients @ light
         spread = max(1.4826 * float(np.partition(np.abs(residual), len(residual) // 2)[len(residual) // 2]), 1.0)
         weight = 1 / (1 + (residual / (2 * spread)) ** 2)  # a strap, pin or another sticker may cover part of it
-        jacobian = np.concatenate([_sample(dx, shape, basis) * basis, _sample(dy, shape, basis) * basis, -light])
+        jacobian = np.concatenate([dx * basis, dy * basis, -light])
         weighted = jacobian * weight
         normal = weighted @ jacobian.T
         prior, pull = np.full(16, 1e-6), np.zeros(16)
@@ -166,25 +167,27 @@ def fit_sticker(gray: NDArray[np.float32], number: int, shape: Floats, blur_px: 
         covariance = spread**2 * inverse[np.ix_([0, 6], [0, 6])]
         if largest < 0.02:
             break
-    correlation = _correlation(_sample(patch, shape, basis), pattern)
+    correlation = _correlation(_sample(patch, shape, basis)[0], pattern)
     shape[:, 0] += left_top
     sd = float(np.sqrt(max(np.linalg.eigvalsh(covariance)[-1], 0.0)))
     return StickerFit(number, shape, sd, correlation, contrast)
 
 
-def _patch(gray: NDArray[np.float32], shape: Floats) -> tuple[Floats, NDArray[np.float32], NDArray[np.float32], NDArray[np.float32]]:
-    """The neighbourhood of a sticker with its derivatives, so that these are computed on few pixels."""
+def _patch(gray: NDArray[np.float32], shape: Floats) -> tuple[Floats, NDArray[np.float32]]:
+    """The neighbourhood of a sticker: its left top corner, and its grey levels with their two derivatives, shape (h, w, 3)."""
     reach = 1.6 * np.abs(shape[:, 1:]).sum(axis=1) + 6
     low = np.clip(np.floor(shape[:, 0] - reach), 0, None).astype(int)
     high = np.ceil(shape[:, 0] + reach).astype(int) + 1
     low = np.minimum(low, [max(gray.shape[1] - 8, 0), max(gray.shape[0] - 8, 0)])
     patch = np.ascontiguousarray(gray[low[1] : max(high[1], low[1] + 8), low[0] : max(high[0], low[0] + 8)])
-    return low.astype(float), patch, cv2.Scharr(patch, cv2.CV_32F, 1, 0, scale=1 / 32), cv2.Scharr(patch, cv2.CV_32F, 0, 1, scale=1 / 32)
+    slopes = (cv2.Scharr(patch, cv2.CV_32F, *way, scale=1 / 32) for way in ((1, 0), (0, 1)))
+    return low.astype(float), np.asarray(cv2.merge([patch, *slopes]))
 
 
-def _sample(image: NDArray[np.float32], shape: Floats, basis: Floats = _BASIS) -> Floats:
+def _sample(patch: NDArray[np.float32], shape: Floats, basis: Floats = _BASIS) -> Floats:
+    """Grey level and derivatives at the points of a sticker, shape (3, grid)."""
     x, y = (shape @ basis).astype(np.float32)
-    return np.asarray(cv2.remap(image, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE).ravel().astype(float))
+    return np.asarray(cv2.remap(patch, x[None], y[None], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)[0].T.astype(float))
 
 
 def _correlation(a: Floats, b: Floats) -> float:
@@ -203,13 +206,9 @@ def _blur_mm(shape: Floats, blur_px: float = BLUR_PX) -> Floats:
 
 
 def _pattern(number: int, sigma_mm: Floats) -> Floats:
-    """Pattern values -0.5 black .. 0.5 white on the fitting grid, blurred."""
-    sigma = sigma_mm * PATTERN_PX_PER_MM
-    image = cv2.GaussianBlur(_drawing(number), (0, 0), sigmaX=float(sigma[0]), sigmaY=float(sigma[1]), borderType=cv2.BORDER_REPLICATE)
-    middle = (image.shape[0] - 1) / 2
-    x = (middle + _U * HALF_MM * PATTERN_PX_PER_MM).astype(np.float32)
-    y = (middle - _V * HALF_MM * PATTERN_PX_PER_MM).astype(np.float32)
-    return np.asarray(cv2.remap(image, x, y, cv2.INTER_LINEAR).ravel().astype(float) - 0.5)
+    """Pattern values -0.5 black .. 0.5 white on the fitting grid, blurred: every cell counts as far as the blur reaches into it."""
+    along_u, along_v = (np.diff(ndtr((_CELL_EDGES - _AXIS[:, None]) / sigma), axis=1) for sigma in sigma_mm)
+    return np.asarray((along_v @ _cells(number) @ along_u.T).ravel() - 0.5)
 
 
 @cache
@@ -231,11 +230,6 @@ def _without_light(values: Floats) -> Floats:
 
 
 @cache
-def _drawing(number: int) -> NDArray[np.float32]:
-    """The printed sticker, 0 black .. 1 white."""
-    side = round(POINT_MARKER_MM * PATTERN_PX_PER_MM)
-    border = round((POINT_BORDER_MM + PATTERN_MARGIN_MM) * PATTERN_PX_PER_MM)
-    square = cv2.resize(cv2.aruco.generateImageMarker(DICTIONARY, number, 6), (side, side), interpolation=cv2.INTER_NEAREST)
-    image = np.ones((side + 2 * border, side + 2 * border), np.float32)
-    image[border : border + side, border : border + side] = square.astype(np.float32) / 255
-    return image
+def _cells(number: int) -> Floats:
+    """The printed sticker, 0 black .. 1 white, with one cell of paper around it; shape (8, 8)."""
+    return np.pad(cv2.aruco.generateImageMarker(DICTIONARY, number, 6) / 255.0, 1, constant_values=1.0)
