@@ -20,7 +20,8 @@ FREE_MM = 60.0  # nothing assumed
 UNDER_STICKER_PX = 8.0
 LONGEST_REACH_PX, BEND_PX = 60.0, 8.0
 LONGEST_EXTENSION_MM = 60.0
-WANDER = 0.05  # how far a seam strays from its straight continuation, as a share of the length added; estimate
+WANDER = 0.05  # how far a seam strays where it is bridged, as a share of the length added; estimate
+STRAY = 0.1  # the same for a free end, which only one side holds; estimate
 END_SD_PX, HIDDEN_END_SD_PX = 1.0, 3.0  # how well the end of a line is known along it; estimate
 OVER_THE_SHOULDER_MM = 6.0  # seen from the front or back, the end of the seam may lie beyond the shoulder's horizon; estimate
 LONGEST_GAP_MM = 15.0  # a seam that ends this far before the body point was not followed to its end
@@ -252,7 +253,7 @@ class _Reader:
         if extend and (not may_extend or short * mm_per_px > LONGEST_EXTENSION_MM):
             return None
         add = max(short, 0.0) if extend else 0.0
-        across = float(np.hypot(seam.sd_px, WANDER * add))
+        across = float(np.hypot(seam.sd_px, STRAY * add))
         along = HIDDEN_END_SD_PX if extend else END_SD_PX
         return end + add * direction, float(np.hypot(across * direction[1], along * direction[0])), extend
 
