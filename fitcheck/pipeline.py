@@ -18,6 +18,7 @@ from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
 from fitcheck.measure.garment_points import garment_points
 from fitcheck.measure.observables import measure
+from fitcheck.measure.tape import tape_checks
 from fitcheck.photo.quality import photo_flags
 from fitcheck.photo.scale import scale_from_corners, scale_from_height, scales_from_cards
 from fitcheck.vision.markers import find_point_markers
@@ -81,6 +82,9 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     measurements, unmeasured = measure(body, [*seen, *garment.sightings])
     general = ["card_scale_odd"] if unlike_the_card(sticker_ratio(body, seen)) else []
 
+    tape = tape_checks(body, settings.facts.tape.given_mm())
+    general += [] if all(check.agrees for check in tape) else ["tape_disagrees"]
+
     tell("what to alter", 0.9)
     table = knowledge()
     findings = find(measurements, table, settings.facts)
@@ -107,6 +111,7 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         round=plan_round(solution, findings, measurements, table, settings.facts),
         posture=posture(body),
         settings=settings.facts.model_dump(),
+        tape=tape,
         flags=tuple([*general, *(["view_missing"] if len(views) < len(VIEWS) else [])]),
     )
 

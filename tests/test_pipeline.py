@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 
 from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.fitting import FittingFacts, TapeFacts
 from fitcheck.core.records import VIEWS, FitCheck, Photo
+from fitcheck.core.settings import Settings
 from fitcheck.photo.load import load_photo
 from fitcheck.pipeline import check_fit
 
@@ -136,3 +138,15 @@ def test_a_photo_in_other_clothes_is_noticed():
 
 def _as(photo: Photo, view) -> Photo:
     return Photo(view, f"{view}.jpg", photo.sha256, photo.rgb, photo.focal_px, photo.camera_model)
+
+
+def test_tape_measurements_of_the_true_body_agree_and_a_slip_does_not():
+    truth = json.loads((SAMPLES / "control" / "truth.json").read_text())
+    true_mm = truth["subject_girths_mm"] | {"bust_span": truth["observables_mm"]["bust_span"], "height": truth["observables_mm"]["stature"]}
+    result = check_fit(photos_of("control"), Settings(FittingFacts(tape=TapeFacts(**true_mm))))
+    assert {check.id for check in result.tape} == {"bust", "waist", "hip", "bust_span", "height"}
+    assert all(check.agrees and check.own_mm == pytest.approx(check.tape_mm, rel=0.05) for check in result.tape)
+    assert "tape_disagrees" not in result.flags
+    slip = check_fit(photos_of("control"), Settings(FittingFacts(tape=TapeFacts(**true_mm | {"waist": 880.0}))))
+    assert [check.id for check in slip.tape if not check.agrees] == ["waist"]
+    assert "tape_disagrees" in slip.flags

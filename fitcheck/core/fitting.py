@@ -3,9 +3,9 @@
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from fitcheck.core.errors import UsageError
 
@@ -20,11 +20,54 @@ _HINTS = {
 }
 
 
+_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
+
+
+class TapeFacts(BaseModel):
+    """The wearer's own tape measurements, table `[tape]` (each optional).
+
+    Attributes
+    ----------
+    unit : mm | cm | in
+        Of the numbers as written; once read, they are millimetres and this says so.
+    shoulder_length
+        Side neck to shoulder point.
+    back_waist_length
+        The vertebra that stands out at the neck (C7) to the back waist, along the back.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    unit: Literal["mm", "cm", "in"] = "mm"
+    bust: Annotated[float | None, Field(ge=500, le=2200, allow_inf_nan=False)] = None
+    high_bust: Annotated[float | None, Field(ge=500, le=2200, allow_inf_nan=False)] = None
+    waist: Annotated[float | None, Field(ge=400, le=2200, allow_inf_nan=False)] = None
+    hip: Annotated[float | None, Field(ge=500, le=2400, allow_inf_nan=False)] = None
+    shoulder_length: Annotated[float | None, Field(ge=60, le=250, allow_inf_nan=False)] = None
+    back_waist_length: Annotated[float | None, Field(ge=200, le=700, allow_inf_nan=False)] = None
+    bust_span: Annotated[float | None, Field(ge=80, le=450, allow_inf_nan=False)] = None
+    height: Annotated[float | None, Field(ge=800, le=2500, allow_inf_nan=False)] = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _to_mm(cls, facts: Any) -> Any:
+        factor = _MM.get(facts.get("unit", "mm")) if isinstance(facts, dict) else None
+        if factor is None:
+            return facts
+        return {k: v * factor if type(v) in (int, float) else v for k, v in facts.items()} | {"unit": "mm"}
+
+    def given_mm(self) -> dict[str, float]:
+        """What was measured, in mm."""
+        return {name: value for name, value in self if isinstance(value, float)}
+
+
 class FittingFacts(BaseModel):
     """The facts of one fitting (every key optional; lengths in millimetres).
 
     Attributes
     ----------
+    maker, date : str
+        Whose pattern it is, and the day of the photos (2026-04-02), both for the diary.
     tissue : full | half
         A half tissue covers the wearer's right side only.
     front : dart | princess | none
@@ -44,6 +87,16 @@ class FittingFacts(BaseModel):
         How low the armhole should lie depends on it.
     height_mm : float or None
         Stature of the wearer.
+    tape : TapeFacts
+        The wearer's own tape measurements.
+    kind : top | dress | jacket | coat | skirt | trousers
+        What is being fitted.
+    cloth : plain | thick | quilted
+        Of the garment to be.
+    beneath : nothing | light | thick
+        What is worn under it.
+    observed : dict of str to float
+        What was measured by hand at the fitting, in mm or degrees: {"sleeve_tight_R": 12}; the names are those of `fitcheck rules`.
     camera : str
         Name of the camera as `fitcheck calibrate` told it, for photos whose files no longer say it.
     """
@@ -52,6 +105,8 @@ class FittingFacts(BaseModel):
 
     wearer: Annotated[str, Field(max_length=200)] = ""
     garment: Annotated[str, Field(max_length=200)] = ""
+    maker: Annotated[str, Field(max_length=200)] = ""
+    date: Annotated[str, Field(pattern=r"^(\d{4}-\d{2}-\d{2})?$")] = ""
     size_bought: Annotated[str, Field(max_length=200)] = ""
     seam_allowance_mm: Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)] = 15.0
     tissue: Literal["half", "full"] = "full"
@@ -64,7 +119,12 @@ class FittingFacts(BaseModel):
     neckline: Literal["at_neck", "style"] = "at_neck"
     sleeve: Literal["set_in", "none"] = "set_in"
     height_mm: Annotated[float | None, Field(ge=800, le=2500, allow_inf_nan=False)] = None
+    kind: Literal["top", "dress", "jacket", "coat", "skirt", "trousers"] = "dress"
+    cloth: Literal["plain", "thick", "quilted"] = "plain"
+    beneath: Literal["nothing", "light", "thick"] = "nothing"
+    observed: dict[Annotated[str, Field(pattern=r"^[a-z_]+(_[LR])?$")], Annotated[float, Field(ge=-500, le=500, allow_inf_nan=False)]] = {}
     camera: Annotated[str, Field(max_length=200)] = ""
+    tape: TapeFacts = TapeFacts()
 
 
 def read_fitting(path: Path) -> FittingFacts:

@@ -449,6 +449,26 @@ class PostureValue:
 
 
 @dataclass(frozen=True, slots=True)
+class TapeCheck:
+    """One of the wearer's tape measurements against the same length out of the photos.
+
+    Attributes
+    ----------
+    id : str
+        bust, waist, hip, shoulder_length, back_waist_length, bust_span or height.
+    agrees : bool
+        The difference lies within the joint 95 % uncertainty.
+    """
+
+    id: str
+    tape_mm: float
+    own_mm: float
+    own_sd_mm: float
+    tape_sd_mm: float
+    agrees: bool
+
+
+@dataclass(frozen=True, slots=True)
 class PhotoResult:
     """Everything about one photo that the report shows."""
 
@@ -475,3 +495,4 @@ class FitCheck:
     posture: tuple[PostureValue, ...] = ()
     settings: dict[str, Any] = field(default_factory=dict)
     flags: tuple[str, ...] = ()
+    tape: tuple[TapeCheck, ...] = ()

@@ -148,6 +148,8 @@ def _template(units: Units) -> Any:
         "item_margin": lambda item: write.quantity_margin(item.sd, item.unit, units),
         "reading": lambda value, item: words.measurement_says(replace(item, value=value), units) if item else write.length(value, units),
         "doubts": words.doubts,
+        "promise": lambda item, verdict: words.promise(item, verdict, units),
+        "tape": words.tape_name,
     }
     environment.globals |= {"colour_of": drawing.colour_of, "coverage": write.COVERAGE}
     return environment.get_template("report.html.j2")

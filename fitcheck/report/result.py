@@ -12,7 +12,7 @@ from fitcheck import __version__
 from fitcheck.core.records import Amount, Explanation, Finding, FitCheck, Landmark, Measurement, PhotoResult, RoundStep, Sighting
 from fitcheck.report.points import with_body_points
 from fitcheck.report.units import fill
-from fitcheck.report.words import flags_of_photo
+from fitcheck.report.words import flags_of_photo, without_largest
 
 VERSION = 1
 
@@ -62,6 +62,17 @@ def to_json(check: FitCheck) -> dict[str, Any]:
         "look_again": [fill(line, "cm") for line in check.round.look_again],
         "would_help": [fill(line, "cm") for line in check.round.would_help],
         "later": [_amount(amount) for amount in check.round.later],
+        "tape": [
+            {
+                "id": one.id,
+                "tape_mm": _number(one.tape_mm, 1),
+                "tape_sd_mm": _number(one.tape_sd_mm, 1),
+                "own_mm": _number(one.own_mm, 1),
+                "own_sd_mm": _number(one.own_sd_mm, 1),
+                "agrees": one.agrees,
+            }
+            for one in check.tape
+        ],
         "posture": [
             {"id": one.id, "side": one.side, "value": _number(one.value), "unit": one.unit, "sd": _number(one.sd)} for one in check.posture
         ],
@@ -122,6 +133,7 @@ def _landmark(sighting: Sighting | None, landmark: Landmark | None) -> dict[str,
 
 
 def _measurement(item: Measurement) -> dict[str, Any]:
+    without = without_largest(item.sources)
     return {
         "id": item.id,
         "at": item.at,
@@ -131,6 +143,8 @@ def _measurement(item: Measurement) -> dict[str, Any]:
         "unit": item.unit,
         "sd": _number(item.sd),
         "sources": {name: _number(sd) for name, sd in item.sources.items()},
+        "largest_source": without[0] if without else None,
+        "would_be_sd": _number(without[1]) if without else None,
         "flags": list(item.flags),
     }
 

@@ -1,5 +1,6 @@
 """Plain words for ids: measurements, levels, sides, views, alterations, doubts."""
 
+import math
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -9,9 +10,13 @@ from typing import Any
 
 from fitcheck.core.flags import FLAGS, Flag
 from fitcheck.core.records import Measurement, PhotoResult, Unmeasured
-from fitcheck.report.units import Units, quantity
+from fitcheck.report.units import Units, quantity, quantity_margin
 
 VIEW_TITLES = {"front": "Front", "right": "Your right side", "back": "Back", "left": "Your left side"}
+MATTERS = 0.25  # a promise is worth a line where the uncertainty would drop by more than this share
+_GUESSED = {"point_hidden", "marker_missing", "marker_guessed"}
+_OF_ONE_PHOTO = ("pixel", "turn", "plumb")
+_VIEW_PLACES = {"front": "your front", "right": "your right side", "back": "your back", "left": "your left side"}
 _SIDES = {"wearer_left": "your left", "wearer_right": "your right", "both": "both sides", None: ""}
 
 
@@ -108,6 +113,40 @@ def main_doubt(measurements: Sequence[Measurement]) -> Doubt | None:
             shares[name] = shares.get(name, 0.0) + (sd * sd / total if total else 0.0)
     ranked = doubts({name: share**0.5 for name, share in shares.items()}, 1)
     return ranked[0] if ranked else None
+
+
+def without_largest(sources: dict[str, float]) -> tuple[str, float] | None:
+    """The largest source of uncertainty and the standard uncertainty that would remain without it, or None without any."""
+    if not any(sources.values()):
+        return None
+    name = max(sources, key=lambda one: sources[one])
+    return name, math.sqrt(sum(sd * sd for other, sd in sources.items() if other != name))
+
+
+def promise(item: Measurement, verdict: str | None, units: Units) -> str:
+    """What would make an unclear measurement surer, and by how much; nothing where it would matter little or cannot be helped.
+
+    Returns
+    -------
+    str
+        `To be surer, retake your right side and stand with your feet on a taped line: ± 0.5 cm could become ± 0.2 cm.`, or "".
+    """
+    best = without_largest(item.sources)
+    if best is None or verdict != "unclear" or best[1] > (1 - MATTERS) * item.sd:
+        return ""
+    source, remaining = best
+    remedy = _words()["remedies"].get(source, "")
+    if source == "definition" and not _GUESSED & set(item.flags):  # its sticker is on: no better is to be had
+        return ""
+    if source in _OF_ONE_PHOTO and item.view is not None:
+        remedy = f"retake the photo of {_VIEW_PLACES[item.view]} and {remedy}"
+    before, after = (quantity_margin(sd, item.unit, units) for sd in (item.sd, remaining))
+    return f"To be surer, {remedy}: ± {before} could become ± {after}." if remedy and before != after else ""
+
+
+def tape_name(id: str) -> str:
+    """Which tape measurement: `Waist, around`."""
+    return str(_words()["tape"].get(id, plain(id).capitalize()))
 
 
 def flags_of(*codes: Sequence[str]) -> list[Flag]:

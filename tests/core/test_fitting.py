@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from fitcheck.core.errors import UsageError
-from fitcheck.core.fitting import FittingFacts, read_fitting
+from fitcheck.core.fitting import FittingFacts, read_fitting, with_options
 
 
 def written(folder: Path, text: str) -> Path:
@@ -57,3 +57,28 @@ def test_not_utf8_is_refused(tmp_path: Path) -> None:
     path.write_bytes(b'wearer = "\xff\xfe"')
     with pytest.raises(UsageError, match="UTF-8"):
         read_fitting(path)
+
+
+@pytest.mark.parametrize(
+    ("text", "waist_mm", "span_mm"),
+    [("waist = 740\nbust_span = 185.5", 740, 185.5), ('unit = "cm"\nwaist = 74\nbust_span = 18.55', 740, 185.5),
+     ('unit = "in"\nwaist = 29\nbust_span = 7.25', 736.6, 184.15)],
+)  # fmt: skip
+def test_tape_measurements_in_any_unit(tmp_path: Path, text: str, waist_mm: float, span_mm: float) -> None:
+    facts = read_fitting(written(tmp_path, f"[tape]\n{text}"))
+    assert facts.tape.given_mm() == pytest.approx({"waist": waist_mm, "bust_span": span_mm})
+    assert with_options(facts, units="in").tape == facts.tape  # not converted a second time
+
+
+@pytest.mark.parametrize(
+    ("text", "names"),
+    [
+        ("waist = 74", "tape.waist"),
+        ("chest = 900", "tape.chest"),
+        ('unit = "ell"\nwaist = 740', "tape.unit"),
+        ('waist = "slim"', "tape.waist"),
+    ],
+)
+def test_impossible_tape_measurements_are_named(tmp_path: Path, text: str, names: str) -> None:
+    with pytest.raises(UsageError, match=f"`{names}`"):
+        read_fitting(written(tmp_path, f"[tape]\n{text}"))

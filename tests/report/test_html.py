@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 
 from fitcheck.core.errors import KnowledgeError
-from fitcheck.core.records import Finding, FitCheck, Photo, PhotoResult, Round, Unmeasured
+from fitcheck.core.records import Finding, FitCheck, Photo, PhotoResult, Round, TapeCheck, Unmeasured
 from fitcheck.report.html import render, verdicts_of
 
 LOADING = {"src", "href", "srcset", "action", "data", "poster", "background", "formaction", "xlink:href", "ping", "manifest", "cite"}
@@ -182,6 +182,24 @@ def test_what_could_not_be_measured_stands_under_its_reason_once(check: FitCheck
     both = (*check.unmeasured, Unmeasured("underarm_gap", "", "wearer_left", why))
     text = Page(render(replace(check, unmeasured=both), "cm")).text
     assert "Armhole depth, your right; Armhole depth, your left " + why in text
+
+
+def test_tape_and_photos_stand_side_by_side(check: FitCheck, page: Page) -> None:
+    assert "tape measure" not in page.text
+    tape = (TapeCheck("waist", 740.0, 731.0, 13.0, 12.0, True), TapeCheck("bust_span", 250.0, 170.0, 2.0, 8.0, False))
+    told = Page(render(replace(check, tape=tape), "cm")).text.replace("\u00a0", " ")
+    assert (
+        "Waist, around 74.0 cm ± 2.4 cm 73.1 cm ± 2.6 cm agree Bust point to bust point 25.0 cm ± 1.6 cm 17.0 cm ± 0.4 cm disagree" in told
+    )
+
+
+def test_what_would_help_an_unclear_measurement_is_told_beside_it(check: FitCheck, page: Page) -> None:
+    """The side seam at the hip is unclear mostly by where the underarm point lies: asked for only where it was guessed."""
+    assert "could become" not in page.text
+    guessed = tuple(replace(m, flags=("point_hidden",)) if m.id == "side_seam_forward" else m for m in check.measurements)
+    told = Page(render(replace(check, measurements=guessed), "cm")).text.replace("\u00a0", " ")
+    # 0.6, 2.1 and 4.0 mm: 4.56 in all, 2.18 without the last
+    assert told.count("feel for the point and stick its marker on: ± 1.0 cm could become ± 0.5 cm.") == 2  # hip and waist of her right
 
 
 def test_every_kind_of_drawing_has_a_labelled_switch(page: Page) -> None:

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from fitcheck import __version__
-from fitcheck.core.records import FitCheck, Round
+from fitcheck.core.records import FitCheck, Round, TapeCheck
 from fitcheck.report.result import schema, to_json
 
 
@@ -97,3 +97,29 @@ def test_each_sighting_is_listed_with_the_point_it_belongs_to(data: dict[str, An
     assert [row["name"] for row in unseen] == [mark.name for mark in check.landmarks if not mark.sightings]
     assert {"ear", "crown"} == {row["name"] for row in unseen}
     assert all(row["view"] is None for row in unseen)
+
+
+def test_what_would_remain_and_the_tape_are_told(check: FitCheck) -> None:
+    tape = (TapeCheck("waist", 740.0, 731.26, 13.1, 12.0, True), TapeCheck("bust_span", 250.0, 170.0, 2.0, 8.0, False))
+    found = to_json(replace(check, tape=tape))
+    assert problems(found) == []
+    assert found["tape"][1] == {
+        "id": "bust_span",
+        "tape_mm": 250.0,
+        "tape_sd_mm": 8.0,
+        "own_mm": 170.0,
+        "own_sd_mm": 2.0,
+        "agrees": False,
+    }
+    for item in found["measurements"]:
+        largest = item["sources"][item["largest_source"]]
+        assert largest == max(item["sources"].values())
+        assert item["would_be_sd"] ** 2 + largest**2 == pytest.approx(item["sd"] ** 2, rel=1e-3)
+
+
+def test_results_of_before_they_were_told_stay_readable(data: dict[str, Any]) -> None:
+    older = json.loads(json.dumps(data))
+    del older["tape"]
+    for item in older["measurements"]:
+        del item["would_be_sd"], item["largest_source"]
+    assert problems(older) == []

@@ -1,9 +1,12 @@
 from dataclasses import replace
+from typing import Any
 
+import numpy as np
 import pytest
 
 from fitcheck.core.flags import FLAGS
 from fitcheck.core.records import FitCheck, Measurement, Side, Unmeasured
+from fitcheck.measure.tape import TAPE_SD_MM
 from fitcheck.report import words
 
 # The observables of the trade brief, section 3.
@@ -79,3 +82,37 @@ def test_how_sure() -> None:
         "probably needed",
         "perhaps needed",
     ]
+
+
+def unclear(**changed: Any) -> Measurement:
+    sources = {"turn": 2.4, "pixel": 0.6, "definition": 0.8}
+    sd = float(np.sqrt(sum(part**2 for part in sources.values())))
+    return replace(Measurement("shoulder_seam_behind", "tip", "wearer_right", "right", 4.0, "mm", sd, sources), **changed)
+
+
+def test_without_its_largest_source_the_rest_remains() -> None:
+    assert words.without_largest({"turn": 12.0, "pixel": 3.0, "depth": 4.0}) == ("turn", pytest.approx(5.0))  # 3-4-5
+    assert words.without_largest({"turn": 2.0}) == ("turn", 0.0)
+    assert words.without_largest({}) is None
+
+
+def test_what_would_help_is_told_in_numbers_where_it_matters() -> None:
+    # 2.6 mm and 1.0 mm, doubled 5.2 and 2.0 mm; a margin is rounded up
+    told = words.promise(unclear(), "unclear", "cm")
+    assert (
+        told == "To be surer, retake the photo of your right side and stand with your feet on a taped line: ± 0.6 cm could become ± 0.2 cm."
+    )
+    assert words.promise(unclear(), "present", "cm") == ""
+    even = {"turn": 1.5, "pixel": 1.4, "depth": 1.4}  # without the largest 1.98 of 2.48: a fifth less
+    assert words.promise(unclear(sources=even, sd=2.48), "unclear", "cm") == ""
+
+
+def test_a_sticker_that_is_on_is_not_asked_for() -> None:
+    sources = {"definition": 2.4, "pixel": 0.6}
+    assert words.promise(unclear(sources=sources, sd=2.47), "unclear", "cm") == ""
+    assert "stick its marker on" in words.promise(unclear(sources=sources, sd=2.47, flags=("point_hidden",)), "unclear", "cm")
+
+
+def test_each_tape_measurement_has_its_name() -> None:
+    assert all("," in words.tape_name(id) or " " in words.tape_name(id) or id == "height" for id in TAPE_SD_MM)
+    assert words.tape_name("ankle_girth") == "Ankle girth"

@@ -1,0 +1,64 @@
+"""Tape measurements against a rig of known size, and the perimeter against integration."""
+
+import numpy as np
+import pytest
+import rig
+from scipy.special import ellipe
+
+from fitcheck.body.adjust import adjust
+from fitcheck.core.records import VIEWS, Sighting
+from fitcheck.measure.tape import TAPE_SD_MM, perimeter_mm, tape_checks
+
+
+@pytest.fixture(scope="module")
+def body():
+    """The usual body, its waist's depth seen from the right too."""
+    scale, points = rig.scale_at(), rig.body()
+    profile = [
+        Sighting(name, None, "right", "placed", rig.pixels(scale, "right", points[name, None])[0], 3.0, kind="placed")
+        for name in ("waist_front", "waist_back")
+    ]
+    return adjust(dict.fromkeys(VIEWS, scale), [*rig.sightings(points, scale, {}, noise_px=0.3), *profile])
+
+
+@pytest.mark.parametrize(("width", "depth"), [(200, 200), (265, 167), (360, 200), (300, 60)])
+def test_perimeter_against_the_elliptic_integral(width, depth):
+    a, b = width / 2, depth / 2
+    assert perimeter_mm(width, depth) == pytest.approx(4 * a * ellipe(1 - (b / a) ** 2), rel=1e-4)
+
+
+def test_figures_are_those_of_the_body(body):
+    """The usual body of the table, 1650 mm tall: bust points 180 mm apart, shoulder 113 mm, back 401 mm straight."""
+    points = rig.body()
+    own = {check.id: check for check in tape_checks(body, dict.fromkeys(TAPE_SD_MM, 500.0))}
+    back = np.linalg.norm(points["back_neck_point", None] - points["waist_back", None])
+    shoulder = np.linalg.norm(points["side_neck_point", "wearer_left"] - points["shoulder_point", "wearer_left"])
+    for name, truth in {"bust_span": 180, "height": 1650, "back_waist_length": 1.025 * back, "shoulder_length": 1.01 * shoulder}.items():
+        assert own[name].own_mm == pytest.approx(truth, abs=2 * own[name].own_sd_mm), name
+        assert own[name].own_mm == pytest.approx(truth, rel=0.05), name
+    # waist 2 * 133 wide and 92 + 76 deep, 690 as an ellipse, 6 % more as a trunk
+    assert own["waist"].own_mm == pytest.approx(1.06 * 690.2, rel=0.03)
+    assert 0.02 * 690 < own["waist"].own_sd_mm < 60
+
+
+def test_a_slip_of_the_tape_or_of_the_unit_is_noticed(body):
+    (right,) = tape_checks(body, {"bust_span": 184.0})
+    (wrong,) = tape_checks(body, {"bust_span": 215.0})
+    assert (right.agrees, wrong.agrees) == (True, False)
+    joint = 1.96 * np.hypot(right.own_sd_mm, right.tape_sd_mm)
+    for factor, agrees in ((0.98, True), (1.02, False)):
+        assert tape_checks(body, {"bust_span": right.own_mm + factor * joint})[0].agrees is agrees
+    (inches_taken_for_cm,) = tape_checks(body, {"waist": 732 / 2.54 * 1.5})
+    assert not inches_taken_for_cm.agrees
+
+
+def test_what_cannot_be_compared_is_passed_over(body):
+    assert tape_checks(body, {"high_bust": 850.0, "waist": 730.0})[0].id == "waist"
+    assert tape_checks(body, {}) == ()
+
+
+def test_what_the_photos_hardly_show_is_not_held_against_the_tape():
+    scale = rig.scale_at()
+    front_only = [s for s in rig.sightings(rig.body(), scale, {}) if s.view == "front"]
+    front = adjust({"front": scale}, front_only)
+    assert {check.id for check in tape_checks(front, dict.fromkeys(TAPE_SD_MM, 500.0))} & {"waist", "hip"} == set()
