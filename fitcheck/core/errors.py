@@ -54,3 +54,9 @@ class ModelError(FitcheckError):
     """Model weights are missing or are not the ones they should be."""
 
     exit_code = 7
+
+
+class DiaryError(FitcheckError):
+    """The diary cannot be used: damaged, from a newer version, busy, full, or it does not hold what was asked for."""
+
+    exit_code = 8

@@ -1,0 +1,76 @@
+"""Photos of recorded fittings: copies without any metadata in the diary's folder, or references to the user's own files."""
+
+import hashlib
+import io
+import os
+import shutil
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+from fitcheck.core.diary import DiaryPhoto
+from fitcheck.core.records import Photo
+
+FOLDER = "photos"
+_QUALITY = 95
+_UNREADABLE = (OSError, SyntaxError, ValueError, UnidentifiedImageError)
+
+
+def copy_photos(folder: Path, photos: Sequence[Photo]) -> list[str]:
+    """Write the pixels of every photo as `<view>.jpg`, on disk for certain when this returns.
+
+    The upright pixels are encoded anew, so nothing of the file's metadata (place, time, camera) comes along, and recorded points
+    lie on the very same pixels.
+
+    Returns
+    -------
+    list of str
+        File names in the order of `photos`.
+    """
+    folder.mkdir(mode=0o700, parents=True)
+    names = []
+    for photo in photos:
+        encoded = io.BytesIO()
+        Image.fromarray(photo.rgb).save(encoded, "JPEG", quality=_QUALITY)
+        names.append(f"{photo.view}.jpg")
+        with open(os.open(folder / names[-1], os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+            file.write(encoded.getvalue())
+            file.flush()
+            os.fsync(file.fileno())
+    for changed in (folder, folder.parent):
+        handle = os.open(changed, os.O_RDONLY)
+        os.fsync(handle)
+        os.close(handle)
+    return names
+
+
+def remove_photos(folder: Path) -> None:
+    """Remove one fitting's copies; those already gone are no fault."""
+    if folder.is_dir():
+        shutil.rmtree(folder)
+
+
+def read_photo(photo: DiaryPhoto, least_height_px: int) -> NDArray[np.uint8] | None:
+    """The upright picture, reduced while it stays at least so high; None when the file is gone, damaged, or no longer the same.
+
+    Returns
+    -------
+    ndarray of uint8, shape (H, W, 3), or None
+    """
+    try:
+        data = Path(photo.file).read_bytes()
+        if photo.kept == "reference" and hashlib.sha256(data).hexdigest() != photo.sha256:
+            return None
+        if photo.file.lower().endswith((".heic", ".heif")):
+            import pillow_heif
+
+            pillow_heif.register_heif_opener()
+        with Image.open(io.BytesIO(data)) as image:
+            share = least_height_px / photo.size_px[1]
+            image.draft("RGB", (int(image.width * share), int(image.height * share)))
+            return np.asarray(ImageOps.exif_transpose(image.convert("RGB") if image.mode != "RGB" else image))
+    except _UNREADABLE:
+        return None
