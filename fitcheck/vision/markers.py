@@ -14,20 +14,23 @@ from numpy.typing import NDArray
 from fitcheck.core.points import MARKED_POINTS, POINT_MARKER_MM
 from fitcheck.core.records import SIDES, Floats, Photo, Pose, Sighting, View
 from fitcheck.vision.arrow import follow_arrow
-from fitcheck.vision.oblique import oblique_starts
+from fitcheck.vision.oblique import oblique_starts, places
 from fitcheck.vision.pose import px_per_mm as person_scale
-from fitcheck.vision.sticker import DICTIONARY, OUTLINE_ONLY, StickerFit, fit_sticker, matches, shape_from_corners, turned
+from fitcheck.vision.sticker import DICTIONARY, HALF_MM, OUTLINE_ONLY, StickerFit, fit_sticker, matches, shape_from_corners, turned
 
 FIT_PX_PER_MM = 1.5  # more pixels per millimetre tell the fit nothing new
-# Pictures in which dark squares are looked for: px per mm across and down, and whether only neck and shoulders are searched.
-# Stretched upwards, a sticker lying on a shoulder looks square again.
-PASSES = ((1.5, 1.5, False), (1.0, 2.0, True), (2.0, 4.0, True))
+# Px per mm across and down of the pictures in which dark squares are looked for. Stretched upwards, a sticker lying on a shoulder looks
+# square again: the upper half of the trunk is searched so too, and more closely the places of shoulder and neck points still missing.
+WHOLE, UPPER, CLOSE = (1.5, 1.5), (1.0, 2.0), (2.0, 4.0)
+CLOSE_MM = 90.0
+STRAY_MM = 40.0  # a sticker may lie so far from the outline of the person, whose mask is coarse
 NUMBERS = tuple(MARKED_POINTS)
 # Correlation of pattern and pixels after the fit. True stickers of our scenes reach 0.88 even at 70 degrees from square on.
 DECODED_MATCH = 0.70
 READ_MATCH = 0.85
 READ_LEAD = 0.05  # over every other id
 SURE_MATCH = 0.97  # no need to look further
+TURN_LEAD = 0.20  # a quarter turn that matches so much worse is not tried
 OUTLINE_MATCH = 0.80  # of the black frame alone, before ids are tried
 TRIES, MOST_TRIES = 4, 20  # the more, the less any of the first resembles what is there
 GUESS_FACING = 0.45
@@ -70,22 +73,22 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
     box = _search_box(pose, px_per_mm, width, height) if pose else (0, 0, width, height)
     reduction = min(1.0, FIT_PX_PER_MM / px_per_mm)
     fine = gray if reduction == 1.0 else cv2.resize(gray, None, fx=reduction, fy=reduction, interpolation=cv2.INTER_AREA)
-    canvas = _Canvas(fine.astype(np.float32), fine.shape[1] / width, px_per_mm * reduction)
+    canvas = _Canvas(fine, fine.shape[1] / width, px_per_mm * reduction)
 
-    squares = _propose(gray, box, px_per_mm)
+    left, top, right, bottom = box
+    squares = _propose(gray, box, px_per_mm, WHOLE) + _propose(gray, (left, top, right, (top + bottom) // 2), px_per_mm, UPPER)
     found: dict[int, tuple[StickerFit, bool]] = {}
-    for square in squares:
-        known = found.get(square.number) if square.number is not None else None
-        if square.number in MARKED_POINTS and (known is None or known[0].match < SURE_MATCH):
-            _keep(found, fit_sticker(canvas.gray, square.number, _start(square, canvas)), True, DECODED_MATCH)
+    _decoded(canvas, squares, found)
     if pose is not None:
-        for square in squares:
-            if square.number is None and _plausible(square.corners_px, px_per_mm):
-                _read(canvas, _start(square, canvas), found, photo.view)
+        _undecoded(canvas, squares, found, photo.view)
+        near = places(pose.points_px, photo.view)
+        if _points_missing(found, photo.view):
+            squares = [square for place in near for square in _propose(gray, _around(place, px_per_mm, gray), px_per_mm, CLOSE)]
+            _decoded(canvas, squares, found)
+            _undecoded(canvas, squares, found, photo.view)
         if found and _points_missing(found, photo.view):
-            points = (pose.points_px + 0.5) * canvas.scale - 0.5
             taken = [fit.corners_px for fit, _ in found.values()]
-            for start in oblique_starts(canvas.gray, canvas.px_per_mm, points, photo.view, taken):
+            for start in oblique_starts(canvas.gray, canvas.px_per_mm, [canvas.of(place) for place in near], photo.view, taken):
                 _read(canvas, start, found, photo.view)
         found = {number: one for number, one in found.items() if _on_person(one[0].centre_px / canvas.scale, pose, px_per_mm)}
     return tuple(_sighting(photo, canvas, fit, decoded) for _, (fit, decoded) in sorted(found.items()))
@@ -95,34 +98,46 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
 class _Canvas:
     """The grey picture in which stickers are fitted: the photo, or a reduced copy of a large one."""
 
-    gray: NDArray[np.float32]
+    gray: NDArray[np.uint8]
     scale: float
     px_per_mm: float
 
+    def of(self, points_px: Floats) -> Floats:
+        """Where points of the photo lie in it."""
+        return (points_px + 0.5) * self.scale - 0.5
+
 
 def _search_box(pose: Pose, px_per_mm: float, width: int, height: int) -> tuple[int, int, int, int]:
-    """From the ears to below the hip, as wide as the body with a hand's breadth to spare: left, top, right, bottom."""
+    """From the ears to below the hip, as wide as the person with room for a sticker at her edge: left, top, right, bottom."""
     points = pose.points_px[[7, 8, 11, 12, 23, 24]]
     low, high = points.min(axis=0) - [230 * px_per_mm, 0], points.max(axis=0) + np.array([230, 170]) * px_per_mm
     left, top = np.clip(low, 0, [width - 1, height - 1]).astype(int)
     right, bottom = np.clip(high, 1, [width, height]).astype(int)
+    columns = np.flatnonzero(pose.mask[top:bottom].any(axis=0))
+    if len(columns):
+        room = round((STRAY_MM + HALF_MM) * px_per_mm)
+        left, right = max(left, columns[0] - room), min(right, columns[-1] + room)
     return int(left), int(top), int(max(right, left + 1)), int(max(bottom, top + 1))
 
 
-def _propose(gray: NDArray[np.uint8], box: tuple[int, int, int, int], px_per_mm: float) -> list[_Square]:
-    """Dark squares, decoded ones first."""
+def _around(place: Floats, px_per_mm: float, gray: NDArray[np.uint8]) -> tuple[int, int, int, int]:
+    """The neighbourhood of some points: left, top, right, bottom."""
+    left, top = np.clip(place.min(axis=0) - CLOSE_MM * px_per_mm, 0, np.array(gray.shape[::-1]) - 1).astype(int)
+    right, bottom = np.clip(place.max(axis=0) + CLOSE_MM * px_per_mm, 1, gray.shape[::-1]).astype(int)
+    return int(left), int(top), int(max(right, left + 1)), int(max(bottom, top + 1))
+
+
+def _propose(gray: NDArray[np.uint8], box: tuple[int, int, int, int], px_per_mm: float, stretch: tuple[float, float]) -> list[_Square]:
+    """Dark squares in a part of the picture, seen at so many px per mm across and down."""
     left, top, right, bottom = box
-    decoded, others = [], []
-    for across, down, upper in PASSES:
-        part = gray[top : top + (bottom - top) // 2 if upper else bottom, left:right]
-        size = (max(1, round(part.shape[1] * across / px_per_mm)), max(1, round(part.shape[0] * down / px_per_mm)))
-        picture = cv2.resize(part, size, interpolation=cv2.INTER_LINEAR if size[0] >= part.shape[1] else cv2.INTER_AREA)
-        corners, numbers, rejected = cv2.aruco.ArucoDetector(DICTIONARY, _parameters()).detectMarkers(picture)
-        scale = np.array(size) / part.shape[::-1]
-        for quad, number in zip(corners, [] if numbers is None else numbers.ravel(), strict=True):
-            decoded.append(_Square((quad[0].astype(float) + 0.5) / scale - 0.5 + [left, top], int(number)))
-        others += [_Square((quad[0].astype(float) + 0.5) / scale - 0.5 + [left, top], None) for quad in rejected]
-    return decoded + others
+    part = gray[top:bottom, left:right]
+    size = (max(1, round(part.shape[1] * stretch[0] / px_per_mm)), max(1, round(part.shape[0] * stretch[1] / px_per_mm)))
+    picture = cv2.resize(part, size, interpolation=cv2.INTER_LINEAR if size[0] >= part.shape[1] else cv2.INTER_AREA)
+    corners, numbers, rejected = cv2.aruco.ArucoDetector(DICTIONARY, _parameters()).detectMarkers(picture)
+    read = [None] * len(rejected) if numbers is None else [*numbers.ravel().tolist(), *[None] * len(rejected)]
+    scale = np.array(size) / part.shape[::-1]
+    quads = [*corners, *rejected]
+    return [_Square((quad[0].astype(float) + 0.5) / scale - 0.5 + [left, top], n) for quad, n in zip(quads, read, strict=True)]
 
 
 def _parameters() -> cv2.aruco.DetectorParameters:
@@ -148,7 +163,22 @@ def _start(square: _Square, canvas: _Canvas) -> Floats:
     x, y = square.corners_px.T
     clockwise = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) > 0
     corners = square.corners_px if clockwise else square.corners_px[::-1]
-    return shape_from_corners((corners + 0.5) * canvas.scale - 0.5)
+    return shape_from_corners(canvas.of(corners))
+
+
+def _decoded(canvas: _Canvas, squares: list[_Square], found: dict[int, tuple[StickerFit, bool]]) -> None:
+    """Take up the squares that ArUco read, fitted."""
+    for square in squares:
+        known = found.get(square.number) if square.number is not None else None
+        if square.number in MARKED_POINTS and (known is None or known[0].match < SURE_MATCH):
+            _keep(found, fit_sticker(canvas.gray, square.number, _start(square, canvas), least=DECODED_MATCH), True, DECODED_MATCH)
+
+
+def _undecoded(canvas: _Canvas, squares: list[_Square], found: dict[int, tuple[StickerFit, bool]], view: View) -> None:
+    """Read the squares that ArUco did not, if they may be stickers."""
+    for square in squares:
+        if square.number is None and _plausible(canvas.of(square.corners_px), canvas.px_per_mm):
+            _read(canvas, _start(square, canvas), found, view)
 
 
 def _points_missing(found: dict[int, tuple[StickerFit, bool]], view: View) -> bool:
@@ -172,7 +202,7 @@ def _read(canvas: _Canvas, start: Floats, found: dict[int, tuple[StickerFit, boo
     """Try ids and quarter turns on a square that did not decode: first align its frame, then compare what is inside."""
     if any(float(np.linalg.norm(fit.centre_px - start[:, 0])) < 8 * canvas.px_per_mm for fit, _ in found.values()):
         return  # a sticker already found lies there
-    frame = fit_sticker(canvas.gray, OUTLINE_ONLY, start)
+    frame = fit_sticker(canvas.gray, OUTLINE_ONLY, start, least=OUTLINE_MATCH)
     if frame.match < OUTLINE_MATCH or frame.contrast < MIN_CONTRAST or frame.facing < MIN_FACING:
         return
     if frame.contrast < LEAST_SHARE * np.median([fit.contrast for fit, _ in found.values()] or [0.0]):
@@ -187,16 +217,20 @@ def _read(canvas: _Canvas, start: Floats, found: dict[int, tuple[StickerFit, boo
         if fits and (best.match > SURE_MATCH or (tried >= TRIES and clear)):
             break
         row, quarters = divmod(int(flat), 4)
-        fit = fit_sticker(canvas.gray, NUMBERS[row], turned(frame.shape, quarters))
+        least = max(READ_MATCH, best.match - 1.5 * READ_LEAD) if fits else READ_MATCH
+        fit = fit_sticker(canvas.gray, NUMBERS[row], turned(frame.shape, quarters), least=least)
         if fit.number not in fits or fit.match > fits[fit.number].match:
             fits[fit.number] = fit
         best = max(fits.values(), key=lambda one: one.match)
         runner_up = max((one.match for one in fits.values() if one.number != best.number), default=0.0)
+    if best.match < READ_MATCH:
+        return
+    there, own = matches(canvas.gray, best.shape, NUMBERS), NUMBERS.index(best.number)
     # some patterns nearly look the same upside down, and a pointer must not point the wrong way
-    best = max((best, *(fit_sticker(canvas.gray, best.number, turned(best.shape, k)) for k in (1, 2, 3))), key=lambda one: one.match)
+    rivals = [turned(best.shape, k) for k in (1, 2, 3) if there[own, k] > there[own, 0] - TURN_LEAD]
+    best = max([best, *(fit_sticker(canvas.gray, best.number, shape, least=best.match) for shape in rivals)], key=lambda one: one.match)
     # ids that cannot be here still have a vote: what looks as much like one of those is nobody's sticker
-    there = matches(canvas.gray, best.shape, NUMBERS).max(axis=1)
-    own = NUMBERS.index(best.number)
+    there = there.max(axis=1)
     lead = min(there[own] - np.delete(there, own).max(), best.match - runner_up)
     if lead >= READ_LEAD:
         _keep(found, best, False, READ_MATCH)
@@ -209,8 +243,8 @@ def _can_face(number: int, view: View) -> bool:
 
 
 def _on_person(centre_px: Floats, pose: Pose, px_per_mm: float) -> bool:
-    """Whether a sticker lies on the person, or within 40 mm of her outline (the mask is coarse)."""
-    reach = round(40 * px_per_mm)
+    """Whether a sticker lies on the person, or close to her outline."""
+    reach = round(STRAY_MM * px_per_mm)
     x, y = np.round(centre_px).astype(int)
     return bool(pose.mask[max(y - reach, 0) : y + reach + 1, max(x - reach, 0) : x + reach + 1].any())
 

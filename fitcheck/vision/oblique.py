@@ -21,15 +21,24 @@ SAME_PLACE = 4  # frames tilted differently in one place, because the fit needs 
 REACH_MM = 60.0  # the pose's shoulder lies within about 40 mm of the sticker's middle
 
 
-def oblique_starts(gray: NDArray[np.float32], px_per_mm: float, points_px: Floats, view: View, known_px: list[Floats]) -> list[Floats]:
+def places(points_px: Floats, view: View) -> list[Floats]:
+    """Where shoulder and neck points lie that face the camera: groups (N, 2) of points, from the pose's body points (33, 2)."""
+    left_shoulder, right_shoulder = points_px[11], points_px[12]
+    if view in ("front", "back"):
+        return [left_shoulder[None], right_shoulder[None]]
+    shoulder, ear = (left_shoulder, points_px[7]) if view == "left" else (right_shoulder, points_px[8])
+    return [np.stack([shoulder, shoulder + 0.4 * (ear - shoulder)])]
+
+
+def oblique_starts(gray: NDArray[np.uint8], px_per_mm: float, near_px: list[Floats], view: View, known_px: list[Floats]) -> list[Floats]:
     """Likely frames near neck and shoulders, best first.
 
     Parameters
     ----------
-    gray : ndarray of float32, shape (H, W)
+    gray : ndarray of uint8, shape (H, W)
     px_per_mm : float
-    points_px : ndarray, shape (33, 2)
-        Body points of the pose, in pixels of `gray`.
+    near_px : list of ndarray, shape (N, 2)
+        As `places` gives them, in pixels of `gray`.
     view : View
     known_px : list of ndarray, shape (4, 2)
         Corners of the stickers already found, to be looked past.
@@ -39,24 +48,18 @@ def oblique_starts(gray: NDArray[np.float32], px_per_mm: float, points_px: Float
     list of ndarray, shape (2, 6)
         Starting shapes for `fit_sticker`.
     """
-    left_shoulder, right_shoulder = points_px[11], points_px[12]
-    if view in ("front", "back"):
-        places = [left_shoulder[None], right_shoulder[None]]
-    else:
-        shoulder, ear = (left_shoulder, points_px[7]) if view == "left" else (right_shoulder, points_px[8])
-        places = [np.stack([shoulder, shoulder + 0.4 * (ear - shoulder)])]
     found: list[Floats] = []
-    for place in places:
+    for place in near_px:
         low = np.clip(place.min(axis=0) - REACH_MM * px_per_mm, 0, None).astype(int)
         high = np.clip(place.max(axis=0) + REACH_MM * px_per_mm, 0, None).astype(int)
-        part = gray[low[1] : high[1], low[0] : high[0]].copy()
+        part = gray[low[1] : high[1], low[0] : high[0]].astype(np.float32)
         if min(part.shape) < 2 * HALF_MM * px_per_mm:
             continue
         for corners in known_px:
             cv2.fillConvexPoly(part, np.round(corners - low).astype(np.int32), float(np.median(part)))
         soft = cv2.GaussianBlur(part, (0, 0), SOFT_PX)
         for shape in _likely(part, px_per_mm, view in ("front", "back")):
-            fit = fit_sticker(soft, OUTLINE_ONLY, shape, float(np.hypot(SOFT_PX, BLUR_PX)))
+            fit = fit_sticker(soft, OUTLINE_ONLY, shape, float(np.hypot(SOFT_PX, BLUR_PX)), LEAST_SOFT)
             if fit.match > LEAST_SOFT:
                 found.append(np.column_stack([fit.shape[:, 0] + low, fit.shape[:, 1:]]))
     return found

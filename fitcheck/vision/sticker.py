@@ -8,6 +8,7 @@ and how well the pattern correlates: a check on every id ArUco reads.
 
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 import cv2
 import numpy as np
@@ -24,6 +25,10 @@ BLUR_PX = 0.7  # of a sharp photo in its own pixels (lens, demosaicing, JPEG)
 # A sticker's middle sags against its corners by a few mm at most; in terms of u^2 with u in half sticker sides.
 BEND_PRIOR = 0.15
 MAX_STEPS = 12
+TELLING_STEPS, LATE_GAIN = (
+    3,
+    0.15,
+)  # after so many steps a match is nearly final: n steps on it rises by less than this / n (seen on scenes)
 _AXIS = np.linspace(-15.0, 15.0, 25)
 # where the six cells of a row begin and end, mm from the middle; the paper goes on on both sides
 _CELL_EDGES = np.concatenate([[-np.inf], np.linspace(-POINT_MARKER_MM / 2, POINT_MARKER_MM / 2, 7), [np.inf]])
@@ -100,7 +105,7 @@ def turned(shape: Floats, quarters: int) -> Floats:
     return shape
 
 
-def matches(gray: NDArray[np.float32], shape: Floats, numbers: tuple[int, ...]) -> Floats:
+def matches(gray: NDArray[Any], shape: Floats, numbers: tuple[int, ...]) -> Floats:
     """Correlation of every pattern in `numbers`, in each quarter turn, with the pixels near `shape`; shape (len(numbers), 4).
 
     What a shift, shear or bend of about a pixel would change is left out of the comparison (to first order, the same for all
@@ -120,18 +125,20 @@ def matches(gray: NDArray[np.float32], shape: Floats, numbers: tuple[int, ...]) 
     return np.asarray((bank @ there_left / np.sqrt(np.maximum(norms * (there @ there_left), 1e-9))).reshape(len(numbers), 4))
 
 
-def fit_sticker(gray: NDArray[np.float32], number: int, shape: Floats, blur_px: float = BLUR_PX) -> StickerFit:
+def fit_sticker(gray: NDArray[Any], number: int, shape: Floats, blur_px: float = BLUR_PX, least: float = -1.0) -> StickerFit:
     """Fit the pattern `number` to the picture.
 
     Parameters
     ----------
-    gray : ndarray of float32, shape (H, W)
+    gray : ndarray of uint8 or float32, shape (H, W)
     number : int
         ArUco id, or OUTLINE_ONLY to fit the frame that all stickers share.
     shape : ndarray, shape (2, 6)
         Start, right to a few mm (`shape_from_corners`).
     blur_px : float
         Blur of the picture: a picture blurred on purpose lets the fit start from further away.
+    least : float
+        The match that is of use: a fit that will not reach it is given up early.
 
     Returns
     -------
@@ -145,10 +152,12 @@ def fit_sticker(gray: NDArray[np.float32], number: int, shape: Floats, blur_px: 
     light = np.stack([np.ones(basis.shape[1]), pattern, basis[1], basis[2]])  # the sticker may lie half in shade
     covariance, contrast = np.zeros((2, 2)), 0.0
     size_px = float(np.sqrt(abs(np.linalg.det(shape[:, 1:3])))) + 1.0
-    for _ in range(MAX_STEPS):
+    for steps in range(MAX_STEPS):
         there, dx, dy = _sample(patch, shape, basis)
         coefficients = np.linalg.solve(light @ light.T + 1e-9 * np.eye(4), light @ there)
         contrast = float(coefficients[1])
+        if steps >= TELLING_STEPS and _correlation(there, pattern) < least - LATE_GAIN / steps:
+            break
         residual = there - coefficients @ light
         spread = max(1.4826 * float(np.partition(np.abs(residual), len(residual) // 2)[len(residual) // 2]), 1.0)
         weight = 1 / (1 + (residual / (2 * spread)) ** 2)  # a strap, pin or another sticker may cover part of it
@@ -173,13 +182,13 @@ def fit_sticker(gray: NDArray[np.float32], number: int, shape: Floats, blur_px: 
     return StickerFit(number, shape, sd, correlation, contrast)
 
 
-def _patch(gray: NDArray[np.float32], shape: Floats) -> tuple[Floats, NDArray[np.float32]]:
+def _patch(gray: NDArray[Any], shape: Floats) -> tuple[Floats, NDArray[np.float32]]:
     """The neighbourhood of a sticker: its left top corner, and its grey levels with their two derivatives, shape (h, w, 3)."""
     reach = 1.6 * np.abs(shape[:, 1:]).sum(axis=1) + 6
     low = np.clip(np.floor(shape[:, 0] - reach), 0, None).astype(int)
     high = np.ceil(shape[:, 0] + reach).astype(int) + 1
     low = np.minimum(low, [max(gray.shape[1] - 8, 0), max(gray.shape[0] - 8, 0)])
-    patch = np.ascontiguousarray(gray[low[1] : max(high[1], low[1] + 8), low[0] : max(high[0], low[0] + 8)])
+    patch = gray[low[1] : max(high[1], low[1] + 8), low[0] : max(high[0], low[0] + 8)].astype(np.float32)
     slopes = (cv2.Scharr(patch, cv2.CV_32F, *way, scale=1 / 32) for way in ((1, 0), (0, 1)))
     return low.astype(float), np.asarray(cv2.merge([patch, *slopes]))
 
