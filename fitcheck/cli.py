@@ -97,9 +97,17 @@ def check(
             "corners in pixels, clockwise from the top left: 'front:a4:120,80 640,85 634,815 118,811'. Repeat for other views."
         ),
     ] = None,
+    point: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="Put a body point right in one photo, in pixels: 'shoulder_point:wearer_right:right=612,498'. Repeat for others; "
+            "points and seams can also stand in placed.toml beside the photos. They win, and the whole result follows."
+        ),
+    ] = None,
     profile: Annotated[Path | None, PROFILE] = None,
 ) -> None:
     """Check one fitting: photos to report.html and fitcheck.json."""
+    from fitcheck.body.placed import read_placed
     from fitcheck.core.fitting import read_fitting, with_options  # heavy imports wait until a command needs them
     from fitcheck.photo.given_corners import read_sheets
     from fitcheck.photo.lens import profile_path, read_lenses
@@ -108,7 +116,12 @@ def check(
     from fitcheck.report.write import can_write, write_report
 
     facts = with_options(read_fitting(folder / "fitting.toml"), card_bar_mm=card_bar, height_mm=height_mm, units=units and units.value)
-    settings = Settings(facts, read_sheets(scale_corners or []), read_lenses(profile or profile_path()))
+    settings = Settings(
+        facts,
+        read_sheets(scale_corners or []),
+        read_lenses(profile or profile_path()),
+        *read_placed(folder / "placed.toml", point or []),
+    )
     paths = find_views(folder)
     can_write(out_dir or folder)
     with Progress(TextColumn("{task.description}"), BarColumn(), console=err, transient=True) as bar:

@@ -9,7 +9,8 @@ from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
 from fitcheck.body.adjust import adjust
 from fitcheck.body.agreement import looks_like, odd_ones_out
-from fitcheck.body.landmarks import landmarks, outline_rows, outline_sightings, pose_sightings, seen_ties
+from fitcheck.body.landmarks import facing_points, landmarks, outline_rows, outline_sightings, pose_sightings, seen_ties
+from fitcheck.body.placed import put_right, put_seams_right
 from fitcheck.body.posture import posture
 from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
 from fitcheck.core.errors import NothingMeasuredError
@@ -21,6 +22,7 @@ from fitcheck.measure.observables import measure
 from fitcheck.measure.tape import tape_checks
 from fitcheck.photo.quality import photo_flags
 from fitcheck.photo.scale import scale_from_corners, scale_from_height, scales_from_cards
+from fitcheck.vision.dots import find_dots
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
 from fitcheck.vision.seams import find_seams
@@ -29,6 +31,7 @@ from fitcheck.vision.torso_colour import torso_colour
 
 Progress = Callable[[str, float], None]
 TURNED_DEG = 3.0
+FEWEST_STICKERS, FEWEST_DOTS = 2, 4  # a photo with fewer stickers is searched for dots; fewer dots in all are buttons
 THREADS = 2  # OpenCV and numpy leave Python's lock for most of the work on a photo
 
 
@@ -67,12 +70,15 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         stickers = dict(zip(poses, pool.map(lambda view: find_point_markers(views[view], pose=poses[view]), poses), strict=True))
         flags = {view: [*codes, *(() if view in scales else ("no_card",))] for view, codes in zip(views, doubts, strict=True)}
         usable = _usable(views, poses, scales, stickers, flags)
+        beside = [s for view in usable for s in pose_sightings(view, poses[view], usable[view].mm_per_px)]
+        stickers |= _dots(views, poses, usable, stickers, beside)
+        stickers |= {view: put_right(stickers[view], settings.placed_points, view) for view in usable}
         tell("seam lines", 0.5)
         lines = pool.map(lambda view: find_seams(views[view], poses[view], stickers[view], usable[view].mm_per_px), usable)
-        seams = dict(zip(usable, lines, strict=True))
+        seams = {view: put_seams_right(found, settings.placed_seams, view) for view, found in zip(usable, lines, strict=True)}
 
     tell("measuring", 0.8)
-    seen = [s for view in usable for s in (*stickers[view], *pose_sightings(view, poses[view], usable[view].mm_per_px))]
+    seen = [*beside, *(s for view in usable for s in stickers[view])]
     body = adjust(usable, seen, seen_ties(seen))
     for view in body.views:
         rows = outline_rows(body, view)
@@ -167,6 +173,27 @@ def _usable(
     if "view_mixed_up" in codes:
         problem = "The photos do not show the views their file names say."
     raise NothingMeasuredError(problem, "Check the file names (right: your right side faces the camera) and use photos of one fitting.")
+
+
+def _dots(
+    views: dict[View, Photo],
+    poses: dict[View, Pose],
+    usable: dict[View, Scale],
+    stickers: dict[View, tuple[Sighting, ...]],
+    beside: Sequence[Sighting],
+) -> dict[View, tuple[Sighting, ...]]:
+    """Plain dots in the photos that show hardly a printed sticker, looked for where the pose says the body points are."""
+    plain = [view for view in usable if len(stickers[view]) < FEWEST_STICKERS]
+    if not plain:
+        return {}
+    seen = [*beside, *(s for view in usable for s in stickers[view])]
+    body = adjust(usable, seen, seen_ties(seen))
+    found = {
+        view: find_dots(views[view], poses[view], facing_points(body, view), usable[view].mm_per_px) for view in plain if view in body.views
+    }
+    if sum(map(len, found.values())) < FEWEST_DOTS:
+        return {}
+    return {view: (*stickers[view], *dots) for view, dots in found.items()}
 
 
 def _standing(body: Solution, view: View) -> Standing | None:

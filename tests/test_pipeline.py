@@ -150,3 +150,16 @@ def test_tape_measurements_of_the_true_body_agree_and_a_slip_does_not():
     slip = check_fit(photos_of("control"), Settings(FittingFacts(tape=TapeFacts(**true_mm | {"waist": 880.0}))))
     assert [check.id for check in slip.tape if not check.agrees] == ["waist"]
     assert "tape_disagrees" in slip.flags
+
+
+def test_a_point_put_right_moves_the_result():
+    """The wearer drags her right shoulder point 12 px back in the right photo; the seam then lies 11 mm less behind it."""
+    from fitcheck.body.placed import read_placed
+    from fitcheck.core.settings import Settings
+
+    photo = load_photo(SAMPLES / "forward_shoulder" / "right.jpg", "right")
+    before = {m.key: m for m in check_fit([photo]).measurements}["shoulder_seam_behind_tip_R"]
+    x, y = json.loads((SAMPLES / "forward_shoulder" / "truth.json").read_text())["views"]["right"]["landmarks"]["shoulder_point_R"]["px"]
+    points, _ = read_placed(SAMPLES / "none.toml", [f"shoulder_point:wearer_right:right={x - 12},{y}"])
+    after = {m.key: m for m in check_fit([photo], Settings(placed_points=points)).measurements}["shoulder_seam_behind_tip_R"]
+    assert before.value - after.value == pytest.approx(11, abs=4)

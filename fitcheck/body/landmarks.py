@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from fitcheck.body.proportions import SeenPoint, body_points, seen_points
+from fitcheck.core.points import MARKED_POINTS
 from fitcheck.core.records import Floats, Landmark, Pose, Side, Sighting, View
 from fitcheck.core.solution import Solution, Tie
 
@@ -13,6 +14,8 @@ LEAST_VISIBLE = 0.5
 FORWARD_IN_PICTURE = {"right": 1.0, "left": -1.0}  # in which picture direction she looks
 LEFT_IN_PICTURE = {"front": 1.0, "back": -1.0}  # in which picture direction her left lies
 NOT_A_LANDMARK = ("heel",)
+LEAST_FACING = 0.32  # edge-on, a dot is a sliver
+_STICKERS = {point.name for point in MARKED_POINTS.values()} - {"underarm_point"}  # the arm hides it
 
 
 def pose_sightings(view: View, pose: Pose, mm_per_px: float) -> list[Sighting]:
@@ -37,6 +40,18 @@ def pose_sightings(view: View, pose: Pose, mm_per_px: float) -> list[Sighting]:
             if len(rows) and rows[0] > 2:
                 xy = np.array([np.flatnonzero(pose.mask[rows[0]]).mean(), float(rows[0])])
                 found.append(Sighting(point.name, point.side, view, "detected", xy, point.seen_sd_mm / mm_per_px, kind="outline_top"))
+    return found
+
+
+def facing_points(body: Solution, view: View) -> dict[tuple[str, Side | None], Floats]:
+    """Where the points that can carry a sticker and face the camera are expected in a photo, pixels."""
+    placement = body.views[view]
+    found: dict[tuple[str, Side | None], Floats] = {}
+    for key, point in body_points().items():
+        at = body.position(*key)
+        to_camera = -(placement.rotation.T @ placement.translation_mm) - at
+        if point.name in _STICKERS and point.normal @ to_camera / np.linalg.norm(to_camera) > LEAST_FACING:
+            found[key] = placement.project(at + point.stand_off_mm[0] * point.normal)[0]
     return found
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Floats, LensProfile, View
+from fitcheck.core.records import Floats, LensProfile, SeamLine, Sighting, View
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +32,12 @@ class Settings:
         Used in views where no card is found.
     lenses : tuple of LensProfile
         The user's calibrated cameras.
+    placed_points, placed_seams : tuple of Sighting, of SeamLine
+        What the user put right herself.
     """
 
     facts: FittingFacts = field(default_factory=FittingFacts)
     sheets: dict[View, GivenSheet] = field(default_factory=dict)
     lenses: tuple[LensProfile, ...] = ()
+    placed_points: tuple[Sighting, ...] = ()
+    placed_seams: tuple[SeamLine, ...] = ()

@@ -1,0 +1,119 @@
+"""Points and seams that the user puts right herself: they win over anything found in the same photo."""
+
+import re
+import tomllib
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Annotated, Literal
+
+import numpy as np
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from fitcheck.body.proportions import body_points
+from fitcheck.core.errors import UsageError
+from fitcheck.core.fitting import SeamName
+from fitcheck.core.records import SeamLine, Side, Sighting, View
+
+PLACED_SD_PX = 2.0  # how well a point is hit with a finger or mouse on an enlarged photo; estimate
+_TEXT = re.compile(r"(?P<name>\w+)(?::(?P<side>wearer_left|wearer_right))?:(?P<view>front|right|back|left)=(?P<x>[\d.]+),(?P<y>[\d.]+)")
+Number = Annotated[float, Field(ge=0, le=100000, allow_inf_nan=False)]
+
+
+class _PlacedPoint(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+    name: str
+    side: Side | None = None
+    view: View
+    xy: tuple[Number, Number]
+
+
+class _PlacedSeam(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+    name: SeamName
+    side: Side | None = None
+    view: View
+    points: Annotated[list[tuple[Number, Number]], Field(min_length=2)]
+
+
+class _PlacedFile(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+    version: Literal[1] = 1
+    point: list[_PlacedPoint] = []
+    seam: list[_PlacedSeam] = []
+
+
+def read_placed(path: Path, texts: Sequence[str] = ()) -> tuple[tuple[Sighting, ...], tuple[SeamLine, ...]]:
+    """Placed points and seams of a `placed.toml` (missing: none), and points of the command line, which come after and win.
+
+    Parameters
+    ----------
+    path : Path
+    texts : sequence of str
+        Each `name[:side]:view=x,y`, pixels of the upright photo.
+
+    Raises
+    ------
+    UsageError
+        A file or text that cannot be read, an unknown point, a side too many or missing.
+    """
+    placed = _read_file(path)
+    points = [_sighting(p.name, p.side, p.view, p.xy) for p in placed.point] + [_parse(text) for text in texts]
+    seams = [SeamLine(s.name, s.side, s.view, _dense(np.array(s.points, float)), PLACED_SD_PX / 2, "placed") for s in placed.seam]
+    return tuple({(p.name, p.side, p.view): p for p in points}.values()), tuple(seams)
+
+
+def put_right(found: Sequence[Sighting], placed: Sequence[Sighting], view: View) -> tuple[Sighting, ...]:
+    """The sightings of one view with the placed ones in place of those of the same point."""
+    own = [p for p in placed if p.view == view]
+    replaced = {(p.name, p.side) for p in own}
+    return (*(s for s in found if (s.name, s.side) not in replaced), *own)
+
+
+def put_seams_right(found: Sequence[SeamLine], placed: Sequence[SeamLine], view: View) -> tuple[SeamLine, ...]:
+    """The seams of one view with the placed ones in place of those of the same name and side."""
+    own = [s for s in placed if s.view == view]
+    replaced = {(s.name, s.side) for s in own}
+    return (*(s for s in found if (s.name, s.side) not in replaced), *own)
+
+
+def _read_file(path: Path) -> _PlacedFile:
+    if not path.exists():
+        return _PlacedFile()
+    try:
+        return _PlacedFile.model_validate(tomllib.loads(path.read_text("utf-8-sig")))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise UsageError(f"{path.name} cannot be read: {error}.", "Correct it or take it away.") from error
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(str(part) for part in first["loc"])
+        raise UsageError(
+            f"In {path.name}, {where} is wrong: {first['msg']}.", "Give name, side, view and xy (points for a seam)."
+        ) from error
+
+
+def _parse(text: str) -> Sighting:
+    match = _TEXT.fullmatch(text.strip())
+    if match is None:
+        raise UsageError(
+            f"--point '{text}' cannot be read.", "Write name:side:view=x,y, for example shoulder_point:wearer_right:right=612,498."
+        )
+    side: Side | None = next((s for s in ("wearer_left", "wearer_right") if s == match["side"]), None)
+    view: View = next(v for v in ("front", "right", "back", "left") if v == match["view"])
+    return _sighting(match["name"], side, view, (float(match["x"]), float(match["y"])))
+
+
+def _sighting(name: str, side: Side | None, view: View, xy: tuple[float, float]) -> Sighting:
+    if (name, side) not in body_points():
+        known = sorted({n for n, _ in body_points()})
+        if name in known:
+            wanted = "a side, wearer_left or wearer_right" if side is None else "no side: it lies on the middle"
+            raise UsageError(f"The placed point {name} needs {wanted}.", "Write for example shoulder_point:wearer_right:right=612,498.")
+        raise UsageError(f"There is no body point '{name}'.", f"Known are: {', '.join(known)}.")
+    return Sighting(name, side, view, "placed", np.array(xy), PLACED_SD_PX, kind="placed")
+
+
+def _dense(points: np.ndarray[tuple[int, int], np.dtype[np.float64]]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    """The polyline with a point about every 2 px, as found seams have."""
+    along = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))]
+    steps = np.linspace(0.0, along[-1], max(2, int(along[-1] / 2) + 1))
+    return np.column_stack([np.interp(steps, along, points[:, axis]) for axis in (0, 1)])

@@ -1,0 +1,124 @@
+"""Plain round coloured dots stuck on body points: found by colour and roundness, named by where they sit."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import linear_sum_assignment
+
+from fitcheck.core.records import Floats, Photo, Pose, Side, Sighting
+from fitcheck.vision.cloth import log_colour
+
+SMALLEST_MM, LARGEST_MM = 9.5, 24.0  # long axis of dots of 10 to 20 mm, some slack; where two lines cross it is shorter
+LINE_MM = 7.0  # a drawn line is narrower and vanishes when opened by this
+STRONG = 0.22  # chroma (log ratio) by which a dot stands out from what surrounds it
+MEDIAN_MM = 48.0  # surroundings: several dots wide
+FILLED = 0.75  # share of its bounding ellipse that a dot fills; ragged patches fill less
+THINNEST = 0.3  # short over long axis of a dot seen aslant
+FIRST_GATE_MM, LAST_GATE_MM = 75.0, 45.0  # from where the body is expected; then after taking out the common shift
+FEWEST = 2
+CENTRE_SD_MM = 1.3  # a dot stands off the cloth, and its shadow and the lines it lies on pull its centre; measured on our scenes
+
+
+@dataclass(frozen=True, slots=True)
+class _Blob:
+    xy_px: Floats
+    box_px: tuple[float, float, float, float]
+
+
+def find_dots(photo: Photo, pose: Pose, expected_px: Mapping[tuple[str, Side | None], Floats], mm_per_px: float) -> tuple[Sighting, ...]:
+    """The dots of one photo.
+
+    Parameters
+    ----------
+    photo : Photo
+    pose : Pose
+        Where to look.
+    expected_px : mapping of (name, side) to ndarray of shape (2,)
+        Where the body points that face the camera are thought to be; a dot is the nearest of them.
+    mm_per_px : float
+
+    Returns
+    -------
+    tuple of Sighting
+        Grade `dot`. Empty where fewer than two dots agree with the body: a lone round patch is a button.
+    """
+    rows, columns = np.flatnonzero(pose.mask.any(1)), np.flatnonzero(pose.mask.any(0))
+    if len(rows) == 0 or not expected_px:
+        return ()
+    places = np.array(list(expected_px.values()))
+    pad = 2 * LARGEST_MM / mm_per_px
+    x0, y0 = np.maximum(0, places.min(0) - pad).astype(int)
+    x1, y1 = (places.max(0) + pad).astype(int) + 1
+    crop = photo.rgb[y0 : min(y1, rows[-1]), max(x0, columns[0] - int(pad)) : min(x1, columns[-1] + int(pad))]
+    origin = np.array([max(x0, columns[0] - int(pad)), y0], float)
+    if min(crop.shape[:2]) < 8:
+        return ()
+    blobs = _blobs(np.ascontiguousarray(crop), mm_per_px)
+    moved = [_Blob(b.xy_px + origin, (b.box_px[0] + origin[0], b.box_px[1] + origin[1], b.box_px[2], b.box_px[3])) for b in blobs]
+    named = _named(moved, list(expected_px), places, mm_per_px)
+    return tuple(_sighting(photo, key, blob, mm_per_px) for key, blob in named) if len(named) >= FEWEST else ()
+
+
+def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[_Blob]:
+    """Round patches whose colour stands out from their surroundings, in the crop's pixels."""
+    zoom = min(1.0, mm_per_px / 1.2)  # 1.2 mm a pixel shows a dot of 10 mm well enough to know it
+    small = cv2.resize(rgb, None, fx=zoom, fy=zoom, interpolation=cv2.INTER_AREA) if zoom < 1 else rgb
+    step_mm = mm_per_px / zoom
+    away = _standing_out(np.asarray(small, np.uint8), step_mm)
+    width = max(3, round(LINE_MM / step_mm) | 1)
+    solid = cv2.morphologyEx((away > STRONG).astype(np.uint8), cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width)))
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(solid, connectivity=4)
+    found = []
+    for i in range(1, count):
+        left, top, wide, high, area = stats[i]
+        if not SMALLEST_MM / 1.5 < max(wide, high) * step_mm < LARGEST_MM * 1.3:
+            continue
+        part = (labels[top : top + high, left : left + wide] == i).astype(np.uint8)
+        outline = max(cv2.findContours(part, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0], key=len)
+        if len(outline) < 6:
+            continue
+        _, axes, _ = cv2.fitEllipse(outline)
+        short, long = sorted(a + 1.0 for a in axes)  # the contour runs through pixel centres
+        if not SMALLEST_MM < long * step_mm < LARGEST_MM or short < THINNEST * long or area < FILLED * np.pi / 4 * short * long:
+            continue
+        weight = away[top : top + high, left : left + wide] * part
+        y, x = np.mgrid[top : top + high, left : left + wide]
+        centre = np.array([(x * weight).sum(), (y * weight).sum()]) / weight.sum()
+        exact = np.array(rgb.shape[1::-1]) / np.array(small.shape[1::-1])
+        found.append(_Blob((centre + 0.5) * exact - 0.5, (left / zoom, top / zoom, wide / zoom, high / zoom)))
+    return found
+
+
+def _standing_out(rgb: NDArray[np.uint8], step_mm: float) -> NDArray[np.float32]:
+    """Chroma distance of every pixel from the median of its surroundings."""
+    chroma = log_colour(rgb)[..., 1:]
+    size = max(5, round(MEDIAN_MM / step_mm) | 1)
+    levels = np.clip(chroma * 60 + 128, 0, 255).astype(np.uint8)
+    around = np.dstack([cv2.medianBlur(np.ascontiguousarray(levels[..., i]), size) for i in (0, 1)])
+    return np.asarray(np.linalg.norm((levels.astype(np.float32) - around) / 60.0, axis=2), np.float32)
+
+
+def _named(
+    blobs: Sequence[_Blob], keys: Sequence[tuple[str, Side | None]], places: Floats, mm_per_px: float
+) -> list[tuple[tuple[str, Side | None], _Blob]]:
+    """Dots and points paired so that the sum of distances is least; the common shift of the body is taken out between two rounds."""
+    if not blobs:
+        return []
+    shift, gate = np.zeros(2), FIRST_GATE_MM
+    pairs: list[tuple[int, int]] = []
+    for gate in (FIRST_GATE_MM, LAST_GATE_MM):
+        apart = np.linalg.norm(np.array([b.xy_px for b in blobs])[:, None] - (places + shift)[None], axis=2) * mm_per_px
+        # everything beyond the gate costs the same, so that far pairs do not pull near ones apart
+        pairs = [(i, j) for i, j in zip(*linear_sum_assignment(np.minimum(apart, gate)), strict=True) if apart[i, j] < gate]
+        if pairs:
+            shift = np.median([blobs[i].xy_px - places[j] for i, j in pairs], axis=0)
+    return [(keys[j], blobs[i]) for i, j in pairs]
+
+
+def _sighting(photo: Photo, key: tuple[str, Side | None], blob: _Blob, mm_per_px: float) -> Sighting:
+    left, top, wide, high = blob.box_px
+    corners = np.array([[left, top], [left + wide, top], [left + wide, top + high], [left, top + high]])
+    return Sighting(key[0], key[1], photo.view, "dot", blob.xy_px, CENTRE_SD_MM / mm_per_px, kind="dot", corners_px=corners)

@@ -1,0 +1,63 @@
+"""What the user puts right herself."""
+
+import numpy as np
+import pytest
+
+from fitcheck.body.placed import put_right, put_seams_right, read_placed
+from fitcheck.core.errors import UsageError
+from fitcheck.core.records import SeamLine, Sighting
+
+
+def test_file_and_command_line(tmp_path):
+    path = tmp_path / "placed.toml"
+    path.write_text(
+        '[[point]]\nname = "shoulder_point"\nside = "wearer_right"\nview = "right"\nxy = [610, 490]\n'
+        '[[point]]\nname = "waist_front"\nview = "front"\nxy = [580.5, 790]\n'
+        '[[seam]]\nname = "shoulder"\nside = "wearer_right"\nview = "right"\npoints = [[600, 450], [610, 490]]\n'
+    )
+    points, seams = read_placed(path, ["shoulder_point:wearer_right:right=612,498"])
+    assert {(p.name, p.view): tuple(p.xy_px) for p in points} == {
+        ("shoulder_point", "right"): (612, 498),
+        ("waist_front", "front"): (580.5, 790),
+    }
+    assert seams[0].points_px[0] == pytest.approx([600, 450])
+    assert np.all(np.linalg.norm(np.diff(seams[0].points_px, axis=0), axis=1) < 2.5)
+
+
+def test_nothing_said(tmp_path):
+    assert read_placed(tmp_path / "placed.toml") == ((), ())
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("shoulder_point:right=1,2", "side"),
+        ("waist_front:wearer_left:front=1,2", "no side"),
+        ("elbow:wearer_left:front=1,2", "no body point"),
+        ("shoulder_point", "cannot be read"),
+        ("shoulder_point:wearer_left:top=1,2", "cannot be read"),
+    ],
+)
+def test_what_cannot_be_meant(tmp_path, text, word):
+    with pytest.raises(UsageError, match=word):
+        read_placed(tmp_path / "placed.toml", [text])
+
+
+@pytest.mark.parametrize("text", ["[[point]", '[[point]]\nname = "waist_front"\nview = "up"\nxy = [1, 2]', "colour = 3"])
+def test_a_broken_file_is_named(tmp_path, text):
+    (tmp_path / "placed.toml").write_text(text)
+    with pytest.raises(UsageError, match=r"placed\.toml"):
+        read_placed(tmp_path / "placed.toml")
+
+
+def test_placed_ones_win_in_their_view_only():
+    def at(name, view, grade):
+        return Sighting(name, None, view, grade, np.zeros(2), 1.0)
+
+    placed = [at("waist_front", "front", "placed"), at("seat", "back", "placed")]
+    front = put_right([at("waist_front", "front", "marker"), at("front_neck_point", "front", "marker")], placed, "front")
+    assert [(s.name, s.grade) for s in front] == [("front_neck_point", "marker"), ("waist_front", "placed")]
+    found = [SeamLine("waist", None, "front", np.zeros((2, 2)), 0.5)]
+    mine = [SeamLine("waist", None, "front", np.ones((2, 2)), 1.0, "placed")]
+    assert put_seams_right(found, mine, "front") == tuple(mine)
+    assert put_seams_right(found, mine, "back") == tuple(found)

@@ -1,0 +1,73 @@
+"""Coloured dots drawn on cloth with lines, folds of light and a button: found where they are, named by where they sit."""
+
+import cv2
+import numpy as np
+import pytest
+
+from fitcheck.core.records import Photo, Pose
+from fitcheck.vision.dots import find_dots
+
+MM_PER_PX = 1.0
+PLACES = {
+    ("bust_point", "wearer_right"): (360.3, 400.8),
+    ("bust_point", "wearer_left"): (540.7, 402.2),
+    ("waist_front", None): (450.4, 640.5),
+    ("front_neck_point", None): (449.6, 260.3),
+}
+
+
+def drawn(places, diameter_mm=16.0, colour=(30, 140, 220), aspect=1.0, lines=True):
+    """A figure in beige cloth under uneven light, dots drawn eight times too large and shrunk."""
+    big = np.full((800 * 4, 900 * 4, 3), (190, 190, 195), np.uint8)
+    cv2.rectangle(big, (250 * 4, 200 * 4), (650 * 4, 790 * 4), (205, 190, 160), -1)
+    if lines:
+        for x in (360, 450, 540):
+            cv2.line(big, (x * 4, 300 * 4), (x * 4, 780 * 4), (170, 30, 40), 14)
+        cv2.line(big, (260 * 4, 640 * 4), (640 * 4, 640 * 4), (20, 90, 30), 14)
+    for x, y in places:
+        axes = (round(diameter_mm * 2 * aspect), round(diameter_mm * 2))
+        cv2.ellipse(big, (round((x + 0.5) * 4), round((y + 0.5) * 4)), axes, 0, 0, 360, colour, -1)
+    rgb = cv2.resize(big, (900, 800), interpolation=cv2.INTER_AREA).astype(float)
+    rgb *= np.linspace(1.0, 0.6, 900)[None, :, None]
+    rgb = np.clip(rgb + np.random.default_rng(2).normal(0, 2.5, rgb.shape), 0, 255).astype(np.uint8)
+    mask = np.zeros((800, 900), bool)
+    mask[200:790, 250:650] = True
+    return Photo("front", "front.jpg", "0" * 64, rgb, None, ""), Pose(np.zeros((33, 2)), np.zeros((33, 3)), np.ones(33), mask)
+
+
+def expected(shift=(0.0, 0.0)):
+    return {key: np.array(xy) + shift for key, xy in PLACES.items()}
+
+
+@pytest.mark.parametrize("diameter_mm", [11.0, 16.0, 20.0])
+@pytest.mark.parametrize("colour", [(30, 140, 220), (245, 140, 20), (230, 60, 140)])
+def test_every_dot_is_found_and_named(diameter_mm, colour):
+    photo, pose = drawn(PLACES.values(), diameter_mm, colour)
+    found = {(s.name, s.side): s for s in find_dots(photo, pose, expected((18, -14)), MM_PER_PX)}
+    assert set(found) == set(PLACES)
+    for key, s in found.items():
+        assert np.linalg.norm(s.xy_px - PLACES[key]) < 2 * s.sd_px
+        assert s.grade == "dot"
+        assert cv2.pointPolygonTest(s.corners_px.astype(np.float32), tuple(map(float, s.xy_px)), False) > 0
+
+
+def test_a_dot_seen_aslant_counts():
+    photo, pose = drawn(PLACES.values(), 18.0, aspect=0.5)
+    assert len(find_dots(photo, pose, expected(), MM_PER_PX)) == 4
+
+
+def test_crossing_lines_are_no_dots():
+    photo, pose = drawn([])
+    assert find_dots(photo, pose, expected(), MM_PER_PX) == ()
+
+
+def test_one_button_is_no_dot():
+    photo, pose = drawn([(450, 640)], lines=False)
+    assert find_dots(photo, pose, expected(), MM_PER_PX) == ()
+
+
+def test_a_missing_dot_leaves_the_others_their_names():
+    places = [xy for key, xy in PLACES.items() if key != ("waist_front", None)]
+    photo, pose = drawn(places)
+    found = {(s.name, s.side) for s in find_dots(photo, pose, expected((-20, 10)), MM_PER_PX)}
+    assert found == set(PLACES) - {("waist_front", None)}
