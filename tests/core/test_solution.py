@@ -48,3 +48,36 @@ def test_the_gradient_of_a_curved_formula():
     """The distance of a from the origin has gradient (1, 0, 0) there."""
     distance = two_lengths().derive(lambda a: float(np.linalg.norm(a)), [("a", None)])
     assert distance.sd == pytest.approx(np.sqrt(26), rel=1e-3)
+
+
+def test_the_end_gauge_of_the_guide():
+    """JCGM 100:2008, annex H.1 (from memory): a 50 mm end gauge by comparison with a standard, u_c = 32 nm.
+
+    l = l_s + d - l_s (da t + a_s dt), here in nm, 1e-6/K and K. Each row is one input's own standard uncertainty.
+    """
+    inputs = (  # value, standard uncertainty, source
+        (50_000_623.0, 25.0, "standard"),
+        (215.0, 5.8, "comparator"),  # mean of five readings
+        (0.0, 3.9, "comparator"),  # its random effects
+        (0.0, 6.7, "comparator"),  # its systematic effects
+        (0.0, 0.58, "expansion"),  # da, difference of expansion
+        (0.0, 0.029, "temperature difference"),  # dt
+        (-0.1, 0.41, "temperature"),  # t
+        (11.5, 1.2, "expansion of the standard"),  # a_s
+        (0.0, 1.0, "nothing"),
+    )
+    values, sds = np.array([row[0] for row in inputs]), np.array([row[1] for row in inputs])
+    keys = (("gauge", None), ("comparison", None), ("room", None))
+    rows = np.diag(1 / sds)
+    solution = Solution(keys, values.reshape(3, 3), rows, tuple(row[2] for row in inputs), np.diag(sds**2), {}, {}, np.zeros(9))
+
+    def length_nm(gauge, comparison, room):
+        standard, *readings = (*gauge, comparison[0])
+        return float(standard + sum(readings) - standard * 1e-6 * (comparison[1] * room[0] + room[1] * comparison[2]))
+
+    found = solution.derive(length_nm, keys)
+    assert found.value == pytest.approx(50_000_838, abs=0.5)
+    assert found.sd == pytest.approx(32, abs=0.5)
+    shares = {"standard": 25, "comparator": 9.7, "temperature difference": 16.6, "expansion": 2.9}
+    assert {name: found.sources[name] for name in shares} == pytest.approx(shares, abs=0.1)
+    assert all(found.sources.get(name, 0) < 0.01 for name in ("temperature", "expansion of the standard", "nothing"))
