@@ -96,6 +96,16 @@ _ALL = (
         "A tape measurement and the photos disagree by more than both can be wrong.",
         "Measure again with the tape level and snug, and check the unit in fitting.toml and the card's 100 mm bar.",
     ),
+    Flag(
+        "cloth_crumpled",
+        "The cloth is crumpled everywhere in this photo, so its folds say nothing about the fit.",
+        "Press the tissue with a cool dry iron before the next fitting.",
+    ),
+    Flag(
+        "packet_creases",
+        "Creases from the packet run over the cloth in this photo in a regular grid; they were left out of the folds.",
+        "Press the tissue with a cool dry iron before the next fitting.",
+    ),
     Flag("two_cards", "Two scale cards are in this photo.", "Keep one card only in view."),
 )
 
