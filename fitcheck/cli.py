@@ -1,22 +1,20 @@
 """Commands: parse, call, print. No logic of the work lives here."""
 
-import functools
 import sys
-from collections.abc import Callable
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
-from rich.console import Console
 from rich.markup import escape
 from rich.progress import BarColumn, Progress, TextColumn
 from rich.table import Table
 
 import fitcheck
-from fitcheck.core.errors import FitcheckError
+from fitcheck.cli_diary import add_diary_commands
 from fitcheck.core.records import FitCheck, Photo
 from fitcheck.core.settings import Settings
+from fitcheck.terminal import BareDiary, Units, err, out, speaks_plainly
 
 app = typer.Typer(
     help="Photographs of a pinned fitting in; what does not fit and this round's alterations out. Everything stays on this computer.",
@@ -24,19 +22,18 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
+add_diary_commands(app)
 LIKELY = 1.5  # an unclear gap this many times its uncertainty is worth a line in the terminal; the report shows all
 PROFILE = typer.Option(
     "--profile", envvar="FITCHECK_PROFILE", help="File of calibrated cameras, if not the usual one in your own settings folder."
 )
-out = Console(highlight=False)
-err = Console(stderr=True, highlight=False)
 
 
-class Units(StrEnum):
-    """Units of the report."""
+class KeepPhotos(StrEnum):
+    """What the diary does with photos."""
 
-    cm = "cm"
-    inches = "in"
+    copy = "copy"
+    reference = "reference"
 
 
 class Paper(StrEnum):
@@ -44,20 +41,6 @@ class Paper(StrEnum):
 
     a4 = "a4"
     letter = "letter"
-
-
-def speaks_plainly(command: Callable[..., None]) -> Callable[..., None]:
-    """Turn our own errors into one sentence with the next step, and their exit code."""
-
-    @functools.wraps(command)
-    def run(*args: Any, **options: Any) -> None:
-        try:
-            command(*args, **options)
-        except FitcheckError as error:
-            err.print(f"[bold]{escape(error.problem)}[/] {escape(error.next_step)}", soft_wrap=True)
-            raise typer.Exit(error.exit_code) from None
-
-    return run
 
 
 def _version(wanted: bool) -> None:
@@ -73,7 +56,7 @@ def main(
     """Photo-assisted fit fault checker."""
 
 
-@app.command()
+@app.command(cls=BareDiary)
 @speaks_plainly
 def check(
     folder: Annotated[
@@ -105,17 +88,30 @@ def check(
         ),
     ] = None,
     profile: Annotated[Path | None, PROFILE] = None,
+    diary: Annotated[
+        str | None,
+        typer.Option(metavar="[FOLDER]", help="Record this fitting in your diary (in your own data folder, or in the folder named here)."),
+    ] = None,
+    wearer: Annotated[str | None, typer.Option(help="Whose fitting it is, for the diary.")] = None,
+    garment: Annotated[str | None, typer.Option(help="Which garment it is, for the diary: the same word in every round.")] = None,
+    retake: Annotated[bool, typer.Option("--retake", help="A repeat of today's fitting, to learn how well photos of you repeat.")] = False,
+    keep_photos: Annotated[
+        KeepPhotos, typer.Option(help="Copy the photos into the diary, without their metadata, or only remember their place.")
+    ] = KeepPhotos.copy,
 ) -> None:
     """Check one fitting: photos to report.html and fitcheck.json."""
     from fitcheck.body.placed import read_placed
     from fitcheck.core.fitting import read_fitting, with_options  # heavy imports wait until a command needs them
+    from fitcheck.diary_commands import recorder
     from fitcheck.photo.given_corners import read_sheets
     from fitcheck.photo.lens import profile_path, read_lenses
     from fitcheck.photo.load import find_views, load_photo
     from fitcheck.pipeline import check_fit
     from fitcheck.report.write import can_write, write_report
 
-    facts = with_options(read_fitting(folder / "fitting.toml"), card_bar_mm=card_bar, height_mm=height_mm, units=units and units.value)
+    told = {"card_bar_mm": card_bar, "height_mm": height_mm, "units": units and units.value, "wearer": wearer, "garment": garment}
+    facts = with_options(read_fitting(folder / "fitting.toml"), **told)
+    record = None if diary is None else recorder(diary, facts, keep_photos.value, retake)
     settings = Settings(
         facts,
         read_sheets(scale_corners or []),
@@ -132,6 +128,8 @@ def check(
         page, data = write_report(result, out_dir or folder, facts.units)
     _print(result, facts.units)
     out.print(f"Report: {escape(str(page))}\nData:   {escape(str(data))}", soft_wrap=True)
+    if record is not None:
+        out.print(f"Diary:  recorded as fitting {record.record(result, paths)} in {escape(str(record.folder))}", soft_wrap=True)
 
 
 @app.command()

@@ -7,7 +7,7 @@ drift along a robust line, and does the latest day lie apart from all days befor
 
 import math
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
@@ -50,13 +50,8 @@ def posture_table() -> dict[str, dict[str, Any]]:
     return table
 
 
-def posture_diary(diary: Diary, wearer: str, names: Mapping[str, str]) -> PostureDiary:
+def posture_diary(diary: Diary, wearer: str) -> PostureDiary:
     """Posture of one wearer from all her fittings.
-
-    Parameters
-    ----------
-    names : dict of alteration id to str
-        Plain names.
 
     Raises
     ------
@@ -66,7 +61,7 @@ def posture_diary(diary: Diary, wearer: str, names: Mapping[str, str]) -> Postur
     her = diary.wearer(wearer)
     rows = posture_rows(diary, her)
     trends = find_trends(rows)
-    return PostureDiary(her, trends, _verdict(trends), _outdated(diary, her, trends, rows, names), _cautions(trends))
+    return PostureDiary(her, trends, _verdict(trends), _outdated(diary, her, trends, rows), _cautions(trends))
 
 
 def find_trends(rows: Sequence[tuple[Entry, PostureValue]]) -> tuple[Trend, ...]:
@@ -173,9 +168,7 @@ def _cautions(trends: Sequence[Trend]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(said))
 
 
-def _outdated(
-    diary: Diary, wearer: str, trends: Sequence[Trend], rows: Sequence[tuple[Entry, PostureValue]], names: Mapping[str, str]
-) -> tuple[NoLongerHolds, ...]:
+def _outdated(diary: Diary, wearer: str, trends: Sequence[Trend], rows: Sequence[tuple[Entry, PostureValue]]) -> tuple[NoLongerHolds, ...]:
     """The last amount of each alteration that a claimed change has made too small or too large since."""
     claims = [(trend, link) for trend in trends if trend.claim for link in posture_table()[trend.id].get("alters", ())]
     if not claims:
@@ -189,7 +182,7 @@ def _outdated(
                 continue
             off = link["per_unit"] * _since(trend, entries[number])
             if abs(off) >= WORTH_SAYING_MM:
-                found[amount.id, amount.side] = _no_longer(entries[number], amount, off, names)
+                found[amount.id, amount.side] = _no_longer(entries[number], amount, off)
     return tuple(found.values())
 
 
@@ -200,8 +193,8 @@ def _since(trend: Trend, entry: Entry) -> float:
     return trend.change if entry.day < trend.days[-1].day else 0.0
 
 
-def _no_longer(entry: Entry, amount: Amount, off: float, names: Mapping[str, str]) -> NoLongerHolds:
-    name = names.get(amount.id, amount.id.replace("_", " "))
+def _no_longer(entry: Entry, amount: Amount, off: float) -> NoLongerHolds:
+    name = amount.id.replace("_", " ")
     # An amount grows in its own direction: what adds to a negative amount makes it too small as well.
     small = off * amount.amount_mm > 0
     says = (

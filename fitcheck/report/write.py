@@ -58,6 +58,25 @@ def write_report(check: FitCheck, out_dir: Path, units: Units) -> tuple[Path, Pa
     return targets
 
 
+def write_page(page: str, path: Path) -> None:
+    """Write one page, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        The folder does not exist or cannot be written to.
+    """
+    with _plainly(path.parent):
+        if path.is_dir():
+            raise IsADirectoryError(EISDIR, f"{path.name} is a folder")
+        waiting = _reserve(path.parent)
+        try:
+            waiting.write_text(page, encoding="utf-8")
+            os.replace(waiting, path)
+        finally:
+            waiting.unlink(missing_ok=True)
+
+
 def can_write(out_dir: Path) -> None:
     """Make sure a report can be written to a folder, before the work that it would be lost for.
 

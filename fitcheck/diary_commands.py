@@ -1,0 +1,174 @@
+"""What the diary's commands do: the diary, the tables of the trade and the pages brought together."""
+
+import json
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from fitcheck.core.diary import Comparison, Fitting, PostureDiary, Profile, Target
+from fitcheck.core.errors import DiaryError, UsageError
+from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.records import FitCheck, View
+from fitcheck.diary.database import default_folder
+from fitcheck.diary.store import Diary, Keep, NewFitting
+from fitcheck.report.units import Units
+
+THREADS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Recorder:
+    """A diary that is ready to take one fitting; made before the photos are measured, so that nothing is measured in vain."""
+
+    folder: Path
+    wearer: str
+    garment: str
+    keep: Keep
+    retake: bool
+    day: date | None
+
+    def record(self, check: FitCheck, paths: Mapping[View, Path]) -> int:
+        """Record the result; returns the fitting's number.
+
+        Raises
+        ------
+        DiaryError
+            It cannot be written; nothing of it is then in the diary.
+        """
+        from fitcheck.report.result import to_json
+
+        data = json.dumps(to_json(check), ensure_ascii=False, allow_nan=False)
+        with Diary(self.folder) as diary:
+            return diary.record(NewFitting(check, data, self.wearer, self.garment, paths, self.keep, self.retake, self.day))
+
+
+def recorder(place: str, facts: FittingFacts, keep: Keep = "copy", retake: bool = False) -> Recorder:
+    """Get ready to record.
+
+    Parameters
+    ----------
+    place : str
+        The diary's folder; "" for the usual one.
+
+    Raises
+    ------
+    UsageError
+        Wearer or garment is not known, or the date is none.
+    DiaryError
+        The diary cannot be opened.
+    """
+    if not facts.wearer or not facts.garment:
+        missing = " and ".join(word for word, told in (("whose fitting", facts.wearer), ("which garment", facts.garment)) if not told)
+        raise UsageError(f"The diary needs to know {missing} this is.", "Say it with --wearer and --garment, or in fitting.toml.")
+    folder = diary_folder(place)
+    Diary(folder, create=True).close()
+    return Recorder(folder, facts.wearer, facts.garment, keep, retake, _day(facts.date))
+
+
+def _day(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError as error:
+        raise UsageError(f"{text} is no date.", "Write it as year-month-day, 2026-04-02.") from error
+
+
+def diary_folder(place: str | Path | None) -> Path:
+    """The folder a user named, else the usual one."""
+    return Path(place) if place else default_folder()
+
+
+def compare_rounds(folder: Path, first: int | None, second: int | None, units: Units, out_path: Path) -> tuple[Comparison, int]:
+    """Write the page of two rounds; without numbers, the last two of the garment that was fitted last.
+
+    Returns
+    -------
+    tuple of Comparison, int
+        And how many photos are missing.
+
+    Raises
+    ------
+    DiaryError, OutputError
+    """
+    from fitcheck.advice.table import knowledge
+    from fitcheck.diary.compare import compare
+    from fitcheck.diary.photos import read_photo
+    from fitcheck.diary.reading import read_fitting
+    from fitcheck.report.compare_page import PHOTO_HEIGHT_PX, compare_page
+    from fitcheck.report.write import write_page
+
+    with Diary(folder) as diary:
+        before, after = (read_fitting(diary, number) for number in _two(diary, first, second))
+    names = {a.id: a.name for a in knowledge().alterations.values()}
+    targets = _targets(after)
+    comparison = compare(before, after, targets, names)
+    jobs = {(fitting.entry.number, photo.view): photo for fitting in (before, after) for photo in fitting.photos}
+    with ThreadPoolExecutor(THREADS) as pool:
+        pictures = dict(zip(jobs, pool.map(lambda photo: read_photo(photo, PHOTO_HEIGHT_PX), jobs.values()), strict=True))
+    write_page(compare_page(comparison, pictures, targets, names, units), out_path)
+    return comparison, sum(picture is None for picture in pictures.values())
+
+
+def _two(diary: Diary, first: int | None, second: int | None) -> tuple[int, int]:
+    if first is not None and second is not None:
+        return first, second
+    if first is not None:
+        raise UsageError("One fitting cannot be compared.", "Give two numbers of 'fitcheck diary list', or none for the last two.")
+    entries = [entry for entry in diary.entries() if not entry.retake]
+    last = entries[-1] if entries else None
+    same = [e.number for e in entries if last is not None and (e.wearer, e.garment) == (last.wearer, last.garment)]
+    if len(same) < 2:
+        raise DiaryError("The garment fitted last has no earlier round in the diary.", "Give two numbers of 'fitcheck diary list'.")
+    return same[-2], same[-1]
+
+
+def _targets(fitting: Fitting) -> dict[str, Target]:
+    """What each measurement should read, by the tables of the trade."""
+    from fitcheck.advice.table import knowledge
+
+    table = knowledge().observables
+    found = {}
+    for item in fitting.measurements:
+        if item.id in table:
+            row = table[item.id]
+            wanted = {"set_in": row.wanted.get("set_in", 0.0), "none": row.wanted.get("none", 0.0)}[fitting.sleeve]
+            found[item.key] = Target(wanted, row.tolerance.amount, row.straying(item.at), row.of_body)
+    return found
+
+
+def wearer_profile(folder: Path, wearer: str, maker: str | None, units: Units, out_path: Path) -> Profile:
+    """Write her profile.
+
+    Raises
+    ------
+    DiaryError, OutputError
+    """
+    from fitcheck.advice.table import knowledge
+    from fitcheck.diary.learnt import profile
+    from fitcheck.diary.trends import posture_table
+    from fitcheck.report.profile_page import profile_page
+    from fitcheck.report.write import write_page
+
+    with Diary(folder) as diary:
+        learnt = profile(diary, wearer, maker)
+    names = {(a.id, plus): a.direction(1.0 if plus else -1.0).name for a in knowledge().alterations.values() for plus in (True, False)}
+    write_page(profile_page(learnt, names, {id: row["name"] for id, row in posture_table().items()}, units), out_path)
+    return learnt
+
+
+def wearer_posture(folder: Path, wearer: str, units: Units, out_path: Path) -> PostureDiary:
+    """Write her posture over time.
+
+    Raises
+    ------
+    DiaryError, OutputError
+    """
+    from fitcheck.diary.trends import posture_diary, posture_table
+    from fitcheck.report.posture_page import posture_page
+    from fitcheck.report.write import write_page
+
+    with Diary(folder) as diary:
+        posture = posture_diary(diary, wearer)
+    write_page(posture_page(posture, posture_table(), units), out_path)
+    return posture
