@@ -5,7 +5,8 @@ print scale of the card, the focal length and how far each sticker stands off th
 whitened rows of one least-squares problem (Gauss-Newton): where points are seen, the usual body proportions, the symmetry of a
 body, the card hanging plumb and staying where it is. A point seen in one view only gets its depth from the proportions, and an
 uncertainty to match. Method: bundle adjustment with weak priors (Triggs et al. 2000, "Bundle Adjustment - A Modern
-Synthesis"); robust weights after Huber (1964).
+Synthesis"); robust weights after Huber (1964), and
+Cauchy weights on what is known beforehand.
 """
 
 from collections.abc import Mapping, Sequence
@@ -35,8 +36,10 @@ STICKER_PLACED_SD_MM = 0.7  # how well a sticker is stuck on its point; estimate
 NOT_SEEN_PX = 1e4
 POINTER_OFF_MM = (4.0, 2.0)  # a pointer's tip lies on paper, on cloth, above the skin; measured on our draped scenes
 HUBER = 3.0
-ROUNDS = 12
-STEP_STOP = 1e-3
+CAUCHY = 2.5  # what is known beforehand counts less the more it is contradicted
+HELD, SQUARE_ROUNDS = 8.0, 3
+ROUNDS = 20
+STEP_STOP = 0.01
 VIEW_PARAMETERS = 6  # turn, lean forward, lean sideways (radians), x, y, z (mm)
 
 
@@ -47,6 +50,7 @@ class _Row:
     target: float
     sd: float
     source: str
+    wild: bool  # whether it may be plainly wrong: a sticker on another spot, an unusual body
 
 
 def adjust(scales: Mapping[View, Scale], sightings: Sequence[Sighting], ties: Sequence[Tie] = ()) -> Solution:
@@ -104,8 +108,13 @@ class _Problem:
     def solve(self) -> Solution:
         x = self._start()
         prior, target, sources = self._prior_matrix()
+        held = np.array([HELD if row.source in ("turn", "plumb") else 1.0 for row in self.fixed])
+        wild = np.array([row.wild for row in self.fixed])
         for turn in range(ROUNDS):
-            rows, residuals = [prior], [target - prior @ x]
+            residual = target - prior @ x
+            # at first she is taken to stand squarely, so that a sticker on another spot is not explained by a turn
+            weight = held if turn < SQUARE_ROUNDS else np.where(wild, 1 / np.hypot(1.0, residual / CAUCHY), 1.0)
+            rows, residuals = [prior * weight[:, None]], [residual * weight]
             for block in self.blocks:
                 jacobian, residual = block.linearise(x)
                 weight = np.minimum(1.0, HUBER / np.maximum(np.abs(residual), 1e-9)) ** 0.5 if turn > 1 else np.ones(len(residual))
@@ -114,7 +123,7 @@ class _Problem:
             design, residual = np.concatenate(rows), np.concatenate(residuals)
             step = np.linalg.solve(design.T @ design, design.T @ residual)
             x = x + step
-            if np.abs(step).max() < STEP_STOP and turn > 2:
+            if np.abs(step).max() < STEP_STOP and turn > SQUARE_ROUNDS:
                 break
         for block in self.blocks:
             sources = sources + block.sources
@@ -146,19 +155,19 @@ class _Problem:
         self.tied = list(ties)
         rows: list[_Row] = []
 
-        def add(columns: Sequence[int], factors: Sequence[float], target: float, sd: float, source: str) -> None:
-            rows.append(_Row(tuple(columns), tuple(factors), target, sd, source))
+        def add(columns: Sequence[int], factors: Sequence[float], target: float, sd: float, source: str, wild: bool = False) -> None:
+            rows.append(_Row(tuple(columns), tuple(factors), target, sd, source, wild))
 
         for key, point in self.table.items():
             for axis in range(3):
                 column = 3 * self.number[key] + axis
-                add((column, self.stature), (1.0, -point.position_mm[axis]), 0.0, point.spread_mm[axis], "depth")
+                add((column, self.stature), (1.0, -point.position_mm[axis]), 0.0, point.spread_mm[axis], "depth", True)
             if point.side == "wearer_left":
                 other = self.number[point.name, "wearer_right"]
                 for axis, sd in enumerate(SYMMETRY_SD_MM):
-                    add((3 * self.number[key] + axis, 3 * other + axis), (1.0, 1.0 if axis == 0 else -1.0), 0.0, sd, "symmetry")
+                    add((3 * self.number[key] + axis, 3 * other + axis), (1.0, 1.0 if axis == 0 else -1.0), 0.0, sd, "symmetry", True)
             if point.side is None:
-                add((3 * self.number[key],), (1.0,), 0.0, MIDLINE_SD_MM, "symmetry")
+                add((3 * self.number[key],), (1.0,), 0.0, MIDLINE_SD_MM, "symmetry", True)
             if key in self.stand_off:
                 add((self.stand_off[key],), (1.0,), *self.usual_off[key], "definition")
         shoulders = [3 * self.number["shoulder_point", side] for side in ("wearer_left", "wearer_right")]
@@ -167,7 +176,7 @@ class _Problem:
         for tie in self.tied:
             for axis in range(3):
                 columns = (3 * self.number[tie.point] + axis, 3 * self.number[tie.anchor] + axis)
-                add(columns, (1.0, -1.0), float(tie.offset_mm[axis]), float(tie.sd_mm[axis]), "depth")
+                add(columns, (1.0, -1.0), float(tie.offset_mm[axis]), float(tie.sd_mm[axis]), "depth", True)
         add((self.stature,), (1.0,), 1.0, STATURE_SD, "depth")
         scales = [self.scales[view] for view in self.views]
         add((self.print_scale,), (1.0,), 0.0, max(s.scale_sd for s in scales), "scale")

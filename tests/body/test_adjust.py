@@ -116,3 +116,16 @@ def test_one_wild_sighting_does_not_bend_the_rest():
 def test_nothing_seen_is_said_plainly():
     with pytest.raises(NothingMeasuredError, match="could be placed"):
         adjust({"front": rig.scale_at()}, [])
+
+
+def test_a_sticker_on_another_spot_turns_nobody():
+    """The seat's sticker sits 42 mm beside the midline; she still stands square, and her other points stay where they are."""
+    scale, points = rig.scale_at(), rig.body()
+    seen = rig.sightings(points, scale, {})
+    off = points["seat", None] + [42, 0, 15]
+    wrong = next(s for s in seen if s.name == "seat")
+    wrong.xy_px[:] = rig.pixels(scale, "back", off)[0]
+    body = adjust(dict.fromkeys(VIEWS, scale), seen)
+    assert abs(body.turn_deg("back").value) < 1.0
+    assert abs(body.position("seat")[0] - 42) < 8
+    assert abs(body.position("waist_back")[0]) < 2
