@@ -6,7 +6,7 @@ whitened rows of one least-squares problem (Gauss-Newton): where points are seen
 body, the card hanging plumb and staying where it is. A point seen in one view only gets its depth from the proportions, and an
 uncertainty to match. Method: bundle adjustment with weak priors (Triggs et al. 2000, "Bundle Adjustment - A Modern
 Synthesis"); robust weights after Huber (1964), and
-Cauchy weights on what is known beforehand.
+Geman-McClure weights on what is known beforehand.
 """
 
 from collections.abc import Mapping, Sequence
@@ -36,7 +36,7 @@ STICKER_PLACED_SD_MM = 0.7  # how well a sticker is stuck on its point; estimate
 NOT_SEEN_PX = 1e4
 POINTER_OFF_MM = (4.0, 2.0)  # a pointer's tip lies on paper, on cloth, above the skin; measured on our draped scenes
 HUBER = 3.0
-CAUCHY = 2.5  # what is known beforehand counts less the more it is contradicted
+REDESCEND = 3.5  # what is known beforehand counts less the more it is contradicted
 HELD, SQUARE_ROUNDS = 8.0, 3
 ROUNDS = 20
 STEP_STOP = 0.01
@@ -113,7 +113,7 @@ class _Problem:
         for turn in range(ROUNDS):
             residual = target - prior @ x
             # at first she is taken to stand squarely, so that a sticker on another spot is not explained by a turn
-            weight = held if turn < SQUARE_ROUNDS else np.where(wild, 1 / np.hypot(1.0, residual / CAUCHY), 1.0)
+            weight = held if turn < SQUARE_ROUNDS else np.where(wild, 1 / (1 + (residual / REDESCEND) ** 2), 1.0)
             rows, residuals = [prior * weight[:, None]], [residual * weight]
             for block in self.blocks:
                 jacobian, residual = block.linearise(x)
