@@ -87,9 +87,9 @@ def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Clo
     steady = smooth(change, ALONG)[back]
     away, change = away[back], change[back]
     shift = _centre(offsets, away, steady, np.hypot(change[:, 1], change[:, 2]), edge)
-    valid = (
-        _inked(change, own, cloth) & (np.abs(shift) < 2.5) & np.where(edge, _on_edge(change, own, other, cloth), on_left & on_right & alike)
-    )
+    drawn = on_left & on_right & alike
+    drawn[edge] = _on_edge(change[edge], own[edge], other[edge], cloth)
+    valid = _inked(change, own, cloth) & (np.abs(shift) < 2.5) & drawn
     whole = Across(shift.astype(float), change.astype(float), valid, edge)
     return [whole.part(slice(start, start + size)) for start, size in zip(starts.tolist(), sizes, strict=True)]
 

@@ -90,8 +90,9 @@ class Cloth:
 
 def _distance(colour: NDArray[Any], table: Floats) -> NDArray[Any]:
     """Distance of log colours (..., 3) from a table of ratios, light left aside."""
-    own = table[level_of(colour[..., 0])]
-    return np.hypot(colour[..., 1] - own[..., 0], colour[..., 2] - own[..., 1])
+    level = level_of(colour[..., 0])
+    red, yellow = (colour[..., 1 + i] - table[:, i].astype(colour.dtype).take(level) for i in (0, 1))
+    return np.asarray(np.sqrt(red * red + yellow * yellow))
 
 
 def level_of(light: NDArray[Any]) -> NDArray[np.intp]:
@@ -127,18 +128,25 @@ def find_cloth(rgb: NDArray[np.uint8], pose: Pose) -> Cloth:
     below = round(float(0.2 * top[1] + 0.8 * bottom[1] - y0) / STRIDE)
     light, ratios, skin = _first_guess(colour[core], colour[bare])
     first = ratios
-    like = core.astype(np.uint8)
+    on_person = colour[person]
     for _ in range(4):  # learn lighter and darker cloth (and skin) from what hangs together with that known so far
         cloth = Cloth((x0, y0, x1, y1), core, light, ratios, skin)
-        like = (cloth.is_cloth(colour) & person).astype(np.uint8)
+        like = _spread(cloth.is_cloth(on_person), person)
         like = _connected(cv2.morphologyEx(like, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8)), core)
         like[below:] = 0  # what is worn below may have the colour of shaded cloth
         ratios = _held(_by_light(colour[like > 0], ratios), first)
         if np.isfinite(skin[0, 0]):
-            skin = _by_light(colour[_connected(cloth.is_skin(colour) & person, bare) > 0], skin)
-    like = _large((cloth.is_cloth(colour) & person).astype(np.uint8))  # the shoulder may be cut off by the arm
+            skin = _by_light(colour[_connected(_spread(cloth.is_skin(on_person), person), bare) > 0], skin)
+    like = _large(_spread(cloth.is_cloth(on_person), person))  # the shoulder may be cut off by the arm
     filled = cv2.morphologyEx(like, cv2.MORPH_CLOSE, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9))) > 0
     return _cropped(Cloth((x0, y0, x1, y1), filled, light, ratios, skin))
+
+
+def _spread(flags: NDArray[np.bool_], where: NDArray[np.bool_]) -> NDArray[np.uint8]:
+    """Flags of the cells in `where`, on the grid."""
+    grid = np.zeros(where.shape, np.uint8)
+    grid[where] = flags
+    return grid
 
 
 def _person(colour: NDArray[np.float32], mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -154,9 +162,10 @@ def _person(colour: NDArray[np.float32], mask: NDArray[np.bool_]) -> NDArray[np.
     wall = cv2.GaussianBlur(colour * outside[..., None], (0, 0), 10.0) / np.maximum(total, 1e-6)
     away = colour - wall
     like = (np.abs(away).max(-1) < WALL_NEAR) & (inside == 0) & (total[..., 0] > 1e-4)
-    labels = cv2.connectedComponents((like | (outside > 0)).astype(np.uint8), connectivity=4)[1]
-    touching = np.unique(labels[outside > 0])
-    return np.asarray((wide > 0) & ~np.isin(labels, touching[touching > 0]))
+    count, labels = cv2.connectedComponents((like | (outside > 0)).astype(np.uint8), connectivity=4)
+    touching = np.zeros(count, bool)
+    touching[labels[outside > 0]] = True
+    return np.asarray((wide > 0) & ~touching[labels])
 
 
 def _core(shape: tuple[int, ...], top: Floats, bottom: Floats, corners: Floats) -> NDArray[np.bool_]:
@@ -201,13 +210,16 @@ def _flat(colours: NDArray[np.float32]) -> Floats:
 
 def _by_light(colours: NDArray[np.float32], before: Floats) -> Floats:
     """Median ratios at each level of brightness; levels not seen take those of the nearest seen, paler where brighter (`_PALING`)."""
-    level = level_of(colours[:, 0])
-    order = np.argsort(level, kind="stable")
-    parts = np.split(colours[order, 1:], np.cumsum(np.bincount(level, minlength=LEVELS))[:-1])
-    seen = [i for i, part in enumerate(parts) if len(part) >= 15]
-    if not seen:
+    level = level_of(colours[:, 0]).astype(np.int8)  # small numbers are sorted fastest
+    counts = np.bincount(level, minlength=LEVELS)
+    seen = np.flatnonzero(counts >= 15)
+    if len(seen) == 0:
         return before
-    medians = np.array([np.median(parts[i], 0) for i in seen], float) / _PALING[seen, None]
+    ordered = np.ascontiguousarray(colours[np.argsort(level, kind="stable"), 1:].T)
+    ends = np.cumsum(counts)
+    middle = [[(counts[i] - 1) // 2, counts[i] // 2] for i in seen]
+    parts = [np.partition(ordered[:, ends[i] - counts[i] : ends[i]], two)[:, two] for i, two in zip(seen, middle, strict=True)]
+    medians = np.mean(parts, axis=2, dtype=float) / _PALING[seen, None]
     return np.asarray(np.stack([np.interp(np.arange(LEVELS), seen, medians[:, i]) for i in (0, 1)], 1) * _PALING[:, None])
 
 
@@ -220,11 +232,11 @@ def _held(ratios: Floats, first: Floats) -> Floats:
 def _connected(mask: NDArray[Any], core: NDArray[np.bool_]) -> NDArray[np.uint8]:
     """The parts of the mask that hang together with the core (over pen lines a cell or two wide)."""
     wide = cv2.dilate(mask.astype(np.uint8), np.ones((3, 3), np.uint8))
-    labels = cv2.connectedComponents(wide, connectivity=4)[1]
-    counts = np.bincount(labels[core & (mask > 0)], minlength=2)
-    counts[0] = 0
-    wanted = np.flatnonzero(counts > 0.02 * max(1, counts.sum()))
-    return (np.isin(labels, wanted) & (mask > 0)).astype(np.uint8)
+    count, labels = cv2.connectedComponents(wide, connectivity=4)
+    shares = np.bincount(labels[core & (mask > 0)], minlength=count)
+    shares[0] = 0
+    wanted = shares > 0.02 * max(1, shares.sum())
+    return np.asarray(wanted[labels] & (mask > 0), np.uint8)
 
 
 def _large(mask: NDArray[np.uint8]) -> NDArray[np.uint8]:

@@ -46,8 +46,9 @@ def _tangent(curve: Curve, end: int) -> tuple[Floats, Floats]:
     """The end point and the outward direction there (over about 16 px)."""
     points = curve.points_px if end else curve.points_px[::-1]
     tail = points[-9:-1] if len(points) > 6 else points
-    centre = tail.mean(0)
-    direction = np.linalg.svd(tail - centre)[2][0]
+    x, y = (tail - tail.mean(0)).T
+    angle = 0.5 * np.arctan2(2 * (x @ y), x @ x - y @ y)  # of the line's main axis
+    direction = np.array([np.cos(angle), np.sin(angle)])
     return points[-1], direction * np.sign(direction @ (tail[-1] - tail[0]) or 1.0)
 
 

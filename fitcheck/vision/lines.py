@@ -130,9 +130,9 @@ def _drawn(chains: list[Floats], colour: NDArray[np.float32], free: NDArray[np.u
         rough = found.shift - smooth(found.shift, 4)
         on_edge = float(found.edge.mean())
         sd = float(np.linalg.norm([CENTRE_SD_PX, TAPE_SD_MM / step_mm, on_edge * EDGE_SD_PX, 1.48 * np.median(np.abs(rough))]))
-        centred = _to_ends(centred[_own_colour(found.change, change)], change, colour, free, cloth)
-        pieces.append(Curve(centred, np.ones(len(centred), bool), sd, change, on_edge))
-    return pieces
+        pieces.append(Curve(centred[_own_colour(found.change, change)], np.empty(0, bool), sd, change, on_edge))
+    ended = _to_ends([piece.points_px for piece in pieces], [piece.change for piece in pieces], colour, free, cloth)
+    return [replace(piece, points_px=line, seen=np.ones(len(line), bool)) for piece, line in zip(pieces, ended, strict=True)]
 
 
 def _own_colour(change: Floats, usual: Floats) -> slice:
@@ -174,8 +174,9 @@ def _recoloured(change: Floats) -> NDArray[np.bool_]:
 
 
 def _runs(flags: NDArray[np.bool_]) -> list[slice]:
-    edges = np.flatnonzero(np.diff(np.r_[0, flags.astype(np.int8), 0]))
-    return [slice(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    changes = (np.flatnonzero(flags[1:] != flags[:-1]) + 1).tolist()
+    edges = [*([0] if flags[:1].any() else []), *changes, *([len(flags)] if flags[-1:].any() else [])]
+    return [slice(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
 def _bridge(flags: NDArray[np.bool_], gap: int) -> NDArray[np.bool_]:
@@ -187,45 +188,55 @@ def _bridge(flags: NDArray[np.bool_], gap: int) -> NDArray[np.bool_]:
     return out
 
 
-def _to_ends(points: Floats, change: Floats, colour: NDArray[np.float32], free: NDArray[np.uint8], cloth: Cloth) -> Floats:
-    """Both ends moved along the line to where its colour has fallen to half."""
+def _to_ends(
+    lines: list[Floats], changes: list[Floats], colour: NDArray[np.float32], free: NDArray[np.uint8], cloth: Cloth
+) -> list[Floats]:
+    """Both ends of every line moved along it to where its colour has fallen to half."""
     for _ in (0, 1):
-        points = _to_last(points, change, colour, free, cloth)[::-1]
-    return points
+        lines = [line[::-1] for line in _to_last(lines, np.array(changes), colour, free, cloth)]
+    return lines
 
 
-def _to_last(points: Floats, change: Floats, colour: NDArray[np.float32], free: NDArray[np.uint8], cloth: Cloth) -> Floats:
-    """The line to where its last end has fallen to half its colour, or its cloth ends, or a sticker begins."""
-    keep = points[:-2] if len(points) > 6 else points
-    direction = keep[-1] - keep[max(0, len(keep) - 8)]
-    direction = direction / max(np.hypot(*direction), 1e-9)
+def _to_last(lines: list[Floats], changes: Floats, colour: NDArray[np.float32], free: NDArray[np.uint8], cloth: Cloth) -> list[Floats]:
+    """The lines to where their last end has fallen to half its colour, or their cloth ends, or a sticker begins."""
+    if not lines:
+        return []
+    keep = [line[:-2] if len(line) > 6 else line for line in lines]
+    tip = np.array([line[-1] for line in keep])
+    way = tip - [line[max(0, len(line) - 8)] for line in keep]
+    way /= np.maximum(np.hypot(*way.T)[:, None], 1e-9)
+    normal = np.stack([way[:, 1], -way[:, 0]], 1)
     s = np.arange(0, 14.0, 0.5)
-    normal = np.array([direction[1], -direction[0]])
-    at = (keep[-1] + s[:, None] * direction)[None] + np.array([-5.0, -4.5, -1.0, 0.0, 1.0, 4.5, 5.0])[:, None, None] * normal
+    aside = np.array([-5.0, -4.5, -1.0, 0.0, 1.0, 4.5, 5.0])
+    # (line, aside, along, x y)
+    at = (tip[:, None] + s[:, None] * way[:, None])[:, None] + (aside[:, None] * normal[:, None])[:, :, None]
     at = at.astype(np.float32)
-    values = cv2.remap(colour, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE).astype(float)
-    x, y = np.round(at[3]).astype(int).T
+    at_x, at_y = (at[..., i].reshape(-1, len(s)) for i in (0, 1))
+    seen = cv2.remap(colour, at_x, at_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    values = seen.reshape(*at.shape[:3], 3).astype(float)
+    x, y = (np.round(at[:, 3, :, i]).astype(int) for i in (0, 1))
     inside = (x >= 0) & (y >= 0) & (x < free.shape[1]) & (y < free.shape[0])
     inside[inside] = free[y[inside], x[inside]] > 0
-    left, right = values[:2].mean(0), values[-2:].mean(0)
-    on_left, on_right = cloth.is_cloth(left)[:, None], cloth.is_cloth(right)[:, None]
+    left, right = values[:, :2].mean(1), values[:, -2:].mean(1)
+    on_left, on_right = cloth.is_cloth(left)[..., None], cloth.is_cloth(right)[..., None]
     base = np.where(on_left & on_right, (left + right) / 2, np.where(on_left, left, np.where(on_right, right, np.nan)))
-    known = ~np.isnan(base[:, 0])
-    if not known.any():
-        return points
-    first = base[known][0]
-    known &= np.abs(base[:, 0] - first[0]) < SAME_LIGHT  # what is worn below may pass for dark cloth
-    inside &= cv2.dilate(known.astype(np.uint8), np.ones((3, 1), np.uint8))[:, 0] > 0  # a line ends where its cloth ends
-    base = np.where(known[:, None], base, first)
-    away = values[2:5].mean(0) - base
-    share = away @ change / (change @ change)
-    off = np.linalg.norm(away - share[:, None] * change, axis=1)
-    good = inside & (share > 0.5) & (share < 2.0) & (off < 0.6 * np.linalg.norm(change))
-    stop = int(np.argmin(good)) if not good.all() else len(good)
-    if stop == 0:
-        return points
-    reach = s[stop - 1]
-    if stop < len(s) and inside[stop] and share[stop - 1] > 0.5 > share[stop]:
-        reach += 0.5 * (share[stop - 1] - 0.5) / (share[stop - 1] - share[stop])
-    steps = np.unique(np.r_[np.arange(2.0, reach, 2.0), reach])
-    return np.concatenate([keep, keep[-1] + steps[steps > 0.3, None] * direction])
+    known = ~np.isnan(base[..., 0])
+    first = base[np.arange(len(base)), known.argmax(1), None]
+    known &= np.abs(base[..., 0] - first[..., 0]) < SAME_LIGHT  # what is worn below may pass for dark cloth
+    inside &= cv2.dilate(known.astype(np.uint8), np.ones((1, 3), np.uint8)) > 0  # a line ends where its cloth ends
+    away = values[:, 2:5].mean(1) - np.where(known[..., None], base, first)
+    share = (away @ changes[:, :, None])[..., 0] / (changes * changes).sum(1, keepdims=True)
+    off = np.linalg.norm(away - share[..., None] * changes[:, None], axis=2)
+    good = inside & (share > 0.5) & (share < 2.0) & (off < 0.6 * np.linalg.norm(changes, axis=1, keepdims=True))
+    stops = np.where(good.all(1), len(s), good.argmin(1))
+    ended = []
+    for i, stop in enumerate(stops.tolist()):
+        if stop == 0:
+            ended.append(lines[i])
+            continue
+        reach = s[stop - 1]
+        if stop < len(s) and inside[i, stop] and share[i, stop - 1] > 0.5 > share[i, stop]:
+            reach += 0.5 * (share[i, stop - 1] - 0.5) / (share[i, stop - 1] - share[i, stop])
+        steps = np.append(np.arange(2.0, reach, 2.0), reach)
+        ended.append(np.concatenate([keep[i], tip[i] + steps[steps > 0.3, None] * way[i]]))
+    return ended

@@ -88,7 +88,7 @@ def _link(
             cost[way, here[take]] = price[take]
             best[way, here[take]] = to[take]
     nexts, heading, cells = best.T.tolist(), along.tolist(), cell.tolist()
-    taken = np.zeros((shape[0] + 4) * width, bool).tolist()
+    taken = bytearray((shape[0] + 4) * width)
     beside = [dy * width + dx for dy in (-1, 0, 1) for dx in (-1, 0, 1)]
     chains = []
     for start in np.argsort(-strength, kind="stable").tolist():
@@ -110,7 +110,7 @@ def _link(
         chain = halves[1][::-1] + [start] + halves[0]
         for i in chain:
             for step in beside:
-                taken[cells[i] + step] = True
+                taken[cells[i] + step] = 1
         if len(chain) >= 4:
             chains.append(points[chain])
     return chains
