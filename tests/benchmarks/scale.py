@@ -1,4 +1,9 @@
-"""How far the camera found by the scale card is from the truth, over a folder of scenes: python tests/benchmarks/scale.py SCENES
+"""How far the camera found by the scale card is from the truth, over a folder of scenes.
+
+python tests/benchmarks/scale.py SCENES [--no-focal] [--calibrated]
+
+--no-focal: as if the files no longer told the focal length. --calibrated: with a profile of that camera, measured by
+`fitcheck.photo.calibrate` from drawn photos of a card held in the hand by the same lens.
 
 One line a photo: camera position in the card frame [mm], card to camera rotation [deg], true vertical against the card's upright [deg],
 mm per pixel [%], where body landmarks land when projected [px], milliseconds.
@@ -14,9 +19,15 @@ import cv2
 import numpy as np
 
 from fitcheck.core.points import card_corners_mm
-from fitcheck.core.records import Floats
+from fitcheck.core.records import Floats, LensProfile, Photo
+from fitcheck.photo.calibrate import calibrate
 from fitcheck.photo.load import load_photo
 from fitcheck.photo.scale import scales_from_cards
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+from photo.conftest import Card, paste_card
+
+TILTS = ((20, 20), (0, 30), (-20, 20), (30, 0), (0, 0), (-30, 5), (22, -22), (5, -30), (-22, -22))
 
 
 def true_pose(view: dict[str, dict[str, object]]) -> tuple[Floats, Floats, Floats]:
@@ -27,19 +38,38 @@ def true_pose(view: dict[str, dict[str, object]]) -> tuple[Floats, Floats, Float
     return cv2.Rodrigues(turn)[0], shift.ravel(), np.array(camera["R_world_to_cam"])[:, 2]
 
 
+def drawn_profile(camera: dict[str, object], model: str) -> LensProfile:
+    """Calibrate a lens by nine drawn photos of the card."""
+    matrix, bending, size = np.array(camera["K"]), camera["dist"], tuple(camera["size_px"])
+    photos = []
+    for i, (yaw, pitch) in enumerate(TILTS):
+        reach = 600 / matrix[0, 0] * np.array(size) / 6
+        card = Card(600, reach[0] * (i % 3 - 1), reach[1] * (i // 3 - 1), yaw, pitch, 0, matrix[0, 0], size, bending=tuple(bending[:2]))
+        picture = np.full(size[::-1], 150, np.uint8)
+        paste_card(picture, replace(card, light_spreads=True))
+        noisy = np.clip(picture + np.random.default_rng(i).normal(0, 1.5, picture.shape), 0, 255).astype(np.uint8)
+        photos.append(Photo("front", f"{i}.jpg", "", np.dstack([noisy] * 3), None, model))
+    return calibrate(photos)
+
+
 def angle_deg(a: Floats) -> float:
     return float(np.degrees(np.arccos(np.clip((np.trace(a) - 1) / 2, -1, 1))))
 
 
-def main(scenes: Path, keep_focal: bool) -> None:
-    rows = []
+def main(scenes: Path, keep_focal: bool, calibrated: bool) -> None:
+    rows: list[tuple[float, ...]] = []
+    profiles: dict[str, LensProfile] = {}
     for truth_file in sorted(scenes.glob("*/truth.json")):
         truth = json.loads(truth_file.read_text())
         photos = [load_photo(truth_file.parent / f"{name}.jpg", name) for name in truth["views"]]
         if not keep_focal:
             photos = [replace(photo, focal_px=None) for photo in photos]
+        camera = truth["views"][photos[0].view]["camera"]
+        if calibrated and (lens := f"{camera['K'][0][0]:.0f} {camera['dist']}") not in profiles:
+            profiles[lens] = drawn_profile(camera, photos[0].camera_model)
+        lenses = [profiles[lens]] if calibrated else []
         start = time.perf_counter()
-        scales = scales_from_cards(photos)
+        scales = scales_from_cards(photos, lenses=lenses)
         ms = 1000 * (time.perf_counter() - start) / len(photos)
         for photo, scale in zip(photos, scales, strict=True):
             if scale is None:
@@ -66,4 +96,4 @@ def main(scenes: Path, keep_focal: bool) -> None:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), "--no-focal" not in sys.argv)
+    main(Path(sys.argv[1]), "--no-focal" not in sys.argv, "--calibrated" in sys.argv)
