@@ -86,7 +86,20 @@ def measure(body: Solution, seen: Sequence[Sighting]) -> tuple[tuple[Measurement
                 None if ends is None else ends[1],
             )
         )
-    return tuple(measurements), tuple(unmeasured)
+    edges = [
+        Unmeasured(name, "", None, f"It needs {what} in the photo, which this version does not read.") for name, what in _EDGES.items()
+    ]
+    return tuple(measurements), (*unmeasured, *edges)
+
+
+# Observables of the trade that only the garment's own edges can show.
+_EDGES = {
+    "back_neck_below": "the edge of the neckline",
+    "neck_stand_off": "the edge of the neckline",
+    "armhole_stand_off": "the edge of the armhole",
+    "underarm_gap": "the lowest point of the armhole",
+    "hem_front_rise": "the edge of the hem",
+}
 
 
 def _gap(o: _Observable, body: Solution) -> Floats:
