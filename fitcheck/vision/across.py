@@ -101,7 +101,7 @@ def _beside(
     far = np.median(values[:, (offsets >= 4) & (offsets <= 6.5)], 1)
     near = np.median(values[:, (offsets >= 2.75) & (offsets <= 4.25)], 1)
     take_far = cloth.is_cloth(far)
-    return np.where(take_far[:, None], far, near), np.where(take_far, 5.25, 3.5), take_far | cloth.is_cloth(near)
+    return np.where(take_far[:, None], far, near), np.where(take_far, 5.25, 3.5).astype(np.float32), take_far | cloth.is_cloth(near)
 
 
 def _centre(offsets: NDArray[np.float32], away: Floats, steady: Floats, chroma: Floats, edge: NDArray[np.bool_]) -> Floats:
@@ -164,8 +164,8 @@ def smooth(values: Floats, half: int) -> Floats:
     before = 2 * values[:1] - values[half:0:-1]
     after = 2 * values[-1:] - values[-2 : -half - 2 : -1]
     padded = np.concatenate([before, values, after])
-    total = np.cumsum(np.concatenate([np.zeros_like(padded[:1]), padded]), 0)
-    return np.asarray((total[2 * half + 1 :] - total[: -2 * half - 1]) / (2 * half + 1))
+    mean = cv2.blur(padded.reshape(len(padded), -1), (1, 2 * half + 1))[half:-half]
+    return np.asarray(mean.reshape(values.shape), values.dtype)
 
 
 def normals(points: Floats, half: int = 4) -> Floats:

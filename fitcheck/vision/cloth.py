@@ -14,6 +14,7 @@ NOSE, ELBOWS, WRISTS = 0, (13, 14), (15, 16)
 STRIDE = 4  # the cloth is looked at in cells of 4 x 4 px
 NEAR = 0.07  # largest log colour distance of cloth from its own mean (estimate; skin on beige cloth is 0.1 away)
 
+BIN = 0.05  # of the ratios, in which the commonest colour is looked for
 DRIFT = 0.12  # farthest that learning may move the cloth's ratios at any brightness (estimate)
 DARKEST, BRIGHTEST = 1.7, 1.2  # how far shade and light may take cloth from its usual log brightness
 DARK_END, LEVEL_STEP, LEVELS = -3.0, 0.1, 31  # log brightness table of the cloth's ratios
@@ -192,10 +193,13 @@ def _first_guess(core: NDArray[np.float32], bare: NDArray[np.float32]) -> tuple[
     unknown = np.full((LEVELS, 2), np.inf)
     if len(core) == 0:
         return -1.0, np.zeros((LEVELS, 2)), unknown
-    cells = np.round(core[:, 1:] / 0.05).astype(int)
-    kinds, counts = np.unique(cells, axis=0, return_counts=True)
-    votes = [counts[(np.abs(kinds - kind) <= 1).all(1)].sum() for kind in kinds]
-    near = core[np.abs(core[:, 1:] - kinds[int(np.argmax(votes))] * 0.05).max(1) < 0.1]
+    bins = np.round(core[:, 1:] / BIN).astype(int)
+    first = bins.min(0) - 1
+    counts = np.zeros(np.ptp(bins, axis=0) + 3, np.float32)
+    np.add.at(counts, tuple((bins - first).T), 1)
+    votes = cv2.boxFilter(counts, -1, (3, 3), normalize=False)
+    commonest = np.array(np.unravel_index(np.argmax(np.where(counts > 0, votes, 0)), counts.shape)) + first
+    near = core[np.abs(core[:, 1:] - commonest * BIN).max(1) < 2 * BIN]
     near = near[np.abs(near[:, 0] - np.median(near[:, 0])) < 0.25]  # black things may pass for dark cloth of any faint colour
     ratios = _by_light(near, _flat(near))
     skin = bare[_distance(bare, ratios) > 0.4 * NEAR] if len(bare) else bare

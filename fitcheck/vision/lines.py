@@ -89,8 +89,9 @@ def _excess(rgb: NDArray[np.uint8], colour: NDArray[np.float32], half: int) -> N
     """Distance of every pixel from the local median colour, which has no thin lines but keeps edges; brightness counts half."""
     small = cv2.resize(rgb, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
     median = cv2.resize(cv2.medianBlur(small, half // 2 * 2 + 1), rgb.shape[1::-1], interpolation=cv2.INTER_LINEAR)
-    light, red, yellow = cv2.split(colour - log_colour(median))
-    return np.asarray(np.minimum(cv2.sqrt(0.25 * light * light + red * red + yellow * yellow), np.float32(1.0)))
+    away = colour - log_colour(median)
+    squares = cv2.transform(away * away, np.array([[0.25, 1.0, 1.0]], np.float32))
+    return np.asarray(np.minimum(cv2.sqrt(squares), np.float32(1.0)))
 
 
 def _without_echoes(curves: list[Curve]) -> list[Curve]:
