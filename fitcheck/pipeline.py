@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 from fitcheck.advice.findings import find
+from fitcheck.advice.folds import fold_measurements, in_words, with_folds
 from fitcheck.advice.plan import plan_round
 from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
@@ -14,15 +15,18 @@ from fitcheck.body.placed import put_right, put_seams_right
 from fitcheck.body.posture import posture
 from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
 from fitcheck.core.errors import NothingMeasuredError
-from fitcheck.core.records import VIEWS, FitCheck, Photo, PhotoResult, Pose, Scale, Sighting, Standing, View
+from fitcheck.core.records import VIEWS, FitCheck, Fold, Photo, PhotoResult, Pose, Scale, Sighting, Standing, View
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
+from fitcheck.measure.folds import group_folds, places_in
 from fitcheck.measure.garment_points import garment_points
 from fitcheck.measure.observables import measure
 from fitcheck.measure.tape import tape_checks
 from fitcheck.photo.quality import photo_flags
 from fitcheck.photo.scale import scale_from_corners, scale_from_height, scales_from_cards
+from fitcheck.vision.cloth import find_cloth
 from fitcheck.vision.dots import find_dots
+from fitcheck.vision.folds import find_folds
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
 from fitcheck.vision.seams import find_seams
@@ -74,8 +78,15 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         stickers |= _dots(views, poses, usable, stickers, beside)
         stickers |= {view: put_right(stickers[view], settings.placed_points, view) for view in usable}
         tell("seam lines", 0.5)
-        lines = pool.map(lambda view: find_seams(views[view], poses[view], stickers[view], usable[view].mm_per_px), usable)
+        cloths = dict(zip(usable, pool.map(lambda view: find_cloth(views[view].rgb, poses[view]), usable), strict=True))
+        lines = pool.map(lambda v: find_seams(views[v], poses[v], stickers[v], usable[v].mm_per_px, cloths[v]), usable)
         seams = {view: put_seams_right(found, settings.placed_seams, view) for view, found in zip(usable, lines, strict=True)}
+        tell("folds", 0.7)
+        creased = pool.map(lambda v: find_folds(views[v], cloths[v], stickers[v], seams[v], usable[v].mm_per_px), usable)
+        folds: tuple[Fold, ...] = ()
+        for view, (found_folds, codes) in zip(usable, creased, strict=True):
+            folds += found_folds
+            flags[view].extend(codes)
 
     tell("measuring", 0.8)
     seen = [*beside, *(s for view in usable for s in stickers[view])]
@@ -92,7 +103,10 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     general += [] if all(check.agrees for check in tape) else ["tape_disagrees"]
 
     tell("what to alter", 0.9)
-    table = knowledge()
+    groups = group_folds(folds, places_in(body))
+    in_folds = fold_measurements(groups, measurements)
+    measurements += in_folds
+    table = with_folds(knowledge(), in_folds)
     findings = find(measurements, table, settings.facts)
     solution = solve(measurements, table, settings.facts)
     return FitCheck(
@@ -118,6 +132,8 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         posture=posture(body),
         settings=settings.facts.model_dump(),
         tape=tape,
+        folds=folds,
+        fold_groups=in_words(groups, in_folds, solution, table),
         flags=tuple([*general, *(["view_missing"] if len(views) < len(VIEWS) else [])]),
     )
 

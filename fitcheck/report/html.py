@@ -18,6 +18,7 @@ from fitcheck.report import overlay as drawing
 from fitcheck.report import units as write
 from fitcheck.report import words
 from fitcheck.report.crops import Box, detail_boxes, jpeg_data, main_box
+from fitcheck.report.folds import DrawnFold, drawn_folds, readings
 from fitcheck.report.gaps import Gap, gaps_in
 from fitcheck.report.points import with_body_points
 from fitcheck.report.units import Units
@@ -90,6 +91,7 @@ def render(check: FitCheck, units: Units) -> str:
         check=check,
         version=__version__,
         pictures=_pictures(check, verdicts, units),
+        readings=readings(check),
         present=[finding for finding in check.findings if finding.verdict == "present"],
         unclear=[finding for finding in check.findings if finding.verdict == "unclear"],
         absent=[finding for finding in check.findings if finding.verdict == "absent"],
@@ -157,11 +159,21 @@ def _template(units: Units) -> Any:
 
 def _pictures(check: FitCheck, verdicts: Mapping[str, Verdict], units: Units) -> list[Picture]:
     letters = iter(string.ascii_uppercase)
-    return [_picture(with_body_points(result, check.landmarks), check.measurements, verdicts, units, letters) for result in check.photos]
+    return [
+        _picture(
+            with_body_points(result, check.landmarks), check.measurements, verdicts, units, letters, drawn_folds(check, result.photo.view)
+        )
+        for result in check.photos
+    ]
 
 
 def _picture(
-    result: PhotoResult, measurements: Sequence[Measurement], verdicts: Mapping[str, Verdict], units: Units, letters: Any
+    result: PhotoResult,
+    measurements: Sequence[Measurement],
+    verdicts: Mapping[str, Verdict],
+    units: Units,
+    letters: Any,
+    folds: Sequence[DrawnFold],
 ) -> Picture:
     # Ties keep the order of the findings' own measurements: sorted() is stable.
     gaps = sorted(gaps_in(result, measurements), key=lambda gap: (_URGENCY[verdicts.get(gap.item.key)], -abs(gap.item.value)))
@@ -170,7 +182,7 @@ def _picture(
     details = [(next(letters), part, held) for part, held in parts]
     enlarged = {gap.item.key for _, _, held in details for gap in held}
     frames = [(letter, part) for letter, part, _ in details]
-    drawn = drawing.overlay(result, gaps, verdicts, units, box, _PHONE_PX, frames)
+    drawn = drawing.overlay(result, gaps, verdicts, units, box, _PHONE_PX, frames, folds)
     return Picture(
         words.VIEW_TITLES[result.photo.view],
         result.photo.name,

@@ -11,12 +11,13 @@ import numpy as np
 
 from fitcheck.core.records import Floats, Measurement, PhotoResult, SeamLine, Sighting, Verdict
 from fitcheck.report.crops import Box
+from fitcheck.report.folds import DrawnFold
 from fitcheck.report.gaps import Gap, upright_at
 from fitcheck.report.labels import Rect, Wish, place
 from fitcheck.report.units import Units, length
 from fitcheck.report.words import measurement_name, measurement_says, plain, side_words
 
-LAYERS = ("plumb", "seams", "points", "frames", "names", "gaps")
+LAYERS = ("plumb", "folds", "seams", "points", "frames", "names", "gaps")
 
 # Okabe & Ito, "Color Universal Design" (2008): told apart with every common kind of colour blindness. Kinds also differ in line and shape.
 GAP_COLOURS: dict[Verdict, str] = {"present": "#D55E00", "unclear": "#E69F00", "absent": "#009E73"}
@@ -40,6 +41,7 @@ def overlay(
     box: Box,
     screen_px: float,
     frames: Sequence[tuple[str, Box]] = (),
+    folds: Sequence[DrawnFold] = (),
 ) -> str:
     """Draw the overlay of one photo or of a part of it.
 
@@ -58,6 +60,8 @@ def overlay(
         Width on the smallest screen it must be legible on, in CSS pixels; text and symbols are sized for it.
     frames : sequence of (str, Box)
         Parts shown enlarged elsewhere, with their letters.
+    folds : sequence of DrawnFold
+        As `folds.drawn_folds` finds them.
 
     Returns
     -------
@@ -70,6 +74,10 @@ def overlay(
     groups = {name: ET.SubElement(svg, "g", {"class": name}) for name in LAYERS}
     for plumb in _plumb_lines(result, gaps, box):
         _line(groups["plumb"], plumb, PLUMB_COLOUR, 1.6, dash="7 4")
+    for fold in folds:
+        part = ET.SubElement(groups["folds"], "g")
+        ET.SubElement(part, "title").text = fold.title
+        _line(part, _thinned(fold.points_px, unit), fold.colour, 1.6, dash="5 2.5" if fold.hollow else "")
     for seam in result.seams:
         _seam(groups["seams"], seam, unit)
     sightings = [s for s in result.sightings if box.holds(s.xy_px)]
@@ -121,12 +129,15 @@ def _line(group: ET.Element, points: Floats, colour: str, width: float, dash: st
 
 
 def _seam(group: ET.Element, seam: SeamLine, unit: float) -> None:
-    # Points closer than two screen pixels add bytes, not shape.
-    every = max(1, int(2 * unit))
-    points = np.concatenate([seam.points_px[:-1:every], seam.points_px[-1:]]) + 0.5
     part = ET.SubElement(group, "g")
     ET.SubElement(part, "title").text = ", ".join(word for word in (f"{plain(seam.name)} seam", side_words(seam.side)) if word)
-    _line(part, points, SEAM_COLOUR, 1.8)
+    _line(part, _thinned(seam.points_px, unit), SEAM_COLOUR, 1.8)
+
+
+def _thinned(points_px: Floats, unit: float) -> Floats:
+    """Points closer than two screen pixels add bytes, not shape."""
+    every = max(1, int(2 * unit))
+    return np.asarray(np.concatenate([points_px[:-1:every], points_px[-1:]]) + 0.5)
 
 
 def _point(group: ET.Element, sighting: Sighting, unit: float) -> None:

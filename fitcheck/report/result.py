@@ -9,7 +9,20 @@ from typing import Any
 import numpy as np
 
 from fitcheck import __version__
-from fitcheck.core.records import Amount, Explanation, Finding, FitCheck, Landmark, Measurement, PhotoResult, RoundStep, Sighting
+from fitcheck.core.records import (
+    Amount,
+    Explanation,
+    Finding,
+    FitCheck,
+    Fold,
+    FoldGroup,
+    Landmark,
+    Measurement,
+    PhotoResult,
+    RoundStep,
+    Sighting,
+)
+from fitcheck.report.folds import group_of_each
 from fitcheck.report.points import with_body_points
 from fitcheck.report.units import fill
 from fitcheck.report.words import flags_of_photo, without_largest
@@ -54,7 +67,8 @@ def to_json(check: FitCheck) -> dict[str, Any]:
         ],
         "measurements": [_measurement(item) for item in check.measurements],
         "unmeasured": [{"id": item.id, "at": item.at, "side": item.side, "why": item.why} for item in check.unmeasured],
-        "folds": [],
+        "folds": [_fold(fold, group) for fold, group in zip(check.folds, group_of_each(check), strict=True)],
+        "fold_groups": [_fold_group(group) for group in check.fold_groups],
         "findings": [_finding(finding) for finding in check.findings],
         "explanations": [_explanation(explanation) for explanation in check.explanations],
         "summary": fill(check.round.summary, "cm"),
@@ -157,6 +171,39 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "verdict": finding.verdict,
         "measurements": list(finding.measurements),
         "flags": list(finding.flags),
+    }
+
+
+def _fold(fold: Fold, group: str) -> dict[str, Any]:
+    return {
+        "view": fold.view,
+        "kind": fold.kind,
+        "points_px": _list(fold.points_px, 1),
+        "length_mm": _number(fold.length_mm, 1),
+        "direction_deg": _number(fold.direction_deg, 1),
+        "width_mm": _number(fold.width_mm, 1),
+        "height_mm": _number(fold.height_mm, 1),
+        "strength": _number(fold.strength, 2),
+        "tension": fold.tension,
+        "take_up_mm": None if fold.take_up_mm is None else _number(fold.take_up_mm, 2),
+        "take_up_sd_mm": None if fold.take_up_sd_mm is None else _number(fold.take_up_sd_mm, 2),
+        "group": group,
+    }
+
+
+def _fold_group(group: FoldGroup) -> dict[str, Any]:
+    return {
+        "id": group.id,
+        "at": group.at,
+        "side": group.side,
+        "view": group.view,
+        "from": group.starts_at,
+        "to": group.ends_at,
+        "strength": _number(group.strength, 2),
+        "take_up_mm": None if group.take_up_mm is None else _number(group.take_up_mm, 2),
+        "take_up_sd_mm": None if group.take_up_sd_mm is None else _number(group.take_up_sd_mm, 2),
+        "significant": group.significant,
+        "says": fill(group.says, "cm"),
     }
 
 

@@ -1,10 +1,11 @@
 """Folds of the cloth: crests and hollows as sub-pixel curves, with length, width, height and take-up.
 
-The picture is brought to a fixed size of millimetres per pixel, pen lines and stickers are bridged, and its shading is turned into a relief
-(`relief`). Crests and hollows are the ridges of the relief and of its negative: the Hessian of the smoothed relief across the line, as in A. F.
-Frangi et al. 1998 ("Multiscale vessel enhancement filtering", MICCAI) and Y. Sato et al. 1998 ("Three-dimensional multi-scale line filter", Medical
-Image Analysis 2), at one scale, with C. Steger's sub-pixel centre and linking (1998, see `ridges`). Each curve is then judged on its mean profile
-across: what is too wide, one-sided or runs along the outline is the body's own form or a shadow.
+The picture is brought to a fixed size of millimetres per pixel, pen lines and stickers are bridged, and its shading is turned into a
+relief (`relief`). Crests and hollows are the ridges of the relief and of its negative: the Hessian of the smoothed relief across the
+line, as in A. F. Frangi et al. 1998 ("Multiscale vessel enhancement filtering", MICCAI) and Y. Sato et al. 1998 ("Three-dimensional
+multi-scale line filter", Medical Image Analysis 2), at one scale, with C. Steger's sub-pixel centre and linking (1998, see `ridges`).
+Each curve is then judged on its mean profile across: what is too wide, one-sided or runs along the outline is the body's own form or a
+shadow.
 """
 
 from collections.abc import Sequence
@@ -108,8 +109,8 @@ def find_folds(
 def _inward(hang: NDArray[np.bool_]) -> NDArray[np.float32]:
     """Distance from the garment's outline, mm; an opened front or a neckline is no outline of the body."""
     first, last = hang.argmax(1), hang.shape[1] - 1 - hang[:, ::-1].argmax(1)
-    columns = np.arange(hang.shape[1])
-    whole = (columns >= first[:, None]) & (columns <= last[:, None]) & hang.any(1)[:, None]
+    columns, some = np.arange(hang.shape[1]), np.asarray(hang.any(axis=1))
+    whole = (columns >= first[:, None]) & (columns <= last[:, None]) & some[:, None]
     return np.asarray(cv2.distanceTransform(np.pad(whole.astype(np.uint8), 1), cv2.DIST_L2, 3)[1:-1, 1:-1] * WORKING_MM, np.float32)
 
 
@@ -124,7 +125,7 @@ def _bare_cloth(
     """Where the garment hangs, and where its cloth shows bare: no sticker, no pen line, named or not, no foreign colour."""
     size = rgb.shape[1::-1]
     mask = cv2.morphologyEx(cloth.mask.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
-    hang = cv2.erode(cv2.resize(mask, size, interpolation=cv2.INTER_NEAREST), np.ones((3, 3), np.uint8)) > 0
+    hang = np.asarray(cv2.erode(cv2.resize(mask, size, interpolation=cv2.INTER_NEAREST), np.ones((3, 3), np.uint8)), np.bool_)
     origin = np.array(cloth.box_px[:2])
     covered = (~cloth.is_cloth(log_colour(rgb)) & hang).astype(np.uint8)
     for polygon in hidden_by(sightings, WORKING_MM / zoom):

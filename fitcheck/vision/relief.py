@@ -2,14 +2,14 @@
 
 A fold is not bright on its crest and dark in its hollow but bright on the flank that faces the light and dark on the other, so lines of
 brightness lie a quarter of a wave beside the fold's own. For small heights h over a smooth surface the change of brightness is linear
-in the slope along the light, and so can be turned round in the frequency domain (A. P. Pentland 1990, "Linear shape from shading", Int. J.
-Computer Vision 4): D = (a - i l.k) H, with the light's direction l in the picture and a share a of diffuse light, in which what lies deep is dark
-(Langer & Zucker 1994, "Shape-from-shading on a cloudy day"). Waves that run across the light show nothing and are left out by the
-regulariser of Wiener's filter.
+in the slope along the light, and so can be turned round in the frequency domain (A. P. Pentland 1990, "Linear shape from shading", Int.
+J. Computer Vision 4): D = (a - i l.k) H, with the light's direction l in the picture and a share a of diffuse light, in which what lies
+deep is dark (Langer & Zucker 1994, "Shape-from-shading on a cloudy day"). Waves that run across the light show nothing and are left out
+by the regulariser of Wiener's filter.
 
 How strongly a slope shows depends on how obliquely the light falls there: brightness is the cosine of its angle to the cloth, the
-contrast of a slope its sine, so the brightness itself says how much to amplify. Which side the light comes from shows in the trunk, which is
-round: the side towards the light is brighter.
+contrast of a slope its sine, so the brightness itself says how much to amplify. Which side the light comes from shows in the trunk,
+which is round: the side towards the light is brighter.
 """
 
 from dataclasses import dataclass

@@ -41,7 +41,9 @@ _PENS = {
 }
 
 
-def find_seams(photo: Photo, pose: Pose, sightings: Sequence[Sighting], mm_per_px: float) -> tuple[SeamLine, ...]:
+def find_seams(
+    photo: Photo, pose: Pose, sightings: Sequence[Sighting], mm_per_px: float, cloth: Cloth | None = None
+) -> tuple[SeamLine, ...]:
     """Find the drawn seam lines of one photo and name them.
 
     Parameters
@@ -52,13 +54,15 @@ def find_seams(photo: Photo, pose: Pose, sightings: Sequence[Sighting], mm_per_p
         Stickers and dots found; the cloth under them is left out. May be empty.
     mm_per_px : float
         Scale of the photo at the body.
+    cloth : Cloth, optional
+        Where the garment lies, if that is known already.
 
     Returns
     -------
     tuple of SeamLine
         At most one for each name and side; lines that fit no seam are left out.
     """
-    cloth = find_cloth(photo.rgb, pose)
+    cloth = cloth or find_cloth(photo.rgb, pose)
     curves = find_curves(photo.rgb, cloth, hidden_by(sightings, mm_per_px), mm_per_px)
     frame = trunk_frame(pose, cloth, photo.view, mm_per_px)
     return name_seams(curves, frame)
@@ -127,6 +131,8 @@ def trunk_frame(pose: Pose, cloth: Cloth, view: View, mm_per_px: float) -> Trunk
 def _run_at(row: NDArray[np.bool_], x: float) -> tuple[int, int]:
     """First and past the last cell of the run of cloth at x; gaps as wide as a sticker, or at x (an opened front), are bridged."""
     cells = np.flatnonzero(row)
+    if cells[-1] - cells[0] + 1 - len(cells) < 15:  # no gap as wide as a sticker
+        return int(cells[0]), int(cells[-1]) + 1
     gaps = [i for i in np.flatnonzero(np.diff(cells) > 15) if not (cells[i] < x + 8 and cells[i + 1] > x - 8)]
     runs = np.split(cells, np.array(gaps, int) + 1)
     best = min(runs, key=lambda run: max(run[0] - x, x - run[-1], 0.0) - 0.05 * len(run))

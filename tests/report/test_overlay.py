@@ -7,6 +7,7 @@ import pytest
 
 from fitcheck.core.records import FitCheck, PhotoResult, Verdict
 from fitcheck.report.crops import Box
+from fitcheck.report.folds import DrawnFold
 from fitcheck.report.gaps import gaps_in
 from fitcheck.report.labels import Rect
 from fitcheck.report.overlay import GAP_COLOURS, LAYERS, PLAIN_COLOUR, overlay
@@ -18,10 +19,12 @@ VERDICTS: dict[str, Verdict] = {
     "side_seam_forward_bust_R": "absent",
 }
 
+FOLDS = [DrawnFold(np.array([[600.0, 700.0], [620.0, 800.0]]), "#882255", hollow, "Folds fanning") for hollow in (False, True)]
+
 
 @pytest.fixture(scope="module")
 def drawn(check: FitCheck, right: PhotoResult) -> ET.Element:
-    return ET.fromstring(overlay(right, gaps_in(right, check.measurements), VERDICTS, "cm", WHOLE, 375))
+    return ET.fromstring(overlay(right, gaps_in(right, check.measurements), VERDICTS, "cm", WHOLE, 375, folds=FOLDS))
 
 
 def layer(svg: ET.Element, name: str) -> ET.Element:
@@ -40,6 +43,14 @@ def texts(group: ET.Element) -> list[str]:
 def test_every_kind_has_its_own_group(drawn: ET.Element) -> None:
     assert tuple(group.get("class") for group in drawn.findall("g")) == LAYERS
     assert all(len(layer(drawn, name)) for name in LAYERS if name != "frames")
+
+
+def test_folds_have_their_groups_colour_and_hollows_are_dashed(drawn: ET.Element) -> None:
+    crest, hollow = (part.findall("polyline")[-1] for part in layer(drawn, "folds"))
+    assert crest.get("stroke") == hollow.get("stroke") == "#882255"
+    assert crest.get("stroke-dasharray") is None
+    assert hollow.get("stroke-dasharray") is not None
+    assert points_of(crest) == pytest.approx(FOLDS[0].points_px + 0.5, abs=0.051)
 
 
 def test_points_lie_half_a_unit_on_from_pixel_centres(drawn: ET.Element, right: PhotoResult) -> None:

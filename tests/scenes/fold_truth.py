@@ -1,18 +1,18 @@
 """Better fold truth for the draped scenes: crest and valley lines of the cloth relative to the shape it was cut to.
 
-    PYTHONPATH=SCENE_MAKER:. python tests/scenes/fold_truth.py SPEC.json SCENE_FOLDER OUT.json
+PYTHONPATH=SCENE_MAKER:. python tests/scenes/fold_truth.py SPEC.json SCENE_FOLDER OUT.json
 
 drapes the scene of SPEC once more with the scene maker (its package `scene_maker` must be importable; nothing is rendered) and projects
 the lines with the cameras of SCENE_FOLDER/truth.json. On the machine that made the scenes the drape repeats exactly; elsewhere compare
 `largest_difference_mm` in the output, the largest difference of an observable from the shipped truth.
 
-Method. The relative height of the cloth is how far it stands off its own smoothed shape, less how far the cut shape does the same at the
-same place, so that the bust or the small of the back are no folds. Smoothing is heat flow with the metric of the cut shape (Laplacian
-with cotangent weights; Meyer et al. 2003, "Discrete differential-geometry operators"), so that it is the same for both shapes as far as the cloth
-does not stretch. Around every vertex a quadratic is fitted to the relative height in the tangent plane; crest lines are where
-the slope along the direction of strongest curvature vanishes and the curvature is negative, valleys the same with the sign turned (the
-linking over triangles follows Ohtake, Belyaev & Seidel 2004, "Ridge-valley lines on meshes", with height in place of curvature). The
-height of a fold at a point is its crest less the mean of the lowest places within 45 mm to both sides.
+Method. The relative height of the cloth is how far it stands off its own smoothed shape, less how far the cut shape does the same at
+the same place, so that the bust or the small of the back are no folds. Smoothing is heat flow with the metric of the cut shape
+(Laplacian with cotangent weights; Meyer et al. 2003, "Discrete differential-geometry operators"), so that it is the same for both
+shapes as far as the cloth does not stretch. Around every vertex a quadratic is fitted to the relative height in the tangent plane;
+crest lines are where the slope along the direction of strongest curvature vanishes and the curvature is negative, valleys the same with
+the sign turned (the linking over triangles follows Ohtake, Belyaev & Seidel 2004, "Ridge-valley lines on meshes", with height in place
+of curvature). The height of a fold at a point is its crest less the mean of the lowest places within 45 mm to both sides.
 """
 
 import importlib
