@@ -71,25 +71,25 @@ def _link(
     cell = (rows + 2) * width + cols + 2
     index = np.full((shape[0] + 4) * width, -1, np.int32)
     index[cell] = np.arange(len(rows))
+    steps = [dy * width + dx for dy in (-2, -1, 0, 1, 2) for dx in (-2, -1, 0, 1, 2) if dy or dx]
+    other = index[np.array(steps)[:, None] + cell]
+    here, to = np.nonzero(other >= 0)[1], other[other >= 0]
+    gap = points[to] - points[here]
+    u, v = along[here], along[to]
+    ahead = gap[:, 0] * u[:, 0] + gap[:, 1] * u[:, 1]
+    off = np.abs(gap[:, 0] * u[:, 1] - gap[:, 1] * u[:, 0])
+    turn = 1 - np.abs(u[:, 0] * v[:, 0] + u[:, 1] * v[:, 1])
+    price = np.abs(ahead) + 2 * off + 3 * turn
     best = np.full((2, len(rows)), -1, np.int32)  # neighbour ahead, neighbour behind
-    cost = np.full((2, len(rows)), 5.0)
-    for dy, dx in [(dy, dx) for dy in (-2, -1, 0, 1, 2) for dx in (-2, -1, 0, 1, 2) if dy or dx]:
-        other = index[cell + dy * width + dx]
-        here = np.flatnonzero(other >= 0)
-        to = other[here]
-        gap = points[to] - points[here]
-        u, v = along[here], along[to]
-        ahead = gap[:, 0] * u[:, 0] + gap[:, 1] * u[:, 1]
-        off = np.abs(gap[:, 0] * u[:, 1] - gap[:, 1] * u[:, 0])
-        turn = 1 - np.abs(u[:, 0] * v[:, 0] + u[:, 1] * v[:, 1])
-        price = np.abs(ahead) + 2 * off + 3 * turn
-        for way, sign in ((0, 1), (1, -1)):
-            take = (sign * ahead > 0.5) & (price < cost[way, here]) & (turn < 0.4)
-            cost[way, here[take]] = price[take]
-            best[way, here[take]] = to[take]
-    nexts, heading, cells = best.T.tolist(), along.tolist(), cell.tolist()
+    for way, sign in ((0, 1), (1, -1)):
+        take = np.flatnonzero((sign * ahead > 0.5) & (price < 5.0) & (turn < 0.4))
+        take = take[np.argsort(-price[take])]  # the cheapest is written last and stays
+        best[way, here[take]] = to[take]
+    same = (along * along[best]).sum(2) > 0  # whether the neighbour's direction is counted the same way
+    nexts, kept, cells = best.tolist(), same.tolist(), cell.tolist()
     taken = bytearray((shape[0] + 4) * width)
-    beside = [dy * width + dx for dy in (-1, 0, 1) for dx in (-1, 0, 1)]
+    marks = np.frombuffer(taken, np.uint8)
+    beside = np.array([dy * width + dx for dy in (-1, 0, 1) for dx in (-1, 0, 1)])
     chains = []
     for start in np.argsort(-strength, kind="stable").tolist():
         if strength[start] < strong:
@@ -100,17 +100,14 @@ def _link(
         seen = {start}
         for way in (0, 1):
             half, i, facing = [], start, way
-            while (j := nexts[i][facing]) >= 0 and j not in seen and not taken[cells[j]]:
-                same = heading[i][0] * heading[j][0] + heading[i][1] * heading[j][1] > 0
-                facing = facing if same else 1 - facing
+            while (j := nexts[facing][i]) >= 0 and j not in seen and not taken[cells[j]]:
+                facing = facing if kept[facing][i] else 1 - facing
                 seen.add(j)
                 half.append(j)
                 i = j
             halves.append(half)
         chain = halves[1][::-1] + [start] + halves[0]
-        for i in chain:
-            for step in beside:
-                taken[cells[i] + step] = 1
+        marks[cell[chain][:, None] + beside] = 1
         if len(chain) >= 4:
             chains.append(points[chain])
     return chains
