@@ -27,7 +27,7 @@ _PHOTO_HEIGHT_PX, _DETAIL_HEIGHT_PX = 1000, 420
 _PHONE_PX, _DETAIL_PX = 343, 343  # width of a picture on a 375 px wide phone
 _LIKELY = 0.05
 _MOST_DETAILS, _ENOUGH_DETAILS = 3, 2
-_LOOSE = re.compile(r"(?<=\d) (?=cm\b|in\b|\d/\d)|(?<=±) ")
+_LOOSE = re.compile(r" (?:(?<=\d )(?=cm\b|in\b|\d/\d)|(?<=± ))")  # begins with the blank, so that pictures are passed over quickly
 _URGENCY: dict[Verdict | None, int] = {"present": 0, "unclear": 1, "absent": 2, None: 3}
 
 

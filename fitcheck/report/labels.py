@@ -1,11 +1,12 @@
 """Places labels beside their anchors so that none covers another: simple, greedy and repeatable."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 _ANGLES = 16
 _RINGS = 14
+_TURNS = sorted((2 * math.pi * k / _ANGLES for k in range(_ANGLES)), key=lambda a: (round(1 - math.cos(a), 6), a))
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,16 +81,13 @@ def place(wishes: Sequence[Wish], frame: Rect, taken: Sequence[Rect]) -> list[Re
     return placed
 
 
-def _candidates(wish: Wish, frame: Rect) -> list[Rect]:
+def _candidates(wish: Wish, frame: Rect) -> Iterator[Rect]:
     outward = 0.0 if wish.x >= frame.x + frame.width / 2 else math.pi
-    turns = sorted((2 * math.pi * k / _ANGLES for k in range(_ANGLES)), key=lambda a: (round(1 - math.cos(a), 6), a))
-    found = []
     for ring in range(_RINGS):
-        for turn in turns:
+        for turn in _TURNS:
             dx, dy = math.cos(outward + turn), math.sin(outward + turn)
             # The label touches the ring with the edge that faces the anchor.
             reach = wish.clear + ring * wish.height * 0.7
             x = wish.x + dx * (reach + wish.width / 2) - wish.width / 2
             y = wish.y + dy * (reach + wish.height / 2) - wish.height / 2
-            found.append(Rect(x, y, wish.width, wish.height))
-    return found
+            yield Rect(x, y, wish.width, wish.height)
