@@ -91,9 +91,10 @@ def find_folds(
     filled, narrow = bridged(luma, sure, hang, WORKING_MM)
     excess, base = flattened(filled, hang, WORKING_MM)
     light = light_on(base, sure)
-    relief = relief_of(excess, base, float(np.percentile(base[sure][::7], 98)), light, WORKING_MM)
+    lights = base[sure][::7]
+    relief = relief_of(excess, base, float(np.percentile(lights, 98)), light, WORKING_MM)
     inward = _inward(hang)
-    lit = cv2.erode((base > DARK * float(np.median(base[sure]))).astype(np.uint8), _disc(SHADOW_RIM_MM))
+    lit = cv2.erode((base > DARK * float(np.median(lights))).astype(np.uint8), _disc(SHADOW_RIM_MM))
     open_cloth = cv2.erode((narrow & hang).astype(np.uint8), _disc(EDGE_MM))
     curves = trace_folds(relief, (inward > RIM_MM) & (lit > 0) & (open_cloth > 0), WORKING_MM)
     curves = [curve for curve in curves if not _along_outline(curve, inward)]

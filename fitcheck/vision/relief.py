@@ -26,7 +26,7 @@ BRIDGES_MM = (5.0, 12.0, 30.0)  # widths of the means that fill in pen lines and
 LEAST_SINE = 0.5  # cloth that faces the light shows slopes least; amplified no further than this
 ABOVE_DEG = 15.0  # light comes from above the horizontal as a rule (windows, lamps); estimate
 OBLIQUE = 0.15  # brightness change over one standard deviation of width at which light counts as wholly from the side (estimate)
-DIFFUSE_PER_MM = 0.02  # share of brightness lost per mm of depth in light from the front (estimate)
+DIFFUSE_PER_MM = 0.012  # share of brightness lost per mm of depth in light from the front (estimate)
 REGULARISER = 0.003  # (1/mm) squared: waves along which the light's slope response is weaker than this are suppressed
 HEIGHT_LOSS = 2.0  # heights come out so much too low (flattening and regulariser; median on draped scenes)
 LINEAR = ((np.arange(256) / 255.0) ** 2.2).astype(np.float32)
@@ -84,9 +84,9 @@ def bridged(
     known = sure.astype(np.float32)
     filled, done, narrow = brightness * known, sure.copy(), sure
     for width in BRIDGES_MM:
-        weight = cv2.GaussianBlur(known, (0, 0), width / step_mm)
+        mean, weight = _mean_of_known(brightness * known, known, width / step_mm)
         holes = ~done & cloth & (weight > 0.12)
-        filled[holes] = (cv2.GaussianBlur(brightness * known, (0, 0), width / step_mm)[holes]) / weight[holes]
+        filled[holes] = mean[holes]
         done |= holes
         if width == BRIDGES_MM[0]:
             narrow = done.copy()
@@ -96,9 +96,22 @@ def bridged(
 def flattened(filled: NDArray[np.float32], cloth: NDArray[np.bool_], step_mm: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Brightness less its mean around (0 off the cloth), and that mean."""
     known = (cloth & (filled > 0)).astype(np.float32)
-    sigma = FLATTEN_MM / step_mm
-    base = cv2.GaussianBlur(filled * known, (0, 0), sigma) / np.maximum(cv2.GaussianBlur(known, (0, 0), sigma), 1e-3)
+    base, _ = _mean_of_known(filled * known, known, FLATTEN_MM / step_mm)
     return (filled - base) * known, base
+
+
+def _mean_of_known(values: NDArray[np.float32], known: NDArray[np.float32], sigma: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Gaussian mean of the known pixels around each (values are 0 elsewhere), and their share of the weight.
+
+    Wide means are taken on a coarser grid, which they do not notice.
+    """
+    coarse = max(1, int(sigma / 2.5))
+    both = cv2.merge([values, known])
+    if coarse > 1:
+        both = cv2.resize(both, None, fx=1 / coarse, fy=1 / coarse, interpolation=cv2.INTER_AREA)
+    blurred = cv2.GaussianBlur(both, (0, 0), sigma / coarse)
+    total, weight = cv2.split(cv2.resize(blurred, values.shape[::-1], interpolation=cv2.INTER_LINEAR) if coarse > 1 else blurred)
+    return np.asarray(total / np.maximum(weight, np.float32(1e-3)), np.float32), np.asarray(weight, np.float32)
 
 
 def relief_of(excess: NDArray[np.float32], base: NDArray[np.float32], full: float, light: Light, step_mm: float) -> NDArray[np.float32]:

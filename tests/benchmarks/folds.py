@@ -1,0 +1,192 @@
+"""Folds against the draped truth, and against scikit-image's Frangi filter in the same run.
+
+    python tests/benchmarks/folds.py TRUTH_FOLDER SCENE ...
+
+TRUTH_FOLDER holds the files that tests/scenes/fold_truth.py writes, one a scene. Scored as curve detection by length with a band of 10
+mm: a found stretch is right within 10 mm of a true crest (for a ridge) or hollow (for a valley) of a fold at least 3 mm high (upper
+quartile along it) and 60 mm long, visible and seen from within 60 degrees; found stretches beside lower or shorter true folds count
+neither way (`strict`: they count as wrong). Direction errors are those of the right stretches. Frangi's filter gets the same crop at
+the same scale (2.5 mm a pixel), the same bridged and flattened brightness and the same places where folds are looked for; its response,
+cut at the threshold that suits it best on the scenes given, is thinned to curves of at least 40 mm. Times are the best of five on one
+thread.
+"""
+
+import json
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+from skimage.filters import frangi
+from skimage.morphology import skeletonize
+
+from fitcheck.core.records import Photo, Pose, Scale, SeamLine, Sighting
+from fitcheck.photo.load import find_views, load_photo
+from fitcheck.photo.scale import scales_from_cards
+from fitcheck.vision import folds as vision
+from fitcheck.vision.cloth import Cloth, find_cloth
+from fitcheck.vision.markers import find_point_markers
+from fitcheck.vision.pose import find_people
+from fitcheck.vision.relief import LINEAR, bridged, flattened
+from fitcheck.vision.seams import find_seams
+
+BAND_MM, HIGH_MM, LONG_MM, FACING = 10.0, 3.0, 60.0, 0.5
+STEP_PX = 2.0
+REPEATS = 5
+Lines = list[tuple[str, np.ndarray]]
+View = tuple[Photo, Pose, Scale, tuple[Sighting, ...], tuple[SeamLine, ...], Cloth]
+
+
+def views_of(folder: Path) -> list[View]:
+    photos = [load_photo(file, view) for view, file in find_views(folder).items()]
+    found = []
+    for photo, scale in zip(photos, scales_from_cards(photos, 100.0), strict=True):
+        pose = find_people(photo)
+        assert pose is not None
+        assert scale is not None
+        stickers, cloth = find_point_markers(photo, pose=pose), find_cloth(photo.rgb, pose)
+        found.append((photo, pose, scale, stickers, find_seams(photo, pose, stickers, scale.mm_per_px, cloth), cloth))
+    return found
+
+
+def true_lines(view: list[dict[str, Any]]) -> tuple[Lines, Lines]:
+    """Visible stretches of folds that should be found, and of those that need not be."""
+    wanted: Lines = []
+    low: Lines = []
+    for fold in view:
+        px, height = np.array(fold["px"]), np.array(fold["height_mm"])
+        seen = (np.array(fold["visible"]) > 0) & (np.array(fold["facing"]) > FACING)
+        clear = 5.0 * (len(px) - 1) >= LONG_MM and np.percentile(height, 75) >= HIGH_MM
+        ends = np.flatnonzero(np.diff(np.r_[0, seen.astype(int), 0]))
+        (wanted if clear else low).extend((fold["kind"], px[a:b]) for a, b in zip(ends[::2], ends[1::2], strict=True) if b - a >= 3)
+    return wanted, low
+
+
+def dense(lines: Lines) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Points every STEP_PX, whether on a ridge, and directions in degrees."""
+    points, ridge, way = [np.zeros((0, 2))], [np.zeros(0, bool)], [np.zeros(0)]
+    for kind, px in lines:
+        s = np.r_[0, np.cumsum(np.hypot(*np.diff(px, axis=0).T))]
+        at = np.arange(0, s[-1], STEP_PX)
+        if len(at) < 3:
+            continue
+        q = np.stack([np.interp(at, s, px[:, i]) for i in (0, 1)], 1)
+        along = np.gradient(q, axis=0)
+        points.append(q)
+        ridge.append(np.full(len(q), kind == "ridge"))
+        way.append(np.degrees(np.arctan2(along[:, 1], along[:, 0])))
+    return np.concatenate(points), np.concatenate(ridge), np.concatenate(way)
+
+
+def score(wanted: Lines, low: Lines, found: Lines, mm_per_px: float) -> np.ndarray | tuple[Any, ...]:
+    """Lengths (mm): true, found of them, found, right, beside lower folds; and direction errors."""
+    (tp, tk, tw), (lp, lk, _), (fp, fk, fw) = dense(wanted), dense(low), dense(found)
+
+    def near(p: np.ndarray, k: np.ndarray, q: np.ndarray, qk: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        if not len(p) or not len(q):
+            return np.zeros(len(p), bool), np.zeros(len(p), int)
+        gap = np.where(k[:, None] == qk[None], np.hypot(*(p[:, None] - q[None]).transpose(2, 0, 1)), np.inf)
+        return gap.min(1) <= BAND_MM / mm_per_px, gap.argmin(1)
+
+    recalled, _ = near(tp, tk, fp, fk)
+    right, which = near(fp, fk, tp, tk)
+    beside, _ = near(fp, fk, lp, lk)
+    turn = np.abs((fw[right] - tw[which[right]] + 90) % 180 - 90) if right.any() else np.zeros(0)
+    step = STEP_PX * mm_per_px
+    return np.array([len(tp), recalled.sum(), len(fp), right.sum(), (beside & ~right).sum()]) * step, turn
+
+
+def report(name: str, scores: list[Any]) -> str:
+    true, recalled, found, right, beside = np.sum([s[0] for s in scores], axis=0)
+    turn = np.concatenate([s[1] for s in scores])
+    recall, precision = recalled / max(true, 1e-9), right / max(found - beside, 1e-9)
+    f1 = 2 * recall * precision / max(recall + precision, 1e-9)
+    angle = f"{np.median(turn):.1f}" if len(turn) else "-"
+    return (
+        f"{name:28s} true {true:5.0f} mm  found {found:5.0f} mm  recall {recall:.2f}  precision {precision:.2f} "
+        f"(strict {right / max(found, 1e-9):.2f})  F1 {f1:.2f}  direction {angle} deg"
+    )
+
+
+def our_folds(view: View) -> Lines:
+    photo, _, scale, stickers, seams, cloth = view
+    return [(fold.kind, fold.points_px) for fold in vision.find_folds(photo, cloth, stickers, seams, scale.mm_per_px)[0]]
+
+
+def frangi_input(view: View) -> tuple[np.ndarray, np.ndarray, np.ndarray, float]:
+    """Flattened brightness, where folds are looked for, origin and zoom: what our own search sees before the relief."""
+    photo, _, scale, stickers, seams, cloth = view
+    x0, y0, x1, y1 = cloth.box_px
+    zoom = scale.mm_per_px / vision.WORKING_MM
+    rgb = cv2.resize(photo.rgb[y0:y1, x0:x1], None, fx=zoom, fy=zoom, interpolation=cv2.INTER_AREA)
+    hang, sure = vision._bare_cloth(rgb, cloth, stickers, seams, zoom)
+    luma = cv2.transform(cv2.LUT(rgb, LINEAR), np.array([[0.2126, 0.7152, 0.0722]], np.float32))
+    filled, _ = bridged(luma, sure, hang, vision.WORKING_MM)
+    return flattened(filled, hang, vision.WORKING_MM)[0], vision._inward(hang) > vision.RIM_MM, np.array([x0, y0]), zoom
+
+
+def frangi_responses(picture: np.ndarray) -> dict[str, np.ndarray]:
+    sigma = vision.SIGMA_MM / vision.WORKING_MM
+    return {kind: frangi(picture, sigmas=[sigma], black_ridges=kind == "valley") for kind in ("ridge", "valley")}
+
+
+def frangi_lines(responses: dict[str, np.ndarray], inside: np.ndarray, cut: float, origin: np.ndarray, zoom: float) -> Lines:
+    lines: Lines = []
+    for kind, response in responses.items():
+        thin = skeletonize((response > cut) & inside)
+        count, labels = cv2.connectedComponents(thin.astype(np.uint8), connectivity=8)
+        for label in range(1, count):
+            y, x = np.nonzero(labels == label)
+            points = np.stack([x, y], 1).astype(float)
+            axis = np.linalg.svd(points - points.mean(0), full_matrices=False)[2][0] if len(points) > 2 else np.ones(2)
+            points = points[np.argsort(points @ axis)]
+            if np.hypot(*(points[-1] - points[0])) * vision.WORKING_MM >= vision.SHORTEST_MM:
+                lines.append((kind, (points + 0.5) / zoom - 0.5 + origin))
+    return lines
+
+
+def best_time(work: Any) -> float:
+    times = []
+    for _ in range(REPEATS):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def main(truth_folder: str, *scenes: str) -> None:
+    cv2.setNumThreads(1)
+    ours, given, spent = [], [], np.zeros(2)
+    for scene in scenes:
+        name = Path(scene).name
+        truth = json.loads((Path(truth_folder) / f"{name}.json").read_text())["views"]
+        own, taken = [], 0.0
+        for view in views_of(Path(scene)):
+            wanted, low = true_lines(truth.get(view[0].view, []))
+            scale = view[2].mm_per_px
+            own.append(score(wanted, low, our_folds(view), scale))
+            picture, inside, origin, zoom = frangi_input(view)
+            given.append((frangi_responses(picture), inside, origin, zoom, wanted, low, scale))
+            times = best_time(lambda view=view: our_folds(view)), best_time(lambda picture=picture: frangi_responses(picture))
+            taken += times[0]
+            spent += times
+        print(report(name, own), f" {1000 * taken:.0f} ms for {len(own)} photos")
+        ours += own
+    print(report("all", ours))
+    peak = max(float(r.max()) for responses, *_ in given for r in responses.values())
+    trials = []
+    for cut in peak * np.geomspace(1e-4, 0.5, 12):
+        scores = [score(w, low, frangi_lines(r, inside, cut, o, z), mm) for r, inside, o, z, w, low, mm in given]
+        true, recalled, found, right, beside = np.sum([s[0] for s in scores], axis=0)
+        trials.append((2 * recalled * right / max(recalled * (found - beside) + right * true, 1e-9), cut, scores))
+    best = max(trials, key=lambda trial: trial[0])
+    print(report("Frangi at its best threshold", best[2]))
+    print(
+        f"time, all photos: ours whole {1000 * spent[0]:.0f} ms, Frangi's filter alone {1000 * spent[1]:.0f} ms, ratio {spent[0] / spent[1]:.2f}"
+    )
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])
