@@ -2,7 +2,7 @@
 
 A reading of folds.toml becomes an observable of its own, its value the cloth that the folds take up, only in the fitting that shows it:
 folds that are not seen say little, for light from the wrong side hides them. Where the same fault could have been measured as a gap but
-was not, the folds stand alone and count with twice their doubt.
+was not, the folds stand alone and count with more doubt.
 """
 
 import tomllib
@@ -20,8 +20,10 @@ from fitcheck.advice.table import Id, Knowledge, Observable, Positive, Sourced, 
 from fitcheck.core.errors import KnowledgeError
 from fitcheck.core.records import FoldGroup, Measurement, Side, View, measurement_key
 
-ALONE = 2.0  # doubt of folds without a measured gap, as a multiple
-UNLIT_MM, UNLIT_SD = 2.0, 1.0  # take-up per unit of strength where the light says nothing of heights, and its relative doubt
+ALONE = 1.5  # doubt of folds without a measured gap, as a multiple (estimate)
+LEAST_MM = 0.75  # folds that are plainly there take up at least this much per unit of strength; shading tends to flatten them (estimate)
+DOUBT = 0.3  # relative: shading misjudges heights by a factor, which leaves nothing at nothing, so half of the take-up's own doubt counts
+UNLIT = 2.0  # the same as a multiple where the light says nothing of heights
 CLEARLY, LITTLE = 0.6, 0.2  # nats that a reading can tell of what it suggests
 _SIDES: dict[Side | None, str] = {"wearer_left": "on your left", "wearer_right": "on your right", None: ""}
 
@@ -97,10 +99,8 @@ def fold_measurements(groups: Sequence[FoldGroup], measurements: Sequence[Measur
         row = fold_rows().get(measurement_key(group.id, group.at, None))
         if row is None or not group.significant:
             continue
-        value, sd = UNLIT_MM * group.strength, UNLIT_SD * UNLIT_MM * group.strength
-        if group.take_up_mm is not None and group.take_up_sd_mm is not None:
-            value, sd = group.take_up_mm, group.take_up_sd_mm
-        sd *= 1.0 if measured & set(row.gaps) else ALONE
+        value = max(group.take_up_mm or 0.0, LEAST_MM * group.strength)
+        sd = DOUBT * value * (UNLIT if group.take_up_mm is None else 1.0) * (1.0 if measured & set(row.gaps) else ALONE)
         found.append(Measurement(group.id, group.at, group.side, group.view, value, "mm", sd, {"light": sd}))
     return tuple(found)
 
@@ -172,9 +172,7 @@ def _says(group: FoldGroup, sd: float | None, solution: Solution, table: Knowled
     sentences.append(f"It counted {weight}{alone}.")
     likely = max(row.per_10, key=lambda id: solution.probabilities.get(id, 0.0))
     share = 100 * solution.probabilities.get(likely, 0.0)
-    sentences.append(
-        f"All in all, an alteration for {table.alterations[likely].name} is needed with {share:.0f} % probability."
-    )
+    sentences.append(f"All in all, an alteration for {table.alterations[likely].name} is needed with {share:.0f} % probability.")
     return " ".join(sentences)
 
 

@@ -12,7 +12,7 @@ SQUARE_DEG = 6.0  # how far a crease may stray from its family, and the families
 SAME_LINE_MM = 9.0
 LINE_MM = 90.0  # least length of the pieces of one crease together
 EACH_WAY, LINES = 2, 5  # creases needed in each direction, and in all (a sheet folded into a packet shows many)
-EVEN = 0.12  # spacing may differ from a whole multiple of the smallest by this share of it
+EVEN = 0.12  # spacing may differ from the smallest, or twice that where one crease is not seen, by this share of it
 
 CRUMPLED_SHARE = 0.30  # of the cloth that lies within REACH_MM of a curve
 REACH_MM = 12.0
@@ -88,7 +88,7 @@ def _even(places: Floats) -> bool:
     base = float(gaps.min())
     multiple = np.round(gaps / base)
     base = float(gaps.sum() / multiple.sum())
-    return bool((np.abs(gaps - multiple * base) < EVEN * base + 2.0).all())
+    return bool((np.abs(gaps - multiple * base) < EVEN * base + 2.0).all() and multiple.max() <= 2)
 
 
 def is_crumpled(curves: Sequence[Floats], step_mm: float, area_mm2: float) -> bool:
