@@ -14,7 +14,7 @@ from fitcheck import __version__
 from fitcheck.core.errors import DiaryError
 from fitcheck.core.records import VIEWS
 from fitcheck.diary.database import plainly
-from fitcheck.diary.photos import FOLDER
+from fitcheck.diary.photos import FOLDER, make_folder
 from fitcheck.diary.store import OF_A_FITTING, Diary
 
 VERSION = 1
@@ -159,7 +159,7 @@ def _bring_in(diary: Diary, archive: zipfile.ZipFile, her: str, rows: Rows) -> i
             if photo["kept"] == "copy":
                 old, new = uids[photo["fitting"]]
                 target = diary.folder / FOLDER / new
-                target.mkdir(mode=0o700, parents=True, exist_ok=True)
+                make_folder(target)
                 with open(os.open(target / photo["file"], os.O_WRONLY | os.O_CREAT, 0o600), "wb") as file:
                     file.write(archive.read(f"{FOLDER}/{old}/{photo['file']}"))
                     os.fsync(file.fileno())

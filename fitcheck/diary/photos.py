@@ -30,7 +30,7 @@ def copy_photos(folder: Path, photos: Sequence[Photo]) -> list[str]:
     list of str
         File names in the order of `photos`.
     """
-    folder.mkdir(mode=0o700, parents=True)
+    make_folder(folder)
     names = []
     for photo in photos:
         encoded = io.BytesIO()
@@ -45,6 +45,12 @@ def copy_photos(folder: Path, photos: Sequence[Photo]) -> list[str]:
         os.fsync(handle)
         os.close(handle)
     return names
+
+
+def make_folder(folder: Path) -> None:
+    """A fitting's folder, and the one above it, for the owner only."""
+    for needed in (folder.parent, folder):
+        needed.mkdir(mode=0o700, exist_ok=True)
 
 
 def remove_photos(folder: Path) -> None:

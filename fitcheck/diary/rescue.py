@@ -9,7 +9,7 @@ from typing import Any
 from fitcheck.core.errors import DiaryError
 from fitcheck.diary.store import OF_A_FITTING, Diary
 
-_BEYOND = 200  # so many numbers after the last readable fitting are tried too
+_BEYOND = 2000  # so many numbers after the last readable fitting are tried too
 
 
 def rescue(damaged: Path, diary: Diary) -> tuple[int, int]:
@@ -38,9 +38,12 @@ def rescue(damaged: Path, diary: Diary) -> tuple[int, int]:
         raise DiaryError(f"There is no file {damaged}.", "Give the damaged diary.sqlite that you moved away.")
     with closing(sqlite3.connect(f"{damaged.absolute().as_uri()}?mode=ro", uri=True)) as old, diary.writing():
         old.row_factory = sqlite3.Row
-        for table in ("wearer", "garment"):
-            for row in _readable(old, table):
-                diary.insert(table, row)
+        for row in _readable(old, "wearer"):
+            diary.insert("wearer", row)
+        wearers = {number for (number,) in diary.rows("SELECT id FROM wearer")}
+        for row in _readable(old, "garment"):
+            if row["wearer"] in wearers:
+                diary.insert("garment", row)
         rescued = lost = 0
         known = {garment for (garment,) in diary.rows("SELECT id FROM garment")}
         for row in _readable(old, "fitting"):
@@ -54,7 +57,6 @@ def rescue(damaged: Path, diary: Diary) -> tuple[int, int]:
                     diary.insert(table, part)
             rescued += 1
         kept = {number for (number,) in diary.rows("SELECT id FROM fitting")} | {None}
-        wearers = {number for (number,) in diary.rows("SELECT id FROM wearer")}
         for row in (*_readable(old, "tape"), *_readable(old, "note")):
             if row["wearer"] in wearers and row.get("fitting") in kept:
                 diary.insert("note" if "text" in row else "tape", row)
@@ -79,7 +81,6 @@ def _readable(old: sqlite3.Connection, table: str) -> Iterator[dict[str, Any]]:
         try:
             found = old.execute(f"SELECT * FROM {table} WHERE id = ?", [number]).fetchone()
         except sqlite3.DatabaseError:
-            last = number
             continue
         if found is not None:
             last = number

@@ -15,19 +15,16 @@ from typing import Any
 
 import numpy as np
 
-from fitcheck.core.diary import Claim, Day, Entry, NoLongerHolds, PostureDiary, Trend
+from fitcheck.core.diary import Day, Entry, NoLongerHolds, PostureDiary, Trend
 from fitcheck.core.errors import KnowledgeError
 from fitcheck.core.records import Amount, Floats, PostureValue, Side
 from fitcheck.diary.reading import posture_rows
 from fitcheck.diary.statistics import mdc95, t_quantile, technical_error, theil_sen
 from fitcheck.diary.store import Diary
 
-DEFAULT_WORTH = 8  # the default SEM counts as much as that many degrees of freedom of her own repeats (estimate)
+DEFAULT_WORTH = 10  # the photos' own uncertainty counts as much as that many degrees of freedom of her repeats (estimate)
 FALSE_DIARIES = 0.05
-ROBUST_COST = (
-    1.05  # a Theil-Sen line scatters that much more than least squares under normal errors (Sen 1968: efficiency 3/pi of the variance)
-)
-LINE_FROM_DAYS, INTERVAL_FROM_DAYS = 3, 5
+LINE_FROM_DAYS = 3
 YEAR_DAYS = 365.25
 WORTH_SAYING_MM = 2.0
 
@@ -105,7 +102,7 @@ def _trend(key: Key, values: Sequence[tuple[Entry, PostureValue]], families: int
     sides = 2 if key[1] else 1
     level = FALSE_DIARIES / families / sides / (2 if len(days) >= LINE_FROM_DAYS else 1) / 2
     limit = t_quantile(1 - level, DEFAULT_WORTH + free) if free else t_quantile(1 - level, math.inf)
-    return _judge(trend, x, y, limit)
+    return _judge(trend, x, y, repeats, limit)
 
 
 def _pooled(default: float, repeats: Sequence[Sequence[float]]) -> tuple[float, int]:
@@ -116,21 +113,26 @@ def _pooled(default: float, repeats: Sequence[Sequence[float]]) -> tuple[float, 
     return math.sqrt((DEFAULT_WORTH * default**2 + free * own**2) / (DEFAULT_WORTH + free)), free
 
 
-def _judge(trend: Trend, x: Floats, y: Floats, limit: float) -> Trend:
-    sems = trend.sem / np.sqrt([day.repeats for day in trend.days])
+def _judge(trend: Trend, x: Floats, y: Floats, photo_sd: float, limit: float) -> Trend:
+    """Whether the number drifted, or its latest day lies apart from all days before.
+
+    A drift must show twice: along the robust line it is larger than the smallest detectable change, which no single odd day can do; along
+    the least-squares line, whose uncertainty is known exactly, it is certain.
+    """
+    # repeats of a day make its photos surer, not the day
+    variance = trend.sem**2 - photo_sd**2 * (1 - 1 / np.array([day.repeats for day in trend.days]))
     latest = float(y[-1] - y[:-1].mean())
-    latest_sd = float(np.hypot(sems[-1], np.sqrt((sems[:-1] ** 2).sum()) / (len(y) - 1)))
-    found: list[tuple[Claim, float, float]] = [("latest", latest, latest_sd)]
+    latest_sd = float(np.sqrt(variance[-1] + variance[:-1].sum() / (len(y) - 1) ** 2))
     if len(y) >= LINE_FROM_DAYS:
-        middle = x - x.mean()
-        spread = float((middle**2).sum())
-        span = float(x[-1] - x[0])
-        sd = ROBUST_COST * span * float(np.sqrt((middle**2 * sems**2).sum())) / spread
-        found.insert(0, ("trend", trend.slope_per_year * span, sd))
-    for claim, change, sd in found:
-        if abs(change) > max(trend.mdc95, limit * sd):
-            return replace(trend, change=change, change_sd=sd, claim=claim)
-    return replace(trend, change=found[0][1], change_sd=found[0][2])
+        middle = (x - x.mean()) * (x[-1] - x[0]) / float(((x - x.mean()) ** 2).sum())
+        change, sd = trend.slope_per_year * float(x[-1] - x[0]), float(np.sqrt((middle**2 * variance).sum()))
+        drifted = abs(change) > trend.mdc95 and abs(float(middle @ y)) > limit * sd
+        trend = replace(trend, change=change, change_sd=sd, claim="trend" if drifted else "")
+    else:
+        trend = replace(trend, change=latest, change_sd=latest_sd)
+    if not trend.claim and abs(latest) > max(trend.mdc95, limit * latest_sd):
+        return replace(trend, change=latest, change_sd=latest_sd, claim="latest")
+    return trend
 
 
 def _verdict(trends: Sequence[Trend]) -> str:
@@ -142,12 +144,14 @@ def _verdict(trends: Sequence[Trend]) -> str:
     claimed = [trend for trend in trends if trend.claim]
     if not claimed:
         return "No change of posture that is larger than what these photos can tell apart."
-    said = dict.fromkeys(f"{posture_table()[t.id]['more' if t.change > 0 else 'less']} by {size_of(t)}{_side(t.side)}" for t in claimed)
+    by_way: dict[str, list[Trend]] = {}
+    for trend in claimed:
+        by_way.setdefault(posture_table()[trend.id]["more" if trend.change > 0 else "less"], []).append(trend)
+    said = [f"{way} by {' and '.join(f'{_size(t)}{_side(t.side)}' for t in found)}" for way, found in by_way.items()]
     return f"Changed since the first fittings: {'; '.join(said)}."
 
 
-def size_of(trend: Trend) -> str:
-    """The change as a `{mm:...}` or `{deg:...}` field."""
+def _size(trend: Trend) -> str:
     return f"{{{trend.unit}:{abs(trend.change):.1f}}}"
 
 
@@ -169,20 +173,20 @@ def _cautions(trends: Sequence[Trend]) -> tuple[str, ...]:
 
 
 def _outdated(diary: Diary, wearer: str, trends: Sequence[Trend], rows: Sequence[tuple[Entry, PostureValue]]) -> tuple[NoLongerHolds, ...]:
-    """The last amount of each alteration that a claimed change has made too small or too large since."""
+    """The last amount of each alteration of each garment that a claimed change has made too small or too large since."""
     claims = [(trend, link) for trend in trends if trend.claim for link in posture_table()[trend.id].get("alters", ())]
     if not claims:
         return ()
     entries = {entry.number: entry for entry, _ in rows}
     made = _made(diary, wearer)
-    found: dict[tuple[str, str], NoLongerHolds] = {}
+    found: dict[tuple[str, str, str], NoLongerHolds] = {}
     for trend, link in claims:
         for number, amount in made:
             if amount.id != link["alteration"] or (trend.side and amount.side not in ("both", trend.side)) or number not in entries:
                 continue
             off = link["per_unit"] * _since(trend, entries[number])
             if abs(off) >= WORTH_SAYING_MM:
-                found[amount.id, amount.side] = _no_longer(entries[number], amount, off)
+                found[entries[number].garment, amount.id, amount.side] = _no_longer(entries[number], amount, off)
     return tuple(found.values())
 
 

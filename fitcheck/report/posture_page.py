@@ -10,7 +10,7 @@ from fitcheck.report.diary_pages import render_page
 from fitcheck.report.trend_plot import trend_plot
 from fitcheck.report.units import Units, quantity, quantity_margin
 
-SHOWN_DAYS = 8
+SHOWN_DAYS = 12
 
 
 def posture_page(posture: PostureDiary, table: Mapping[str, Mapping[str, Any]], units: Units) -> str:
