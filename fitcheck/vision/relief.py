@@ -22,7 +22,7 @@ from scipy import fft
 from fitcheck.core.records import Floats
 
 FLATTEN_MM = 20.0  # brightness is compared with its mean over about this far: wider forms are the body's
-BRIDGES_MM = (5.0, 12.0, 30.0)  # widths of the means that fill in pen lines and stickers
+BRIDGES_MM = (5.0, 15.0)  # widths of the means that fill in pen lines and stickers
 LEAST_SINE = 0.5  # cloth that faces the light shows slopes least; amplified no further than this
 ABOVE_DEG = 15.0  # light comes from above the horizontal as a rule (windows, lamps); estimate
 OBLIQUE = 0.15  # brightness change over one standard deviation of width at which light counts as wholly from the side (estimate)
@@ -100,18 +100,24 @@ def flattened(filled: NDArray[np.float32], cloth: NDArray[np.bool_], step_mm: fl
     return (filled - base) * known, base
 
 
-def _mean_of_known(values: NDArray[np.float32], known: NDArray[np.float32], sigma: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+def _mean_of_known(
+    values: NDArray[np.float32], known: NDArray[np.float32], sigma: float
+) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Gaussian mean of the known pixels around each (values are 0 elsewhere), and their share of the weight.
 
     Wide means are taken on a coarser grid, which they do not notice.
     """
-    coarse = max(1, int(sigma / 2.5))
-    both = cv2.merge([values, known])
-    if coarse > 1:
-        both = cv2.resize(both, None, fx=1 / coarse, fy=1 / coarse, interpolation=cv2.INTER_AREA)
-    blurred = cv2.GaussianBlur(both, (0, 0), sigma / coarse)
-    total, weight = cv2.split(cv2.resize(blurred, values.shape[::-1], interpolation=cv2.INTER_LINEAR) if coarse > 1 else blurred)
-    return np.asarray(total / np.maximum(weight, np.float32(1e-3)), np.float32), np.asarray(weight, np.float32)
+    coarse = max(1, int(sigma / 2.0))
+    total, weight = (_blurred(picture, sigma, coarse) for picture in (values, known))
+    return np.asarray(total / np.maximum(weight, np.float32(1e-3)), np.float32), weight
+
+
+def _blurred(picture: NDArray[np.float32], sigma: float, coarse: int) -> NDArray[np.float32]:
+    if coarse == 1:
+        return np.asarray(cv2.GaussianBlur(picture, (0, 0), sigma), np.float32)
+    small = cv2.resize(picture, None, fx=1 / coarse, fy=1 / coarse, interpolation=cv2.INTER_AREA)
+    wide = cv2.GaussianBlur(small, (0, 0), sigma / coarse)
+    return np.asarray(cv2.resize(wide, picture.shape[::-1], interpolation=cv2.INTER_LINEAR), np.float32)
 
 
 def relief_of(excess: NDArray[np.float32], base: NDArray[np.float32], full: float, light: Light, step_mm: float) -> NDArray[np.float32]:

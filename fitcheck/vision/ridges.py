@@ -29,6 +29,20 @@ def ridge_chains(relief: NDArray[np.float32], allowed: NDArray[np.uint8], sigma:
     list of ndarray, shape (N, 2)
         Points about a pixel apart, in order along each line.
     """
+    return _chains(_derivatives(relief, sigma), allowed, sigma, weak, strong)
+
+
+def ridge_and_valley_chains(
+    relief: NDArray[np.float32], allowed: NDArray[np.uint8], sigma: float, weak: float, strong: float
+) -> tuple[list[Floats], list[Floats]]:
+    """As `ridge_chains`, of the relief and of its negative, for little more than the price of one."""
+    derivatives = _derivatives(relief, sigma)
+    ridges = _chains(derivatives, allowed, sigma, weak, strong)
+    return ridges, _chains([-d for d in derivatives], allowed, sigma, weak, strong)
+
+
+def _derivatives(relief: NDArray[np.float32], sigma: float) -> list[NDArray[np.float32]]:
+    """Of the smoothed relief: second along x, along y and mixed, first along x and along y."""
     half = int(np.ceil(3.5 * sigma))
     x = np.arange(-half, half + 1)
     g0 = np.exp(-0.5 * (x / sigma) ** 2)
@@ -37,12 +51,13 @@ def ridge_chains(relief: NDArray[np.float32], allowed: NDArray[np.uint8], sigma:
     g2 = (x**2 / sigma**4 - 1 / sigma**2) * g0
     g2 -= g2.mean()
     k0, k1, k2 = (np.ascontiguousarray(k[::-1], np.float32) for k in (g0, g1, g2))
-    xx, yy = cv2.sepFilter2D(relief, cv2.CV_32F, k2, k0), cv2.sepFilter2D(relief, cv2.CV_32F, k0, k2)
-    rows, cols = np.nonzero((xx + yy < -weak / sigma**2) & (allowed > 0))
-    xx, yy = xx[rows, cols], yy[rows, cols]
-    xy = cv2.sepFilter2D(relief, cv2.CV_32F, k1, k1)[rows, cols]
-    gx = cv2.sepFilter2D(relief, cv2.CV_32F, k1, k0)[rows, cols]
-    gy = cv2.sepFilter2D(relief, cv2.CV_32F, k0, k1)[rows, cols]
+    pairs = ((k2, k0), (k0, k2), (k1, k1), (k1, k0), (k0, k1))
+    return [np.asarray(cv2.sepFilter2D(relief, cv2.CV_32F, across, down), np.float32) for across, down in pairs]
+
+
+def _chains(derivatives: list[NDArray[np.float32]], allowed: NDArray[np.uint8], sigma: float, weak: float, strong: float) -> list[Floats]:
+    rows, cols = np.nonzero((derivatives[0] + derivatives[1] < -weak / sigma**2) & (allowed > 0))
+    xx, yy, xy, gx, gy = (d[rows, cols] for d in derivatives)
     root = np.hypot((xx - yy) / 2, xy)
     bend = (xx + yy) / 2 - root
     angle = 0.5 * np.arctan2(2 * xy, xx - yy) + np.pi / 2  # of the eigenvector with the most negative eigenvalue
@@ -54,7 +69,7 @@ def ridge_chains(relief: NDArray[np.float32], allowed: NDArray[np.uint8], sigma:
     rows, cols, strength = rows[good], cols[good], strength[good]
     points = np.stack([cols + shift[good] * nx[good], rows + shift[good] * ny[good]], 1).astype(float)
     along = np.stack([-ny[good], nx[good]], 1).astype(float)
-    return _link(rows, cols, points, along, strength, strong, relief.shape)
+    return _link(rows, cols, points, along, strength, strong, allowed.shape)
 
 
 def _link(

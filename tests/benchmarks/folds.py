@@ -120,7 +120,7 @@ def frangi_input(view: View) -> tuple[np.ndarray, np.ndarray, np.ndarray, float]
     photo, _, scale, stickers, seams, cloth = view
     x0, y0, x1, y1 = cloth.box_px
     zoom = scale.mm_per_px / vision.WORKING_MM
-    rgb = cv2.resize(photo.rgb[y0:y1, x0:x1], None, fx=zoom, fy=zoom, interpolation=cv2.INTER_AREA)
+    rgb = vision._resized(photo.rgb[y0:y1, x0:x1], zoom)
     hang, sure = vision._bare_cloth(rgb, cloth, stickers, seams, zoom)
     luma = cv2.transform(cv2.LUT(rgb, LINEAR), np.array([[0.2126, 0.7152, 0.0722]], np.float32))
     filled, _ = bridged(luma, sure, hang, vision.WORKING_MM)
