@@ -12,6 +12,7 @@ from rich.table import Table
 
 import fitcheck
 from fitcheck.cli_diary import add_diary_commands
+from fitcheck.cli_trade import trade
 from fitcheck.core.records import FitCheck, Photo
 from fitcheck.core.settings import Settings
 from fitcheck.terminal import BareDiary, Units, err, out, speaks_plainly
@@ -23,6 +24,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 add_diary_commands(app)
+app.add_typer(trade)
 LIKELY = 1.5  # an unclear gap this many times its uncertainty is worth a line in the terminal; the report shows all
 PROFILE = typer.Option(
     "--profile", envvar="FITCHECK_PROFILE", help="File of calibrated cameras, if not the usual one in your own settings folder."

@@ -10,9 +10,9 @@ from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import SIDES, Amount, Floats, Measurement, Side, measurement_key
 
 # How a needed alteration that may be one-sided is spread over its variants (estimate).
-SHARE_BOTH, SHARE_ONE, SHARE_TWO_AMOUNTS = 0.76, 0.08, 0.08
-PROBABILITY_WILD = 0.004  # that a given measurement is plainly wrong (estimate)
-WILD_IN_TOLERANCES = 8.0  # and by how much, as a standard deviation
+SHARE_BOTH, SHARE_ONE, SHARE_TWO_AMOUNTS = 0.64, 0.12, 0.12
+PROBABILITY_WILD = 0.01  # that a given measurement is plainly wrong (estimate)
+WILD_IN_TOLERANCES = 5.0  # and by how much, as a standard deviation
 SIDES_ALIKE = 0.8  # correlation of the errors of left and right body points, guessed from the same outline (estimate)
 LEAST_SD = 0.05  # nothing is measured more exactly than this, mm or degrees
 
@@ -59,6 +59,8 @@ class Equation:
         A: units of y per mm.
     prior_mean, prior_sd : ndarray, shape (m,)
         Of the amounts, mm.
+    smallest : ndarray, shape (m,)
+        Amount below which nothing is needed, mm.
     positive : ndarray of bool, shape (m,)
         Amounts below zero make no sense.
     log_odds : ndarray, shape (m,)
@@ -78,6 +80,7 @@ class Equation:
     log_odds: Floats
     pair_log_odds: Floats
     prior_mean: Floats
+    smallest: Floats
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -109,7 +112,7 @@ def equation(measurements: Sequence[Measurement], table: Knowledge, fitting: Fit
     columns = tuple(_columns(table, fitting))
     effects = np.array([[c.effect(o, m.at, m.side) for c in columns] for o, m in zip(observables, used, strict=True)])
     amounts = [c.alteration.amounts for c in columns]
-    odds = np.array([a.probability / (1 - a.probability) for a in amounts])
+    needed = np.array([a.probability for a in amounts])
     return Equation(
         used,
         np.array([o.deviation(m, fitting) for o, m in zip(observables, used, strict=True)]),
@@ -119,9 +122,10 @@ def equation(measurements: Sequence[Measurement], table: Knowledge, fitting: Fit
         effects.reshape(len(used), len(columns)),
         np.array([a.spread for a in amounts]),
         np.array([c.alteration.minus is None for c in columns]),
-        np.log(odds * [_share(c) for c in columns]),
-        _pairs(columns),
+        np.log(needed / (1 - needed) * [_share(c) for c in columns]),
+        _pairs(columns, needed),
         np.zeros(len(columns)),
+        np.array([a.smallest for a in amounts]),
     )
 
 
@@ -138,7 +142,7 @@ def _usable(measurements: Sequence[Measurement], table: Knowledge, fitting: Fitt
 
 def _columns(table: Knowledge, fitting: FittingFacts) -> list[Column]:
     variants: dict[str, tuple[str, ...]] = {"both": ("both",), "one": SIDES, "either": ("both", *SIDES)}
-    return [Column(a, side) for a in table.alterations.values() if fitting.front in a.fronts for side in variants[a.sides]]
+    return [Column(a, side) for a in table.alterations.values() if a.applies(fitting) for side in variants[a.sides]]
 
 
 def _noise(observables: Sequence[Observable], used: Sequence[Measurement]) -> Floats:
@@ -161,14 +165,13 @@ def _share(column: Column) -> float:
     return {"both": 1.0, "one": 0.5, "either": SHARE_ONE if column.one_sided else SHARE_BOTH}[column.alteration.sides]
 
 
-def _pairs(columns: tuple[Column, ...]) -> Floats:
+def _pairs(columns: tuple[Column, ...], needed: Floats) -> Floats:
     """Both and one side of the same alteration exclude each other; left and right with two amounts are one need, not two."""
     pairs = np.zeros((len(columns), len(columns)))
     for i, a in enumerate(columns):
         for j, b in enumerate(columns):
             if i != j and a.alteration.id == b.alteration.id:
                 two_amounts = a.one_sided and b.one_sided and a.alteration.sides == "either"
-                probability = a.alteration.amounts.probability
-                together = np.log(SHARE_TWO_AMOUNTS / SHARE_ONE**2) - np.log(probability / (1 - probability))
+                together = np.log(SHARE_TWO_AMOUNTS / SHARE_ONE**2) - np.log(needed[i] / (1 - needed[i]))
                 pairs[i, j] = together if two_amounts else -np.inf
     return pairs

@@ -114,7 +114,8 @@ def _summary(now: Sequence[Amount], later: Sequence[Amount], solution: Solution,
     sentences: list[str] = []
     present = [f for f in findings if f.verdict == "present"]
     unclear = sum(f.verdict == "unclear" for f in findings)
-    judged = [a for a in table.alterations.values() if a.group <= LAST_JUDGED_GROUP]
+    possible = {c.alteration.id: c.alteration for c in solution.fit.columns}
+    judged = [a for a in possible.values() if a.group <= LAST_JUDGED_GROUP]
     not_seen = [a.name for a in judged if a.id in solution.unseen]
     if now:
         sentences.append(f"This round: {'; '.join(_named(a, table) for a in now)}.")

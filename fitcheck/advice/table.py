@@ -19,6 +19,9 @@ Words = Annotated[str, Field(min_length=3)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Share = Annotated[float, Field(ge=0, le=1)]
 Front = Literal["dart", "princess", "none"]
+Garment = Literal["top", "dress", "jacket", "coat", "skirt", "trousers"]
+UPPER: tuple[Garment, ...] = ("top", "dress", "jacket", "coat")
+LOWER: tuple[Garment, ...] = ("skirt", "trousers")
 FRONTS: tuple[Front, ...] = ("dart", "princess", "none")
 
 _FIELD = re.compile(r"\{(?!(?:amount|half_amount|mm:\d+(?:\.\d+)?)\})[^}]*\}")
@@ -69,6 +72,9 @@ class Observable(Row):
     of_body: bool = False
     one_point: bool = False
     at_neck: tuple[str, ...] = ()
+    garments: tuple[Garment, ...] = UPPER
+    lower_levels: tuple[str, ...] = ()
+    by_hand: bool = False
     wanted: dict[Literal["set_in", "none"], float] = {}
     ask: Words
     tolerance: Tolerance
@@ -79,8 +85,9 @@ class Observable(Row):
         return SIDES if self.sided and at not in self.midline_levels else (None,)
 
     def applies(self, at: str, fitting: FittingFacts) -> bool:
-        """Whether it says anything: a style neckline cannot be compared with the neck."""
-        return fitting.neckline == "at_neck" or at not in self.at_neck
+        """Whether it says anything: a style neckline cannot be compared with the neck, a skirt not with the shoulder."""
+        worn = fitting.kind in self.garments or (fitting.kind in LOWER and at in self.lower_levels)
+        return worn and (fitting.neckline == "at_neck" or at not in self.at_neck)
 
     def deviation(self, measured: Measurement, fitting: FittingFacts) -> float:
         """How far the measurement is from what fits, signed, in its unit."""
@@ -92,7 +99,7 @@ class Observable(Row):
 
     @model_validator(mode="after")
     def _levels_known(self) -> Self:
-        if unknown := {*self.midline_levels, *self.at_neck, *self.model.level_sd} - {*self.levels}:
+        if unknown := {*self.midline_levels, *self.at_neck, *self.lower_levels, *self.model.level_sd} - {*self.levels}:
             raise ValueError(f"{', '.join(sorted(unknown))}: no such level")
         return self
 
@@ -163,6 +170,7 @@ class Alteration(Row):
     name: Words
     group: Annotated[int, Field(ge=1, le=6)]
     sides: Literal["both", "one", "either"]
+    garments: tuple[Garment, ...] = UPPER
     fronts: tuple[Front, ...] = FRONTS
     pieces: Annotated[tuple[Words, ...], Field(min_length=1)]
     line: Words
@@ -173,6 +181,10 @@ class Alteration(Row):
     minus: Direction | None = None
     amounts: Amounts
     effects: Effects
+
+    def applies(self, fitting: FittingFacts) -> bool:
+        """Whether it can be made on this garment and this front; skirts and trousers have no front in that sense."""
+        return fitting.kind in self.garments and (fitting.front in self.fronts or fitting.kind in LOWER)
 
     def direction(self, amount_mm: float) -> Direction:
         """Words for an amount of this sign."""

@@ -6,16 +6,17 @@ means mu, prior covariance V and noise covariance C, the evidence against the em
 and the amounts are Gaussian with mean K^-1 b and covariance K^-1. Sets grow by one column at a time, so that evidence and amounts follow
 from the smaller set's by a rank-one update; amounts of the largest sets are worked out only where the evidence makes them matter. All sets
 of up to four are weighed (up to three beside a wild measurement), so nothing is sampled. One measurement may be wild: its error then has a
-further wide variance, again a rank-one update. Left and right with two amounts are solved as a shared amount plus a difference. Amounts
-that cannot be negative have a half-Gaussian prior, which multiplies the evidence by P(amount > 0) over its prior value (exact for one
-such amount in a set, taken as independent for several).
+further wide variance, again a rank-one update. Left and right with two amounts are solved as a shared amount plus a difference. An
+alteration that is needed at all is needed by at least its smallest sensible amount, some only upwards: that cuts the middle (or all below)
+out of the Gaussian prior and multiplies the evidence by P(amount is sensible) over its prior value (exact for one such amount in a set,
+taken as independent for several).
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import log_ndtr
+from scipy.special import ndtr
 
 from fitcheck.advice.equation import PROBABILITY_WILD, WILD_IN_TOLERANCES, Equation
 from fitcheck.core.records import Floats
@@ -67,7 +68,9 @@ class _Problem:
     prior_sd: Floats
     log_odds: Floats
     pairs: Floats
-    sign_prior: Floats  # log of the prior's P(amount > 0) where amounts cannot be negative, else nan
+    smallest: Floats  # of the amounts, 0 for differences
+    positive: Mask
+    sensible: Floats  # log of the prior's P(amount is sensible)
     usable: Index
     sides: dict[int, tuple[int, int]]  # difference column: left and right column
     needs: Index  # the column that a column can only stand beside, -1 for none
@@ -92,7 +95,7 @@ def weigh(fit: Equation) -> Hypotheses:
     for size in range(LARGEST_SET + 1):
         if size:
             sets = _grow(sets, p, best - WINDOW if size == LARGEST_SET else -np.inf)
-        calm = sets.base + _log_sign(sets.mean, np.einsum("kaa->ka", sets.covariance), sets.columns, p)
+        calm = sets.base + _log_sensible(sets.mean, np.einsum("kaa->ka", sets.covariance), sets.columns, p)
         best = max(best, calm.max(initial=-np.inf))
         found.append((calm, sets, np.full(len(calm), -1)))
         if size < LARGEST_SET and len(fit.y):
@@ -107,10 +110,12 @@ def _problem(fit: Equation) -> _Problem:
     pairs_of_sides = [
         (j, place[id, "wearer_left"], place[id, "wearer_right"])
         for (id, side), j in place.items()
-        if side == "both" and (id, "wearer_right") in place and np.isfinite(fit.pair_log_odds[place[id, "wearer_left"], place[id, "wearer_right"]])
+        if side == "both"
+        and (id, "wearer_right") in place
+        and np.isfinite(fit.pair_log_odds[place[id, "wearer_left"], place[id, "wearer_right"]])
     ]
     m, extra = len(fit.columns), len(pairs_of_sides)
-    effects = np.column_stack([fit.effects, *(fit.effects[:, [r]] / 2 - fit.effects[:, [l]] / 2 for _, l, r in pairs_of_sides)])
+    effects = np.column_stack([fit.effects, *((fit.effects[:, [right]] - fit.effects[:, [left]]) / 2 for _, left, right in pairs_of_sides)])
     prior_sd = np.concatenate([fit.prior_sd, [DIFFERENCE * fit.prior_sd[both] for both, _, _ in pairs_of_sides]])
     mean = np.concatenate([fit.prior_mean, np.zeros(extra)])
     odds = np.concatenate([fit.log_odds, np.zeros(extra)])
@@ -126,7 +131,8 @@ def _problem(fit: Equation) -> _Problem:
         pairs[left, right] = pairs[right, left] = -np.inf  # the same need, said as shared plus difference
         pairs[d, [left, right]] = pairs[[left, right], d] = -np.inf
     positive = np.concatenate([fit.positive, np.zeros(extra, dtype=bool)])
-    response = precision @ effects
+    smallest = np.concatenate([fit.smallest, np.zeros(extra)])
+    response = np.asarray(precision @ effects, dtype=np.float64)
     return _Problem(
         effects.T @ response,
         response.T @ fit.y + mean / prior_sd**2,
@@ -137,7 +143,9 @@ def _problem(fit: Equation) -> _Problem:
         prior_sd,
         odds - 0.5 * (mean / prior_sd) ** 2,
         pairs,
-        np.where(positive, log_ndtr(mean / prior_sd), np.nan),
+        smallest,
+        positive,
+        np.log(_share_sensible(mean, prior_sd, smallest, positive)),
         np.flatnonzero(clear),
         {d: (left, right) for d, (_, left, right) in enumerate(pairs_of_sides, m)},
         needs,
@@ -156,7 +164,7 @@ def _grow(sets: _Sets, p: _Problem, least: float) -> _Sets:
     base += p.log_odds[p.usable] + p.pairs[:, p.usable][sets.columns].sum(axis=1)
     needs = p.needs[p.usable]
     allowed = (last[:, None] < p.usable) & ((needs < 0) | (sets.columns[:, :, None] == needs).any(axis=1))
-    highest = base + np.log(2) * (sets.columns.shape[1] + 1) if np.isfinite(p.sign_prior).any() else base
+    highest = base - p.sensible[sets.columns].sum(axis=1)[:, None] - p.sensible[p.usable]
     parent, child = np.nonzero(allowed & np.isfinite(base) & (highest > least))
     s, w, v = sets.columns.shape[1], seen[parent, :, child], variance[parent, child]
     mean, covariance = np.empty((len(parent), s + 1)), np.empty((len(parent), s + 1, s + 1))
@@ -177,23 +185,27 @@ def _with_a_wild_reading(sets: _Sets, p: _Problem, least: float) -> tuple[Floats
     error_variance = p.widening / (1 + p.widening * q)
     score = sets.base[:, None] + 0.5 * pull**2 * error_variance - 0.5 * np.log1p(p.widening * q)
     score += np.log(PROBABILITY_WILD) - np.log1p(-PROBABILITY_WILD)
-    highest = score + np.log(2) * np.isfinite(p.sign_prior)[sets.columns].sum(axis=1)[:, None]
+    highest = score - p.sensible[sets.columns].sum(axis=1)[:, None]
     k, wild = np.nonzero(highest > least)
     lever, variance = leverage[k, :, wild], error_variance[k, wild]
     mean = sets.mean[k] - lever * (pull[k, wild] * variance)[:, None]
     covariance = sets.covariance[k] + lever[:, :, None] * (lever * variance[:, None])[:, None, :]
-    score = score[k, wild] + _log_sign(mean, np.einsum("kaa->ka", covariance), sets.columns[k], p)
+    score = score[k, wild] + _log_sensible(mean, np.einsum("kaa->ka", covariance), sets.columns[k], p)
     return score, _Sets(sets.columns[k], score, mean, covariance), wild
 
 
-def _log_sign(mean: Floats, variance: Floats, columns: Index, p: _Problem) -> Floats:
-    """Log of P(amount > 0) over its prior value, summed over the amounts that cannot be negative."""
-    prior = p.sign_prior[columns]
-    positive = np.isfinite(prior)
-    gain = np.zeros(mean.shape)
-    gain[positive] = log_ndtr(mean[positive] / np.sqrt(variance[positive])) - prior[positive]
-    total: Floats = gain.sum(axis=-1)
+def _log_sensible(mean: Floats, variance: Floats, columns: Index, p: _Problem) -> Floats:
+    """Log of P(amount is sensible) over its prior value, summed over the set."""
+    share = _share_sensible(mean, np.sqrt(variance), p.smallest[columns], p.positive[columns])
+    total: Floats = (np.log(share) - p.sensible[columns]).sum(axis=-1)
     return total
+
+
+def _share_sensible(mean: Floats, sd: Floats, smallest: Floats, positive: Mask) -> Floats:
+    """P(amount >= smallest), or P(|amount| >= smallest) where it may be negative."""
+    below = np.where(positive, 0.0, ndtr((-smallest - mean) / sd))
+    share: Floats = np.maximum(ndtr((mean - smallest) / sd) + below, 1e-300)
+    return share
 
 
 def _keep(found: list[tuple[Floats, _Sets, Index]], best: float, p: _Problem, m: int) -> Hypotheses:
@@ -210,8 +222,8 @@ def _keep(found: list[tuple[Floats, _Sets, Index]], best: float, p: _Problem, m:
         sets.append(tuple(sorted(members)))
         mean[row, members], variance[row, members] = means, variances
     member = variance > 0
-    truncated = np.isfinite(p.sign_prior[:m])[None, :] & member
-    mean[truncated], variance[truncated] = _above_zero(mean[truncated], variance[truncated])
+    column = np.nonzero(member)[1]
+    mean[member], variance[member] = _sensible_moments(mean[member], np.sqrt(variance[member]), p.smallest[column], p.positive[column])
     weight = np.exp(score[kept] - best)
     wild = np.array([found[at][2][i] for at, i in zip(block[kept], place[kept], strict=True)])
     return Hypotheses(weight / weight.sum(), tuple(sets), wild, member, mean, variance)
@@ -232,9 +244,13 @@ def _two_sides(columns: Index, mean: Floats, covariance: Floats, p: _Problem) ->
     return members, turn @ mean, np.diag(turn @ covariance @ turn.T)
 
 
-def _above_zero(mean: Floats, variance: Floats) -> tuple[Floats, Floats]:
-    """Mean and variance of a Gaussian cut off below zero (Johnson, Kotz & Balakrishnan 1994, 13.10)."""
-    sd = np.sqrt(variance)
-    t = mean / sd
-    hazard = np.exp(-0.5 * t**2 - log_ndtr(t)) / np.sqrt(2 * np.pi)
-    return mean + sd * hazard, np.maximum(variance * (1 - hazard * (hazard + t)), 0.0)
+def _sensible_moments(mean: Floats, sd: Floats, smallest: Floats, positive: Mask) -> tuple[Floats, Floats]:
+    """Mean and variance of a Gaussian without what is not sensible (Johnson, Kotz & Balakrishnan 1994, 13.10)."""
+    share = _share_sensible(mean, sd, smallest, positive)
+    upper, lower = (smallest - mean) / sd, (smallest + mean) / sd  # distance of the two tails from the mean, in sd
+    peak_upper, peak_lower = (np.exp(-0.5 * t**2) / np.sqrt(2 * np.pi) for t in (upper, lower))
+    peak_lower = np.where(positive, 0.0, peak_lower)
+    first = (peak_upper - peak_lower) / share
+    second = 1 + (upper * peak_upper + lower * peak_lower) / share
+    far = share < 1e-12  # hardly possible: the nearest sensible amount
+    return np.where(far, smallest, mean + sd * first), np.where(far, sd**2, sd**2 * np.maximum(second - first**2, 1e-9))

@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -21,20 +22,30 @@ CASES = [
     for side in {"both": ("both",), "one": SIDES, "either": ("both", "wearer_right")}[row.sides]
 ]
 
+# One reading, known to no better than its own tolerance, could as well be plainly wrong: likely, but not enough for a cut.
+ONE_COARSE_READING = {("narrow_broad_shoulder", "wearer_right"), ("leg_line", "wearer_right")}
 
-def everything(sd: float = 1.5) -> list[Measurement]:
+
+def facts_for(id: str) -> FittingFacts:
+    """A garment on which this alteration can be made."""
+    garments = knowledge().alterations[id].garments
+    return FACTS if FACTS.kind in garments else FittingFacts(kind=garments[-1])
+
+
+def everything(sd: float = 1.5, facts: FittingFacts = FACTS) -> list[Measurement]:
     """Every measurement of a garment that fits (an open front, so no centre lines of a closed one)."""
     return [
         Measurement(o.id, at, side, None, o.wanted.get(FACTS.sleeve, 0.0), o.unit, sd if o.unit == "mm" else sd / 3, {})
         for o in knowledge().observables.values()
         for at in o.levels
+        if o.applies(at, facts)
         for side in o.sides(at)
     ]
 
 
 def lacking(id: str, side: str, amount: float) -> list[Measurement]:
     """What the photos show, exactly, when the pattern lacks one alteration."""
-    fit = equation(everything(), knowledge(), FACTS)
+    fit = equation(everything(facts=facts_for(id)), knowledge(), facts_for(id))
     j = next(j for j, c in enumerate(fit.columns) if (c.alteration.id, c.side) == (id, side))
     return [
         Measurement(m.id, m.at, m.side, None, m.value + float(dy), m.unit, m.sd, {})
@@ -51,7 +62,10 @@ def test_each_alteration_is_found_by_what_it_shows(table: Knowledge, id: str, si
     row = table.alterations[id]
     # as large as is usual; what shows in one coarse place only must be larger to be sure
     amount = sign * {"square_sloping_shoulder": 16, "hem_levelling": 30, "seat_width": 22}.get(id, row.amounts.usual[1])
-    solution = solve(lacking(id, side, amount), table, FACTS)
+    solution = solve(lacking(id, side, amount), table, facts_for(id))
+    if (id, side) in ONE_COARSE_READING:
+        assert (solution.considered[0].id, solution.considered[0].side) == (id, side)
+        return
     assert [(a.id, a.side) for a in solution.needed] == [(id, side)]
     assert solution.needed[0].amount_mm == pytest.approx(amount, rel=0.3)
     assert abs(solution.needed[0].amount_mm - amount) < 2 * solution.needed[0].sd_mm
@@ -63,17 +77,17 @@ def test_each_alteration_is_found_by_what_it_shows(table: Knowledge, id: str, si
 def test_no_alteration_is_found_on_what_lies_within_tolerance(table: Knowledge, id: str) -> None:
     row = table.alterations[id]
     side = "wearer_right" if row.sides == "one" else "both"
-    fit = equation(everything(), table, FACTS)
+    fit = equation(everything(facts=facts_for(id)), table, facts_for(id))
     j = next(j for j, c in enumerate(fit.columns) if (c.alteration.id, c.side) == (id, side))
     amount = 0.9 * float(np.min(fit.tolerance[fit.effects[:, j] != 0] / np.abs(fit.effects[fit.effects[:, j] != 0, j])))
-    assert not solve(lacking(id, side, amount), table, FACTS).needed
+    assert not solve(lacking(id, side, amount), table, facts_for(id)).needed
 
 
 @pytest.mark.parametrize("id", [row.id for row in knowledge().alterations.values() if not row.minus])
 def test_what_makes_no_sense_is_never_proposed_the_wrong_way_round(table: Knowledge, id: str) -> None:
     row = table.alterations[id]
     side = "wearer_right" if row.sides == "one" else "both"
-    solution = solve(lacking(id, side, -row.amounts.usual[1]), table, FACTS)
+    solution = solve(lacking(id, side, -row.amounts.usual[1]), table, facts_for(id))
     assert (id, side) not in {(a.id, a.side) for a in solution.needed}
     assert all(a.amount_mm > 0 for a in solution.considered if table.alterations[a.id].minus is None)
 
@@ -89,8 +103,8 @@ def test_a_garment_that_fits_needs_nothing(table: Knowledge) -> None:
 def test_nothing_measured_leaves_the_prior(table: Knowledge) -> None:
     solution = solve([], table, FACTS)
     assert not solution.needed
-    assert set(solution.unseen) == set(table.alterations)
-    for id, row in table.alterations.items():
+    for id, row in ((id, row) for id, row in table.alterations.items() if row.applies(FACTS)):
+        assert id in solution.unseen
         assert solution.probabilities[id] == row.amounts.probability
 
 
@@ -155,9 +169,9 @@ def test_explanations_are_ranked_and_their_weights_are_shares(table: Knowledge) 
 
 def test_left_and_right_are_alike(table: Knowledge) -> None:
     """Mirroring the fitting mirrors the answer."""
+    lower = {m.key: m for m in lacking("uneven_shoulders", "wearer_right", 16)}
     given = [
-        *(m for m in lacking("forward_shoulder", "wearer_right", 12) if m.id != "shoulder_height_difference"),
-        Measurement("shoulder_height_difference", "", None, None, 12.0, "mm", 1.5, {}),
+        replace(m, value=m.value + lower[m.key].value) for m in lacking("forward_shoulder", "wearer_right", 12) if m.id != "underarm_gap"
     ]
     other = {"wearer_left": "wearer_right", "wearer_right": "wearer_left", None: None, "both": "both"}
     turned = ("shoulder_height_difference", "centre_front_left", "centre_back_left")

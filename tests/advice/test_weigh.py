@@ -16,7 +16,7 @@ from fitcheck.core.fitting import FittingFacts
 FACTS = FittingFacts()
 
 
-def tiny(table: Knowledge, measure, effects, y, prior_sd, odds, noise, positive=None) -> Equation:
+def tiny(table: Knowledge, measure, effects, y, prior_sd, odds, noise, positive=None, smallest=0.0) -> Equation:
     """An equation of a few columns, independent of the tables' numbers."""
     effects = np.array(effects, float)
     n, m = effects.shape
@@ -34,6 +34,7 @@ def tiny(table: Knowledge, measure, effects, y, prior_sd, odds, noise, positive=
         np.log(odds),
         np.zeros((m, m)),
         np.zeros(m),
+        np.full(m, smallest),
     )
 
 

@@ -1,0 +1,92 @@
+"""One thing of the trade explained: an alteration, a measurement or a word, with everything the tables know of it."""
+
+from difflib import get_close_matches
+
+from fitcheck.advice.table import Alteration, Direction, Knowledge, Observable
+from fitcheck.core.errors import UsageError
+
+_FRONTS = {"steps_dart": "front with a dart", "steps_princess": "princess front", "steps_none": "front without either"}
+_TISSUES = {"steps_half": "half tissue", "steps_full": "full tissue"}
+
+
+def explain(id: str, table: Knowledge) -> str:
+    """What it is, how it looks, how it is done, cautions and sources, as plain markdown with `{mm:...}` fields.
+
+    Parameters
+    ----------
+    id : str
+        Of an alteration or a measurement (spaces for underscores are fine), or a word of the glossary.
+
+    Raises
+    ------
+    UsageError
+        Nothing is called so; the nearest names are offered.
+    """
+    asked = id.strip().lower().replace(" ", "_").replace("-", "_")
+    if asked in table.alterations:
+        return "\n".join(_alteration(table.alterations[asked], table)) + "\n"
+    if asked in table.observables:
+        return "\n".join(_observable(table.observables[asked], table)) + "\n"
+    if asked in table.places:
+        return "\n".join(_observable(table.places[asked][0], table)) + "\n"
+    words = {word.strip().lower().replace(" ", "_"): term for term in table.glossary for word in (term.word, *term.also.split(",")) if word}
+    if asked in words:
+        term = words[asked]
+        also = f" (also {term.also})" if term.also else ""
+        return f"# {term.word}{also}\n\n{term.means}\n\nSource: {term.source}.\n"
+    near = get_close_matches(asked, [*table.alterations, *table.observables, *words], n=3, cutoff=0.5)
+    hint = f"Did you mean {' or '.join(near)}?" if near else "'fitcheck rules' lists all names."
+    raise UsageError(f'Nothing is called "{id}".', hint)
+
+
+def _alteration(row: Alteration, table: Knowledge) -> list[str]:
+    a = row.amounts
+    lines = [f"# {row.name[0].upper()}{row.name[1:]}", "", "## What it is", ""]
+    lines.append(f"A change of {row.line}, on {', '.join(row.pieces)}: full at {row.full_at}, nothing at {row.nothing_at}.")
+    lines.append(f"The amount is {row.amount_is}.")
+    lines += ["", "## How it looks when it is lacking", ""]
+    for direction, sign in zip(row.directions, (1.0, -1.0), strict=False):
+        lines.append(f"{_capital(direction.name)}, {{mm:{a.usual[1]:g}}} of it:")
+        for key, per_10 in {**row.effects.per_10, **row.effects.one_side_per_10}.items():
+            observable, _ = table.places[key]
+            finding = table.findings[key]
+            shown = sign * per_10 * a.usual[1] / 10
+            text = finding.plus if shown > 0 else finding.minus
+            text = text.replace("{amount}", f"{{{observable.unit}:{abs(shown):.1f}}}").replace(" {side}", "")
+            lines.append(f"- {text}")
+    lines += ["", "## How it is done", ""]
+    for direction in row.directions:
+        lines += _direction(direction)
+    lines += ["## Cautions", ""]
+    lines.append(f"- Less than {{mm:{a.smallest:g}}} is not worth a cut; {{mm:{a.usual[0]:g}}} to {{mm:{a.usual[1]:g}}} is usual.")
+    lines.append(f"- More than {{mm:{a.largest:g}}} at once asks for a look by an experienced fitter; check size and seam allowance first.")
+    lines += [f"- Look again at {text}." for text in dict.fromkeys(text for d in row.directions for text in d.look_again)]
+    reviewed = "" if a.reviewed and row.effects.reviewed else " Not yet reviewed by an experienced fitter."
+    return [*lines, "", "## Sources", "", f"Amounts: {a.source}. What it shows: {row.effects.source}.{reviewed}"]
+
+
+def _direction(direction: Direction) -> list[str]:
+    lines = [f"{_capital(direction.name)}:"]
+    lines += [f"- {text}" for text in direction.steps]
+    for field, label in {**_TISSUES, **_FRONTS}.items():
+        lines += [f"- ({label}) {text}" for text in getattr(direction, field)]
+    lines += [f"- To match: {text}" for text in direction.matching]
+    return [*lines, ""]
+
+
+def _observable(row: Observable, table: Knowledge) -> list[str]:
+    lines = [f"# {_capital(row.name)}", "", f"A number above zero means that {row.plus}.", ""]
+    lines.append(f"It counts as fitting within {{{row.unit}:{row.tolerance.amount:g}}} either way.")
+    lines += ["", "## How to measure it", "", f"{row.ask}.", "", "## What can be behind it", ""]
+    for at in row.levels:
+        key = f"{row.id}_{at}" if at else row.id
+        for alteration in table.alterations.values():
+            per_10 = alteration.effects.per_10.get(key, 0.0) or alteration.effects.one_side_per_10.get(key, 0.0)
+            if per_10:
+                where = f" ({at})" if at else ""
+                lines.append(f"- {alteration.name}{where}: lacking {{mm:10}} of it shows {{{row.unit}:{per_10:g}}} (`{alteration.id}`)")
+    return [*lines, "", "## Sources", "", f"Tolerance: {row.tolerance.source}. Straying of cloth: {row.model.source}."]
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
