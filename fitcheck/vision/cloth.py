@@ -11,7 +11,7 @@ from fitcheck.core.records import Floats, Pose
 
 LEFT_SHOULDER, RIGHT_SHOULDER, LEFT_HIP, RIGHT_HIP = 11, 12, 23, 24
 NOSE, ELBOWS, WRISTS = 0, (13, 14), (15, 16)
-STRIDE = 4  # the cloth is looked at in cells of 4 x 4 px
+STRIDE, COARSE_PX = 4, 400  # the cloth is looked at in cells of 4 x 4 px, of 8 x 8 where the trunk is twice this high, and so on
 NEAR = 0.07  # largest log colour distance of cloth from its own mean (estimate; skin on beige cloth is 0.1 away)
 
 BIN = 0.05  # of the ratios, in which the commonest colour is looked for
@@ -58,12 +58,14 @@ class Cloth:
     box_px : tuple of int
         x0, y0, x1, y1 around the garment, a little wider.
     mask : ndarray of bool, shape (h, w)
-        Cloth inside the box, one cell for STRIDE px; lines and stickers inside are filled.
+        Cloth inside the box, one cell for `stride` px; lines and stickers inside are filled.
     light : float
         Usual log brightness of the cloth.
     ratios, skin : ndarray, shape (LEVELS, 2)
         The two log colour ratios of cloth and of skin by log brightness (cameras show dark things a little more coloured); see `level_of`.
         Skin is infinite where none is known.
+    stride : int
+        Side of a cell of `mask`, pixels.
     """
 
     box_px: tuple[int, int, int, int]
@@ -71,6 +73,7 @@ class Cloth:
     light: float
     ratios: Floats
     skin: Floats
+    stride: int = STRIDE
 
     def is_cloth(self, colour: NDArray[Any]) -> NDArray[np.bool_]:
         """Which log colours (..., 3) may be cloth in some light."""
@@ -118,20 +121,21 @@ def find_cloth(rgb: NDArray[np.uint8], pose: Pose) -> Cloth:
     x0, y0 = np.floor(corners.min(0) - [0.45 * trunk, 0.3 * trunk]).astype(int)
     x1, y1 = np.ceil(corners.max(0) + [0.45 * trunk, 0.45 * trunk]).astype(int)
     x0, y0, x1, y1 = max(0, int(x0)), max(0, y0), min(width, x1), min(height, y1)
-    x1, y1 = x0 + max(0, x1 - x0) // STRIDE * STRIDE, y0 + max(0, y1 - y0) // STRIDE * STRIDE
+    stride = STRIDE * max(1, int(trunk / COARSE_PX))
+    x1, y1 = x0 + max(0, x1 - x0) // stride * stride, y0 + max(0, y1 - y0) // stride * stride
     if x1 <= x0 or y1 <= y0:
         return _nothing()
-    small = cv2.resize(rgb[y0:y1, x0:x1], None, fx=1 / STRIDE, fy=1 / STRIDE, interpolation=cv2.INTER_AREA)
+    small = cv2.resize(rgb[y0:y1, x0:x1], None, fx=1 / stride, fy=1 / stride, interpolation=cv2.INTER_AREA)
     colour = log_colour(small)
-    person = _person(colour, pose.mask[y0:y1:STRIDE, x0:x1:STRIDE])
-    core = _core(small.shape[:2], (top - [x0, y0]) / STRIDE, (bottom - [x0, y0]) / STRIDE, corners) & person
-    bare = _bare(colour.shape, (points - [x0, y0]) / STRIDE, pose.visibility) & person & ~core
-    below = round(float(0.2 * top[1] + 0.8 * bottom[1] - y0) / STRIDE)
+    person = _person(colour, pose.mask[y0:y1:stride, x0:x1:stride])
+    core = _core(small.shape[:2], *((points - [x0, y0]) / stride for points in (top, bottom, corners))) & person
+    bare = _bare(colour.shape, (points - [x0, y0]) / stride, pose.visibility) & person & ~core
+    below = round(float(0.2 * top[1] + 0.8 * bottom[1] - y0) / stride)
     light, ratios, skin = _first_guess(colour[core], colour[bare])
     first = ratios
     on_person = colour[person]
     for _ in range(4):  # learn lighter and darker cloth (and skin) from what hangs together with that known so far
-        cloth = Cloth((x0, y0, x1, y1), core, light, ratios, skin)
+        cloth = Cloth((x0, y0, x1, y1), core, light, ratios, skin, stride)
         like = _spread(cloth.is_cloth(on_person), person)
         like = _connected(cv2.morphologyEx(like, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8)), core)
         like[below:] = 0  # what is worn below may have the colour of shaded cloth
@@ -140,7 +144,7 @@ def find_cloth(rgb: NDArray[np.uint8], pose: Pose) -> Cloth:
             skin = _by_light(colour[_connected(_spread(cloth.is_skin(on_person), person), bare) > 0], skin)
     like = _large(_spread(cloth.is_cloth(on_person), person))  # the shoulder may be cut off by the arm
     filled = cv2.morphologyEx(like, cv2.MORPH_CLOSE, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9))) > 0
-    return _cropped(Cloth((x0, y0, x1, y1), filled, light, ratios, skin))
+    return _cropped(Cloth((x0, y0, x1, y1), filled, light, ratios, skin, stride))
 
 
 def _spread(flags: NDArray[np.bool_], where: NDArray[np.bool_]) -> NDArray[np.uint8]:
@@ -172,7 +176,7 @@ def _person(colour: NDArray[np.float32], mask: NDArray[np.bool_]) -> NDArray[np.
 def _core(shape: tuple[int, ...], top: Floats, bottom: Floats, corners: Floats) -> NDArray[np.bool_]:
     """The band along the trunk where cloth is certain: three to eight tenths of the way down, half the trunk's seen width."""
     axis = bottom - top
-    half = max(0.12 * float(np.hypot(*axis)), 0.3 * float(np.ptp(corners[2:, 0])) / STRIDE)
+    half = max(0.12 * float(np.hypot(*axis)), 0.3 * float(np.ptp(corners[2:, 0])))
     band = np.zeros(shape[:2], np.uint8)
     a, b = top + 0.3 * axis, top + 0.8 * axis
     cv2.fillPoly(band, [np.round([a - [half, 0], a + [half, 0], b + [half, 0], b - [half, 0]]).astype(np.int32)], 1)
@@ -264,5 +268,5 @@ def _cropped(cloth: Cloth) -> Cloth:
     a, b = max(0, int(rows[0]) - 4), min(cloth.mask.shape[0], int(rows[-1]) + 5)
     c, d = max(0, int(cols[0]) - 4), min(cloth.mask.shape[1], int(cols[-1]) + 5)
     x0, y0 = cloth.box_px[:2]
-    box = (x0 + STRIDE * c, y0 + STRIDE * a, x0 + STRIDE * d, y0 + STRIDE * b)
+    box = (x0 + cloth.stride * c, y0 + cloth.stride * a, x0 + cloth.stride * d, y0 + cloth.stride * b)
     return replace(cloth, box_px=box, mask=cloth.mask[a:b, c:d])

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats, Photo, Pose, SeamLine, Side, Sighting, View
-from fitcheck.vision.cloth import LEFT_HIP, LEFT_SHOULDER, RIGHT_HIP, RIGHT_SHOULDER, STRIDE, Cloth, find_cloth
+from fitcheck.vision.cloth import LEFT_HIP, LEFT_SHOULDER, RIGHT_HIP, RIGHT_SHOULDER, Cloth, find_cloth
 from fitcheck.vision.curves import Curve
 from fitcheck.vision.lines import find_curves
 
@@ -121,10 +121,10 @@ def trunk_frame(pose: Pose, cloth: Cloth, view: View, mm_per_px: float) -> Trunk
         middle = hips[:, 0].mean()
         outline = np.tile([middle - 0.35 * trunk, middle + 0.35 * trunk], (height, 1))
     else:
-        y = y0 + STRIDE * (rows + 0.5)
+        y = y0 + cloth.stride * (rows + 0.5)
         axis = np.interp(y, [shoulders[:, 1].mean(), hips[:, 1].mean()], [shoulders[:, 0].mean(), hips[:, 0].mean()])
-        left, right = np.array([_run_at(cloth.mask[row], (x - x0) / STRIDE) for row, x in zip(rows, axis, strict=True)]).T
-        outline = np.stack([np.interp(np.arange(height), y, x0 + STRIDE * _median(edge)) for edge in (left, right)], 1)
+        left, right = np.array([_run_at(cloth.mask[row], (x - x0) / cloth.stride) for row, x in zip(rows, axis, strict=True)]).T
+        outline = np.stack([np.interp(np.arange(height), y, x0 + cloth.stride * _median(edge)) for edge in (left, right)], 1)
     return TrunkFrame(view, shoulders.mean(0), float(np.ptp(shoulders[:, 0])) / 2, trunk, outline, mm_per_px)
 
 

@@ -1,5 +1,7 @@
 """The garment is told from the wall behind it and from skin, in light and in shade."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from vision import cloth_scene
@@ -18,6 +20,15 @@ def test_the_mask_is_the_garment(colour: tuple) -> None:
     assert inside.all()
     area = (GARMENT[2] - GARMENT[0]) * (GARMENT[3] - GARMENT[1])
     assert STRIDE**2 * cloth.mask.sum() > 0.95 * area
+
+
+def test_a_finer_photo_is_looked_at_in_larger_cells() -> None:
+    picture, pose = photograph((225, 222, 214)), cloth_scene.pose()
+    fine_pose = replace(pose, points_px=pose.points_px * 2, mask=np.repeat(np.repeat(pose.mask, 2, 0), 2, 1))
+    coarse, fine = find_cloth(picture, pose), find_cloth(np.repeat(np.repeat(picture, 2, 0), 2, 1), fine_pose)
+    assert fine.stride == 2 * coarse.stride
+    assert np.allclose(np.array(fine.box_px) / 2, coarse.box_px, atol=8)
+    assert fine.mask.sum() == pytest.approx(coarse.mask.sum(), rel=0.02)
 
 
 def test_skin_on_cloth_of_like_colour_is_left_out() -> None:
