@@ -57,6 +57,30 @@ def test_forward_shoulder_comes_first_with_its_amount(forward):
     assert any(e.measurement.startswith("shoulder_seam_behind") and abs(e.after) < abs(e.before) for e in first.expect)
 
 
+def test_control_has_no_fold_group_to_speak_of(control):
+    assert not [group for group in control.fold_groups if group.significant]
+    assert not [m for m in control.measurements if m.id.startswith("fold_")]
+
+
+def test_folds_lie_on_the_crests_and_hollows_of_the_draped_cloth(forward):
+    truth = json.loads((SAMPLES / "forward_shoulder" / "folds.json").read_text())["views"]
+    near, turns, lengths = [], [], []
+    for fold in forward.folds:
+        true = [(np.array(line["px"]), np.gradient(np.array(line["px"]), axis=0)) for line in truth[fold.view] if line["kind"] == fold.kind]
+        points, ways = (np.concatenate(parts) for parts in zip(*true, strict=True))
+        gaps = np.hypot(*(fold.points_px[:, None] - points[None]).transpose(2, 0, 1))
+        scale = next(result.scale.mm_per_px for result in forward.photos if result.photo.view == fold.view)
+        close = gaps.min(axis=1) < 10 / scale
+        near.append(close.mean())
+        lengths.append(fold.length_mm)
+        way = ways[gaps.argmin(axis=1)[close]]
+        directions = np.degrees(np.arctan2(way[:, 0], way[:, 1]))
+        turns += list(np.abs((directions - fold.direction_deg + 90) % 180 - 90))
+    assert sum(lengths) > 600
+    assert np.average(near, weights=lengths) > 0.6
+    assert np.median(turns) < 10
+
+
 @pytest.mark.parametrize("sample", ["control", "forward_shoulder"])
 def test_shoulder_seam_is_measured_to_5_mm(sample, request):
     result: FitCheck = request.getfixturevalue({"control": "control", "forward_shoulder": "forward"}[sample])
