@@ -6,6 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 from fitcheck.advice.findings import find
 from fitcheck.advice.folds import fold_measurements, in_words, with_folds
 from fitcheck.advice.plan import plan_round
+from fitcheck.advice.prior import by_hand
 from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
 from fitcheck.body.adjust import adjust
@@ -107,8 +108,10 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     in_folds = fold_measurements(groups, measurements)
     measurements += in_folds
     table = with_folds(knowledge(), in_folds)
+    measurements += by_hand(table, settings.facts)
     findings = find(measurements, table, settings.facts)
-    solution = solve(measurements, table, settings.facts)
+    stance = posture(body)
+    solution = solve(measurements, table, settings.facts, stance)
     return FitCheck(
         photos=tuple(
             PhotoResult(
@@ -129,7 +132,7 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         findings=findings,
         explanations=solution.explanations,
         round=plan_round(solution, findings, measurements, table, settings.facts),
-        posture=posture(body),
+        posture=stance,
         settings=settings.facts.model_dump(),
         tape=tape,
         folds=folds,

@@ -1,9 +1,10 @@
 """The fit equation y = A x + noise of one fitting: what was measured, what each alteration would show, and how far both may stray."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import expit, logit
 
 from fitcheck.advice.table import Alteration, Knowledge, Observable
 from fitcheck.core.fitting import FittingFacts
@@ -101,18 +102,22 @@ class Equation:
         return clear
 
 
-def equation(measurements: Sequence[Measurement], table: Knowledge, fitting: FittingFacts) -> Equation:
+def equation(
+    measurements: Sequence[Measurement], table: Knowledge, fitting: FittingFacts, leans: Mapping[str, float] | None = None
+) -> Equation:
     """Set the fit equation up.
 
     Measurements the tables do not know, neck measurements on a style neckline and values that are no numbers are left out. Where
-    something is measured on either side and also for both together, the sides count.
+    something is measured on either side and also for both together, the sides count. `leans` are nats added to the prior log odds of
+    alterations (`prior.leaning`).
     """
     used = _usable(measurements, table, fitting)
     observables = [table.observables[m.id] for m in used]
     columns = tuple(_columns(table, fitting))
     effects = np.array([[c.effect(o, m.at, m.side) for c in columns] for o, m in zip(observables, used, strict=True)])
     amounts = [c.alteration.amounts for c in columns]
-    needed = np.array([a.probability for a in amounts])
+    lean = np.array([(leans or {}).get(c.alteration.id, 0.0) for c in columns])
+    needed = expit(logit([a.probability for a in amounts]) + lean)
     return Equation(
         used,
         np.array([o.deviation(m, fitting) for o, m in zip(observables, used, strict=True)]),

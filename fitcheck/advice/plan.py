@@ -1,15 +1,18 @@
 """The round: of all that is needed, the one to three alterations to make now, and what the next photos should show."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
+from fitcheck.advice.ease import ease_tables
 from fitcheck.advice.solve import Solution
 from fitcheck.advice.table import Alteration, Knowledge
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Amount, Expectation, Finding, Measurement, Round, RoundStep
 
 MOST_STEPS = 3
+STEP_MM = {"cm": 3.0, "in": 25.4 / 8}  # what a pencil line on paper is good for (common practice)
 WORTH_EXPECTING = 0.3  # changes smaller than this share of the tolerance are not announced
 HELPS = 0.05  # bits
 MOST_HELPS = 3
@@ -39,6 +42,7 @@ def plan_round(
     now = [a for a in solution.needed if table.alterations[a.id].group == group][:MOST_STEPS]
     steps = tuple(_step(a, now, solution, findings, measurements, table, fitting) for a in now)
     look_again = [text for a in now for text in table.alterations[a.id].direction(a.amount_mm).look_again]
+    look_again += ease_tables().says(fitting) if now else ()
     later = tuple(a for a in solution.needed if a not in now)
     return Round(
         steps,
@@ -60,6 +64,7 @@ def _step(
 ) -> RoundStep:
     alteration = table.alterations[amount.id]
     direction = alteration.direction(amount.amount_mm)
+    cut = cut_amount(amount, alteration, fitting)
     evidence = solution.evidence[amount.id, amount.side]
     steps = direction.steps_for(fitting)
     if amount.side != "both" and fitting.tissue == "half" and not direction.steps_half:
@@ -71,11 +76,27 @@ def _step(
         _why(evidence.speaks_for, findings),
         steps,
         direction.matching,
-        _expect(amount, now, solution, measurements, table),
+        _expect(amount, now, solution, measurements, table, fitting),
         evidence.speaks_for,
         evidence.speaks_against,
         _caution(amount, alteration),
+        cut,
+        _rounding(amount, cut, alteration, fitting),
     )
+
+
+def cut_amount(amount: Amount, alteration: Alteration, fitting: FittingFacts) -> float:
+    """What to cut: to the nearest 3 mm or 1/8 in, at least one step, at most what is sensible at once; signed as the amount."""
+    step = STEP_MM[fitting.units]
+    most = np.floor(alteration.amounts.largest / step + 1e-9)
+    steps = np.clip(np.floor(abs(amount.amount_mm) / step + 0.5), 1, most)
+    return float(np.copysign(steps * step, amount.amount_mm))
+
+
+def _rounding(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> str:
+    if abs(amount.amount_mm) > alteration.amounts.largest + STEP_MM[fitting.units] / 2:
+        return f"Measured {{mm:{abs(amount.amount_mm):.1f}}}; make {{mm:{abs(cut):.1f}}} of it now, photograph again, then the rest."
+    return f"Measured {{mm:{abs(amount.amount_mm):.1f}}}, rounded to {{mm:{abs(cut):.1f}}}."
 
 
 def _why(speaks_for: Sequence[str], findings: Sequence[Finding]) -> str:
@@ -87,11 +108,17 @@ def _why(speaks_for: Sequence[str], findings: Sequence[Finding]) -> str:
 
 
 def _expect(
-    amount: Amount, now: Sequence[Amount], solution: Solution, measurements: Sequence[Measurement], table: Knowledge
+    amount: Amount,
+    now: Sequence[Amount],
+    solution: Solution,
+    measurements: Sequence[Measurement],
+    table: Knowledge,
+    fitting: FittingFacts,
 ) -> tuple[Expectation, ...]:
-    """What this step changes, and what it will read when the whole round is done: y - A dx."""
+    """What this step changes, and what it will read when the whole round is done as cut: y - A dx."""
     fit = solution.fit
-    change, whole = fit.shown([amount]), fit.shown(now)
+    cut = [replace(a, amount_mm=cut_amount(a, table.alterations[a.id], fitting)) for a in now]
+    change, whole = fit.shown([amount]), fit.shown(cut)
     values = {m.key: m.value for m in measurements}
     worth = np.abs(change) > WORTH_EXPECTING * fit.tolerance
     worth &= [not table.observables[m.id].of_body for m in fit.measured]
@@ -103,8 +130,8 @@ def _caution(amount: Amount, alteration: Alteration) -> str:
     if abs(amount.amount_mm) <= alteration.amounts.largest:
         return ""
     return (
-        f"This is more than {{mm:{alteration.amounts.largest:g}}}, the most that is usual. Let an experienced fitter look first, "
-        "or check that seam allowance, size and marks are right."
+        f"This is more than {{mm:{alteration.amounts.largest:g}}}, the most that is sensible at once. Check that seam allowance, size and "
+        "marks are right, and let an experienced fitter look first."
     )
 
 

@@ -7,10 +7,11 @@ import numpy as np
 
 from fitcheck.advice.equation import Equation, equation
 from fitcheck.advice.information import Help, expected_information
+from fitcheck.advice.prior import leaning
 from fitcheck.advice.table import Knowledge
 from fitcheck.advice.weigh import Hypotheses, weigh
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Amount, Explanation, Measurement
+from fitcheck.core.records import Amount, Explanation, Measurement, PostureValue
 
 NEEDED = (
     0.65  # an alteration is proposed above this probability: a wrong cut costs more than a second look (precision in tests/benchmarks) ...
@@ -68,15 +69,19 @@ class Solution:
     would_help: tuple[Help, ...] = ()
 
 
-def solve(measurements: Sequence[Measurement], table: Knowledge, fitting: FittingFacts) -> Solution:
+def solve(
+    measurements: Sequence[Measurement], table: Knowledge, fitting: FittingFacts, posture: Sequence[PostureValue] = ()
+) -> Solution:
     """Explain all measurements together by the fewest alterations.
 
     Parameters
     ----------
     measurements : sequence of Measurement
         Any number, also none; signed as in observables.toml.
+    posture : sequence of PostureValue, optional
+        Leans the prior odds a little.
     """
-    fit = equation(measurements, table, fitting)
+    fit = equation(measurements, table, fitting, leaning(posture))
     unseen = _unseen(fit)
     found = weigh(fit)
     amounts, probabilities = _average(fit, found)

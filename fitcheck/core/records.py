@@ -402,6 +402,12 @@ class RoundStep:
         Measurement keys.
     caution : str
         "" or why an experienced eye should look first.
+    cut_mm : float
+        What to cut: the amount rounded as dressmakers do, and no more than is sensible at once; signed as the amount. 0: as measured.
+    rounding : str
+        How it was rounded, with `{mm:<number>}` fields; "" where it was not.
+    diagram_svg : str
+        The pieces concerned before and after, to scale; "" where there is no drawing.
     """
 
     amount: Amount
@@ -414,6 +420,9 @@ class RoundStep:
     evidence_for: tuple[str, ...] = ()
     evidence_against: tuple[str, ...] = ()
     caution: str = ""
+    cut_mm: float = 0.0
+    rounding: str = ""
+    diagram_svg: str = ""
 
 
 @dataclass(frozen=True, slots=True)

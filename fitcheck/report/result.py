@@ -226,7 +226,7 @@ def _explanation(explanation: Explanation) -> dict[str, Any]:
 
 
 def _step(step: RoundStep) -> dict[str, Any]:
-    amount_mm = step.amount.amount_mm
+    amount_mm = step.cut_mm or step.amount.amount_mm
     return _amount(step.amount) | {
         "steps": [fill(line, "cm", amount_mm) for line in step.steps],
         "matching": [fill(line, "cm", amount_mm) for line in step.matching],
