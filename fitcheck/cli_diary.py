@@ -12,6 +12,7 @@ from fitcheck.terminal import Units, out, speaks_plainly
 DIARY = typer.Option("--diary", envvar="FITCHECK_DIARY", help="The diary's folder, if not the usual one in your own data folder.")
 OUT = typer.Option("--out", help="The page to write.")
 UNITS = typer.Option(help="Of the page: cm, or in with fractions to 1/8.")
+LISTED = 40
 PlaceOption = Annotated[Path | None, DIARY]
 UnitsOption = Annotated[Units, UNITS]
 
@@ -94,6 +95,7 @@ def posture(
 def list_fittings(
     wearer: Annotated[str | None, typer.Option(help="Only hers.")] = None,
     garment: Annotated[str | None, typer.Option(help="Only of this garment.")] = None,
+    every: Annotated[bool, typer.Option("--all", help=f"Also those before the latest {LISTED}.")] = False,
     diary: PlaceOption = None,
 ) -> None:
     """List the fittings with their numbers."""
@@ -103,6 +105,9 @@ def list_fittings(
     with Diary(diary_folder(diary)) as held:
         entries = held.entries(held.wearer(wearer) if wearer else None, garment)
     table = Table("no.", "day", "wearer", "garment", "stage", "photos", "what it said", box=None, pad_edge=False)
+    if len(entries) > LISTED and not every:
+        out.print(f"{len(entries)} fittings, the latest {LISTED}:")
+        entries = entries[-LISTED:]
     for e in entries:
         stage = f"{e.stage}, repeat" if e.retake else e.stage
         said = e.summary if len(e.summary) < 60 else e.summary[:57] + "..."

@@ -28,6 +28,7 @@ def test_settings_of_the_database(diary):
     assert diary.rows("PRAGMA foreign_keys") == [(1,)]
     assert diary.rows("PRAGMA synchronous") == [(2,)]
     assert diary.rows("PRAGMA secure_delete") == [(1,)]
+    assert diary.rows("PRAGMA auto_vacuum") == [(2,)]
 
 
 def test_two_programs_write_at_once(tmp_path):

@@ -107,6 +107,7 @@ def test_deleting_a_wearer_leaves_nothing_of_her(diary):
     for table in ("garment", "fitting", "result", "measurement", "posture", "advised", "expected"):
         assert diary.rows(f"SELECT count(*) FROM {table}") == [(1,)], table
     assert len(list((diary.folder / "photos").iterdir())) == 1
+    assert diary.rows("PRAGMA freelist_count") == [(0,)]
     for file in diary.folder.glob("diary.sqlite*"):
         assert secret.encode() not in file.read_bytes(), file
 

@@ -1,0 +1,152 @@
+"""The diary's commands as a user meets them."""
+
+import io
+import re
+import shutil
+from base64 import b64decode
+from datetime import date
+from pathlib import Path
+
+import pytest
+from diary.conftest import fit_check, measurement, new_fitting, step
+from PIL import Image
+from typer.testing import CliRunner
+
+from fitcheck.cli import app
+from fitcheck.core.records import PostureValue
+from fitcheck.diary.database import FILE_NAME
+from fitcheck.diary.store import Diary
+
+SAMPLES = Path(__file__).parents[1] / "sample_images"
+KEY = "shoulder_seam_behind_tip_R"
+run = CliRunner().invoke
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch) -> Path:
+    """A diary of two rounds and a repeat, and a working folder to write pages to."""
+    monkeypatch.chdir(tmp_path)
+    posture = (PostureValue("shoulder_forward", "wearer_right", 45.0, "mm", 2.0),)
+    rounds = [((measurement(10.2),), (step(10.0, (KEY, 10.2, 0.2)),)), ((measurement(0.4),), ())]
+    with Diary(tmp_path / "diary", create=True) as diary:
+        for k, (measurements, steps) in enumerate(rounds):
+            diary.record(new_fitting(fit_check(k, measurements, steps, posture), day=date(2026, 4, 2 + 7 * k)))
+        diary.record(new_fitting(fit_check("again", rounds[1][0], (), posture), day=date(2026, 4, 9), retake=True))
+    return tmp_path / "diary"
+
+
+def ok(folder: Path, *words: str) -> str:
+    result = run(app, [*words, "--diary", str(folder)])
+    assert result.exit_code == 0, result.output
+    return result.stdout
+
+
+def says(result, code: int, *words: str) -> None:
+    assert result.exit_code == code, result.output
+    assert all(word in result.stderr for word in words), result.stderr
+    assert len(result.stderr.strip().splitlines()) == 1
+
+
+def test_check_records_only_when_asked(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "home"))
+    photos = tmp_path / "photos"
+    photos.mkdir()
+    shutil.copy(SAMPLES / "forward_shoulder" / "front.jpg", photos / "front.jpg")
+    assert run(app, ["check", str(photos), "--wearer", "Anna", "--garment", "bodice"]).exit_code == 0
+    assert not (tmp_path / "home").exists()
+    says(run(app, ["check", str(photos), "--diary"]), 2, "whose fitting and which garment", "--wearer")
+    told = ["check", str(photos), "--wearer", "Anna", "--garment", "bodice", "--retake", "--keep-photos", "reference"]
+    result = run(app, [*told, "--diary"])
+    assert result.exit_code == 0, result.output
+    assert "recorded as fitting 1" in result.stdout
+    home = tmp_path / "home" / "fitcheck" / "diary"
+    said = ok(home, "diary", "list")
+    assert "Anna" in said
+    assert "repeat" in said
+    assert not (home / "photos").exists()
+
+
+def test_compare_the_last_two_rounds(folder):
+    said = ok(folder, "compare")
+    assert "1 solved" in said
+    assert "did what it should" in said
+    page = Path("compare.html").read_text()
+    assert page.count("data:image/jpeg;base64,") == 4  # two views, before and after; the repeat is passed over
+    assert "Solved" in page
+    for data in re.findall(r"base64,([A-Za-z0-9+/=]+)", page):
+        assert not Image.open(io.BytesIO(b64decode(data))).getexif()
+    assert "://" not in re.sub(r"base64,[A-Za-z0-9+/=]+", "", page)
+    assert "3/8" in (ok(folder, "compare", "1", "2", "--units", "in"), Path("compare.html").read_text())[1]
+
+
+def test_compare_with_a_photo_gone(folder):
+    next((folder / "photos").rglob("front.jpg")).unlink()
+    assert "1 photo is missing" in ok(folder, "compare", "1", "2") or "1 photo is missing" in ok(folder, "compare", "1", "3")
+    shutil.rmtree(folder / "photos")
+    assert "4 photos are missing" in ok(folder, "compare", "1", "2")
+    assert "copy of this photo is missing" in Path("compare.html").read_text()
+
+
+def test_profile_and_posture(folder):
+    assert "forward shoulder" in ok(folder, "profile", "anna")
+    assert "1 of 1" in ok(folder, "profile", "Anna")
+    assert "No change of posture" in ok(folder, "posture", "Anna")
+    page = Path("posture.html").read_text()
+    assert page.count('class="plot"') == 1
+    assert "no medical device" in page
+    assert "2 fittings" in page  # the repeat counts with its day
+
+
+def test_notes_tape_and_list(folder):
+    ok(folder, "diary", "note", "hem crooked", "--fitting", "2")
+    ok(folder, "diary", "tape", "Anna", "bust", "36", "--unit", "in")
+    ok(folder, "profile", "Anna")
+    page = Path("profile.html").read_text()
+    assert "hem crooked" in page
+    assert "91.4\u00a0cm" in page
+    says(run(app, ["diary", "note", "x", "--diary", str(folder)]), 2, "--wearer")
+    says(run(app, ["diary", "tape", "Anna", "bust", "36", "--unit", "ell", "--diary", str(folder)]), 2, "no unit")
+
+
+def test_export_import_delete(folder, tmp_path):
+    ok(folder, "diary", "export", "Anna", "--out", "anna.zip")
+    said = ok(folder, "diary", "delete", "Anna", "--yes")
+    assert "3 fittings" in said
+    assert "6 photos copied" in said
+    assert "No fitting" in ok(folder, "diary", "list")
+    assert "Anna: 3 fittings" in ok(folder, "diary", "import", "anna.zip")
+    assert run(app, ["diary", "delete", "--fitting", "4", "--diary", str(folder)], input="n\n").exit_code == 1
+    assert "Removed fitting 4" in ok(folder, "diary", "delete", "--fitting", "4", "--yes")
+
+
+def test_rescue_as_the_message_says(folder, tmp_path):
+    (folder / FILE_NAME).rename(tmp_path / "old.sqlite")
+    assert "3 fittings rescued" in ok(folder, "diary", "rescue", "old.sqlite")
+    assert "1 solved" in ok(folder, "compare")
+
+
+def test_what_cannot_be(folder, tmp_path):
+    at = ["--diary", str(folder)]
+    says(run(app, ["compare", "1", *at]), 2, "One fitting")
+    says(run(app, ["compare", "1", "99", *at]), 8, "no fitting number 99")
+    says(run(app, ["profile", "Clara", *at]), 8, "no wearer named Clara", "Anna")
+    says(run(app, ["posture", "Anna", "--diary", str(tmp_path / "absent")]), 8, "no diary")
+    says(run(app, ["posture", "Anna", *at, "--out", str(tmp_path / "absent" / "x.html")]), 5, "cannot be written")
+    says(run(app, ["diary", "delete", *at]), 2, "Nothing was named")
+    (folder / FILE_NAME).write_text("broken" * 1000)
+    says(run(app, ["compare", *at]), 8, "damaged", "rescue")
+
+
+def test_help_of_every_command():
+    readme = (Path(__file__).parents[1] / "README.md").read_text()
+    for words in (
+        ["compare"],
+        ["profile"],
+        ["posture"],
+        *(["diary", c] for c in ("list", "note", "tape", "export", "import", "delete", "rescue")),
+    ):
+        text = run(app, [*words, "--help"], env={"COLUMNS": "200"}).stdout
+        assert "--diary" in text, words
+        assert f"fitcheck {' '.join(words)}" in readme, words
+    text = run(app, ["check", "--help"], env={"COLUMNS": "200"}).stdout
+    assert all(option in text for option in ("--diary", "--wearer", "--garment", "--retake", "--keep-photos"))
