@@ -14,7 +14,6 @@ import fitcheck
 from fitcheck.cli_diary import add_diary_commands
 from fitcheck.cli_trade import trade
 from fitcheck.core.records import FitCheck, Photo
-from fitcheck.core.settings import Settings
 from fitcheck.terminal import BareDiary, Units, err, out, speaks_plainly
 
 app = typer.Typer(
@@ -104,6 +103,7 @@ def check(
     """Check one fitting: photos to report.html and fitcheck.json."""
     from fitcheck.body.placed import read_placed
     from fitcheck.core.fitting import read_fitting, with_options  # heavy imports wait until a command needs them
+    from fitcheck.core.settings import Settings
     from fitcheck.diary_commands import recorder
     from fitcheck.photo.given_corners import read_sheets
     from fitcheck.photo.lens import profile_path, read_lenses

@@ -6,14 +6,17 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from fitcheck.core.diary import Comparison, Fitting, PostureDiary, Profile, Target
 from fitcheck.core.errors import DiaryError, UsageError
-from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import FitCheck, View
 from fitcheck.diary.database import default_folder
 from fitcheck.diary.store import Diary, Keep, NewFitting
 from fitcheck.report.units import Units
+
+if TYPE_CHECKING:  # its import costs more than most of these commands
+    from fitcheck.core.fitting import FittingFacts
 
 THREADS = 2
 
@@ -44,7 +47,7 @@ class Recorder:
             return diary.record(NewFitting(check, data, self.wearer, self.garment, paths, self.keep, self.retake, self.day))
 
 
-def recorder(place: str, facts: FittingFacts, keep: Keep = "copy", retake: bool = False) -> Recorder:
+def recorder(place: str, facts: "FittingFacts", keep: Keep = "copy", retake: bool = False) -> Recorder:
     """Get ready to record.
 
     Parameters
@@ -96,7 +99,7 @@ def compare_rounds(folder: Path, first: int | None, second: int | None, units: U
     from fitcheck.diary.photos import read_photo
     from fitcheck.diary.reading import read_fitting
     from fitcheck.report.compare_page import PHOTO_HEIGHT_PX, compare_page
-    from fitcheck.report.write import write_page
+    from fitcheck.report.on_disk import write_page
 
     with Diary(folder) as diary:
         before, after = (read_fitting(diary, number) for number in _two(diary, first, second))
@@ -147,8 +150,8 @@ def wearer_profile(folder: Path, wearer: str, maker: str | None, units: Units, o
     from fitcheck.advice.table import knowledge
     from fitcheck.diary.learnt import profile
     from fitcheck.diary.trends import posture_table
+    from fitcheck.report.on_disk import write_page
     from fitcheck.report.profile_page import profile_page
-    from fitcheck.report.write import write_page
 
     with Diary(folder) as diary:
         learnt = profile(diary, wearer, maker)
@@ -165,8 +168,8 @@ def wearer_posture(folder: Path, wearer: str, units: Units, out_path: Path) -> P
     DiaryError, OutputError
     """
     from fitcheck.diary.trends import posture_diary, posture_table
+    from fitcheck.report.on_disk import write_page
     from fitcheck.report.posture_page import posture_page
-    from fitcheck.report.write import write_page
 
     with Diary(folder) as diary:
         posture = posture_diary(diary, wearer)

@@ -58,9 +58,10 @@ def open_database(folder: Path, create: bool) -> Database:
 def _prepared(connection: sqlite3.Connection, folder: Path) -> Database:
     db = Database(connection, execute_plugins=False)
     connection.execute("PRAGMA foreign_keys = ON")
-    # what is deleted is overwritten, and its pages can be given back without copying the whole file (only settable before the first table)
     connection.execute("PRAGMA secure_delete = ON")
-    connection.execute("PRAGMA auto_vacuum = INCREMENTAL")
+    if connection.execute("PRAGMA page_count").fetchone() == (0,):
+        # freed pages can then be given back without copying the whole file; it can only be chosen before the first table
+        connection.execute("PRAGMA auto_vacuum = INCREMENTAL")
     _write_ahead(connection)
     connection.execute("PRAGMA synchronous = FULL")
     known = {step.name for step in migrations._migrations}

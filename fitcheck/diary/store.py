@@ -308,7 +308,7 @@ class Diary:
         with self.writing():
             pass
         with plainly(self.folder):
-            self.db.execute("PRAGMA incremental_vacuum").fetchall()
+            self.db.conn.executescript("PRAGMA incremental_vacuum")  # `execute` would free a single page
             self.db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
 
     def _sweep(self) -> None:
