@@ -2,6 +2,9 @@
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+
+import numpy as np
 
 from fitcheck.advice.findings import find
 from fitcheck.advice.folds import fold_measurements, in_words, with_folds
@@ -96,10 +99,14 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         rows = outline_rows(body, view)
         seen += outline_sightings(view, rows, *torso_edges(views[view].rgb, poses[view], [row for _, row in rows]))
     garment = garment_points(body, [seam for found in seams.values() for seam in found], seen)
-    body = adjust(usable, [*seen, *garment.sightings], [*seen_ties(seen), *garment.ties])
+    ties = [*seen_ties(seen), *garment.ties]
+    body = adjust(usable, [*seen, *garment.sightings], ties)
+    general: list[str] = []
+    if misprint := unlike_the_card(sticker_ratio(body, seen)):
+        general = ["card_scale_odd"]
+        usable = {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, misprint))) for view, scale in usable.items()}
+        body = adjust(usable, [*seen, *garment.sightings], ties)
     measurements, unmeasured = measure(body, [*seen, *garment.sightings])
-    general = ["card_scale_odd"] if unlike_the_card(sticker_ratio(body, seen)) else []
-
     tape = tape_checks(body, settings.facts.tape.given_mm())
     general += [] if all(check.agrees for check in tape) else ["tape_disagrees"]
 

@@ -187,3 +187,17 @@ def test_a_point_put_right_moves_the_result():
     points, _ = read_placed(SAMPLES / "none.toml", [f"shoulder_point:wearer_right:right={x - 12},{y}"])
     after = {m.key: m for m in check_fit([photo], Settings(placed_points=points)).measurements}["shoulder_seam_behind_tip_R"]
     assert before.value - after.value == pytest.approx(11, abs=4)
+
+
+def test_a_card_printed_too_small_is_noticed_by_the_stickers():
+    """Telling the program that the bar measures 105 mm makes the card disagree with the stickers as a wrong print does."""
+    from fitcheck.core.fitting import FittingFacts
+    from fitcheck.core.settings import Settings
+
+    photos = photos_of("control")
+    result = check_fit(photos, Settings(FittingFacts(card_bar_mm=105.0)))
+    assert "card_scale_odd" in result.flags
+    assert "card_scale_odd" not in check_fit(photos).flags
+    crown = next(point for point in result.landmarks if point.name == "crown")
+    assert abs(crown.position_mm[1] - truth_of("control")["stature"]) < 2.5 * crown.sd_mm[1]
+    assert crown.sd_mm[1] > 40  # 5 % of a height, and no more claims than that

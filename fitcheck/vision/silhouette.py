@@ -14,7 +14,7 @@ from fitcheck.core.records import Floats, Pose
 from fitcheck.vision.pose import px_per_mm
 
 SEARCH_MM = 10.0  # to either side of the mask's border: it strays by up to about that much
-MASK_SD_MM = 4.0  # of the mask's border itself, where the picture shows no edge beside it
+MASK_SD_MM = 20.0  # of the mask's border itself, where the picture shows no edge beside it
 EDGE_SD_MM = 0.6  # of a clear edge; blur, JPEG and half-lit rims
 ARM_HALF_MM = 65.0  # half an upper arm with its sleeve and the pose's own error
 ROWS = 2  # so many rows above and below are averaged along the border's slope

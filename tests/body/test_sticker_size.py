@@ -1,4 +1,4 @@
-"""A card printed at 95 % makes every sticker look 5 % too large."""
+"""A card printed at 95 % makes every sticker look 5 % too large; flat squares as drawn here would look 2 % larger than bent paper."""
 
 import numpy as np
 import pytest
@@ -24,13 +24,15 @@ def with_stickers(scale, size_mm):
     return found
 
 
-@pytest.mark.parametrize(("size_mm", "odd"), [(31.0, False), (31.0 / 0.95, True), (31.0 * 0.95, True), (31.0 * 1.01, False)])
+@pytest.mark.parametrize(
+    ("size_mm", "odd"), [(30.4, False), (30.4 / 0.97, True), (30.4 / 0.95, True), (30.4 * 0.95, True), (30.4 * 1.01, False)]
+)
 def test_size_against_the_card(size_mm, odd):
     scale = rig.scale_at()
     seen = with_stickers(scale, size_mm)
     ratio = sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), seen)
     assert ratio == pytest.approx(size_mm / 31.0, abs=0.02)
-    assert unlike_the_card(ratio) == odd
+    assert bool(unlike_the_card(ratio)) == odd
 
 
 def test_too_few_stickers_say_nothing():
