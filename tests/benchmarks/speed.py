@@ -39,9 +39,7 @@ def main(folder: Path, runs: int) -> None:
             whole.append(end - start)
             stages.append([(a, t1 - t0) for (a, t0), (_, t1) in zip(marks, [*marks[1:], ("", end)], strict=True)])
     need, took = statistics.median(floor), statistics.median(whole)
-    print(
-        f"decoding and one pose inference each: {need * 1000:.0f} ms; whole check with report: {took * 1000:.0f} ms; ratio {took / need:.2f}"
-    )
+    print(f"decoding and one pose each {need * 1000:.0f} ms; whole check with report {took * 1000:.0f} ms; ratio {took / need:.2f}")
     for name in dict.fromkeys(name for name, _ in stages[0]):
         print(f"  {name:36s}{statistics.median(sum(t for n, t in run if n == name) for run in stages) * 1000:6.0f} ms")
     print(f"largest memory: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MiB")
