@@ -1,6 +1,6 @@
 """Better fold truth for the draped scenes: crest and valley lines of the cloth relative to the shape it was cut to.
 
-PYTHONPATH=SCENE_MAKER:. python tests/scenes/fold_truth.py SPEC.json SCENE_FOLDER OUT.json
+    PYTHONPATH=SCENE_MAKER:. python tests/scenes/fold_truth.py SPEC.json SCENE_FOLDER OUT.json
 
 drapes the scene of SPEC once more with the scene maker (its package `scene_maker` must be importable; nothing is rendered) and projects
 the lines with the cameras of SCENE_FOLDER/truth.json. On the machine that made the scenes the drape repeats exactly; elsewhere compare
@@ -12,7 +12,7 @@ the same place, so that the bust or the small of the back are no folds. Smoothin
 shapes as far as the cloth does not stretch. Around every vertex a quadratic is fitted to the relative height in the tangent plane;
 crest lines are where the slope along the direction of strongest curvature vanishes and the curvature is negative, valleys the same with
 the sign turned (the linking over triangles follows Ohtake, Belyaev & Seidel 2004, "Ridge-valley lines on meshes", with height in place
-of curvature). The height of a fold at a point is its crest less the mean of the lowest places within 45 mm to both sides.
+of curvature). The height of a fold at a point is the geometric mean of how far it falls to the lowest places within 45 mm to both sides.
 """
 
 import importlib
@@ -32,6 +32,7 @@ LEAST_HEIGHT_MM, LEAST_LENGTH_MM = 1.0, 25.0
 RIM_MM = 12.0  # edges of the cloth curl, which is no fold
 STEP_MM = 5.0
 ANISOTROPY = 0.5  # least bending across against the contrary bending along: a pass between two hills is no fold
+LEAST_BALANCE = 0.25  # of the falls to both sides
 GAP_MM = 20.0
 
 
@@ -161,7 +162,8 @@ def _trace(
     apart = ((x[j] - x[i]) * way).sum(1) / np.linalg.norm(x[j] - x[i], axis=1)
     uphill = np.sign(p) * apart > -0.4  # towards the crest from both ends; an edge may also run along the crest
     crest = (p * q < 0) & uphill & (values[:, 0] < 0) & (-values[:, 0] > ANISOTROPY * values[:, 2]) & allowed[i] & allowed[j]
-    share = {(int(a), int(b)): float(t) for a, b, t in zip(i[crest], j[crest], (p / (p - q))[crest], strict=True)}
+    shares = p[crest] / (p[crest] - q[crest])
+    share = {(int(a), int(b)): float(t) for a, b, t in zip(i[crest], j[crest], shares, strict=True)}
     links: dict[tuple[int, int], list[tuple[int, int]]] = {key: [] for key in share}
     for triangle in triangles:
         sides = [(int(min(a, b)), int(max(a, b))) for a, b in zip(triangle, np.roll(triangle, -1), strict=True)]
@@ -233,7 +235,7 @@ def _even(points: np.ndarray, *values: np.ndarray) -> tuple[np.ndarray, ...]:
 
 
 def _rise(points: np.ndarray, normal: np.ndarray, value: np.ndarray, x: np.ndarray, normals: np.ndarray, height: np.ndarray) -> np.ndarray:
-    """Height over the mean of the lowest places to both sides; 0 where one side does not fall."""
+    """Height over the lowest places to both sides, their geometric mean; 0 where one side hardly falls (the shoulder of a hollow)."""
     tangent = np.gradient(points, axis=0)
     tangent /= np.maximum(np.linalg.norm(tangent, axis=1, keepdims=True), 1e-9)
     across = np.cross(normal, tangent)
@@ -246,7 +248,7 @@ def _rise(points: np.ndarray, normal: np.ndarray, value: np.ndarray, x: np.ndarr
         s = away[beside] @ across[k]
         feet = [height[at][beside][(sign * s > 5.0)] for sign in (1, -1)]
         falls = [value[k] - foot.min() if len(foot) else 0.0 for foot in feet]
-        rise[k] = np.mean(falls) if min(falls) > 0.2 * max(falls) else 0.0
+        rise[k] = np.sqrt(falls[0] * falls[1]) if min(falls) > LEAST_BALANCE * max(falls) else 0.0
     return rise
 
 
