@@ -14,7 +14,7 @@ import fitcheck
 from fitcheck.cli_diary import add_diary_commands
 from fitcheck.cli_trade import trade
 from fitcheck.core.records import FitCheck, Photo
-from fitcheck.terminal import BareDiary, Units, err, out, speaks_plainly
+from fitcheck.terminal import BareDiary, Paper, Units, err, out, speaks_plainly
 
 app = typer.Typer(
     help="Photographs of a pinned fitting in; what does not fit and this round's alterations out. Everything stays on this computer.",
@@ -35,13 +35,6 @@ class KeepPhotos(StrEnum):
 
     copy = "copy"
     reference = "reference"
-
-
-class Paper(StrEnum):
-    """Paper sizes of the printables."""
-
-    a4 = "a4"
-    letter = "letter"
 
 
 def _version(wanted: bool) -> None:

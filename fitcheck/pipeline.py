@@ -19,13 +19,17 @@ from fitcheck.body.placed import put_right, put_seams_right
 from fitcheck.body.posture import posture
 from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
 from fitcheck.core.errors import NothingMeasuredError
-from fitcheck.core.records import VIEWS, FitCheck, Fold, Photo, PhotoResult, Pose, Scale, Sighting, Standing, View
+from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.records import VIEWS, FitCheck, Fold, Photo, PhotoResult, Pose, Round, Scale, Sighting, Standing, View
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
 from fitcheck.measure.folds import group_folds, places_in
 from fitcheck.measure.garment_points import garment_points
 from fitcheck.measure.observables import measure
 from fitcheck.measure.tape import tape_checks
+from fitcheck.pattern.alter import alter
+from fitcheck.pattern.block import Body
+from fitcheck.pattern.draw import drawing
 from fitcheck.photo.quality import photo_flags
 from fitcheck.photo.scale import scale_from_corners, scale_from_height, scales_from_cards
 from fitcheck.vision.cloth import find_cloth
@@ -138,7 +142,7 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         unmeasured=unmeasured,
         findings=findings,
         explanations=solution.explanations,
-        round=plan_round(solution, findings, measurements, table, settings.facts),
+        round=_with_diagrams(plan_round(solution, findings, measurements, table, settings.facts), settings.facts),
         posture=stance,
         settings=settings.facts.model_dump(),
         tape=tape,
@@ -146,6 +150,15 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         fold_groups=in_words(groups, in_folds, solution, table),
         flags=tuple([*general, *(["view_missing"] if len(views) < len(VIEWS) else [])]),
     )
+
+
+def _with_diagrams(plan: Round, facts: FittingFacts) -> Round:
+    """The round with a drawing of the pieces for every step that has one."""
+    steps = []
+    for step in plan.steps:
+        changed = alter(step.amount.id, step.cut_mm, Body.of(facts.tape), facts.front)
+        steps.append(replace(step, diagram_svg=drawing(changed)) if changed else step)
+    return replace(plan, steps=tuple(steps))
 
 
 def _scales(views: dict[View, Photo], cards: Sequence[Scale | None], poses: dict[View, Pose], settings: Settings) -> dict[View, Scale]:

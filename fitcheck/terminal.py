@@ -23,6 +23,13 @@ class Units(StrEnum):
     inches = "in"
 
 
+class Paper(StrEnum):
+    """Paper sizes of the printables."""
+
+    a4 = "a4"
+    letter = "letter"
+
+
 class BareDiary(TyperCommand):
     """A command whose `--diary` may stand without a folder, which then means the usual one; Typer knows no such options."""
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 
+from fitcheck.advice.ease import EaseTables, ease_tables
 from fitcheck.advice.table import Alteration, Direction, Knowledge, Sourced
 
 UNREVIEWED = "**[not reviewed]**"
@@ -21,7 +22,7 @@ def review_sheet(table: Knowledge) -> str:
 
     What no experienced fitter has agreed to yet is marked.
     """
-    return "\n".join([*_head(table), *_findings(table), *_alterations(table), *_glossary(table)]) + "\n"
+    return "\n".join([*_head(table), *_findings(table), *_alterations(table), *_ease(ease_tables()), *_glossary(table)]) + "\n"
 
 
 def _head(table: Knowledge) -> Iterable[str]:
@@ -58,7 +59,7 @@ def _alteration(a: Alteration) -> Iterable[str]:
     amounts, effects = a.amounts, a.effects
     yield from ("", f"### {a.name[0].upper()}{a.name[1:]} (`{a.id}`)", "")
     yield f"- Moves: {a.line}, on {', '.join(a.pieces)}; {_SIDES[a.sides]}. Full at {a.full_at}, nothing at {a.nothing_at}."
-    yield f"- The amount is {a.amount_is}."
+    yield f"- The amount is {a.amount_is}. For {', '.join(a.garments)}."
     low, high = amounts.usual
     yield (
         f"- Usual {low:g} to {high:g}, at least {amounts.smallest:g}, at most {amounts.largest:g}; needed by about "
@@ -84,6 +85,14 @@ def _direction(direction: Direction) -> Iterable[str]:
     yield from (f"  - ({label}) {text}" for label, texts in labelled.items() for text in texts)
     yield from (f"  - then: {text}" for text in direction.matching)
     yield from (f"  - look again at {text}" for text in direction.look_again)
+
+
+def _ease(tables: EaseTables) -> Iterable[str]:
+    yield from ("", "## Ease", "")
+    yield from (f"- {row.garment}, {row.at}: {row.least:g} to {row.most:g}. Source: {row.source}." for row in tables.ease)
+    yield from (f"- {row.beneath} beneath takes {row.takes:g}. Source: {row.source}." for row in tables.layer)
+    yield from (f"- {row.cloth} cloth takes {row.takes:g}. {' '.join(row.says)} Source: {row.source}." for row in tables.cloth)
+    yield from (f"- After the {row.stage}: {' '.join(row.says)} Source: {row.source}." for row in tables.stage)
 
 
 def _glossary(table: Knowledge) -> Iterable[str]:

@@ -389,6 +389,24 @@ class Expectation:
 
 
 @dataclass(frozen=True, slots=True)
+class PatternStroke:
+    """One line of a pattern drawing, shape (N, 2), mm on paper, x to the right, y downwards; `kind` is before, after or cut."""
+
+    kind: str
+    points: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class PatternSheet:
+    """A pattern drawing at full size: its lines, the pieces' names with their places, and the size of the whole (mm)."""
+
+    strokes: tuple[PatternStroke, ...]
+    names: tuple[tuple[str, float, float], ...]
+    width: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
 class RoundStep:
     """One alteration of this round, ready to be carried out.
 

@@ -1,5 +1,6 @@
 """The review sheet shows everything, with its source, and marks what nobody has reviewed."""
 
+from fitcheck.advice.ease import ease_tables
 from fitcheck.advice.rules import UNREVIEWED, review_sheet
 from fitcheck.advice.table import Knowledge
 
@@ -17,6 +18,8 @@ def test_everything_is_on_the_sheet(table: Knowledge) -> None:
         assert observable.name in sheet
     for finding in table.findings.values():
         assert finding.plus.replace(" {side}", "").replace("{amount}", "...") in sheet
+    for row in ease_tables().ease:
+        assert row.source in sheet
     for term in table.glossary:
         assert f"**{term.word}**" in sheet
 

@@ -1,0 +1,41 @@
+"""Everything the tables know of one thing, and a helpful word where they know nothing."""
+
+import re
+
+import pytest
+
+from fitcheck.advice.explain import explain
+from fitcheck.advice.table import Knowledge
+from fitcheck.core.errors import UsageError
+
+
+def test_every_alteration_and_measurement_is_explained(table: Knowledge) -> None:
+    for row in table.alterations.values():
+        text = explain(row.id, table)
+        for heading in ("What it is", "How it looks", "How it is done", "Cautions", "Sources"):
+            assert heading in text
+        assert row.amounts.source in text
+        assert all(step in text for direction in row.directions for step in direction.texts()[: len(direction.steps)])
+        assert not re.search(r"\{(?!amount\}|half_amount\}|mm:[\d.]+\}|deg:[\d.]+\})", text)
+    for observable in table.observables.values():
+        text = explain(observable.id, table)
+        assert observable.ask in text
+        assert observable.tolerance.source in text
+
+
+def test_what_can_be_behind_a_measurement_are_the_alterations_that_show_in_it(table: Knowledge) -> None:
+    text = explain("side_seam_tilt", table)
+    for id, row in table.alterations.items():
+        assert (f"(`{id}`)" in text) == bool(row.effects.per_10.get("side_seam_tilt"))
+
+
+def test_words_have_two_names(table: Knowledge) -> None:
+    assert explain("muslin", table) == explain("Toile", table)
+    assert explain("Forward Shoulder", table).startswith("# Forward shoulder")
+
+
+def test_an_unknown_name_is_told_with_the_nearest(table: Knowledge) -> None:
+    with pytest.raises(UsageError, match="sway_back"):
+        explain("swayback", table)
+    with pytest.raises(UsageError, match="fitcheck rules"):
+        explain("xyzzy", table)
