@@ -237,7 +237,8 @@ def _estimates(
         raw.append(("full_small_bust", (tape.bust - tape.high_bust - chart.cup_difference) / 2, girth_sd * 2**0.5 / 2))
     if not lower and tape.back_waist_length is not None and base.back_waist_length is not None:
         raw.append(("waist_length_back", tape.back_waist_length - base.back_waist_length, length_sd))
-    for girth, id, body in (("waist", "waist_width", tape.waist), ("hip", "hip_width", tape.hip)):
+    below: tuple[tuple[Girth, str, float | None], ...] = (("waist", "waist_width", tape.waist), ("hip", "hip_width", tape.hip))
+    for girth, id, body in below:
         known = [value for size in chart.size if (value := size.girth(girth)) is not None]
         if girth in at and body is not None and not known[0] <= body <= known[-1]:  # within the table, blending does it
             raw.append((id, (body - _mean([size.girth(girth) for size in at[girth]])) / 2, girth_sd / 2))
