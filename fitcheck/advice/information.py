@@ -53,7 +53,7 @@ def expected_information(fit: Equation, found: Hypotheses, table: Knowledge, fit
     order = np.argsort(group, kind="stable")
     starts = np.flatnonzero(np.diff(group[order], prepend=-1))
     weight = found.weight[order] / found.weight[order].sum()
-    keys = set(fit.keys)
+    keys, seen = set(fit.keys), fit.signal > 0
     helps = []
     for observable in table.observables.values():
         for at in observable.levels:
@@ -62,8 +62,8 @@ def expected_information(fit: Equation, found: Hypotheses, table: Knowledge, fit
                 if key in keys or not observable.applies(at, fitting) or _measured_whole(fit, observable.id, at):
                     continue
                 effect = np.array([column.effect(observable, at, side) for column in fit.columns])
-                if not effect.any():
-                    continue
+                if not effect.any() or (observable.by_hand and not (seen & (effect != 0)).any()):
+                    continue  # the tape is fetched for what is in question already, not for what no photo shows
                 noise = observable.straying(at) ** 2 + (observable.tolerance.amount / 2) ** 2
                 mean = found.mean[order] @ effect
                 variance = found.variance[order] @ effect**2 + noise

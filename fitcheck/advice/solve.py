@@ -14,7 +14,7 @@ from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Amount, Explanation, Measurement, PostureValue
 
 NEEDED = (
-    0.62  # an alteration is proposed above this probability: a wrong cut costs more than a second look (precision in tests/benchmarks) ...
+    0.65  # an alteration is proposed above this probability: a wrong cut costs more than a second look (precision in tests/benchmarks) ...
 )
 SURE_SD = 2.0  # ... if its amount is further than this many sd from nothing
 CLEAR_SIGNAL = 1.0  # below this many sd a usual amount could not have been seen

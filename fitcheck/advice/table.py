@@ -75,6 +75,7 @@ class Observable(Row):
     garments: tuple[Garment, ...] = UPPER
     lower_levels: tuple[str, ...] = ()
     by_hand: bool = False
+    of_sleeve: bool = False
     wanted: dict[Literal["set_in", "none"], float] = {}
     ask: Words
     tolerance: Tolerance
@@ -87,6 +88,8 @@ class Observable(Row):
     def applies(self, at: str, fitting: FittingFacts) -> bool:
         """Whether it says anything: a style neckline cannot be compared with the neck, a skirt not with the shoulder."""
         worn = fitting.kind in self.garments or (fitting.kind in LOWER and at in self.lower_levels)
+        if self.of_sleeve and fitting.sleeve == "none":
+            return False
         return worn and (fitting.neckline == "at_neck" or at not in self.at_neck)
 
     def deviation(self, measured: Measurement, fitting: FittingFacts) -> float:
@@ -184,6 +187,8 @@ class Alteration(Row):
 
     def applies(self, fitting: FittingFacts) -> bool:
         """Whether it can be made on this garment and this front; skirts and trousers have no front in that sense."""
+        if self.pieces == ("sleeve",) and fitting.sleeve == "none":
+            return False
         return fitting.kind in self.garments and (fitting.front in self.fronts or fitting.kind in LOWER)
 
     def direction(self, amount_mm: float) -> Direction:

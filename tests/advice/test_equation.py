@@ -110,3 +110,23 @@ def test_shown_is_linear(table: Knowledge, measure) -> None:
     first, second = (b - a for a, b in pairwise(shown))
     assert first == pytest.approx(second)
     assert shown[2] == pytest.approx([10, 2.5])
+
+
+def test_only_what_can_be_made_on_the_garment_is_considered(table: Knowledge, measure) -> None:
+    def ids(facts: FittingFacts) -> set[str]:
+        return {c.alteration.id for c in equation([], table, facts).columns}
+
+    assert {"upper_arm", "forward_shoulder", "hip_width"} <= ids(FACTS)
+    assert not {"crotch_depth", "waist_back_level"} & ids(FACTS)
+    assert "upper_arm" not in ids(FittingFacts(sleeve="none"))
+    assert {"crotch_depth", "waist_back_level", "hip_width"} <= ids(FittingFacts(kind="trousers"))
+    assert not {"crotch_depth", "forward_shoulder"} & ids(FittingFacts(kind="skirt"))
+    given = [measure("bust_mark_above_L", 9), measure("centre_front_short_waist_L", 9), measure("centre_front_short_bust_L", 9)]
+    assert equation(given, table, FittingFacts(kind="skirt")).keys == ("centre_front_short_waist_L",)
+
+
+def test_leans_are_added_to_the_odds(table: Knowledge, measure) -> None:
+    plain, leaned = (equation([measure("bust_mark_above_L", 9)], table, FACTS, leans) for leans in (None, {"sway_back": 0.7}))
+    j = column(plain, "sway_back", "both")
+    assert leaned.log_odds[j] - plain.log_odds[j] == pytest.approx(0.7)
+    assert np.delete(leaned.log_odds, j) == pytest.approx(np.delete(plain.log_odds, j))

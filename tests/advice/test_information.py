@@ -51,3 +51,12 @@ def test_waist_marks_would_settle_a_back_that_only_the_side_seams_show(table: Kn
     asked = list(dict.fromkeys(h.id for h in solve(given, table, FACTS).would_help))
     assert {"waist_mark_above", "back_neck_below"} <= set(asked[:5])
     assert "shoulder_tip_beyond" not in asked
+
+
+def test_the_tape_is_asked_for_only_where_it_would_decide(table: Knowledge, measure) -> None:
+    given = [measure(f"centre_front_short_bust_{s}", 8, 3.0) for s in "LR"] + [
+        measure(f"centre_front_short_chest_{s}", 5, 3.0) for s in "LR"
+    ]
+    asked = {h.id for h in solve(given, table, FACTS).would_help}
+    assert "cup_excess" in asked
+    assert not any(id.startswith(("sleeve", "hem_above")) for id in asked)

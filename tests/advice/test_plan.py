@@ -5,11 +5,11 @@ import re
 import pytest
 
 from fitcheck.advice.findings import find
-from fitcheck.advice.plan import plan_round
+from fitcheck.advice.plan import cut_amount, plan_round
 from fitcheck.advice.solve import solve
 from fitcheck.advice.table import Knowledge, knowledge
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Measurement, Round
+from fitcheck.core.records import Amount, Measurement, Round
 
 FACTS = FittingFacts()
 FIELDS = re.compile(r"\{(?!amount\}|half_amount\}|mm:\d+(\.\d+)?\}|deg:\d+(\.\d+)?\})")
@@ -167,3 +167,38 @@ def test_every_alterations_words_can_be_filled(table: Knowledge) -> None:
     for row in table.alterations.values():
         for direction in row.directions:
             assert not [text for text in direction.texts() if FIELDS.search(text)]
+
+
+@pytest.mark.parametrize(
+    ("units", "measured", "cut"),
+    [
+        ("cm", 10.4, 9.0),
+        ("cm", 10.6, 12.0),
+        ("cm", -10.4, -9.0),
+        ("cm", 1.0, 3.0),
+        ("cm", 40.0, 24.0),
+        ("in", 10.4, 9.525),
+        ("in", 12.0, 12.7),
+    ],
+)
+def test_amounts_are_cut_as_a_dressmaker_rounds(table: Knowledge, units: str, measured: float, cut: float) -> None:
+    amount = Amount("forward_shoulder", "both", measured, 1.0)
+    assert cut_amount(amount, table.alterations["forward_shoulder"], FittingFacts(units=units)) == pytest.approx(cut)
+
+
+def test_rounding_is_shown_and_large_amounts_are_split(measure) -> None:
+    (step,) = plan([measure(f"shoulder_seam_behind_tip_{s}", 12) for s in "LR"]).steps
+    assert step.rounding == f"Measured {{mm:{step.amount.amount_mm:.1f}}}, rounded to {{mm:12.0}}."
+    (step,) = plan([measure(f"shoulder_seam_behind_tip_{s}", 40) for s in "LR"]).steps
+    assert step.cut_mm == 24
+    assert "make {mm:24.0} of it now" in step.rounding
+    after = {e.measurement: e.after for e in step.expect}
+    assert after["shoulder_seam_behind_tip_R"] == pytest.approx(40 - 24)
+
+
+def test_the_next_stage_and_the_cloth_are_told(measure) -> None:
+    given = [measure(f"shoulder_seam_behind_tip_{s}", 12) for s in "LR"]
+    assert any("hangs lower than tissue" in text for text in plan(given).look_again)
+    quilted = plan(given, FittingFacts(stage="toile", cloth="quilted")).look_again
+    assert any("quilt and wash a swatch" in text for text in quilted)
+    assert not any("hangs lower than tissue" in text for text in quilted)
