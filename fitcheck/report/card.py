@@ -1,7 +1,5 @@
 """The printables as one PDF at exact size: scale card, point stickers, pointer stickers, and how to set up."""
 
-import os
-import tempfile
 from pathlib import Path
 from typing import Literal
 
@@ -12,7 +10,6 @@ from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from fitcheck.core.errors import OutputError
 from fitcheck.core.points import (
     CARD_BAR_MM,
     CARD_COLUMNS,
@@ -27,6 +24,7 @@ from fitcheck.core.points import (
     MarkerKind,
     card_corners_mm,
 )
+from fitcheck.report.on_disk import in_place
 from fitcheck.report.setup_page import draw_setup_page
 
 Paper = Literal["a4", "letter"]
@@ -59,25 +57,14 @@ def write_card(path: Path, paper: Paper = "a4") -> None:
         If the file cannot be written.
     """
     size = _PAPERS_PT[paper]
-    temporary = ""
-    try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-        os.close(handle)
-        canvas = Canvas(temporary, pagesize=size, invariant=1)
+    with in_place(path) as waiting:
+        canvas = Canvas(str(waiting), pagesize=size, invariant=1)
         canvas.setTitle("fitcheck: scale card and stickers")
         _draw_scale_card(canvas, size)
         _draw_stickers(canvas, size, "centred")
         _draw_stickers(canvas, size, "pointer")
         draw_setup_page(canvas, size)
         canvas.save()
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, path)
-    except OSError as error:
-        if temporary and os.path.exists(temporary):
-            os.unlink(temporary)
-        raise OutputError(
-            f'The file "{path}" cannot be written ({error.strerror}).', "Choose a folder you may write to with --out."
-        ) from None
 
 
 def _draw_scale_card(canvas: Canvas, size: tuple[float, float]) -> None:

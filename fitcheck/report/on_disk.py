@@ -30,6 +30,29 @@ def write_page(page: str, path: Path) -> None:
 
 
 @contextmanager
+def in_place(path: Path) -> Iterator[Path]:
+    """A file to write, which takes the place of `path` only when the block ends well.
+
+    Raises
+    ------
+    OutputError
+        The folder does not exist or cannot be written to.
+    """
+    waiting: Path | None = None
+    try:
+        waiting = reserve(path.parent)
+        yield waiting
+        os.replace(waiting, path)
+    except OSError as error:
+        raise OutputError(
+            f'The file "{path}" cannot be written ({error.strerror}).', "Choose a folder you may write to with --out."
+        ) from None
+    finally:
+        if waiting is not None:
+            waiting.unlink(missing_ok=True)
+
+
+@contextmanager
 def plainly(out_dir: Path) -> Iterator[None]:
     """What the system refuses, as one clear sentence.
 

@@ -1,8 +1,6 @@
 """A pattern drawing on paper: small on one page, or at full size on pages to be taped together."""
 
 import math
-import os
-import tempfile
 from pathlib import Path
 from typing import Literal
 
@@ -10,8 +8,8 @@ from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from fitcheck.core.errors import OutputError
 from fitcheck.core.records import PatternSheet
+from fitcheck.report.on_disk import in_place
 
 Paper = Literal["a4", "letter"]
 _PAPERS_PT: dict[Paper, tuple[float, float]] = {"a4": A4, "letter": LETTER}
@@ -49,22 +47,11 @@ def write_sheet(path: Path, sheet: PatternSheet, title: str, paper: Paper = "a4"
     OutputError
         The file cannot be written.
     """
-    temporary = ""
-    try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-        os.close(handle)
-        canvas = Canvas(temporary, pagesize=_PAPERS_PT[paper], invariant=1)
+    with in_place(path) as waiting:
+        canvas = Canvas(str(waiting), pagesize=_PAPERS_PT[paper], invariant=1)
         canvas.setTitle(f"fitcheck: {title}")
         scale = _tiled(canvas, sheet, title, paper) if full_size else _small(canvas, sheet, title, paper)
         canvas.save()
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, path)
-    except OSError as error:
-        if temporary and os.path.exists(temporary):
-            os.unlink(temporary)
-        raise OutputError(
-            f'The file "{path}" cannot be written ({error.strerror}).', "Choose a folder you may write to with --out."
-        ) from None
     return scale
 
 
