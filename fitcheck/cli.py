@@ -190,7 +190,8 @@ def _print(result: FitCheck, units: Any) -> None:
     if result.round.steps:
         table = Table("this round", "", "amount", box=None, pad_edge=False)
         for step in result.round.steps:
-            table.add_row(escape(step.name), side_words(step.amount.side), plus_minus(step.amount.amount_mm, step.amount.sd_mm, units))
+            amount = plus_minus(step.cut_mm or step.amount.amount_mm, step.amount.sd_mm, units)
+            table.add_row(escape(step.name), side_words(step.amount.side), amount)
         out.print(table)
     for title, lines in (("Then look at:", result.round.look_again), ("What would help most:", result.round.would_help[:3])):
         for i, line in enumerate(lines):

@@ -46,7 +46,7 @@ def plan_round(
     later = tuple(a for a in solution.needed if a not in now)
     return Round(
         steps,
-        _summary(now, later, solution, findings, table),
+        _summary(now, later, solution, findings, table, fitting),
         tuple(dict.fromkeys(look_again)),
         _would_help(solution, table),
         later,
@@ -135,7 +135,14 @@ def _caution(amount: Amount, alteration: Alteration) -> str:
     )
 
 
-def _summary(now: Sequence[Amount], later: Sequence[Amount], solution: Solution, findings: Sequence[Finding], table: Knowledge) -> str:
+def _summary(
+    now: Sequence[Amount],
+    later: Sequence[Amount],
+    solution: Solution,
+    findings: Sequence[Finding],
+    table: Knowledge,
+    fitting: FittingFacts,
+) -> str:
     if not solution.fit.measured:
         return "Nothing could be measured, so nothing can be said about the fit."
     sentences: list[str] = []
@@ -145,7 +152,7 @@ def _summary(now: Sequence[Amount], later: Sequence[Amount], solution: Solution,
     judged = [a for a in possible.values() if a.group <= LAST_JUDGED_GROUP]
     not_seen = [a.name for a in judged if a.id in solution.unseen]
     if now:
-        sentences.append(f"This round: {'; '.join(_named(a, table) for a in now)}.")
+        sentences.append(f"This round: {'; '.join(_named(a, table, fitting) for a in now)}.")
         if later:
             names = list(dict.fromkeys(table.alterations[a.id].direction(a.amount_mm).name for a in later))
             sentences.append(f"Afterwards, if the next photos still show it: {_listed(names)}.")
@@ -166,10 +173,10 @@ def _summary(now: Sequence[Amount], later: Sequence[Amount], solution: Solution,
     return " ".join(sentences)
 
 
-def _named(amount: Amount, table: Knowledge) -> str:
+def _named(amount: Amount, table: Knowledge, fitting: FittingFacts) -> str:
     alteration = table.alterations[amount.id]
     where = "" if alteration.sides == "both" else f" {_SIDE_WORDS[amount.side]}"
-    return f"{alteration.direction(amount.amount_mm).name}, {{mm:{abs(amount.amount_mm):.1f}}}{where}"
+    return f"{alteration.direction(amount.amount_mm).name}, {{mm:{abs(cut_amount(amount, alteration, fitting)):.1f}}}{where}"
 
 
 def _listed(words: Sequence[str]) -> str:

@@ -52,15 +52,16 @@ def seam_lengths(changed: Altered) -> tuple[tuple[str, float, float, float, floa
 def drawing(changed: Altered) -> str:
     """One self-contained SVG, to scale: before dashed, after solid, cut lines dotted, a 100 mm bar."""
     sheet = lay_out(changed)
-    width, height = sheet.width, sheet.height + 2 * TEXT_MM
+    text = max(TEXT_MM, sheet.width / 34)  # to be read at half the width of a page
+    width, height = sheet.width, sheet.height + 2 * text
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {height:.0f}" role="img" '
-        f'aria-label="Pieces before (dashed) and after the alteration, to scale" font-family="sans-serif" font-size="{TEXT_MM:g}" '
+        f'aria-label="Pieces before (dashed) and after the alteration, to scale" font-family="sans-serif" font-size="{text:.0f}" '
         f'stroke-width="{LINE_MM:g}" stroke-linejoin="round">'
     ]
     parts += [f'<path d="{_path(stroke.points)}" {_STYLE[stroke.kind]}/>' for stroke in sheet.strokes]
     parts += [f'<text x="{x:.1f}" y="{y:.1f}">{escape(name)}</text>' for name, x, y in sheet.names]
-    bar = height - TEXT_MM
+    bar = height - text
     parts.append(f'<path d="M{MARGIN_MM:g} {bar:.1f}h100m0 -6v12m-100 0v-12" fill="none" stroke="#333"/>')
     parts.append(f'<text x="{MARGIN_MM + 110:g}" y="{bar + 6:.1f}">100 mm</text>')
     return "".join([*parts, "</svg>"])

@@ -1,10 +1,12 @@
 """Findings: the verdict by hand, left and right told together, and sentences that can be filled."""
 
+import numpy as np
 import pytest
 
 from fitcheck.advice.findings import find, verdict
-from fitcheck.advice.table import Knowledge
+from fitcheck.advice.table import Knowledge, knowledge
 from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.records import Measurement
 
 
 @pytest.mark.parametrize(
@@ -89,3 +91,21 @@ def test_a_number_that_may_mislead_must_be_further_off(table: Knowledge, measure
     (near,) = find([measure("shoulder_slope_excess_R", -5.0, 0.5)], table)
     (far,) = find([measure("shoulder_slope_excess_R", -8.0, 0.5)], table)
     assert (near.verdict, far.verdict) == ("unclear", "present")
+
+
+@pytest.mark.parametrize("place", list(knowledge().findings))
+def test_every_row_fires_beyond_its_tolerance_and_not_within(table: Knowledge, place: str) -> None:
+    observable, at = table.places[place]
+    kind = observable.garments[-1] if "dress" not in observable.garments else "dress"
+    facts = FittingFacts(kind=kind)
+    side = observable.sides(at)[-1]
+    wanted, off = observable.wanted.get("set_in", 0.0), 3 * (observable.tolerance.amount + observable.tolerance.doubt)
+    row = table.findings[place]
+    for value, verdict_, words in ((wanted + off, "present", row.plus), (wanted - off, "present", row.minus), (wanted, "absent", row.fits)):
+        sd = 0.1 * observable.tolerance.amount
+        if verdict_ == "absent" and 1.28 * np.hypot(sd, observable.tolerance.doubt) > observable.tolerance.amount:  # 80 in 100
+            verdict_ = "unclear"  # such a number is never quite sure
+        (found,) = find([Measurement(observable.id, at, side, None, value, observable.unit, sd, {})], table, facts)
+        assert found.verdict == verdict_
+        if verdict_ != "unclear":
+            assert found.says.startswith(words.split("{")[0].strip())
