@@ -119,6 +119,7 @@ def test_no_card(folder):
     assert run(app, ["check", str(folder), "--height-mm", "1635"]).exit_code == 0
     data = json.loads((folder / "fitcheck.json").read_text())
     assert "scale_without_card" in json.dumps(data["photos"])
+    assert "times less exact" in (folder / "report.html").read_text()
 
 
 def test_two_people(folder):

@@ -103,7 +103,8 @@ class _Problem:
         self.size = self.focal + 1 + len(self.stand_off)
         self.aligned = {view: _aligned(scales[view]) for view in self.views}
         self.blocks = [_ViewBlock(self, view) for view in self.views]
-        self.fixed = self._prior_rows(ties)
+        self.tied = list(ties)
+        self.fixed = self._prior_rows()
 
     def solve(self) -> Solution:
         x = self._start()
@@ -151,8 +152,7 @@ class _Problem:
             x[self.view_column[block.view] + 3 :][:3] = block.start_mm(x)
         return x
 
-    def _prior_rows(self, ties: Sequence[Tie]) -> list[_Row]:
-        self.tied = list(ties)
+    def _prior_rows(self) -> list[_Row]:
         rows: list[_Row] = []
 
         def add(columns: Sequence[int], factors: Sequence[float], target: float, sd: float, source: str, wild: bool = False) -> None:

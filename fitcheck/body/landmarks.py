@@ -6,10 +6,9 @@ import numpy as np
 
 from fitcheck.body.proportions import SeenPoint, body_points, seen_points
 from fitcheck.core.points import MARKED_POINTS
-from fitcheck.core.records import Floats, Landmark, Pose, Side, Sighting, View
+from fitcheck.core.records import SIDE_VIEW, Floats, Landmark, Pose, Side, Sighting, View
 from fitcheck.core.solution import Solution, Tie
 
-SIDE_VIEW: dict[Side, View] = {"wearer_left": "left", "wearer_right": "right"}
 LEAST_VISIBLE = 0.5
 FORWARD_IN_PICTURE = {"right": 1.0, "left": -1.0}  # in which picture direction she looks
 LEFT_IN_PICTURE = {"front": 1.0, "back": -1.0}  # in which picture direction her left lies

@@ -17,6 +17,7 @@ CARD_MARKER_MM = 45.0
 CARD_GAP_MM = 15.0
 CARD_IDS = range(CARD_COLUMNS * CARD_ROWS)
 CARD_BAR_MM = 100.0
+CARD_PRINT_SD = 0.003  # how far a print at 100 % may be off, as a share; estimate
 
 POINT_MARKER_MM = 25.0
 POINT_BORDER_MM = 3.0

@@ -23,6 +23,7 @@ Verdict = Literal["present", "absent", "unclear"]
 
 VIEWS: tuple[View, ...] = ("front", "right", "back", "left")
 SIDES: tuple[Side, ...] = ("wearer_left", "wearer_right")
+SIDE_VIEW: dict[Side, View] = {"wearer_left": "left", "wearer_right": "right"}  # the photo that a side faces
 
 
 @dataclass(frozen=True, slots=True)

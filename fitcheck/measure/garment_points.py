@@ -11,10 +11,9 @@ import cv2
 import numpy as np
 from scipy.interpolate import CubicHermiteSpline
 
-from fitcheck.core.records import SIDES, Floats, SeamLine, Side, Sighting, View
+from fitcheck.core.records import SIDE_VIEW, SIDES, Floats, SeamLine, Side, Sighting, View
 from fitcheck.core.solution import PointKey, Solution, Tie
 
-SIDE_VIEW: dict[Side, View] = {"wearer_left": "left", "wearer_right": "right"}
 LEVEL_POINT = {"bust": "bust_point", "waist": "waist_side", "hip": "hip_side"}
 FREE_MM = 60.0  # nothing assumed
 UNDER_STICKER_PX = 8.0

@@ -9,11 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.core.records import SIDES, Floats, Measurement, Side, Sighting, Unmeasured, View
+from fitcheck.core.records import SIDE_VIEW, SIDES, Floats, Measurement, Side, Sighting, Unmeasured, View
 from fitcheck.core.solution import PointKey, Solution
 
 LEVELS = ("bust", "waist", "hip")
-SIDE_VIEW: dict[Side, View] = {"wearer_left": "left", "wearer_right": "right"}
 TOO_UNSURE = {"mm": 10.0, "deg": 4.0}  # a number worse than this is no measurement
 X, Y, Z = 0, 1, 2
 Formula = Callable[..., float]

@@ -7,7 +7,7 @@ import cv2
 import numpy as np
 
 from fitcheck.core.errors import UsageError
-from fitcheck.core.points import CARD_BAR_MM, CARD_IDS, SHEETS_MM, card_corners_mm
+from fitcheck.core.points import CARD_BAR_MM, CARD_IDS, CARD_PRINT_SD, SHEETS_MM, card_corners_mm
 from fitcheck.core.records import Camera, Floats, LensProfile, Photo, Pose, Scale
 from fitcheck.photo.find_card import CardSighting, find_card
 from fitcheck.photo.lens_prior import Lens, lens_prior, shared_lens
@@ -16,7 +16,6 @@ from fitcheck.photo.pose_from_corners import FIXED, FlatPose, fit_flat_pose
 # All estimates of ours.
 CARD_CORNER_SD_PX = 0.1
 PLACED_CORNER_SD_PX = 1.0
-PRINT_SD = 0.003
 CARD_HANG_SD_DEG = 0.5
 SHEET_HANG_SD_DEG = 1.5
 CARD_DEPTH_SD_MM = 20.0
@@ -87,7 +86,7 @@ def scales_from_cards(
         fit = _fit_card(photos[i], card, bar_mm, lens) if len(alike) > 1 else fits[i]
         free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=0.2)
         flags = _card_flags(card, fit, free)
-        scales[i] = _scale(photos[i], lens, fit, "card", len(card.ids), PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
+        scales[i] = _scale(photos[i], lens, fit, "card", len(card.ids), CARD_PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
     return scales
 
 
@@ -220,15 +219,6 @@ def scale_from_height(photo: Photo, pose: Pose, height_mm: float, lenses: Sequen
         plumb_sd_deg=CAMERA_LEVEL_SD_DEG,
         depth_sd_mm=HEIGHT_DEPTH_SD_MM,
         flags=("scale_without_card", *_focal_flags(lens)),
-    )
-
-
-def how_much_worse(scale: Scale) -> str:
-    """One sentence for the wearer: how exact a length is with this scale, against the scale card."""
-    here, card = 2 * 100 * scale.scale_sd, 2 * 100 * PRINT_SD
-    return (
-        f"With this scale 100 mm are known to within {here:.1f} mm (95 %), with the printed scale card to within {card:.1f} mm: "
-        f"about {max(1.0, here / card):.1f} times less exact."
     )
 
 

@@ -228,7 +228,7 @@ def _said(items: Sequence[Measurement], verdicts: Mapping[str, Verdict], units: 
 
 
 def _facts(result: PhotoResult) -> str:
-    """How the photo was taken, in one line."""
+    """How the photo was taken, in one line, and how exact its scale is where it is not the card's."""
     facts = []
     if (scale := result.scale) is not None:
         if scale.markers:
@@ -237,7 +237,10 @@ def _facts(result: PhotoResult) -> str:
     if (standing := result.standing) is not None:
         facts.append(f"you stood turned by {write.angle(abs(standing.turn_deg))}")
     line = ", ".join(facts)
-    return line[:1].upper() + line[1:] + "." if line else ""
+    sentences = [line[:1].upper() + line[1:] + "."] if line else []
+    if scale is not None and not scale.markers:
+        sentences.append(words.how_much_worse(scale))
+    return " ".join(sentences)
 
 
 def _widest(measurements: Sequence[Measurement], unit: str) -> float:

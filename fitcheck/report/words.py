@@ -9,7 +9,8 @@ from importlib.resources import files
 from typing import Any
 
 from fitcheck.core.flags import FLAGS, Flag
-from fitcheck.core.records import Measurement, PhotoResult, Unmeasured
+from fitcheck.core.points import CARD_PRINT_SD
+from fitcheck.core.records import Measurement, PhotoResult, Scale, Unmeasured
 from fitcheck.report.units import Units, quantity, quantity_margin
 
 VIEW_TITLES = {"front": "Front", "right": "Your right side", "back": "Back", "left": "Your left side"}
@@ -169,3 +170,12 @@ def sure_words(probability: float) -> str:
     """How likely an alteration is needed, in words."""
     steps = ((0.95, "almost certainly needed"), (0.8, "very likely needed"), (0.5, "probably needed"), (0.0, "perhaps needed"))
     return next(words for least, words in steps if probability >= least)
+
+
+def how_much_worse(scale: Scale) -> str:
+    """One sentence for the wearer: how exact a length is with this scale, against the scale card."""
+    here, card = 2 * 100 * scale.scale_sd, 2 * 100 * CARD_PRINT_SD
+    return (
+        f"With this scale 100 mm are known to within {here:.1f} mm (95 %), with the printed scale card to within {card:.1f} mm: "
+        f"about {max(1.0, here / card):.1f} times less exact."
+    )

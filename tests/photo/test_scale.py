@@ -14,7 +14,7 @@ from fitcheck.core.points import card_corners_mm
 from fitcheck.core.records import VIEWS, Photo, Pose
 from fitcheck.photo.find_card import find_card
 from fitcheck.photo.load import load_photo
-from fitcheck.photo.scale import how_much_worse, scale_from_card, scale_from_corners, scale_from_height, scales_from_cards
+from fitcheck.photo.scale import scale_from_card, scale_from_corners, scale_from_height, scales_from_cards
 
 from .conftest import Card
 
@@ -278,10 +278,3 @@ def test_height_needs_head_and_feet():
     assert scale_from_height(flat_photo(), standing(100, 2100, 1999), 1700.0) is None
     with pytest.raises(UsageError, match="height"):
         scale_from_height(flat_photo(), standing(100, 1800, 1860), 165.0)
-
-
-def test_how_much_worse_is_computed_from_the_scale():
-    scale = scale_from_height(flat_photo(), standing(100, 1800, 1860), 1700.0)
-    said = how_much_worse(replace(scale, scale_sd=0.03))
-    assert "6.0 mm" in said  # 2 x 3 % of 100 mm
-    assert "10.0 times" in said  # against 0.3 %

@@ -116,3 +116,10 @@ def test_a_sticker_that_is_on_is_not_asked_for() -> None:
 def test_each_tape_measurement_has_its_name() -> None:
     assert all("," in words.tape_name(id) or " " in words.tape_name(id) or id == "height" for id in TAPE_SD_MM)
     assert words.tape_name("ankle_girth") == "Ankle girth"
+
+
+def test_how_much_worse_is_computed_from_the_scale(check: FitCheck):
+    scale = next(result.scale for result in check.photos if result.scale is not None)
+    said = words.how_much_worse(replace(scale, scale_sd=0.03))
+    assert "6.0 mm" in said  # 2 x 3 % of 100 mm
+    assert "10.0 times" in said  # against 0.3 %
