@@ -3,18 +3,17 @@
 import sys
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
-from rich.markup import escape
-from rich.progress import BarColumn, Progress, TextColumn
-from rich.table import Table
 
 import fitcheck
 from fitcheck.cli_diary import add_diary_commands
 from fitcheck.cli_trade import trade
-from fitcheck.core.records import FitCheck, Photo
-from fitcheck.terminal import BareDiary, Paper, Units, err, out, speaks_plainly
+from fitcheck.terminal import BareDiary, Paper, Units, console, say, show, speaks_plainly
+
+if TYPE_CHECKING:  # heavy imports wait until a command needs them
+    from fitcheck.core.records import FitCheck, Photo
 
 app = typer.Typer(
     help="Photographs of a pinned fitting in; what does not fit and this round's alterations out. Everything stays on this computer.",
@@ -39,7 +38,7 @@ class KeepPhotos(StrEnum):
 
 def _version(wanted: bool) -> None:
     if wanted:
-        out.print(f"fitcheck {fitcheck.__version__}")
+        say(f"fitcheck {fitcheck.__version__}")
         raise typer.Exit
 
 
@@ -94,8 +93,10 @@ def check(
     ] = KeepPhotos.copy,
 ) -> None:
     """Check one fitting: photos to report.html and fitcheck.json."""
+    from rich.progress import BarColumn, Progress, TextColumn
+
     from fitcheck.body.placed import read_placed
-    from fitcheck.core.fitting import read_fitting, with_options  # heavy imports wait until a command needs them
+    from fitcheck.core.fitting import read_fitting, with_options
     from fitcheck.core.settings import Settings
     from fitcheck.diary_commands import recorder
     from fitcheck.photo.given_corners import read_sheets
@@ -115,16 +116,16 @@ def check(
     )
     paths = find_views(folder)
     can_write(out_dir or folder)
-    with Progress(TextColumn("{task.description}"), BarColumn(), console=err, transient=True) as bar:
+    with Progress(TextColumn("{task.description}"), BarColumn(), console=console(stderr=True), transient=True) as bar:
         task = bar.add_task("opening the photos", total=1.0)
         photos: list[Photo] = [load_photo(path, view) for view, path in paths.items()]
         result = check_fit(photos, settings, lambda stage, share: bar.update(task, description=stage, completed=share))
         bar.update(task, description="writing the report", completed=0.95)
         page, data = write_report(result, out_dir or folder, facts.units)
     _print(result, facts.units)
-    out.print(f"Report: {escape(str(page))}\nData:   {escape(str(data))}", soft_wrap=True)
+    say(f"Report: {page}\nData:   {data}")
     if record is not None:
-        out.print(f"Diary:  recorded as fitting {record.record(result, paths)} in {escape(str(record.folder))}", soft_wrap=True)
+        say(f"Diary:  recorded as fitting {record.record(result, paths)} in {record.folder}")
 
 
 @app.command()
@@ -137,7 +138,7 @@ def card(
     from fitcheck.report.card import write_card
 
     write_card(out_path, paper.value)
-    out.print(f"Wrote {escape(str(out_path))}. Print it at 100 % (no fitting to page) and measure the 100 mm bar.", soft_wrap=True)
+    say(f"Wrote {out_path}. Print it at 100 % (no fitting to page) and measure the 100 mm bar.")
 
 
 @app.command()
@@ -154,11 +155,10 @@ def calibrate(
 
     lens = measure_lens(load_folder(folder), camera)
     keep_lens(profile or profile_path(), lens)
-    out.print(
-        f"{escape(lens.camera_model)}, {lens.photos} photos: focal length {100 * lens.focal:.1f} % of the picture's diagonal, known to "
+    say(
+        f"{lens.camera_model}, {lens.photos} photos: focal length {100 * lens.focal:.1f} % of the picture's diagonal, known to "
         f"{200 * lens.focal_sd:.1f} % (95 %); bending k1 {lens.k1:+.3f} ± {2 * lens.k1_sd:.3f}, k2 {lens.k2:+.3f} ± {2 * lens.k2_sd:.3f}.\n"
-        f"Kept in {escape(str(profile or profile_path()))}",
-        soft_wrap=True,
+        f"Kept in {profile or profile_path()}"
     )
 
 
@@ -172,32 +172,29 @@ def rules() -> None:
     sys.stdout.write(review_sheet(knowledge()))
 
 
-def _print(result: FitCheck, units: Any) -> None:
+def _print(result: "FitCheck", units: Any) -> None:
     """The short answer in the terminal."""
     from fitcheck.core.flags import FLAGS
     from fitcheck.report.units import fill, plus_minus
     from fitcheck.report.words import side_words
 
-    out.print(escape(fill(result.round.summary, units)), soft_wrap=True)
+    say(fill(result.round.summary, units))
     likely = {m.key for m in result.measurements if abs(m.value) > LIKELY * m.sd}
     shown = [f for f in result.findings if f.verdict == "present"]
     shown += [f for f in result.findings if f.verdict == "unclear" and likely & set(f.measurements)]
     if shown:
-        table = Table("what does not fit", "", box=None, pad_edge=False)
-        for finding in shown:
-            table.add_row(escape(fill(finding.says, units)), finding.verdict)
-        out.print(table)
+        show(("what does not fit", ""), [(fill(finding.says, units), finding.verdict) for finding in shown])
     if result.round.steps:
-        table = Table("this round", "", "amount", box=None, pad_edge=False)
-        for step in result.round.steps:
-            amount = plus_minus(step.cut_mm or step.amount.amount_mm, step.amount.sd_mm, units)
-            table.add_row(escape(step.name), side_words(step.amount.side), amount)
-        out.print(table)
+        rows = [
+            (step.name, side_words(step.amount.side), plus_minus(step.cut_mm or step.amount.amount_mm, step.amount.sd_mm, units))
+            for step in result.round.steps
+        ]
+        show(("this round", "", "amount"), rows)
     for title, lines in (("Then look at:", result.round.look_again), ("What would help most:", result.round.would_help[:3])):
         for i, line in enumerate(lines):
-            out.print(f"{title if i == 0 else ''}\n  {escape(fill(line, units))}".lstrip("\n"), soft_wrap=True)
+            say(f"{title if i == 0 else ''}\n  {fill(line, units)}".lstrip("\n"))
     for photo in result.photos:
         for code in photo.flags:
-            out.print(f"{escape(photo.photo.name)}: {FLAGS[code].says} {FLAGS[code].retake}", soft_wrap=True)
+            say(f"{photo.photo.name}: {FLAGS[code].says} {FLAGS[code].retake}")
     for code in result.flags:
-        out.print(f"{FLAGS[code].says} {FLAGS[code].retake}", soft_wrap=True)
+        say(f"{FLAGS[code].says} {FLAGS[code].retake}")

@@ -4,10 +4,8 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.markup import escape
-from rich.table import Table
 
-from fitcheck.terminal import Units, out, speaks_plainly
+from fitcheck.terminal import Units, say, show, speaks_plainly
 
 DIARY = typer.Option("--diary", envvar="FITCHECK_DIARY", help="The diary's folder, if not the usual one in your own data folder.")
 OUT = typer.Option("--out", help="The page to write.")
@@ -39,12 +37,12 @@ def compare(
     from fitcheck.report.units import fill
 
     comparison, missing = compare_rounds(diary_folder(diary), first, second, units.value, out_path)
-    out.print(escape(fill(comparison.verdict, units.value)), soft_wrap=True)
+    say(fill(comparison.verdict, units.value))
     for line in comparison.cautions:
-        out.print(escape(line), soft_wrap=True)
+        say(line)
     if missing:
         said = "1 photo is" if missing == 1 else f"{missing} photos are"
-        out.print(f"{said} missing or changed and not shown; all measurements are kept.", soft_wrap=True)
+        say(f"{said} missing or changed and not shown; all measurements are kept.")
     _wrote(out_path)
 
 
@@ -62,14 +60,11 @@ def profile(
     from fitcheck.report.words import plain, side_words
 
     learnt = wearer_profile(diary_folder(diary), wearer, maker, units.value, out_path)
-    table = Table("alteration", "side", "garments", "usually", box=None, pad_edge=False)
-    for usual in learnt.usual:
-        amount = length(usual.amount_mm, units.value)
-        table.add_row(plain(usual.id), side_words(usual.side), f"{usual.needed} of {usual.garments}", amount)
-    if learnt.usual:
-        out.print(table)
+    rows = [(plain(u.id), side_words(u.side), f"{u.needed} of {u.garments}", length(u.amount_mm, units.value)) for u in learnt.usual]
+    if rows:
+        show(("alteration", "side", "garments", "usually"), rows)
     else:
-        out.print("Nothing learnt yet: no fitting in the diary asked for an alteration.")
+        say("Nothing learnt yet: no fitting in the diary asked for an alteration.")
     _wrote(out_path)
 
 
@@ -86,7 +81,7 @@ def posture(
 
     found = wearer_posture(diary_folder(diary), wearer, units.value, out_path)
     for line in (found.verdict, *(one.says for one in found.outdated), *found.cautions):
-        out.print(escape(fill(line, units.value)), soft_wrap=True)
+        say(fill(line, units.value))
     _wrote(out_path)
 
 
@@ -104,15 +99,18 @@ def list_fittings(
 
     with Diary(diary_folder(diary)) as held:
         entries = held.entries(held.wearer(wearer) if wearer else None, garment)
-    table = Table("no.", "day", "wearer", "garment", "stage", "photos", "what it said", box=None, pad_edge=False)
+    if not entries:
+        say("No fitting recorded.")
+        return
     if len(entries) > LISTED and not every:
-        out.print(f"{len(entries)} fittings, the latest {LISTED}:")
+        say(f"{len(entries)} fittings, the latest {LISTED}:")
         entries = entries[-LISTED:]
+    rows = []
     for e in entries:
         stage = f"{e.stage}, repeat" if e.retake else e.stage
         said = e.summary if len(e.summary) < 60 else e.summary[:57] + "..."
-        table.add_row(str(e.number), e.day.isoformat(), escape(e.wearer), escape(e.garment), stage, str(e.photos), escape(said))
-    out.print(table if entries else "No fitting recorded.")
+        rows.append((str(e.number), e.day.isoformat(), e.wearer, e.garment, stage, str(e.photos), said))
+    show(("no.", "day", "wearer", "garment", "stage", "photos", "what it said"), rows)
 
 
 @diary_app.command()
@@ -132,7 +130,7 @@ def note(
         raise UsageError("A note is about somebody or something.", "Give --wearer NAME or --fitting NUMBER.")
     with Diary(diary_folder(diary)) as held:
         held.add_note(text, wearer, fitting)
-    out.print("Noted.")
+    say("Noted.")
 
 
 @diary_app.command()
@@ -154,7 +152,7 @@ def tape(
         raise UsageError(f"{unit} is no unit of a tape.", "Give --unit mm, cm or in.")
     with Diary(diary_folder(diary)) as held:
         held.add_tape(wearer, name, value * factor)
-    out.print("Kept.")
+    say("Kept.")
 
 
 @diary_app.command("export")
@@ -172,7 +170,7 @@ def export_one(
     with Diary(diary_folder(diary)) as held:
         path = out_path or Path(f"{held.wearer(wearer)}.zip".replace("/", "_"))
         held_there = export_wearer(held, wearer, path)
-    out.print(f"{held_there['fittings']} fittings, {held_there['photos']} photos. This file shows a body: keep it safe.")
+    say(f"{held_there['fittings']} fittings, {held_there['photos']} photos. This file shows a body: keep it safe.")
     _wrote(path)
 
 
@@ -190,7 +188,7 @@ def import_one(
 
     with Diary(diary_folder(diary), create=True) as held:
         her, count = import_wearer(held, archive, name)
-    out.print(f"{escape(her)}: {count} fittings.")
+    say(f"{her}: {count} fittings.")
 
 
 @diary_app.command()
@@ -214,12 +212,12 @@ def delete(
             raise typer.Exit(1)
         if wearer:
             removed = held.delete_wearer(wearer)
-            out.print(f"Removed {', '.join(f'{count} {name}' for name, count in removed.items() if count) or 'her name'}.", soft_wrap=True)
+            say(f"Removed {', '.join(f'{count} {name}' for name, count in removed.items() if count) or 'her name'}.")
             if removed["photos referenced"]:
-                out.print("Photos that were only referenced stay where you keep them.", soft_wrap=True)
+                say("Photos that were only referenced stay where you keep them.")
         else:
             entry = held.delete_fitting(fitting or 0)
-            out.print(f"Removed fitting {entry.number} ({escape(entry.garment)}, {entry.day.isoformat()}).", soft_wrap=True)
+            say(f"Removed fitting {entry.number} ({entry.garment}, {entry.day.isoformat()}).")
 
 
 @diary_app.command()
@@ -235,8 +233,8 @@ def rescue(
 
     with Diary(diary_folder(diary), create=True) as held:
         rescued, lost = rescue_into(damaged, held)
-    out.print(f"{rescued} fittings rescued, {lost} seen but not readable.")
+    say(f"{rescued} fittings rescued, {lost} seen but not readable.")
 
 
 def _wrote(path: Path) -> None:
-    out.print(f"Wrote {escape(str(path))}", soft_wrap=True)
+    say(f"Wrote {path}")

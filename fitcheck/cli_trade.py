@@ -4,10 +4,9 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.markup import escape
 
 from fitcheck.core.errors import UsageError
-from fitcheck.terminal import Paper, Units, out, speaks_plainly
+from fitcheck.terminal import Paper, Units, say, speaks_plainly
 
 trade = typer.Typer()
 _GIVEN = "Tape, in cm or in as --units says."
@@ -43,7 +42,7 @@ def size(
     facts = with_options(facts, tape=tape, kind=kind, beneath=beneath, cloth=cloth)
     advice = choose_size(facts.tape, read_chart(chart), knowledge(), ease_tables(), facts)
     for line in advice.says:
-        out.print(escape(fill(line, unit)), soft_wrap=True)
+        say(fill(line, unit))
 
 
 @trade.command()
@@ -95,7 +94,7 @@ def sheet(
         raise UsageError("This amount is not sensible.", f"Give {least} to {most}{' or as much below zero' if row.minus else ''}.")
     title = f"{row.direction(amount_mm).name}, {length(abs(amount_mm), units.value)}"
     scale = write_sheet(out_path, lay_out(changed), title, paper.value, full_size)
-    out.print(f"Wrote {escape(str(out_path))}, scale 1:{scale:g}. Print it at 100 % and measure the bar.", soft_wrap=True)
+    say(f"Wrote {out_path}, scale 1:{scale:g}. Print it at 100 % and measure the bar.")
     for name, *lengths in seam_lengths(changed):
         before, after, other_before, other_after = (length(mm, units.value) for mm in lengths)
-        out.print(f"  {escape(name)}: {before} / {other_before} before, {after} / {other_after} after", soft_wrap=True)
+        say(f"  {name}: {before} / {other_before} before, {after} / {other_after} after")

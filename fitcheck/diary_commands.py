@@ -1,24 +1,25 @@
 """What the diary's commands do: the diary, the tables of the trade and the pages brought together."""
 
+from __future__ import annotations
+
 import json
 from collections.abc import Mapping
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fitcheck.core.diary import Comparison, Fitting, PostureDiary, Profile, Target
 from fitcheck.core.errors import DiaryError, UsageError
-from fitcheck.core.records import FitCheck, View
 from fitcheck.diary.database import default_folder
 from fitcheck.diary.store import Diary, Keep, NewFitting
-from fitcheck.report.units import Units
 
-if TYPE_CHECKING:  # its import costs more than most of these commands
+if TYPE_CHECKING:  # their imports cost more than most of these commands
+    from fitcheck.core.diary import Comparison, Fitting, PostureDiary, Profile, Target
     from fitcheck.core.fitting import FittingFacts
+    from fitcheck.core.records import FitCheck, View
+    from fitcheck.report.units import Units
 
-THREADS = 2
+PHOTO_HEIGHT_PX, THREADS = 760, 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,7 @@ class Recorder:
             return diary.record(NewFitting(check, data, self.wearer, self.garment, paths, self.keep, self.retake, self.day))
 
 
-def recorder(place: str, facts: "FittingFacts", keep: Keep = "copy", retake: bool = False) -> Recorder:
+def recorder(place: str, facts: FittingFacts, keep: Keep = "copy", retake: bool = False) -> Recorder:
     """Get ready to record.
 
     Parameters
@@ -94,21 +95,26 @@ def compare_rounds(folder: Path, first: int | None, second: int | None, units: U
     ------
     DiaryError, OutputError
     """
-    from fitcheck.advice.table import knowledge
-    from fitcheck.diary.compare import compare
+    from concurrent.futures import ThreadPoolExecutor
+
     from fitcheck.diary.photos import read_photo
     from fitcheck.diary.reading import read_fitting
-    from fitcheck.report.compare_page import PHOTO_HEIGHT_PX, compare_page
-    from fitcheck.report.on_disk import write_page
 
     with Diary(folder) as diary:
         before, after = (read_fitting(diary, number) for number in _two(diary, first, second))
-    names = {a.id: a.name for a in knowledge().alterations.values()}
-    targets = _targets(after)
-    comparison = compare(before, after, targets, names)
     jobs = {(fitting.entry.number, photo.view): photo for fitting in (before, after) for photo in fitting.photos}
     with ThreadPoolExecutor(THREADS) as pool:
-        pictures = dict(zip(jobs, pool.map(lambda photo: read_photo(photo, PHOTO_HEIGHT_PX), jobs.values()), strict=True))
+        read = pool.map(lambda photo: read_photo(photo, PHOTO_HEIGHT_PX), jobs.values())
+        # while the photos are read, all that the page needs besides
+        from fitcheck.advice.brief import alteration_names
+        from fitcheck.diary.compare import compare
+        from fitcheck.report.compare_page import compare_page
+        from fitcheck.report.on_disk import write_page
+
+        names = alteration_names()
+        targets = _targets(after)
+        comparison = compare(before, after, targets, names)
+        pictures = dict(zip(jobs, read, strict=True))
     write_page(compare_page(comparison, pictures, targets, names, units), out_path)
     return comparison, sum(picture is None for picture in pictures.values())
 
@@ -128,16 +134,10 @@ def _two(diary: Diary, first: int | None, second: int | None) -> tuple[int, int]
 
 def _targets(fitting: Fitting) -> dict[str, Target]:
     """What each measurement should read, by the tables of the trade."""
-    from fitcheck.advice.table import knowledge
+    from fitcheck.advice.brief import target
 
-    table = knowledge().observables
-    found = {}
-    for item in fitting.measurements:
-        if item.id in table:
-            row = table[item.id]
-            wanted = {"set_in": row.wanted.get("set_in", 0.0), "none": row.wanted.get("none", 0.0)}[fitting.sleeve]
-            found[item.key] = Target(wanted, row.tolerance.amount, row.straying(item.at), row.of_body)
-    return found
+    found = {item.key: target(item.id, item.at, fitting.sleeve) for item in fitting.measurements}
+    return {key: wanted for key, wanted in found.items() if wanted is not None}
 
 
 def wearer_profile(folder: Path, wearer: str, maker: str | None, units: Units, out_path: Path) -> Profile:
@@ -147,7 +147,7 @@ def wearer_profile(folder: Path, wearer: str, maker: str | None, units: Units, o
     ------
     DiaryError, OutputError
     """
-    from fitcheck.advice.table import knowledge
+    from fitcheck.advice.brief import direction_names
     from fitcheck.diary.learnt import profile
     from fitcheck.diary.trends import posture_table
     from fitcheck.report.on_disk import write_page
@@ -155,8 +155,7 @@ def wearer_profile(folder: Path, wearer: str, maker: str | None, units: Units, o
 
     with Diary(folder) as diary:
         learnt = profile(diary, wearer, maker)
-    names = {(a.id, plus): a.direction(1.0 if plus else -1.0).name for a in knowledge().alterations.values() for plus in (True, False)}
-    write_page(profile_page(learnt, names, {id: row["name"] for id, row in posture_table().items()}, units), out_path)
+    write_page(profile_page(learnt, direction_names(), {id: row["name"] for id, row in posture_table().items()}, units), out_path)
     return learnt
 
 

@@ -1,19 +1,43 @@
 """What all commands share: where they print, and how they say what went wrong."""
 
+from __future__ import annotations
+
 import functools
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from enum import StrEnum
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typer
-from rich.console import Console
-from rich.markup import escape
 from typer.core import TyperCommand
 
 from fitcheck.core.errors import FitcheckError
 
-out = Console(highlight=False)
-err = Console(stderr=True, highlight=False)
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+@functools.cache
+def console(stderr: bool = False) -> Console:
+    """For tables, progress and bold type; made when first needed, as plain sentences need no more than `say`."""
+    from rich.console import Console
+
+    return Console(stderr=stderr, highlight=False)
+
+
+def say(line: str) -> None:
+    """One line, as it is."""
+    typer.echo(line)
+
+
+def show(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    """A table of plain text."""
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(*headings, box=None, pad_edge=False)
+    for row in rows:
+        table.add_row(*map(Text, row))
+    console().print(table)
 
 
 class Units(StrEnum):
@@ -47,7 +71,7 @@ def speaks_plainly(command: Callable[..., None]) -> Callable[..., None]:
         try:
             command(*args, **options)
         except FitcheckError as error:
-            err.print(f"[bold]{escape(error.problem)}[/] {escape(error.next_step)}", soft_wrap=True)
+            typer.echo(f"{typer.style(error.problem, bold=True)} {error.next_step}", err=True)
             raise typer.Exit(error.exit_code) from None
 
     return run

@@ -3,6 +3,8 @@
 import io
 import re
 import shutil
+import subprocess
+import sys
 from base64 import b64decode
 from datetime import date
 from pathlib import Path
@@ -150,3 +152,24 @@ def test_help_of_every_command():
         assert f"fitcheck {' '.join(words)}" in readme, words
     text = run(app, ["check", "--help"], env={"COLUMNS": "200"}).stdout
     assert all(option in text for option in ("--diary", "--wearer", "--garment", "--retake", "--keep-photos"))
+
+
+@pytest.mark.parametrize(
+    ("words", "not_needed"),
+    [
+        (["--help"], {"numpy", "cv2", "pydantic", "sqlite_utils", "PIL"}),
+        (["diary", "list"], {"numpy", "cv2", "pydantic", "sqlite_utils", "PIL", "jinja2"}),
+        (["diary", "note", "text", "--wearer", "Anna"], {"numpy", "cv2", "pydantic", "PIL", "rich"}),
+        (["compare"], {"cv2", "pydantic", "sqlite_utils", "rich", "scipy", "matplotlib"}),
+        (["profile", "Anna"], {"cv2", "pydantic", "sqlite_utils", "PIL", "scipy", "matplotlib"}),
+        (["posture", "Anna"], {"cv2", "pydantic", "sqlite_utils", "PIL", "rich", "scipy", "matplotlib"}),
+    ],
+)
+def test_commands_start_without_what_they_do_not_need(folder, words, not_needed):
+    place = [] if words == ["--help"] else ["--diary", str(folder)]
+    told = subprocess.run(
+        [sys.executable, "-X", "importtime", "-m", "fitcheck", *words, *place], capture_output=True, text=True, check=True
+    )
+    loaded = {line.rpartition("|")[2].strip() for line in told.stderr.splitlines() if line.startswith("import time:")}
+    assert "typer" in loaded
+    assert not loaded & not_needed

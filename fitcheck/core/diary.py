@@ -1,10 +1,13 @@
 """The frozen records handed from the diary to the pages that show it: fittings as recorded, rounds compared, what was learnt, posture."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-from fitcheck.core.records import Amount, Expectation, Finding, Floats, Measurement, PostureValue, SeamLine, Side, Sighting, View
+if TYPE_CHECKING:  # the records bring numpy along, which a list of fittings does not need
+    from fitcheck.core.records import Amount, Expectation, Finding, Floats, Measurement, PostureValue, SeamLine, Side, Sighting, View
 
 Status = Literal["solved", "improved", "unchanged", "worse", "in order"]
 Claim = Literal["trend", "latest", ""]

@@ -8,11 +8,8 @@ from contextlib import contextmanager
 from errno import ENOSPC
 from pathlib import Path
 
-from platformdirs import user_data_path
-from sqlite_utils import Database
-
 from fitcheck.core.errors import DiaryError
-from fitcheck.diary.migrations import migrations
+from fitcheck.diary import migrations
 
 FILE_NAME = "diary.sqlite"
 PATIENCE_S = 30.0  # another program may be recording
@@ -21,10 +18,12 @@ _SAFE_SO_FAR = "Everything recorded before is safe."
 
 def default_folder() -> Path:
     """The user's own data folder, as the system has it."""
+    from platformdirs import user_data_path
+
     return user_data_path("fitcheck", appauthor=False) / "diary"
 
 
-def open_database(folder: Path, create: bool) -> Database:
+def open_database(folder: Path, create: bool) -> sqlite3.Connection:
     """Open the diary's database, bring its tables up to date.
 
     Parameters
@@ -55,8 +54,7 @@ def open_database(folder: Path, create: bool) -> Database:
             raise
 
 
-def _prepared(connection: sqlite3.Connection, folder: Path) -> Database:
-    db = Database(connection, execute_plugins=False)
+def _prepared(connection: sqlite3.Connection, folder: Path) -> sqlite3.Connection:
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA secure_delete = ON")
     if connection.execute("PRAGMA page_count").fetchone() == (0,):
@@ -64,13 +62,13 @@ def _prepared(connection: sqlite3.Connection, folder: Path) -> Database:
         connection.execute("PRAGMA auto_vacuum = INCREMENTAL")
     _write_ahead(connection)
     connection.execute("PRAGMA synchronous = FULL")
-    known = {step.name for step in migrations._migrations}
-    if {step.name for step in migrations.applied(db)} - known:
+    known, applied = {step.__name__ for step in migrations.STEPS}, migrations.applied(connection)
+    if applied - known:
         raise DiaryError(f"The diary in {folder} was written by a newer fitcheck.", "Update fitcheck; nothing in the diary was changed.")
-    if migrations.pending(db):
-        with transaction(db):
-            migrations.apply(db)
-    return db
+    if known - applied:
+        with transaction(connection):
+            migrations.apply_pending(connection)
+    return connection
 
 
 def _write_ahead(connection: sqlite3.Connection) -> None:
@@ -87,15 +85,15 @@ def _write_ahead(connection: sqlite3.Connection) -> None:
 
 
 @contextmanager
-def transaction(db: Database) -> Iterator[None]:
+def transaction(connection: sqlite3.Connection) -> Iterator[None]:
     """All or nothing, and nobody else writes meanwhile."""
-    db.conn.execute("BEGIN IMMEDIATE")
+    connection.execute("BEGIN IMMEDIATE")
     try:
         yield
-        db.conn.execute("COMMIT")
+        connection.execute("COMMIT")
     except BaseException:
-        if db.conn.in_transaction:
-            db.conn.execute("ROLLBACK")
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
         raise
 
 

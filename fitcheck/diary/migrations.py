@@ -1,10 +1,15 @@
 """The diary's tables, step by step. Every step has a name, runs in a transaction, and is never changed once it was published."""
 
-from sqlite_utils import Database
-from sqlite_utils.migrations import Migrations
+from __future__ import annotations
 
-migrations = Migrations("fitcheck")
+import sqlite3
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
+if TYPE_CHECKING:  # only a step that is still to be made needs the package, and its import costs more than most commands
+    from sqlite_utils import Database
+
+SET = "fitcheck"
 _FIRST = """
 CREATE TABLE wearer (id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE COLLATE NOCASE);
 CREATE TABLE garment (
@@ -47,9 +52,29 @@ CREATE INDEX note_fitting ON note (fitting);
 """
 
 
-@migrations()
 def first_tables(db: Database) -> None:
     """Wearers, their garments and fittings, and what was found at each."""
     for statement in _FIRST.split(";"):
         if statement.strip():
             db.execute(statement)
+
+
+STEPS: tuple[Callable[[Database], None], ...] = (first_tables,)
+
+
+def applied(connection: sqlite3.Connection) -> set[str]:
+    """Names of the steps a database has been through."""
+    if not connection.execute("SELECT 1 FROM sqlite_master WHERE name = '_sqlite_migrations'").fetchone():
+        return set()
+    return {name for (name,) in connection.execute("SELECT name FROM _sqlite_migrations WHERE migration_set = ?", [SET])}
+
+
+def apply_pending(connection: sqlite3.Connection) -> None:
+    """Bring the tables up to date; within a transaction."""
+    from sqlite_utils import Database
+    from sqlite_utils.migrations import Migrations
+
+    migrations = Migrations(SET)
+    for step in STEPS:
+        migrations()(step)
+    migrations.apply(Database(connection, execute_plugins=False))

@@ -1,22 +1,25 @@
 """Photos of recorded fittings: copies without any metadata in the diary's folder, or references to the user's own files."""
 
+from __future__ import annotations
+
 import hashlib
 import io
 import os
 import shutil
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import NDArray
-from PIL import Image, ImageOps, UnidentifiedImageError
+if TYPE_CHECKING:  # commands that show no photo start faster without
+    import numpy as np
+    from numpy.typing import NDArray
 
-from fitcheck.core.diary import DiaryPhoto
-from fitcheck.core.records import Photo
+    from fitcheck.core.diary import DiaryPhoto
+    from fitcheck.core.records import Photo
 
 FOLDER = "photos"
 _QUALITY = 95
-_UNREADABLE = (OSError, SyntaxError, ValueError, UnidentifiedImageError)
+_UNREADABLE = (OSError, SyntaxError, ValueError)
 
 
 def copy_photos(folder: Path, photos: Sequence[Photo]) -> list[str]:
@@ -30,6 +33,8 @@ def copy_photos(folder: Path, photos: Sequence[Photo]) -> list[str]:
     list of str
         File names in the order of `photos`.
     """
+    from PIL import Image
+
     make_folder(folder)
     names = []
     for photo in photos:
@@ -66,6 +71,9 @@ def read_photo(photo: DiaryPhoto, least_height_px: int) -> NDArray[np.uint8] | N
     -------
     ndarray of uint8, shape (H, W, 3), or None
     """
+    import numpy as np
+    from PIL import Image, ImageOps
+
     try:
         data = Path(photo.file).read_bytes()
         if photo.kept == "reference" and hashlib.sha256(data).hexdigest() != photo.sha256:
@@ -76,7 +84,10 @@ def read_photo(photo: DiaryPhoto, least_height_px: int) -> NDArray[np.uint8] | N
             pillow_heif.register_heif_opener()
         with Image.open(io.BytesIO(data)) as image:
             share = least_height_px / photo.size_px[1]
-            image.draft("RGB", (int(image.width * share), int(image.height * share)))
-            return np.asarray(ImageOps.exif_transpose(image.convert("RGB") if image.mode != "RGB" else image))
+            least = int(image.width * share), int(image.height * share)
+            image.draft("RGB", least)  # JPEG is decoded at a half or a quarter in no time; other kinds are reduced afterwards
+            picture = image.convert("RGB") if image.mode != "RGB" else image
+            times = min(have // max(wanted, 1) for have, wanted in zip(picture.size, least, strict=True))
+            return np.asarray(ImageOps.exif_transpose(picture.reduce(times) if times > 1 else picture))
     except _UNREADABLE:
         return None

@@ -1,5 +1,7 @@
 """The diary itself: recording a fitting whole or not at all, listing, notes, tape measurements, and really forgetting."""
 
+from __future__ import annotations
+
 import hashlib
 import json
 import uuid
@@ -7,16 +9,19 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from functools import cached_property
 from pathlib import Path
-from typing import Any, Literal
-
-from sqlite_utils import Database
+from typing import TYPE_CHECKING, Any, Literal
 
 from fitcheck.core.diary import Entry
 from fitcheck.core.errors import DiaryError
-from fitcheck.core.records import FitCheck, Measurement, View
 from fitcheck.diary.database import open_database, plainly, transaction
 from fitcheck.diary.photos import FOLDER, copy_photos, remove_photos
+
+if TYPE_CHECKING:  # reading needs neither, and either import takes longer than a whole command may otherwise
+    from sqlite_utils import Database
+
+    from fitcheck.core.records import FitCheck, Measurement, View
 
 Keep = Literal["copy", "reference"]
 OF_A_FITTING = ("result", "photo", "measurement", "posture", "advised", "expected", "placed")
@@ -65,9 +70,16 @@ class Diary:
 
     def __init__(self, folder: Path, create: bool = False) -> None:
         self.folder = folder.absolute()
-        self.db: Database = open_database(self.folder, create)
+        self.connection = open_database(self.folder, create)
 
-    def __enter__(self) -> "Diary":
+    @cached_property
+    def db(self) -> Database:
+        """The database as sqlite-utils sees it."""
+        from sqlite_utils import Database
+
+        return Database(self.connection, execute_plugins=False)
+
+    def __enter__(self) -> Diary:
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -75,19 +87,19 @@ class Diary:
 
     def close(self) -> None:
         """Close the database; no use after that."""
-        self.db.conn.close()
+        self.connection.close()
 
     @contextmanager
     def writing(self) -> Iterator[None]:
         """One transaction, alone; what an interrupted program left lying is removed first."""
-        with plainly(self.folder), transaction(self.db):
+        with plainly(self.folder), transaction(self.connection):
             self._sweep()
             yield
 
     def rows(self, sql: str, values: Sequence[Any] = ()) -> list[tuple[Any, ...]]:
         """Rows of one query."""
         with plainly(self.folder):
-            return self.db.conn.execute(sql, values).fetchall()
+            return self.connection.execute(sql, values).fetchall()
 
     # ------------------------------------------------------------------ recording
 
@@ -142,11 +154,11 @@ class Diary:
         while True:
             with self.writing():
                 self._insert("leftover", [{"uid": uid} for uid in uids])
-            with plainly(self.folder), transaction(self.db):
+            with plainly(self.folder), transaction(self.connection):
                 # Another program may have taken them for real leftovers in between.
                 if self.rows(f"SELECT count(*) FROM leftover WHERE uid IN ({marks})", uids) == [(len(uids),)]:
                     yield
-                    self.db.execute(f"DELETE FROM leftover WHERE uid IN ({marks})", list(uids))
+                    self.connection.execute(f"DELETE FROM leftover WHERE uid IN ({marks})", list(uids))
                     return
 
     def _fitting(self, row: dict[str, Any]) -> int:
@@ -155,9 +167,9 @@ class Diary:
             return self.insert("fitting", row)
         number, old_uid = old[0]
         for table in OF_A_FITTING:
-            self.db.execute(f"DELETE FROM {table} WHERE fitting = ?", [number])
+            self.connection.execute(f"DELETE FROM {table} WHERE fitting = ?", [number])
         self.db.table("fitting").update(number, row)
-        self.db.execute("INSERT INTO leftover VALUES (?)", [old_uid])
+        self.connection.execute("INSERT INTO leftover VALUES (?)", [old_uid])
         return int(number)
 
     def _found(self, number: int, check: FitCheck) -> None:
@@ -196,7 +208,7 @@ class Diary:
     def _tapes(self, wearer: str, day: str, facts: Mapping[str, Any]) -> None:
         for name, value in (facts.get("tape") or {}).items():
             if isinstance(value, float):
-                self.db.execute("INSERT OR REPLACE INTO tape VALUES (?, ?, ?, ?)", [self._wearer(wearer), day, name, value])
+                self.connection.execute("INSERT OR REPLACE INTO tape VALUES (?, ?, ?, ?)", [self._wearer(wearer), day, name, value])
 
     def _insert(self, table: str, rows: Sequence[dict[str, Any]]) -> None:
         if rows:
@@ -217,7 +229,7 @@ class Diary:
             return self.insert("garment", {"wearer": wearer, "name": name} | told)
         for key, value in told.items():
             if value:
-                self.db.execute(f"UPDATE garment SET {key} = ? WHERE id = ?", [value, found[0][0]])
+                self.connection.execute(f"UPDATE garment SET {key} = ? WHERE id = ?", [value, found[0][0]])
         return int(found[0][0])
 
     # ------------------------------------------------------------------ reading
@@ -261,7 +273,7 @@ class Diary:
         """A tape measurement; a second one of the same day replaces the first."""
         her = self.wearer(wearer)
         with self.writing():
-            self.db.execute(
+            self.connection.execute(
                 "INSERT OR REPLACE INTO tape VALUES (?, ?, ?, ?)", [self._wearer(her), (day or date.today()).isoformat(), name, value_mm]
             )
 
@@ -290,8 +302,8 @@ class Diary:
         }
         with self.writing():
             removed = {what: int(self.rows(f"SELECT count(*) FROM {source}", [her])[0][0]) for what, source in counts.items()}
-            self.db.execute(f"INSERT INTO leftover SELECT uid FROM fitting WHERE id IN {mine}", [her])
-            self.db.execute("DELETE FROM wearer WHERE name = ?", [her])
+            self.connection.execute(f"INSERT INTO leftover SELECT uid FROM fitting WHERE id IN {mine}", [her])
+            self.connection.execute("DELETE FROM wearer WHERE name = ?", [her])
         self._forget()
         return removed
 
@@ -299,8 +311,8 @@ class Diary:
         """Remove one fitting; its garment and wearer stay."""
         entry = self.entry(number)
         with self.writing():
-            self.db.execute("INSERT INTO leftover SELECT uid FROM fitting WHERE id = ?", [number])
-            self.db.execute("DELETE FROM fitting WHERE id = ?", [number])
+            self.connection.execute("INSERT INTO leftover SELECT uid FROM fitting WHERE id = ?", [number])
+            self.connection.execute("DELETE FROM fitting WHERE id = ?", [number])
         self._forget()
         return entry
 
@@ -308,14 +320,14 @@ class Diary:
         with self.writing():
             pass
         with plainly(self.folder):
-            self.db.conn.executescript("PRAGMA incremental_vacuum")  # `execute` would free a single page
-            self.db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+            self.connection.executescript("PRAGMA incremental_vacuum")  # `execute` would free a single page
+            self.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
 
     def _sweep(self) -> None:
         """Remove photo folders that no fitting owns: recordings that never finished, and what was deleted."""
         for (uid,) in self.rows("SELECT uid FROM leftover"):
             remove_photos(self.folder / FOLDER / uid)
-            self.db.execute("DELETE FROM leftover WHERE uid = ?", [uid])
+            self.connection.execute("DELETE FROM leftover WHERE uid = ?", [uid])
 
 
 def as_entry(row: Sequence[Any]) -> Entry:

@@ -1,16 +1,19 @@
 """Two rounds of one garment on one page: what was solved, the photos side by side at one scale, every measurement before and after."""
 
+import io
+from base64 import b64encode
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from markupsafe import Markup
 from numpy.typing import NDArray
+from PIL import Image
 
 from fitcheck.core.diary import Change, Comparison, DiaryPhoto, Fitting, Target
 from fitcheck.core.records import VIEWS, View
 from fitcheck.report.aligned import Placing, boxes_alike, drawn, placing, scaled_placing, shoulder_height_mm
-from fitcheck.report.crops import Box, jpeg_data
+from fitcheck.report.crops import Box
 from fitcheck.report.diary_pages import render_page
 from fitcheck.report.gaps import gaps_in
 from fitcheck.report.html import verdicts_of
@@ -18,7 +21,7 @@ from fitcheck.report.overlay import overlay
 from fitcheck.report.units import Units, quantity
 from fitcheck.report.words import VIEW_TITLES, measurement_says
 
-PHOTO_HEIGHT_PX = 760
+_JPEG_QUALITY = 82
 _SCREEN_PX = 240  # width of one of two pictures side by side on a small screen, for the size of its labels
 _ORDER = ("worse", "unchanged", "improved", "solved", "in order", None)
 _TITLES = {
@@ -140,7 +143,14 @@ def _side(fitting: Fitting, photo: DiaryPhoto | None, rgb: Pixels | None, box: B
         if m.key in worth and m.from_px is not None and m.to_px is not None
     ]
     art = overlay(found, gaps_in(found, items), verdicts_of(fitting.findings), units, box, _SCREEN_PX)
-    return Side(title, jpeg_data(rgb, box, min(box.height, PHOTO_HEIGHT_PX)), Markup(art), (box.width, box.height), "")
+    return Side(title, _jpeg_data(rgb, box), Markup(art), (box.width, box.height), "")
+
+
+def _jpeg_data(rgb: Pixels, box: Box) -> str:
+    """The part of the picture as a `data:` URI; by Pillow, which has opened the photo anyway; loading OpenCV too takes longer."""
+    encoded = io.BytesIO()
+    Image.fromarray(rgb[box.top : box.bottom, box.left : box.right]).save(encoded, "JPEG", quality=_JPEG_QUALITY)
+    return "data:image/jpeg;base64," + b64encode(encoded.getvalue()).decode("ascii")
 
 
 def _line(change: Change, target: Target | None, widest: float, units: Units) -> Line:

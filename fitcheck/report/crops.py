@@ -4,7 +4,6 @@ import base64
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -124,6 +123,8 @@ def jpeg_data(rgb: NDArray[np.uint8], box: Box, height_px: int) -> str:
     height_px : int
         Height of the result.
     """
+    import cv2  # here, since pages that only need a `Box` start faster without
+
     part = rgb[box.top : box.bottom, box.left : box.right]
     size = (max(1, round(box.width * height_px / box.height)), height_px)
     if size != (box.width, box.height):

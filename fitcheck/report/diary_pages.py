@@ -1,17 +1,16 @@
 """What the pages of the diary share: their frame, their words, and putting them into HTML."""
 
-import re
 from functools import cache
+from importlib.resources import files
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
 from fitcheck import __version__
 from fitcheck.report import units as write
 from fitcheck.report import words
 from fitcheck.report.units import Units
-
-_LOOSE = re.compile(r"(?<=\d) (?=cm\b|in\b|\d/\d)|(?<=±) ")
 
 
 def render_page(template: str, units: Units, **content: Any) -> str:
@@ -23,8 +22,7 @@ def render_page(template: str, units: Units, **content: Any) -> str:
         A sentence has a field that cannot be filled.
     """
     page: str = _environment(units).get_template(template).render(version=__version__, **content)
-    # A number and its unit stay on one line.
-    return _LOOSE.sub("\u00a0", page)
+    return write.keep_together(page)
 
 
 @cache
@@ -32,6 +30,9 @@ def _environment(units: Units) -> Environment:
     environment = Environment(
         loader=PackageLoader("fitcheck.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
+    # as they are: read as templates they would take longer than everything else on the page
+    styles = files("fitcheck.report") / "templates"
+    environment.globals["css"] = Markup("".join((styles / name).read_text("utf-8") for name in ("report.css", "diary.css")))
     environment.filters |= {
         "fill": lambda text: write.fill(text, units),
         "length_of": lambda mm: write.length(abs(mm), units),

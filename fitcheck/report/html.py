@@ -1,6 +1,5 @@
 """One fitting as one self-contained HTML page: nothing is loaded from outside, nothing needs a script."""
 
-import re
 import string
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -27,7 +26,6 @@ _PHOTO_HEIGHT_PX, _DETAIL_HEIGHT_PX = 1000, 420
 _PHONE_PX, _DETAIL_PX = 343, 343  # width of a picture on a 375 px wide phone
 _LIKELY = 0.05
 _MOST_DETAILS, _ENOUGH_DETAILS = 3, 2
-_LOOSE = re.compile(r" (?:(?<=\d )(?=cm\b|in\b|\d/\d)|(?<=± ))")  # begins with the blank, so that pictures are passed over quickly
 _URGENCY: dict[Verdict | None, int] = {"present": 0, "unclear": 1, "absent": 2, None: 3}
 
 
@@ -105,8 +103,7 @@ def render(check: FitCheck, units: Units) -> str:
         unmeasured=_by_reason(check.unmeasured),
         others=_others(check),
     )
-    # A number and its unit stay on one line.
-    return _LOOSE.sub("\u00a0", page)
+    return write.keep_together(page)
 
 
 def _others(check: FitCheck) -> list[Explanation]:

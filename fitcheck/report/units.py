@@ -16,6 +16,7 @@ MM_PER_INCH = 25.4  # exact by definition (international yard and pound agreemen
 COVERAGE = 2.0  # plus-or-minus is the expanded uncertainty, k = 2: about 19 times in 20 (JCGM 100:2008, 6.2-6.3)
 _STEP_MM: dict[Units, float] = {"cm": 1.0, "in": MM_PER_INCH / 8}
 _FIELD = re.compile(r"\{([^{}]*)\}")
+_LOOSE = re.compile(r" (?:(?<=\d )(?=cm\b|in\b|\d/\d)|(?<=± ))")  # begins with the blank, so that pictures are passed over quickly
 _NUMBER = re.compile(r"(mm|deg):\s*([-+]?\d+(?:\.\d+)?)")
 
 
@@ -141,3 +142,8 @@ def _steps(steps: int, units: Units) -> str:
     divisor = math.gcd(eighths, 8)
     fraction = f"{eighths // divisor}/{8 // divisor}" if eighths else ""
     return " ".join(part for part in (str(whole) if whole else "", fraction) if part) + " in"
+
+
+def keep_together(page: str) -> str:
+    """A whole page with unbreakable blanks between each number and its unit."""
+    return _LOOSE.sub("\u00a0", page)

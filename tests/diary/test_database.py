@@ -132,23 +132,17 @@ def test_no_diary_and_no_folder(tmp_path):
 
 def test_a_broken_migration_changes_nothing(tmp_path, monkeypatch):
     """A later step that fails half way leaves the diary as it was, and is tried again next time."""
-    from sqlite_utils.migrations import Migrations
-
-    from fitcheck.diary import database
-    from fitcheck.diary.migrations import first_tables
+    from fitcheck.diary import migrations
 
     folder = tmp_path / "diary"
     with Diary(folder, create=True) as diary:
         diary.record(new_fitting(fit_check()))
-    steps = Migrations("fitcheck")
-    steps()(first_tables)
 
-    @steps()
     def second(db):
         db.execute("ALTER TABLE wearer ADD COLUMN shoe TEXT")
         db.execute("SELECT * FROM no_such_table")
 
-    monkeypatch.setattr(database, "migrations", steps)
+    monkeypatch.setattr(migrations, "STEPS", (*migrations.STEPS, second))
     with pytest.raises(DiaryError):
         Diary(folder)
     monkeypatch.undo()
