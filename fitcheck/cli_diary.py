@@ -55,12 +55,17 @@ def profile(
     diary: PlaceOption = None,
 ) -> None:
     """What all fittings of a wearer taught: her usual alterations with amounts and spread, on one sheet for the next pattern."""
+    from fitcheck.advice.brief import alteration_names
+    from fitcheck.core.diary import name_of
     from fitcheck.diary_commands import diary_folder, wearer_profile
     from fitcheck.report.units import length
-    from fitcheck.report.words import plain, side_words
+    from fitcheck.report.words import side_words
 
     learnt = wearer_profile(diary_folder(diary), wearer, maker, units.value, out_path)
-    rows = [(plain(u.id), side_words(u.side), f"{u.needed} of {u.garments}", length(u.amount_mm, units.value)) for u in learnt.usual]
+    rows = [
+        (name_of(u, alteration_names()), side_words(u.side), f"{u.needed} of {u.garments}", length(abs(u.amount_mm), units.value))
+        for u in learnt.usual
+    ]
     if rows:
         show(("alteration", "side", "garments", "usually"), rows)
     else:
@@ -108,7 +113,8 @@ def list_fittings(
     rows = []
     for e in entries:
         stage = f"{e.stage}, repeat" if e.retake else e.stage
-        said = e.summary if len(e.summary) < 60 else e.summary[:57] + "..."
+        said = e.summary.removeprefix("This round: ")
+        said = said if len(said) < 60 else said[:57] + "..."
         rows.append((str(e.number), e.day.isoformat(), e.wearer, e.garment, stage, str(e.photos), said))
     show(("no.", "day", "wearer", "garment", "stage", "photos", "what it said"), rows)
 

@@ -147,7 +147,7 @@ def wearer_profile(folder: Path, wearer: str, maker: str | None, units: Units, o
     ------
     DiaryError, OutputError
     """
-    from fitcheck.advice.brief import direction_names
+    from fitcheck.advice.brief import alteration_names
     from fitcheck.diary.learnt import profile
     from fitcheck.diary.trends import posture_table
     from fitcheck.report.on_disk import write_page
@@ -155,7 +155,7 @@ def wearer_profile(folder: Path, wearer: str, maker: str | None, units: Units, o
 
     with Diary(folder) as diary:
         learnt = profile(diary, wearer, maker)
-    write_page(profile_page(learnt, direction_names(), {id: row["name"] for id, row in posture_table().items()}, units), out_path)
+    write_page(profile_page(learnt, alteration_names(), {id: row["name"] for id, row in posture_table().items()}, units), out_path)
     return learnt
 
 
@@ -166,11 +166,12 @@ def wearer_posture(folder: Path, wearer: str, units: Units, out_path: Path) -> P
     ------
     DiaryError, OutputError
     """
+    from fitcheck.advice.brief import alteration_names
     from fitcheck.diary.trends import posture_diary, posture_table
     from fitcheck.report.on_disk import write_page
     from fitcheck.report.posture_page import posture_page
 
     with Diary(folder) as diary:
-        posture = posture_diary(diary, wearer)
+        posture = posture_diary(diary, wearer, alteration_names())
     write_page(posture_page(posture, posture_table(), units), out_path)
     return posture

@@ -30,11 +30,13 @@ def say(line: str) -> None:
 
 
 def show(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """A table of plain text."""
+    """A table of plain text; with more than two columns only the last may take several lines."""
     from rich.table import Table
     from rich.text import Text
 
     table = Table(*headings, box=None, pad_edge=False)
+    for column in table.columns[:-1]:
+        column.no_wrap = len(headings) > 2
     for row in rows:
         table.add_row(*map(Text, row))
     console().print(table)

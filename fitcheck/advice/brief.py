@@ -10,7 +10,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from fitcheck.core.diary import Target
+from fitcheck.core.diary import Names, Target
 
 
 @cache
@@ -34,12 +34,7 @@ def target(id: str, at: str, sleeve: str) -> Target | None:
     return Target(row.get("wanted", {}).get(sleeve, 0.0), tolerance["amount"], straying, row.get("of_body", False))
 
 
-def alteration_names() -> dict[str, str]:
-    """Plain name of each alteration."""
-    return {id: row["name"] for id, row in _blocks("alteration").items()}
-
-
-def direction_names() -> dict[tuple[str, bool], str]:
+def alteration_names() -> Names:
     """Plain name of each alteration for amounts above (True) and below zero."""
     blocks = _blocks("alteration")
     return {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Literal
@@ -11,6 +12,12 @@ if TYPE_CHECKING:  # the records bring numpy along, which a list of fittings doe
 
 Status = Literal["solved", "improved", "unchanged", "worse", "in order"]
 Claim = Literal["trend", "latest", ""]
+Names = Mapping[tuple[str, bool], str]  # plain name of each alteration for amounts above (True) and below zero
+
+
+def name_of(amount: Amount | Usual, names: Names) -> str:
+    """What an alteration of this sign is called; one the tables no longer know goes by its id."""
+    return names.get((amount.id, amount.amount_mm > 0), amount.id.replace("_", " "))
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,15 +3,16 @@
 import math
 from collections.abc import Mapping, Sequence
 
-from fitcheck.core.diary import Advised, Change, Comparison, Fitting, Outcome, Status, Target
+from fitcheck.core.diary import Advised, Change, Comparison, Fitting, Names, Outcome, Status, Target, name_of
 from fitcheck.core.records import Amount, Expectation, Measurement
 
 Z95 = 1.959964  # two-sided 95 % of the normal distribution
 ENOUGH = 0.3  # an alteration's share is known well enough to be judged below this standard uncertainty
 WORKED, HALF = 0.75, 0.3
+_IN_WORDS = {"unchanged": "unchanged or too close to tell"}
 
 
-def compare(before: Fitting, after: Fitting, targets: Mapping[str, Target], names: Mapping[str, str]) -> Comparison:
+def compare(before: Fitting, after: Fitting, targets: Mapping[str, Target], names: Names) -> Comparison:
     """Compare two fittings.
 
     Parameters
@@ -19,8 +20,7 @@ def compare(before: Fitting, after: Fitting, targets: Mapping[str, Target], name
     before, after : Fitting
     targets : dict of measurement key to Target
         What each should read; a measurement without one is compared but not judged.
-    names : dict of alteration id to str
-        Plain names.
+    names : dict of (alteration id, amount above zero) to str
 
     Returns
     -------
@@ -72,12 +72,12 @@ def _status(before: float, after: float, sd: float, target: Target) -> Status:
 
 
 def _outcome(
-    step: Advised, then: Mapping[str, Measurement], now: Mapping[str, Measurement], targets: Mapping[str, Target], names: Mapping[str, str]
+    step: Advised, then: Mapping[str, Measurement], now: Mapping[str, Measurement], targets: Mapping[str, Target], names: Names
 ) -> Outcome:
     """The share of the foretold change that came about, weighted least squares over all it should have changed."""
     seen = [one for one in step.expect if one.measurement in then and one.measurement in now and one.after != one.before]
     amount = step.amount
-    name = names.get(amount.id, amount.id.replace("_", " "))
+    name = name_of(amount, names)
     if not seen:
         return Outcome(amount, None, None, f"Whether the {name} alteration worked cannot be told: nothing it changes was measured twice.")
     wanted = [one.after - one.before for one in seen]
@@ -119,7 +119,7 @@ def _verdict(changes: Sequence[Change], outcomes: Sequence[Outcome]) -> str:
     if not faults:
         sentences.append("Everything that was measured in both rounds lies within its tolerance.")
     else:
-        said = [f"{number} {status}" for status, number in count.items() if number]
+        said = [f"{number} {_IN_WORDS.get(status, status)}" for status, number in count.items() if number]
         sentences.append(f"Of {faults} measurements that were or are out of place: {_listed(said)}.")
     sentences += [outcome.says for outcome in outcomes if outcome.share is not None]
     if count["worse"]:

@@ -88,17 +88,17 @@ def made_share(expect: Sequence[Expectation], before: Mapping[str, tuple[float, 
 
 
 def usual(needs: Mapping[str, Need]) -> tuple[Usual, ...]:
-    """Alterations over garments, the most frequent first.
+    """Alterations over garments, the most frequent first; what was added in one garment and taken away in another are two.
 
     The spread between garments beyond their own uncertainty is DerSimonian and Laird's estimate (Controlled Clinical Trials 7, 1986;
     from memory); the range for the next garment adds spread and uncertainty of the mean.
     """
     found = []
-    for key in dict.fromkeys(key for need in needs.values() for key in need):
-        amounts = [(garment, *need[key]) for garment, need in needs.items() if key in need]
+    for id, side, plus in dict.fromkeys((id, side, mm > 0) for need in needs.values() for (id, side), (mm, _) in need.items()):
+        amounts = [(garment, *of) for garment, need in needs.items() if (of := need.get((id, side))) and (of[0] > 0) is plus]
         mean, sd, spread = _random_effects([mm for _, mm, _ in amounts], [max(sd, 0.5) for _, _, sd in amounts])
         reach = Z95 * math.hypot(sd, spread)
-        found.append(Usual(*key, len(amounts), len(needs), mean, sd, spread, mean - reach, mean + reach, tuple(amounts)))
+        found.append(Usual(id, side, len(amounts), len(needs), mean, sd, spread, mean - reach, mean + reach, tuple(amounts)))
     return tuple(sorted(found, key=lambda u: (-u.needed, -abs(u.amount_mm))))
 
 

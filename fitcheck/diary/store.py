@@ -7,7 +7,7 @@ import json
 import uuid
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from functools import cached_property
 from pathlib import Path
@@ -178,7 +178,9 @@ class Diary:
             "posture",
             [{"fitting": number, "id": p.id, "side": p.side or "", "value": p.value, "unit": p.unit, "sd": p.sd} for p in check.posture],
         )
-        amounts = [(step.amount, 1) for step in check.round.steps] + [(amount, 0) for amount in check.round.later]
+        # As cut: that is what the report says, and what its expectations rest on.
+        amounts = [(replace(s.amount, amount_mm=s.cut_mm or s.amount.amount_mm), 1) for s in check.round.steps]
+        amounts += [(amount, 0) for amount in check.round.later]
         self._insert(
             "advised",
             [

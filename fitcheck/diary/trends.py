@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from fitcheck.core.diary import Day, Entry, NoLongerHolds, PostureDiary, Trend
+from fitcheck.core.diary import Day, Entry, Names, NoLongerHolds, PostureDiary, Trend, name_of
 from fitcheck.core.errors import KnowledgeError
 from fitcheck.core.records import Amount, Floats, PostureValue, Side
 from fitcheck.diary.reading import posture_rows
@@ -47,8 +47,12 @@ def posture_table() -> dict[str, dict[str, Any]]:
     return table
 
 
-def posture_diary(diary: Diary, wearer: str) -> PostureDiary:
+def posture_diary(diary: Diary, wearer: str, names: Names) -> PostureDiary:
     """Posture of one wearer from all her fittings.
+
+    Parameters
+    ----------
+    names : dict of (alteration id, amount above zero) to str
 
     Raises
     ------
@@ -58,7 +62,7 @@ def posture_diary(diary: Diary, wearer: str) -> PostureDiary:
     her = diary.wearer(wearer)
     rows = posture_rows(diary, her)
     trends = find_trends(rows)
-    return PostureDiary(her, trends, _verdict(trends), _outdated(diary, her, trends, rows), _cautions(trends))
+    return PostureDiary(her, trends, _verdict(trends), _outdated(diary, her, trends, rows, names), _cautions(trends))
 
 
 def find_trends(rows: Sequence[tuple[Entry, PostureValue]]) -> tuple[Trend, ...]:
@@ -172,7 +176,9 @@ def _cautions(trends: Sequence[Trend]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(said))
 
 
-def _outdated(diary: Diary, wearer: str, trends: Sequence[Trend], rows: Sequence[tuple[Entry, PostureValue]]) -> tuple[NoLongerHolds, ...]:
+def _outdated(
+    diary: Diary, wearer: str, trends: Sequence[Trend], rows: Sequence[tuple[Entry, PostureValue]], names: Names
+) -> tuple[NoLongerHolds, ...]:
     """The last amount of each alteration of each garment that a claimed change has made too small or too large since."""
     claims = [(trend, link) for trend in trends if trend.claim for link in posture_table()[trend.id].get("alters", ())]
     if not claims:
@@ -186,7 +192,7 @@ def _outdated(diary: Diary, wearer: str, trends: Sequence[Trend], rows: Sequence
                 continue
             off = link["per_unit"] * _since(trend, entries[number])
             if abs(off) >= WORTH_SAYING_MM:
-                found[entries[number].garment, amount.id, amount.side] = _no_longer(entries[number], amount, off)
+                found[entries[number].garment, amount.id, amount.side] = _no_longer(entries[number], amount, off, name_of(amount, names))
     return tuple(found.values())
 
 
@@ -197,8 +203,7 @@ def _since(trend: Trend, entry: Entry) -> float:
     return trend.change if entry.day < trend.days[-1].day else 0.0
 
 
-def _no_longer(entry: Entry, amount: Amount, off: float) -> NoLongerHolds:
-    name = amount.id.replace("_", " ")
+def _no_longer(entry: Entry, amount: Amount, off: float, name: str) -> NoLongerHolds:
     # An amount grows in its own direction: what adds to a negative amount makes it too small as well.
     small = off * amount.amount_mm > 0
     says = (

@@ -10,7 +10,7 @@ from fitcheck.core.diary import DiaryPhoto, Fitting
 from fitcheck.core.records import Floats, Photo, PhotoResult, View
 from fitcheck.report.crops import Box
 
-_ABOVE_SHOULDER, _BELOW_SHOULDER, _HALF_WIDTH = 0.14, 0.46, 0.225  # of the shoulder points' height: from the chin to below the hips
+_ABOVE_SHOULDER, _BELOW_SHOULDER, _HALF_WIDTH = 0.23, 0.46, 0.23  # of the shoulder points' height: from above the head to below the hips
 _USUAL_SHOULDER_MM = 1360.0
 _FORWARD = {"front": ("x", 1.0), "back": ("x", -1.0), "right": ("z", 1.0), "left": ("z", -1.0)}  # what runs to image right
 

@@ -10,7 +10,7 @@ from markupsafe import Markup
 from numpy.typing import NDArray
 from PIL import Image
 
-from fitcheck.core.diary import Change, Comparison, DiaryPhoto, Fitting, Target
+from fitcheck.core.diary import Change, Comparison, DiaryPhoto, Fitting, Names, Target, name_of
 from fitcheck.core.records import VIEWS, View
 from fitcheck.report.aligned import Placing, boxes_alike, drawn, placing, scaled_placing, shoulder_height_mm
 from fitcheck.report.crops import Box
@@ -26,7 +26,7 @@ _SCREEN_PX = 240  # width of one of two pictures side by side on a small screen,
 _ORDER = ("worse", "unchanged", "improved", "solved", "in order", None)
 _TITLES = {
     "worse": "Became worse",
-    "unchanged": "Unchanged, or too close to tell",
+    "unchanged": "Unchanged or too close to tell",
     "improved": "Improved, not yet in order",
     "solved": "Solved",
     "in order": "In order both times",
@@ -62,7 +62,7 @@ def compare_page(
     comparison: Comparison,
     pictures: Mapping[tuple[int, View], Pixels | None],
     targets: Mapping[str, Target],
-    names: Mapping[str, str],
+    names: Names,
     units: Units,
 ) -> str:
     """The page.
@@ -73,7 +73,7 @@ def compare_page(
     pictures : dict of (fitting number, view) to ndarray of uint8, shape (H, W, 3), or None
         Every recorded photo, upright, perhaps reduced; None where its file is gone.
     targets : dict of measurement key to Target
-    names : dict of alteration id to plain name
+    names : dict of (alteration id, amount above zero) to plain name
     units : {"cm", "in"}
 
     Raises
@@ -96,8 +96,8 @@ def compare_page(
         comparison=comparison,
         pairs=[(VIEW_TITLES[view], pair) for view in VIEWS if (pair := _pair(comparison, view, pictures, units))],
         groups=[group for group in groups if group[2]],
-        counts=[(title.split(",")[0], status, len(lines)) for title, status, lines in groups if lines and status not in (None, "in order")],
-        names=names,
+        tally=[group for group in groups if group[2] and group[1] not in (None, "in order")],
+        next_round=[(name_of(step.amount, names), step.amount) for step in comparison.after.round],
     )
 
 

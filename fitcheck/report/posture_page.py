@@ -35,13 +35,9 @@ def posture_page(posture: PostureDiary, table: Mapping[str, Mapping[str, Any]], 
 def _judgement(trend: Trend, row: Mapping[str, Any], units: Units) -> str:
     """What the numbers say, in one or two sentences."""
     least = quantity(trend.mdc95, trend.unit, units)
-    basis = (
-        "this rests on the photos' own uncertainty and on your repeats"
-        if trend.retakes
-        else "the default, until you have photographed repeats"
-    )
+    basis = "your repeats counted" if trend.retakes else "by default, for want of repeats"
     if len(trend.days) < 2:
-        return f"One day only. Between two fittings, changes from {least} can be told ({basis})."
+        return f"One day only. Two fittings tell changes from {least} apart ({basis})."
     said = []
     if trend.claim:
         way = row["more"] if trend.change > 0 else row["less"]
@@ -53,5 +49,5 @@ def _judgement(trend: Trend, row: Mapping[str, Any], units: Units) -> str:
     if len(trend.days) > 2:
         ends = [quantity(value, trend.unit, units) for value in (trend.slope_per_year, trend.slope_low, trend.slope_high)]
         said.append(f"Per year {ends[0]} ({ends[1]} to {ends[2]}).")
-    said.append(f"Between two fittings, changes from {least} can be told ({basis}).")
+    said.append(f"Two fittings tell changes from {least} apart ({basis}).")
     return " ".join(said)

@@ -4,14 +4,14 @@ from collections.abc import Mapping
 
 from markupsafe import Markup
 
-from fitcheck.core.diary import Profile, Usual
+from fitcheck.core.diary import Names, Profile, Usual, name_of
 from fitcheck.report.diary_pages import render_page
 from fitcheck.report.units import Units
 
 _OFTEN = 0.5
 
 
-def profile_page(profile: Profile, names: Mapping[tuple[str, bool], str], posture_names: Mapping[str, str], units: Units) -> str:
+def profile_page(profile: Profile, names: Names, posture_names: Mapping[str, str], units: Units) -> str:
     """The sheet.
 
     Parameters
@@ -26,7 +26,7 @@ def profile_page(profile: Profile, names: Mapping[tuple[str, bool], str], postur
         A sentence has a field that cannot be filled.
     """
     widest = max([1.0, *(abs(mm) + 2 * sd for usual in profile.usual for _, mm, sd in usual.amounts)])
-    rows = [(u, names.get((u.id, u.amount_mm > 0), u.id.replace("_", " ")), Markup(_chart(u, widest))) for u in profile.usual]
+    rows = [(u, name_of(u, names), Markup(_chart(u, widest))) for u in profile.usual]
     often = [row for row in rows if row[0].needed >= 2 and row[0].needed >= _OFTEN * row[0].garments]
     rest = [row for row in rows if row not in often]
     return render_page("profile.html.j2", units, profile=profile, often=often, rest=rest, posture_names=posture_names)

@@ -15,7 +15,7 @@ WIDTH, HEIGHT = 340.0, 190.0
 LEFT, RIGHT, TOP, BOTTOM = 64.0, 10.0, 12.0, 30.0
 BLUE, ORANGE, GRID, SOFT = "#0072B2", "#D55E00", "#e3dacd", "#6f645a"
 _MM_STEP = {"cm": 1.0, "in": 25.4 / 8}
-_MOST_DATES = 4
+_MOST_DATES = 3
 
 
 def trend_plot(trend: Trend, units: Units) -> str:

@@ -18,7 +18,7 @@ def two(diary, before: float, after: float, sd: float = 1.0, target: Target = TA
     other = fit_check(2, (measurement(after, sd),), ())
     first = diary.record(new_fitting(one, day=date(2026, 4, 2)))
     last = diary.record(new_fitting(other, **{"day": date(2026, 4, 9)} | second))
-    return compare(read_fitting(diary, first), read_fitting(diary, last), {KEY: target}, {"forward_shoulder": "forward shoulder"})
+    return compare(read_fitting(diary, first), read_fitting(diary, last), {KEY: target}, {("forward_shoulder", True): "forward shoulder"})
 
 
 @pytest.mark.parametrize(

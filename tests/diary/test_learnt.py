@@ -58,14 +58,19 @@ def test_unmeasured_shares_count_as_made():
 def test_spread_between_garments_is_found():
     """Amounts scattering by 3 mm with an uncertainty of 1 mm each: spread near 3, and the range holds nine in ten of new ones."""
     rng = np.random.default_rng(5)
-    needs = {f"g{k}": {("forward_shoulder", "both"): (float(rng.normal(rng.normal(9, 3), 1)), 1.0)} for k in range(400)}
+    needs = {f"g{k}": {("forward_shoulder", "both"): (float(rng.normal(rng.normal(19, 3), 1)), 1.0)} for k in range(400)}
     (found,) = usual(needs)
-    assert found.amount_mm == pytest.approx(9, abs=0.5)
+    assert found.amount_mm == pytest.approx(19, abs=0.5)
     assert found.spread_mm == pytest.approx(3, abs=0.3)
-    fresh = rng.normal(9, 3, 1000)
+    fresh = rng.normal(19, 3, 1000)
     assert 0.92 < np.mean((fresh > found.low_mm) & (fresh < found.high_mm)) < 0.98
 
 
 def test_equal_amounts_have_no_spread():
     (found,) = usual({name: {("sway_back", "both"): (10.0, 2.0)} for name in "abcd"})
     assert (found.spread_mm, found.sd_mm) == (0.0, pytest.approx(1.0))
+
+
+def test_raised_in_one_and_lowered_in_another_are_two_habits():
+    needs = {"a": {("bust_point_height", "both"): (12.0, 1.0)}, "b": {("bust_point_height", "both"): (-10.0, 1.0)}, "c": {}}
+    assert [(u.needed, u.garments, u.amount_mm) for u in usual(needs)] == [(1, 3, 12.0), (1, 3, -10.0)]

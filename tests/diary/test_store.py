@@ -2,12 +2,13 @@
 
 import json
 import stat
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import numpy as np
 import pytest
-from diary.conftest import fit_check, measurement, new_fitting
+from diary.conftest import fit_check, measurement, new_fitting, step
 from PIL import Image
 
 from fitcheck.core.errors import DiaryError
@@ -39,6 +40,12 @@ def test_what_is_recorded_is_read_back(diary):
     ]
     kept = json.loads(diary.rows("SELECT data FROM result")[0][0])
     assert kept == json.loads(json.dumps(to_json(check)))
+
+
+def test_an_amount_is_kept_as_it_was_told_to_be_cut(diary):
+    check = fit_check(steps=(replace(step(10.4, ("shoulder_seam_behind_tip_R", 10.2, 0.2)), cut_mm=9.0),))
+    number = diary.record(new_fitting(check))
+    assert read_fitting(diary, number).round[0].amount == replace(check.round.steps[0].amount, amount_mm=9.0)
 
 
 def test_copies_have_the_same_pixels_and_no_metadata(diary):

@@ -67,18 +67,20 @@ def test_own_repeats_make_it_finer(diary):
 def test_the_amount_of_spring_no_longer_holds(diary):
     for year, month, value in ((2025, 4, 40.0), (2025, 10, 41.0), (2026, 4, 60.0), (2026, 10, 61.0)):
         record(diary, date(year, month, 2), value, garment=f"coat {year}", amount=10.0)
-    found = posture_diary(diary, "anna")
+    found = posture_diary(diary, "anna", {})
     assert "shoulder further forward" in found.verdict
     said = [one.says for one in found.outdated]
     assert any(text.startswith("The forward shoulder amount of October 2025 ({mm:10.0}, coat 2025) is now about {mm:") for text in said)
     assert all("too small" in text for text in said)
+    named = posture_diary(diary, "Anna", {("forward_shoulder", True): "shoulders forward"}).outdated
+    assert named[0].says.startswith("The shoulders forward amount of ")
 
 
 def test_height_loss_asks_for_a_doctor_and_bust_span_never_counts(diary):
     for k, height in enumerate((1650.0, 1649.0, 1600.0)):
         extra = (PostureValue("stature", None, height, "mm", 2.0), PostureValue("bust_span", None, 150.0 + 40 * k, "mm", 1.0))
         record(diary, date(2025, 1 + k, 1), 40.0, extra=extra)
-    found = posture_diary(diary, "Anna")
+    found = posture_diary(diary, "Anna", {})
     assert "shorter by" in found.verdict
     assert any("see a doctor" in text for text in found.cautions)
     assert {t.id for t in found.trends if t.claim} == {"stature"}
@@ -86,7 +88,7 @@ def test_height_loss_asks_for_a_doctor_and_bust_span_never_counts(diary):
 
 def test_one_day_only(diary):
     record(diary, date(2025, 3, 1), 40.0)
-    assert "of one day" in posture_diary(diary, "Anna").verdict
+    assert "of one day" in posture_diary(diary, "Anna", {}).verdict
 
 
 def test_every_block_has_words_and_source():
