@@ -21,8 +21,6 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
-add_diary_commands(app)
-app.add_typer(trade)
 LIKELY = 1.5  # an unclear gap this many times its uncertainty is worth a line in the terminal; the report shows all
 PROFILE = typer.Option(
     "--profile", envvar="FITCHECK_PROFILE", help="File of calibrated cameras, if not the usual one in your own settings folder."
@@ -170,6 +168,11 @@ def rules() -> None:
     from fitcheck.advice.table import knowledge
 
     sys.stdout.write(review_sheet(knowledge()))
+
+
+# after the commands above, so that the help begins with `check`
+add_diary_commands(app)
+app.add_typer(trade)
 
 
 def _print(result: "FitCheck", units: Any) -> None:

@@ -14,7 +14,7 @@ LISTED = 40
 PlaceOption = Annotated[Path | None, DIARY]
 UnitsOption = Annotated[Units, UNITS]
 
-diary_app = typer.Typer(help="What the diary holds: list, notes, tape measurements, export, import, delete.", no_args_is_help=True)
+diary_app = typer.Typer(help="What the diary holds: list, notes, tape measurements, export, import, delete, rescue.", no_args_is_help=True)
 
 
 def add_diary_commands(app: typer.Typer) -> None:

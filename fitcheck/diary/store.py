@@ -287,8 +287,8 @@ class Diary:
         Returns
         -------
         dict
-            What was removed: garments, fittings, photos copied, photos referenced (the files stay), measurements, posture numbers,
-            tape measurements, notes.
+            What was removed: garments, fittings, photos copied, photos referenced (the files stay), measurements, placed points, posture
+            numbers, tape measurements, notes.
         """
         her = self.wearer(name)
         mine = "(SELECT f.id FROM fitting f JOIN garment g ON g.id = f.garment JOIN wearer w ON w.id = g.wearer WHERE w.name = ?)"
@@ -298,6 +298,7 @@ class Diary:
             "photos copied": f"photo WHERE kept = 'copy' AND fitting IN {mine}",
             "photos referenced": f"photo WHERE kept = 'reference' AND fitting IN {mine}",
             "measurements": f"measurement WHERE fitting IN {mine}",
+            "placed points": f"placed WHERE fitting IN {mine}",
             "posture numbers": f"posture WHERE fitting IN {mine}",
             "tape measurements": "tape WHERE wearer = (SELECT id FROM wearer WHERE name = ?)",
             "notes": "note WHERE wearer = (SELECT id FROM wearer WHERE name = ?)",

@@ -95,7 +95,7 @@ def test_names_do_not_care_for_capitals(diary):
 
 def test_deleting_a_wearer_leaves_nothing_of_her(diary):
     secret = "Wilhelmine"
-    first = diary.record(new_fitting(fit_check(1, tape={"bust": 920}), secret))
+    first = diary.record(new_fitting(fit_check(1, tape={"bust": 920}, placed=True), secret))
     diary.record(new_fitting(fit_check(2), secret, "skirt"))
     diary.record(new_fitting(fit_check(3), "Berta"))
     diary.add_note("Wilhelmine likes it loose", fitting=first)
@@ -106,6 +106,7 @@ def test_deleting_a_wearer_leaves_nothing_of_her(diary):
         "photos copied": 4,
         "photos referenced": 0,
         "measurements": 2,
+        "placed points": 2,
         "posture numbers": 2,
         "tape measurements": 1,
         "notes": 1,
