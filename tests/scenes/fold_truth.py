@@ -1,11 +1,5 @@
 """Better fold truth for the draped scenes: crest and valley lines of the cloth relative to the shape it was cut to.
 
-    PYTHONPATH=SCENE_MAKER:. python tests/scenes/fold_truth.py SPEC.json SCENE_FOLDER OUT.json
-
-drapes the scene of SPEC once more with the scene maker (its package `scene_maker` must be importable; nothing is rendered) and projects
-the lines with the cameras of SCENE_FOLDER/truth.json. On the machine that made the scenes the drape repeats exactly; elsewhere compare
-`largest_difference_mm` in the output, the largest difference of an observable from the shipped truth.
-
 Method. The relative height of the cloth is how far it stands off its own smoothed shape, less how far the cut shape does the same at
 the same place, so that the bust or the small of the back are no folds. Smoothing is heat flow with the metric of the cut shape
 (Laplacian with cotangent weights; Meyer et al. 2003, "Discrete differential-geometry operators"), so that it is the same for both
@@ -15,15 +9,19 @@ the sign turned (the linking over triangles follows Ohtake, Belyaev & Seidel 200
 of curvature). The height of a fold at a point is the geometric mean of how far it falls to the lowest places within 45 mm to both sides.
 """
 
-import importlib
-import json
-import sys
-from pathlib import Path
+from collections.abc import Callable, Mapping
+from typing import Any
 
 import numpy as np
 import scipy.sparse as sp
+from numpy.typing import NDArray
 from scipy.sparse.linalg import splu
 from scipy.spatial import cKDTree
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+Line = dict[str, Any]  # kind, points_mm (N, 3), height_mm (N,), normal (N, 3)
 
 SMOOTH_MM = 25.0  # folds up to about six times as wide from crest to crest are kept
 FIT_MM = 17.0  # radius of the quadratic fit: a mesh edge is about 11 mm
@@ -36,7 +34,7 @@ LEAST_BALANCE = 0.25  # of the falls to both sides
 GAP_MM = 20.0
 
 
-def relative_height(x: np.ndarray, triangles: np.ndarray, rest: np.ndarray) -> np.ndarray:
+def relative_height(x: Floats, triangles: Ints, rest: Floats) -> Floats:
     """Height of the draped cloth over its smoothed shape, less that of the cut shape; mm, shape (n,).
 
     Parameters
@@ -55,12 +53,12 @@ def relative_height(x: np.ndarray, triangles: np.ndarray, rest: np.ndarray) -> n
     return np.asarray(heights[0] - heights[1])
 
 
-def _heat(rest: np.ndarray, triangles: np.ndarray):
+def _heat(rest: Floats, triangles: Ints) -> tuple[Callable[[Floats], Floats], Floats]:
     """Solver of one of four implicit heat steps, together a smoothing by SMOOTH_MM, and the vertex areas."""
     n = len(rest)
     rows, columns, weights = [], [], []
     area = np.zeros(n)
-    doubled = np.linalg.norm(np.cross(*(rest[triangles[:, k]] - rest[triangles[:, 0]] for k in (1, 2))), axis=1)
+    doubled = np.linalg.norm(np.cross(rest[triangles[:, 1]] - rest[triangles[:, 0]], rest[triangles[:, 2]] - rest[triangles[:, 0]]), axis=1)
     for k in range(3):
         i, j, o = triangles[:, k], triangles[:, (k + 1) % 3], triangles[:, (k + 2) % 3]
         u, v = rest[i] - rest[o], rest[j] - rest[o]
@@ -75,16 +73,16 @@ def _heat(rest: np.ndarray, triangles: np.ndarray):
     return splu((sp.diags(area) + SMOOTH_MM**2 / 8 * laplacian).tocsc()).solve, area
 
 
-def vertex_normals(v: np.ndarray, triangles: np.ndarray) -> np.ndarray:
+def vertex_normals(v: Floats, triangles: Ints) -> Floats:
     """Unit normals (n, 3), weighted by area."""
     face = np.cross(v[triangles[:, 1]] - v[triangles[:, 0]], v[triangles[:, 2]] - v[triangles[:, 0]])
     n = np.zeros_like(v)
     for k in range(3):
         np.add.at(n, triangles[:, k], face)
-    return n / np.maximum(np.linalg.norm(n, axis=1, keepdims=True), 1e-12)
+    return np.asarray(n / np.maximum(np.linalg.norm(n, axis=1, keepdims=True), 1e-12))
 
 
-def crest_lines(x: np.ndarray, triangles: np.ndarray, rest: np.ndarray) -> list[dict]:
+def crest_lines(x: Floats, triangles: Ints, rest: Floats) -> list[Line]:
     """Crest and valley lines with the height of the fold along them.
 
     Returns
@@ -110,7 +108,7 @@ def crest_lines(x: np.ndarray, triangles: np.ndarray, rest: np.ndarray) -> list[
     return sorted(_joined(lines), key=lambda line: -len(line["points_mm"]))
 
 
-def _rings(n: int, triangles: np.ndarray) -> sp.csr_matrix:
+def _rings(n: int, triangles: Ints) -> Any:
     """Which vertices lie within three rings of each other."""
     edges = np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]])
     one = sp.csr_matrix((np.ones(2 * len(edges)), (np.r_[edges[:, 0], edges[:, 1]], np.r_[edges[:, 1], edges[:, 0]])), (n, n))
@@ -118,7 +116,7 @@ def _rings(n: int, triangles: np.ndarray) -> sp.csr_matrix:
     return (one @ one @ one).tocsr()
 
 
-def _near_rim(rest: np.ndarray, triangles: np.ndarray) -> np.ndarray:
+def _near_rim(rest: Floats, triangles: Ints) -> Bools:
     edges = np.sort(np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]]), 1)
     edges, count = np.unique(edges, axis=0, return_counts=True)
     open_edges = edges[count == 1]
@@ -128,7 +126,7 @@ def _near_rim(rest: np.ndarray, triangles: np.ndarray) -> np.ndarray:
     return np.asarray(cKDTree(samples).query(rest)[0] < RIM_MM)
 
 
-def _fit(x: np.ndarray, normals: np.ndarray, height: np.ndarray, neighbours: sp.csr_matrix) -> tuple[np.ndarray, np.ndarray]:
+def _fit(x: Floats, normals: Floats, height: Floats, neighbours: Any) -> tuple[Floats, Floats]:
     """Slope (n, 3) and second derivative (n, 3, 3) of the height over the tangent plane."""
     n = len(x)
     slope, bending = np.zeros((n, 3)), np.zeros((n, 3, 3))
@@ -147,9 +145,7 @@ def _fit(x: np.ndarray, normals: np.ndarray, height: np.ndarray, neighbours: sp.
     return slope, bending
 
 
-def _trace(
-    triangles: np.ndarray, allowed: np.ndarray, slope: np.ndarray, bending: np.ndarray, x: np.ndarray
-) -> list[list[tuple[int, int, float]]]:
+def _trace(triangles: Ints, allowed: Bools, slope: Floats, bending: Floats, x: Floats) -> list[list[tuple[int, int, float]]]:
     """Chains of crest crossings (vertex, vertex, share): on an edge, the slope along the direction of strongest bending changes its sign.
 
     Direction and bending of an edge are those of the mean of its two ends, so that both its triangles see the same crossing.
@@ -185,7 +181,7 @@ def _trace(
     return chains
 
 
-def _joined(lines: list[dict]) -> list[dict]:
+def _joined(lines: list[Line]) -> list[Line]:
     """Pieces of one fold whose ends lie close and point at each other, put together, nearest first."""
     lines = list(lines)
     while True:
@@ -203,7 +199,7 @@ def _joined(lines: list[dict]) -> list[dict]:
         lines = [line for k, line in enumerate(lines) if k not in (a, b)] + [whole]
 
 
-def _offers(p: np.ndarray, q: np.ndarray) -> list[tuple[float, bool, bool]]:
+def _offers(p: Floats, q: Floats) -> list[tuple[float, bool, bool]]:
     """Gap and which of the two must be turned, for the ends that fit."""
     found = []
     for turn_p in (False, True):
@@ -219,14 +215,14 @@ def _offers(p: np.ndarray, q: np.ndarray) -> list[tuple[float, bool, bool]]:
     return found
 
 
-def _smoothed(values: np.ndarray) -> np.ndarray:
+def _smoothed(values: Floats) -> Floats:
     out = values.copy()
     for _ in range(2):
         out[1:-1] = 0.25 * out[:-2] + 0.5 * out[1:-1] + 0.25 * out[2:]
     return out
 
 
-def _even(points: np.ndarray, *values: np.ndarray) -> tuple[np.ndarray, ...]:
+def _even(points: Floats, *values: Floats) -> tuple[Floats, ...]:
     """Resampled every STEP_MM."""
     s = np.r_[0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))]
     at = np.arange(0, s[-1] + 1e-6, STEP_MM)
@@ -234,7 +230,7 @@ def _even(points: np.ndarray, *values: np.ndarray) -> tuple[np.ndarray, ...]:
     return tuple(c[:, 0] if c.shape[1] == 1 else c for c in columns)
 
 
-def _rise(points: np.ndarray, normal: np.ndarray, value: np.ndarray, x: np.ndarray, normals: np.ndarray, height: np.ndarray) -> np.ndarray:
+def _rise(points: Floats, normal: Floats, value: Floats, x: Floats, normals: Floats, height: Floats) -> Floats:
     """Height over the lowest places to both sides, their geometric mean; 0 where one side hardly falls (the shoulder of a hollow)."""
     tangent = np.gradient(points, axis=0)
     tangent /= np.maximum(np.linalg.norm(tangent, axis=1, keepdims=True), 1e-9)
@@ -252,7 +248,7 @@ def _rise(points: np.ndarray, normal: np.ndarray, value: np.ndarray, x: np.ndarr
     return rise
 
 
-def _parts(points: np.ndarray, normal: np.ndarray, rise: np.ndarray) -> list[dict]:
+def _parts(points: Floats, normal: Floats, rise: Floats) -> list[Line]:
     """The runs that are high enough and long enough."""
     high = np.r_[False, rise > LEAST_HEIGHT_MM, False]
     ends = np.flatnonzero(np.diff(high.astype(int)))
@@ -263,7 +259,7 @@ def _parts(points: np.ndarray, normal: np.ndarray, rise: np.ndarray) -> list[dic
     ]
 
 
-def project(lines: list[dict], view: dict, cloth: tuple[np.ndarray, np.ndarray], body: tuple[np.ndarray, np.ndarray]) -> list[dict]:
+def project(lines: list[Line], view: dict[str, Any], cloth: tuple[Floats, Floats], body: tuple[Floats, Floats]) -> list[Line]:
     """The lines in one view: kind, px (N, 2), height_mm (N,), facing (N,) (cosine to the line of sight), visible (N,).
 
     Parameters
@@ -303,7 +299,7 @@ def project(lines: list[dict], view: dict, cloth: tuple[np.ndarray, np.ndarray],
     return [line for line in out if any(line["visible"])]
 
 
-def _distorted(q: np.ndarray, matrix: np.ndarray, dist: np.ndarray) -> np.ndarray:
+def _distorted(q: Floats, matrix: Floats, dist: Floats) -> Floats:
     """Brown's lens model."""
     k1, k2, p1, p2, k3 = dist
     x, y = q.T
@@ -313,7 +309,7 @@ def _distorted(q: np.ndarray, matrix: np.ndarray, dist: np.ndarray) -> np.ndarra
     return bent * matrix[[0, 1], [0, 1]] + matrix[:2, 2]
 
 
-def _blocked(point: np.ndarray, eye: np.ndarray, corners: np.ndarray, tolerance: float = 6.0) -> bool:
+def _blocked(point: Floats, eye: Floats, corners: Floats, tolerance: float = 6.0) -> bool:
     """Whether a triangle lies between eye and point, the last 6 mm left aside (Moeller & Trumbore 1997)."""
     way = point - eye
     far = float(np.linalg.norm(way))
@@ -330,19 +326,19 @@ def _blocked(point: np.ndarray, eye: np.ndarray, corners: np.ndarray, tolerance:
     return bool(((u >= 0) & (v >= 0) & (u + v <= 1) & (t > 1.0) & (t < far - tolerance)).any())
 
 
-def _inside(p: np.ndarray, polygon: np.ndarray) -> bool:
+def _inside(p: Floats, polygon: Floats) -> bool:
     a, b = polygon, np.roll(polygon, -1, axis=0)
     side = (b[:, 0] - a[:, 0]) * (p[1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (p[0] - a[:, 0])
     return bool((side > 0).all() or (side < 0).all())
 
 
-def fold_truth(drape: dict[str, np.ndarray], truth: dict) -> dict:
+def fold_truth(drape: Mapping[str, Any], truth: dict[str, Any]) -> dict[str, Any]:
     """Fold truth of one scene.
 
     Parameters
     ----------
     drape : dict
-        x, rest (n, 3), T (m, 3) of the cloth and vS (k, 3), quads (l, 4) of the body, metres, as the scene maker's `drape_scene` gives.
+        x, rest (n, 3), T (m, 3) of the cloth and vS (k, 3), quads (l, 4) of the body, metres, see `scene.Draped`.
     truth : dict
         The scene's truth.json.
     """
@@ -352,18 +348,3 @@ def fold_truth(drape: dict[str, np.ndarray], truth: dict) -> dict:
     lines = crest_lines(x, triangles, rest)
     views = {name: project(lines, view, (x, triangles), body) for name, view in truth["views"].items()}
     return {"name": truth["name"], "views": views}
-
-
-def main(spec_file: str, scene: str, out: str) -> None:
-    """Drape, compare with the shipped truth, write."""
-    spec, truth = json.loads(Path(spec_file).read_text()), json.loads((Path(scene) / "truth.json").read_text())
-    drape = importlib.import_module("scene_maker.make").drape_scene(spec)
-    fit = importlib.import_module("scene_maker.observables").fit(drape["lm"], drape["lines"], bool(drape["pins"]))
-    shipped = truth["observables_mm"]
-    differences = [abs(value - shipped[key]) for key, value in fit.items() if value is not None and shipped.get(key) is not None]
-    result = fold_truth(drape, truth) | {"largest_difference_mm": round(max(differences), 3)}
-    Path(out).write_text(json.dumps(result, separators=(",", ":")))
-
-
-if __name__ == "__main__":
-    main(*sys.argv[1:])

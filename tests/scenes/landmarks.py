@@ -1,0 +1,61 @@
+"""Named body landmarks as vertex numbers of the subdivided body.
+
+They are picked once on the reference phenotype in the model's neutral pose and carried by vertex number to every posed body, so that a
+landmark is the same anatomical spot on reference and subject. L and R are the wearer's.
+"""
+
+import numpy as np
+
+from .body import Body
+from .mesh import Bools, Floats, Ints
+
+
+def pick(neutral: Body, v: Floats, quads: Ints, skin_weights: Floats) -> dict[str, int]:
+    """Vertex number of every landmark.
+
+    Parameters
+    ----------
+    neutral : Body
+        In neutral pose.
+    v, quads, skin_weights : ndarray
+        Of the subdivided neutral body, metres.
+    """
+    heads = neutral.heads
+    ids = np.unique(quads)
+    x, y, z = v[ids].T
+    arm = neutral.arm_weight(skin_weights)[ids]
+
+    def least(mask: Bools, key: Floats) -> int:
+        j = np.flatnonzero(mask)
+        return int(ids[j[np.argmin(key[j])]])
+
+    neck_z, middle = heads["neck01"][2], np.abs(x) < 0.002
+    out = {
+        "back_neck": least(middle & (y > 0), np.abs(z - (neck_z - 0.005))),
+        "front_neck": least(middle & (y < heads["neck01"][1]), np.abs(z - (heads["clavicle.L"][2] + 0.015))),
+    }
+    beside_neck_y = 0.55 * v[out["back_neck"], 1] + 0.45 * v[out["front_neck"], 1]
+    for side, sign in (("L", 1), ("R", -1)):
+        out_x, joint = x * sign, heads["upperarm01." + side]
+        neck = (np.abs(y - beside_neck_y) < 0.012) & (out_x > 0.03) & (out_x < 0.12) & (z > neck_z - 0.07) & (z < neck_z + 0.06)
+        out["side_neck_" + side] = least(neck, np.abs((z - neck_z) - (out_x - 0.055)))
+        over_joint = (np.abs(out_x - (abs(joint[0]) - 0.005)) < 0.012) & (np.abs(y - joint[1]) < 0.02) & (z > joint[2])
+        out["shoulder_point_" + side] = least(over_joint, -z)
+        out["bust_point_" + side] = least((out_x > 0.04) & (out_x < 0.14) & (z > joint[2] - 0.26) & (z < joint[2] - 0.05), y)
+        out["underarm_" + side] = least((arm > 0.25) & (arm < 0.6) & (out_x > 0.08) & (z < joint[2]), z)
+    ring = neutral.waist_ring
+    waist_z = v[ring, 2].mean()
+    out["waist_front"] = least(middle & (y < 0) & (np.abs(z - waist_z) < 0.1), np.abs(z - waist_z))
+    out["waist_back"] = least(middle & (y > 0) & (np.abs(z - waist_z) < 0.1), np.abs(z - waist_z))
+    out["waist_side_L"], out["waist_side_R"] = int(ring[v[ring, 0].argmax()]), int(ring[v[ring, 0].argmin()])
+    hip_z = heads["upperleg01.L"][2]
+    for side, sign in (("L", 1), ("R", -1)):
+        out["hip_side_" + side] = least((np.abs(z - hip_z) < 0.008) & (np.abs(x) < 0.25) & (arm < 0.3), -x * sign)
+    out["seat_back"] = least(middle & (y > 0) & (z > hip_z - 0.1), np.abs(z - hip_z))
+    head = neutral.weight(skin_weights, lambda bone: bone == "head")[ids] > 0.5
+    widest = np.abs(x[head]).max()
+    for side, sign in (("L", 1), ("R", -1)):
+        outer_ear = head & (x * sign > 0.93 * widest)
+        front_y, ear_z, ear_x = y[outer_ear].min() + 0.004, z[outer_ear].mean(), np.abs(x[outer_ear]).mean()
+        out["ear_" + side] = least(head & (x * sign > 0.02), np.hypot(y - front_y, z - ear_z) + 0.3 * np.abs(np.abs(x) - ear_x))
+    return out

@@ -1,0 +1,65 @@
+"""Printed patterns: the scale card and the square point markers (ArUco DICT_4X4_100), drawn without fitcheck's own code. Millimetres."""
+
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+from .mesh import Floats
+
+DICTIONARY = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_100)
+CARD_WIDTH, CARD_HEIGHT, CARD_MARKER, CARD_GAP, CARD_COLUMNS, CARD_ROWS = 210, 297, 45, 15, 3, 4  # A4; ids row by row from top left
+POINT_MARKER, POINT_BORDER, DOT = 25, 3, 16  # black square, white border; diameter of a plain dot
+STICKER = POINT_MARKER + 2 * POINT_BORDER
+POINTER_REACH, POINTER_ID_STEP = 40, 40  # arrow tip from the marker's centre; id above the centred marker's
+BLACK, WHITE = 18, 240
+MARKER_IDS = {
+    "back_neck": 20,
+    "front_neck": 21,
+    "side_neck_L": 22,
+    "side_neck_R": 23,
+    "shoulder_point_L": 24,
+    "shoulder_point_R": 25,
+    "bust_point_L": 26,
+    "bust_point_R": 27,
+    "waist_front": 28,
+    "waist_back": 29,
+    "waist_side_L": 30,
+    "waist_side_R": 31,
+    "hip_side_L": 32,
+    "hip_side_R": 33,
+    "seat_back": 34,
+}  # no underarm: the arm hides it
+
+
+def card(path: Path, px_per_mm: int = 8) -> dict[int, Floats]:
+    """Write the card's picture.
+
+    Returns
+    -------
+    dict
+        Marker corners (4, 2) on the sheet by id, mm from its top left, x right, y down.
+    """
+    image = np.full((CARD_HEIGHT * px_per_mm, CARD_WIDTH * px_per_mm), WHITE, np.uint8)
+    pitch, side, out = CARD_MARKER + CARD_GAP, CARD_MARKER * px_per_mm, {}
+    left, top = ((size - n * pitch + CARD_GAP) / 2 for size, n in ((CARD_WIDTH, CARD_COLUMNS), (CARD_HEIGHT, CARD_ROWS)))
+    for number in range(CARD_COLUMNS * CARD_ROWS):
+        row, column = divmod(number, CARD_COLUMNS)
+        x, y = round((left + column * pitch) * px_per_mm), round((top + row * pitch) * px_per_mm)
+        image[y : y + side, x : x + side] = _marker(number, side)
+        out[number] = np.array([[x, y], [x + side, y], [x + side, y + side], [x, y + side]]) / px_per_mm
+    cv2.imwrite(str(path), image)
+    return out
+
+
+def point_marker(path: Path, number: int, px_per_cell: int = 48) -> None:
+    """Write the picture of one square sticker, 31 x 31 mm with its white border."""
+    side = px_per_cell * 6
+    border = round(side * POINT_BORDER / POINT_MARKER)
+    image = np.full((side + 2 * border, side + 2 * border), WHITE, np.uint8)
+    image[border : border + side, border : border + side] = _marker(number, side)
+    cv2.imwrite(str(path), image)
+
+
+def _marker(number: int, side: int) -> np.ndarray[tuple[int, int], np.dtype[np.uint8]]:
+    return np.where(cv2.aruco.generateImageMarker(DICTIONARY, number, side) > 127, WHITE, BLACK).astype(np.uint8)

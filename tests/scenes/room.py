@@ -1,0 +1,73 @@
+"""The room in Blender: walls, floor, lights, and the scale card on its stand. World frame (see camera.py), metres."""
+
+import math
+from pathlib import Path
+
+import bpy
+import numpy as np
+from mathutils import Vector
+
+from . import prints
+from .blender import box, material, mesh_object, picture_material
+from .mesh import Floats, rotation
+from .placed import Card
+from .spec import CardSpec, Rgb, Spec
+
+
+def add_card(spec: CardSpec, folder: Path) -> Card:
+    """The card on a stand; its picture is written into `folder`."""
+    picture = folder / "card.png"
+    marks = prints.card(picture)
+    width, height = prints.CARD_WIDTH, prints.CARD_HEIGHT
+    turn = rotation("z", spec.yaw_deg) @ rotation("x", spec.tilt_deg) @ rotation("y", spec.roll_deg)
+    centre = np.array(spec.pos_m)
+
+    def put(on_sheet_mm: Floats) -> Floats:
+        x, y = on_sheet_mm.T
+        return np.asarray(centre + np.stack([x - width / 2, np.zeros(len(x)), height / 2 - y], 1) / 1000 @ turn.T)
+
+    sheet = put(np.array([[0, 0], [width, 0], [width, height], [0, height]]))
+    normal = turn @ [0, -1.0, 0]
+    uv = np.array([[0, 1.0], [1, 1], [1, 0], [0, 0]])
+    mesh_object("card", sheet, [(3, 2, 1, 0)], [picture_material("card", picture)], smooth=False, uv=uv)
+    board = np.concatenate([sheet - normal * 0.001, sheet - normal * 0.004])
+    sides = [(0, 1, 2, 3), (7, 6, 5, 4), (0, 4, 5, 1), (1, 5, 6, 2), (2, 6, 7, 3), (3, 7, 4, 0)]
+    mesh_object("board", board, sides, [material("board", (0.7, 0.7, 0.68), 0.7)], smooth=False)
+    stand = material("stand", (0.45, 0.45, 0.46), 0.4, 0.5)
+    x, y = (float(q) for q in (centre - normal * 0.016)[:2])
+    box("pole", (x, y, float(centre[2] / 2)), (0.016, 0.016, float(centre[2])), stand)
+    box("foot", (x, y, 0.01), (0.26, 0.20, 0.016), stand, spec.yaw_deg)
+    corners = {number: put(square) for number, square in marks.items()}
+    return Card(corners, centre, normal, math.degrees(math.asin(abs(normal[2]))))
+
+
+def add_room(spec: Spec) -> None:
+    """Walls, floor, ceiling, a window at one side and a lamp."""
+    colours, light, wall_y = spec.colours, spec.light, spec.room.wall_y_m
+    white = material("white", (0.78, 0.78, 0.76), 0.7)
+    box("wall", (0, wall_y + 0.05, 1.5), (7, 0.1, 3.2), material("wall", colours.wall, 0.9))
+    box("skirting", (0, wall_y - 0.008, 0.05), (7, 0.016, 0.10), white)
+    boards = material("floor", colours.floor, 0.45, bump=(30, 0.001), stretch=spec.room.floor_grain, vary=0.25)
+    box("floor", (0, -2, -0.05), (8, 8, 0.1), boards)
+    box("ceiling", (0, -2, 2.75), (8, 8, 0.1), white)
+    sign = -1 if light.from_side == "left" else 1
+    box("side_wall", (-sign * 3.1, -2, 1.3), (0.1, 8, 3), material("side_wall", colours.side_wall, 0.9))
+    _area("window", (sign * 2.2, light.y_m, 1.75), (0, -0.1, 1.2), (1.3, 1.6), light.window, light.rgb)
+    _area("lamp", (-sign * 0.8, -2.6, 2.55), (-sign * 0.4, -1.6, 0), (2, 2), light.fill, light.fill_rgb)
+    world = bpy.data.worlds.new("world")
+    bpy.context.scene.world, world.use_nodes = world, True
+    colour, strength = world.node_tree.nodes["Background"].inputs[:2]
+    colour.default_value, strength.default_value = (0.8, 0.85, 1, 1), light.ambient
+    world.light_settings.distance = 1.5
+
+
+Point = tuple[float, float, float]
+
+
+def _area(name: str, position: Point, aim: Point, size: tuple[float, float], energy: float, rgb: Rgb) -> None:
+    data = bpy.data.lights.new(name, "AREA")
+    data.shape, (data.size, data.size_y), data.energy, data.color = "RECTANGLE", size, energy, rgb
+    lamp = bpy.data.objects.new(name, data)
+    lamp.location = position
+    lamp.rotation_euler = (Vector(aim) - Vector(position)).to_track_quat("-Z", "Y").to_euler()
+    bpy.context.scene.collection.objects.link(lamp)

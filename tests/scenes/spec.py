@@ -1,0 +1,231 @@
+"""What a scene is made from: the fields of spec.json, with what each means when it is left out.
+
+Lengths of the room, the camera and the card are metres, angles degrees, colours linear RGB in 0..1. L and R are the wearer's.
+"""
+
+from typing import Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+Rgb = tuple[float, float, float]
+Markers = Literal["none", "aruco", "pointer", "dots"]
+View = Literal["front", "right", "back", "left"]
+Device = Literal["cpu", "gpu"]
+
+VIEW_YAW_DEG: dict[View, float] = {"front": 0.0, "right": 90.0, "back": 180.0, "left": -90.0}
+LINE_COLOURS: dict[str, Rgb] = {
+    "red": (0.75, 0.03, 0.03),
+    "blue": (0.02, 0.12, 0.75),
+    "green": (0.02, 0.42, 0.08),
+    "orange": (0.85, 0.30, 0.01),
+    "purple": (0.40, 0.03, 0.50),
+    "teal": (0.02, 0.45, 0.5),
+    "black": (0.02, 0.02, 0.02),
+    "pink": (0.85, 0.05, 0.35),
+}
+CLOTHS: dict[str, Rgb] = {"muslin": (0.80, 0.76, 0.66), "tissue": (0.62, 0.44, 0.25), "blue": (0.50, 0.64, 0.78)}
+USUAL_COLOURS = {
+    "centre_front": "red",
+    "centre_back": "red",
+    "shoulder": "blue",
+    "side": "green",
+    "waist": "orange",
+    "princess": "purple",
+    "bust_tick": "purple",
+    "princess_back": "purple",
+    "dart": "teal",
+}
+OFFSETS = (
+    "shoulder_behind_tip",
+    "shoulder_behind_neck",
+    "side_forward",
+    "waist_up",
+    "waist_back_up",  # at the centre back, on top of waist_up
+    "bust_mark_up",
+    "bust_mark_out",
+    "centre_front_left",
+    "centre_back_left",
+)
+
+
+def base_name(name: str) -> str:
+    """Name without its side: shoulder_L -> shoulder."""
+    return name[:-2] if name[-2:] in ("_L", "_R") else name
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Phenotype(_Part):
+    """Shape parameters of the body model, each 0..1."""
+
+    gender: float = 1.0
+    age: float = 0.72
+    muscle: float = 0.5
+    weight: float = 0.5
+    height: float = 0.5
+    proportions: float = 0.5
+    cupsize: float = 0.5
+    firmness: float = 0.5
+    african: float = 0.0
+    asian: float = 0.0
+    caucasian: float = 1.0
+
+
+class Posture(_Part):
+    """How she holds herself, degrees."""
+
+    upper_back_round: float = 0.0
+    head_forward: float = 0.0
+    lordosis: float = 0.0
+    shoulder_forward: float = 0.0
+    shoulder_forward_right_extra: float = 0.0
+    shoulder_drop: float = 0.0
+    shoulder_right_lower: float = 0.0  # half of it lowers the right shoulder, half raises the left
+    arm_add: float = 24.0  # towards the body
+    arm_back: float = 44.0  # so that side seams and the bust's outline are free in side views
+    elbow_flex: float = -22.0
+    leg_add: float = 4.0  # feet closer together
+
+
+class Woman(_Part):
+    """One body: `local` holds further shape parameters of the model, such as breast-trans-up."""
+
+    phenotype: Phenotype = Phenotype()
+    posture: Posture = Posture()
+    local: dict[str, float] = {}
+
+
+class Garment(_Part):
+    """The shell. `front_pins`: it is open at the front and pinned at these shares of the way from the neck edge to the hem."""
+
+    ease_mm: float = 5.0
+    refine: int = 0
+    front_pins: tuple[float, ...] = ()
+
+
+class Simulation(_Part):
+    """Steps of the drape: hung on the reference body, carried over to the subject, left to rest."""
+
+    settle_steps: int = 800
+    morph_steps: int = 900
+    end_steps: int = 400
+    friction: float = 0.8
+    iterations: int = 2
+
+
+class CameraSpec(_Part):
+    """The phone. `f_error_pct`: by how much its focal length differs from what the file says."""
+
+    size: tuple[int, int] = (1500, 2000)
+    f35_mm: float = 52.0
+    f_error_pct: float = 0.0
+    distance_m: float = 3.0
+    height_m: float = 1.1
+    x_m: float = 0.15
+    aim_height_m: float = 0.85
+    dist: tuple[float, float, float, float, float] = (-0.03, 0.01, 0.0, 0.0, 0.0)  # k1 k2 p1 p2 k3
+    centre_offset_px: tuple[float, float] = (0.0, 0.0)
+    jitter: float = 1.0  # 1: moved by 8 mm and turned by a quarter of a degree from photo to photo
+
+
+class CardSpec(_Part):
+    """Where the scale card stands; yaw is positive when it is turned to image right."""
+
+    pos_m: tuple[float, float, float] = (0.50, 0.0, 1.12)
+    yaw_deg: float = 5.0
+    tilt_deg: float = 0.2
+    roll_deg: float = 0.1
+
+
+class Standing(_Part):
+    """How she stands in one photo: turned off the view's direction (None: drawn at random), leaning forward and to her right."""
+
+    yaw_err_deg: float | None = None
+    lean_deg: tuple[float, float] = (0.0, 0.0)
+    stand_m: tuple[float, float] | None = None  # None: on the turning axis; in side views with the near side seam beside the card
+
+
+class Colours(_Part):
+    """Of the body and the room."""
+
+    skin: Rgb = (0.50, 0.27, 0.19)
+    hair: Rgb = (0.05, 0.028, 0.015)
+    leggings: Rgb = (0.035, 0.04, 0.055)
+    top: Rgb = (0.05, 0.09, 0.12)
+    wall: Rgb = (0.66, 0.64, 0.60)
+    floor: Rgb = (0.30, 0.20, 0.13)
+    side_wall: Rgb = (0.6, 0.58, 0.55)
+
+
+class Light(_Part):
+    """A window at one side (`from_side`, as seen in the picture), a lamp above, and what the room throws back."""
+
+    from_side: Literal["left", "right"] = Field(default="left", validation_alias="from", serialization_alias="from")
+    y_m: float = -1.2
+    window: float = 100.0
+    rgb: Rgb = (1.0, 0.97, 0.92)
+    fill: float = 14.0
+    fill_rgb: Rgb = (1.0, 0.93, 0.84)
+    ambient: float = 0.14
+    exposure: float = 0.55
+
+
+class Room(_Part):
+    """The wall behind her and the grain of the floor."""
+
+    wall_y_m: float = 0.85
+    floor_grain: tuple[float, float, float] = (1.0, 12.0, 1.0)
+
+
+class Spec(_Part):
+    """One scene. `reference` is whom the garment was cut for, `subject` who wears it; `line_offsets_mm` shifts lines and marks."""
+
+    name: str
+    seed: int = 0
+    note: str = ""
+    reference: Woman = Woman()
+    subject: Woman = Woman()
+    line_offsets_mm: dict[str, float] = {}
+    garment: Garment = Garment()
+    sim: Simulation = Simulation()
+    cloth: str | Rgb = "muslin"
+    line_colours: dict[str, str] = {}
+    line_width_mm: float = 3.0
+    hide_lines: tuple[str, ...] = ()
+    markers: Markers = "aruco"
+    no_marker: tuple[str, ...] = ()
+    camera: CameraSpec = CameraSpec()
+    card: CardSpec = CardSpec()
+    views: dict[View, Standing] = {}
+    colours: Colours = Colours()
+    light: Light = Light()
+    room: Room = Room()
+    samples: int = 16  # rays per pixel
+    blur_px: float = 0.45
+    noise: float = 1.5
+
+    @model_validator(mode="after")
+    def _known_words(self) -> Self:
+        unknown = {name for name in self.line_offsets_mm if base_name(name) not in OFFSETS}
+        unknown |= ({*self.line_colours, *self.hide_lines}) - {*USUAL_COLOURS}
+        unknown |= {*self.line_colours.values()} - {*LINE_COLOURS}
+        if isinstance(self.cloth, str):
+            unknown |= {self.cloth} - {*CLOTHS}
+        if unknown:
+            raise ValueError(f"unknown words: {', '.join(sorted(unknown))}")
+        return self
+
+    @property
+    def cloth_rgb(self) -> Rgb:
+        """Colour of the cloth."""
+        return CLOTHS[self.cloth] if isinstance(self.cloth, str) else self.cloth
+
+    def line_rgb(self, line: str) -> Rgb:
+        """Colour a line is drawn in."""
+        return LINE_COLOURS[(USUAL_COLOURS | self.line_colours)[base_name(line)]]
+
+    def as_preview(self) -> Self:
+        """Small and noisy: 600 x 800 at 4 samples."""
+        return self.model_copy(update={"camera": self.camera.model_copy(update={"size": (600, 800)}), "samples": 4})

@@ -1,0 +1,255 @@
+"""Draw random scenes: python -m tests.scenes.specs N OUT --seed S [--markers none] [--controls 0.25]
+
+Writes N spec files scene_000.json ... into the folder OUT, for tests.scenes.make: bodies, postures, misfits, cloths, pens, rooms, light and
+cameras all differ. In a control nothing is changed; in the others one to three things are.
+"""
+
+import argparse
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any, TypeVar, get_args
+
+import numpy as np
+
+from .spec import CLOTHS, LINE_COLOURS, USUAL_COLOURS, VIEW_YAW_DEG, Markers, Rgb, Spec
+
+UNREADABLE = {"muslin": ("orange",), "tissue": ("orange",), "blue": ("blue", "teal")}  # pens nobody would take on that cloth
+SKINS: list[Rgb] = [
+    (0.6, 0.4, 0.32),
+    (0.5, 0.27, 0.19),
+    (0.45, 0.3, 0.22),
+    (0.33, 0.17, 0.1),
+    (0.2, 0.1, 0.06),
+    (0.1, 0.05, 0.03),
+    (0.55, 0.33, 0.24),
+]
+HAIRS: list[Rgb] = [
+    (0.05, 0.028, 0.015),
+    (0.02, 0.015, 0.012),
+    (0.4, 0.3, 0.12),
+    (0.6, 0.5, 0.3),
+    (0.09, 0.04, 0.02),
+    (0.3, 0.3, 0.3),
+    (0.35, 0.12, 0.05),
+]
+LEGGINGS: list[Rgb] = [
+    (0.035, 0.04, 0.055),
+    (0.25, 0.05, 0.08),
+    (0.1, 0.1, 0.11),
+    (0.02, 0.05, 0.04),
+    (0.3, 0.3, 0.35),
+    (0.5, 0.1, 0.1),
+    (0.05, 0.1, 0.3),
+]
+MAY_LACK_STICKER = ("waist_side_L", "waist_side_R", "hip_side_L", "hip_side_R", "seat_back", "front_neck", "waist_back", "bust_point_L")
+MAY_LACK_LINE = ("princess", "princess_back", "dart", "waist", "side", "shoulder", "centre_back")
+
+_T = TypeVar("_T")
+
+
+class _Draw:
+    """Random numbers, rounded as a person would write them."""
+
+    def __init__(self, seed: int) -> None:
+        self.rng = np.random.default_rng(seed)
+
+    def between(self, low: float, high: float, digits: int = 1) -> float:
+        return round(float(self.rng.uniform(low, high)), digits)
+
+    def either_way(self, low: float, high: float) -> float:
+        return self.between(low, high) * (1 if self.chance(0.5) else -1)
+
+    def about(self, middle: float, sd: float, digits: int = 1) -> float:
+        return round(float(self.rng.normal(middle, sd)), digits)
+
+    def chance(self, share: float) -> bool:
+        return bool(self.rng.uniform() < share)
+
+    def one(self, choices: Sequence[_T]) -> _T:
+        return choices[int(self.rng.integers(len(choices)))]
+
+    def some(self, choices: Sequence[str], n: int) -> list[str]:
+        return [str(word) for word in self.rng.choice(choices, size=n, replace=False)]
+
+
+class _Misfit:
+    """The subject as the reference, then changed by one cause after the other."""
+
+    def __init__(self, draw: _Draw, reference: dict[str, dict[str, float]]) -> None:
+        self.draw = draw
+        self.phenotype, self.posture, self.local = (dict(reference[group]) for group in ("phenotype", "posture", "local"))
+        self.offsets: dict[str, float] = {}
+
+    def forward_shoulder(self) -> None:
+        self.posture["shoulder_forward"] = self.draw.between(2, 7)
+        self._more(self.posture, "head_forward", 0, 4)
+        self.offsets |= {"shoulder_behind_tip": self.draw.between(0, 7), "shoulder_behind_neck": self.draw.between(-1, 3)}
+
+    def round_back(self) -> None:
+        self._more(self.posture, "upper_back_round", 2, 5)
+        self._more(self.posture, "head_forward", 1, 4)
+
+    def uneven_shoulders(self) -> None:
+        self.posture["shoulder_right_lower"] = self.draw.either_way(3, 6)
+
+    def sway_back(self) -> None:
+        self._more(self.posture, "lordosis", 3, 6)
+        self.offsets["waist_back_up"] = -self.draw.between(6, 18)
+
+    def full_bust(self) -> None:
+        self._more(self.phenotype, "cupsize", 0.08, 0.2, 3)
+        self._more(self.phenotype, "weight", 0.02, 0.02, 3)
+        self.offsets["bust_mark_up"] = self.draw.between(-6, 12)
+
+    def low_bust(self) -> None:
+        self._more(self.local, "breast-trans-up", -0.4, -0.1, 2)
+        self.offsets["bust_mark_up"] = self.draw.between(8, 22)
+
+    def side_seam(self) -> None:
+        self.offsets["side_forward"] = self.draw.either_way(6, 14)
+
+    def waist_level(self) -> None:
+        self.offsets["waist_up"] = self.draw.either_way(7, 16)
+
+    def centre_back(self) -> None:
+        self.offsets["centre_back_left"] = self.draw.either_way(6, 12)
+
+    def broader(self) -> None:
+        self._more(self.phenotype, "weight", 0.04, 0.09, 3)
+
+    def _more(self, group: dict[str, float], key: str, low: float, high: float, digits: int = 1) -> None:
+        group[key] = round(group.get(key, 0.0) + self.draw.between(low, high, digits), digits)
+
+
+CAUSES: dict[str, Callable[[_Misfit], None]] = {
+    name.replace("_", " "): cause for name, cause in vars(_Misfit).items() if not name.startswith("_")
+}
+
+
+def draw_spec(name: str, seed: int, markers: Markers | None = None, control_share: float = 0.25) -> Spec:
+    """One random scene; the same for the same seed.
+
+    Parameters
+    ----------
+    markers : str or None
+        None: drawn too, without any in two of five scenes.
+    control_share : float
+        Share of scenes in which the garment is worn by the body it was cut for.
+    """
+    draw = _Draw(seed)
+    reference = _body(draw)
+    misfit = _Misfit(draw, reference)
+    causes = [] if draw.chance(control_share) else draw.some(list(CAUSES), draw.one((1, 2, 2, 3)))
+    for cause in causes:
+        CAUSES[cause](misfit)
+    opened = ("full bust" in causes and draw.chance(0.6)) or draw.chance(0.08)
+    cloth = draw.one(list(CLOTHS))
+    markers = markers or draw.one(("none", "none", "pointer", "aruco", "dots"))
+    spec: dict[str, Any] = {
+        "name": name,
+        "seed": seed,
+        "note": " + ".join(causes) or "control",
+        "reference": reference,
+        "subject": {"phenotype": misfit.phenotype, "posture": misfit.posture, "local": misfit.local},
+        "line_offsets_mm": misfit.offsets,
+        "garment": {"ease_mm": draw.between(4, 9) if draw.chance(0.3) else 5.0, "front_pins": (0.0, 0.66, 1.0) if opened else ()},
+        "sim": {"morph_steps": 1400, "iterations": 3, "friction": 0.35} if opened else {},
+        "cloth": cloth,
+        "line_colours": _pens(draw, cloth),
+        "hide_lines": draw.some(MAY_LACK_LINE, 2) if draw.chance(0.2) else (),
+        "markers": markers,
+        "no_marker": draw.some(MAY_LACK_STICKER, 2) if markers != "none" and draw.chance(0.35) else (),
+        "camera": _camera(draw),
+        "card": {
+            "pos_m": (draw.between(0.46, 0.54, 3), draw.between(-0.03, 0.03, 3), draw.between(1.0, 1.15, 2)),
+            "yaw_deg": draw.between(-6, 6),
+            "tilt_deg": draw.between(-0.4, 0.4, 2),
+            "roll_deg": draw.between(-0.4, 0.4, 2),
+        },
+        "views": {
+            view: {"yaw_err_deg": draw.about(0, 1.4), "lean_deg": (draw.about(0, 0.25), draw.about(0, 0.25))} for view in VIEW_YAW_DEG
+        },
+        "colours": _colours(draw),
+        "light": {
+            "from": draw.one(("left", "right")),
+            "window": draw.between(85, 125, 0),
+            "rgb": (1.0, draw.between(0.9, 1, 2), draw.between(0.8, 1, 2)),
+            "fill": draw.between(11, 26, 0),
+            "ambient": draw.between(0.1, 0.2, 2),
+        },
+        "blur_px": draw.between(0.4, 0.8, 2),
+        "noise": draw.between(1.0, 2.5),
+    }
+    return Spec.model_validate(spec)
+
+
+def _body(draw: _Draw) -> dict[str, dict[str, float]]:
+    ranges = {
+        "height": (0.25, 0.6),
+        "weight": (0.38, 0.78),
+        "age": (0.55, 0.9),
+        "cupsize": (0.38, 0.7),
+        "firmness": (0.35, 0.6),
+        "muscle": (0.4, 0.6),
+        "proportions": (0.4, 0.6),
+    }
+    held = {"head_forward": (2, 8), "upper_back_round": (-1, 3), "lordosis": (-2, 3), "shoulder_drop": (-2, 2)}
+    return {
+        "phenotype": {key: draw.between(*limits, 3) for key, limits in ranges.items()},
+        "posture": {key: draw.between(*limits) for key, limits in held.items()},
+        "local": {"breast-trans-up": draw.between(-0.3, 0.2, 2)} if draw.chance(0.5) else {},
+    }
+
+
+def _pens(draw: _Draw, cloth: str) -> dict[str, str]:
+    pens = [colour for colour in LINE_COLOURS if colour not in UNREADABLE[cloth]]
+    drawn = {line: draw.one(pens) for line in USUAL_COLOURS}
+    same = {"bust_tick": "princess", "princess_back": "princess", "centre_back": "centre_front"}  # drawn in one go
+    return {line: drawn[same.get(line, line)] for line in drawn}
+
+
+def _camera(draw: _Draw) -> dict[str, float]:
+    f35_mm = draw.between(40, 64)
+    return {
+        "f35_mm": f35_mm,
+        "f_error_pct": draw.about(0, 0.2, 2),
+        "distance_m": round(f35_mm * 0.0535 * draw.between(0.96, 1.08, 3), 2),  # head to feet in the picture
+        "height_m": draw.between(0.95, 1.35, 2),
+        "x_m": draw.between(0.08, 0.2, 2),
+        "aim_height_m": draw.between(0.8, 0.87, 2),
+    }
+
+
+def _colours(draw: _Draw) -> dict[str, Rgb]:
+    def rgb(values: Any, low: float = 0.0, high: float = 1.0) -> Rgb:
+        r, g, b = (round(float(min(max(v, low), high)), 3) for v in values)
+        return r, g, b
+
+    wall = draw.rng.uniform(0.3, 0.85) + draw.rng.uniform(-0.08, 0.08, 3)
+    wood, grey = draw.rng.uniform(0.12, 0.5) * np.array([1, 0.75, 0.55]), np.full(3, draw.rng.uniform(0.15, 0.4))
+    return {
+        "wall": rgb(wall, 0.2, 0.9),
+        "floor": rgb(wood if draw.chance(0.7) else grey, 0.03, 0.6),
+        "skin": rgb(np.array(draw.one(SKINS)) * draw.rng.uniform(0.9, 1.1)),
+        "hair": draw.one(HAIRS),
+        "leggings": draw.one(LEGGINGS),
+    }
+
+
+def main() -> None:
+    """Command line."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("n", type=int)
+    parser.add_argument("out", type=Path)
+    parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--markers", choices=get_args(Markers), help="the same in all scenes")
+    parser.add_argument("--controls", type=float, default=0.25, help="share of scenes without a misfit")
+    options = parser.parse_args()
+    options.out.mkdir(parents=True, exist_ok=True)
+    for i in range(options.n):
+        spec = draw_spec(f"scene_{i:03d}", options.seed * 10_000 + i, options.markers, options.controls)
+        (options.out / f"{spec.name}.json").write_text(spec.model_dump_json(indent=1, by_alias=True, exclude_unset=True))
+
+
+if __name__ == "__main__":
+    main()

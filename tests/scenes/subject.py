@@ -1,0 +1,147 @@
+"""The wearer in Blender: body, hair, garment, drawn lines, pins. Built in the subject frame (see body.py), put into the world later."""
+
+from typing import Any
+
+import bpy
+import numpy as np
+from mathutils import Matrix, Vector
+from mathutils.bvhtree import BVHTree
+from scipy.spatial import cKDTree
+
+from . import mesh
+from .blender import material, mesh_object, ribbon
+from .mesh import Floats, Ints
+from .polylines import resample
+from .scene import Draped
+from .spec import Spec, base_name
+
+SKIN, LEGGINGS, TOP, HAIR, EYE, IRIS = range(6)
+
+
+class Subject:
+    """Everything that turns with the wearer.
+
+    Attributes
+    ----------
+    objects : list
+        Blender objects; stickers add theirs.
+    """
+
+    def __init__(self, spec: Spec, d: Draped) -> None:
+        self.objects: list[Any] = []
+        self._built: dict[str, Any] = {}  # each object's own place before she was put anywhere
+        self._add_body(spec, d)
+        self._add_garment(spec, d)
+        self._trees = [BVHTree.FromPolygons(d.x.tolist(), d.tris.tolist()), BVHTree.FromPolygons(d.v_subject.tolist(), d.quads.tolist())]
+
+    def _add_body(self, spec: Spec, d: Draped) -> None:
+        c = spec.colours
+        hair = material("hair", c.hair, 0.45, 0.5, (40, 0.004), (1, 1, 14), vary=0.35)
+        materials = [
+            material("skin", c.skin, 0.48, 0.35, (600, 0.0004), vary=0.06),
+            material("leggings", c.leggings, 0.75),
+            material("top", c.top, 0.8),
+            hair,
+            material("eye", (0.75, 0.73, 0.7), 0.15),
+            material("iris", (0.05, 0.035, 0.02), 0.1, 0.6),
+        ]
+        body = mesh_object("body", d.v_subject, d.quads, materials, subdivide=1)
+        regions = skin_regions(d)
+        body.data.polygons.foreach_set("material_index", regions.astype(np.int32))
+        scalp, faces = np.unique(d.quads[regions == HAIR], return_inverse=True)
+        faces = faces.reshape(-1, 4)
+        thick = 0.0015 + 0.012 * _away_from_rim(faces, len(scalp))
+        v = d.v_subject[scalp] + mesh.normals(d.v_subject, mesh.triangles(d.quads))[scalp] * thick[:, None]
+        cap = mesh_object("hair", v, faces, [hair], subdivide=1)
+        bpy.ops.mesh.primitive_uv_sphere_add(radius=0.038, location=v[np.argmax(v[:, 1])] + [0, 0.012, 0.03], segments=32, ring_count=20)
+        bun = bpy.context.object
+        bun.scale = (1, 1, 0.85)
+        bun.data.materials.append(hair)
+        bun.data.polygons.foreach_set("use_smooth", [True] * len(bun.data.polygons))
+        self.objects += [body, cap, bun]
+
+    def _add_garment(self, spec: Spec, d: Draped) -> None:
+        cloth = material("cloth", spec.cloth_rgb, 0.8, 0.15, (220, 0.0006), translucent=0.22)
+        self.objects.append(mesh_object("garment", d.x, d.tris, [cloth], subdivide=1))
+        normals, tree = mesh.normals(d.x, d.tris), cKDTree(d.x)
+        for name, line in d.lines.items():
+            if base_name(name) == "front_edge" or base_name(name) in spec.hide_lines:
+                continue
+            p = resample(line, 0.004)
+            n = mesh.unit(normals[tree.query(p, k=6)[1]].mean(1))
+            pen = material("line_" + name, spec.line_rgb(name), 0.7)
+            self.objects.append(ribbon("line_" + name, p, n, spec.line_width_mm / 1000, 0.0008, pen))
+        steel = material("steel", (0.5, 0.5, 0.52), 0.25, 0.6)
+        for ends in d.pins():
+            p = resample(np.array(ends), 0.004)
+            self.objects.append(ribbon("pin", p, np.tile([0.0, -1, 0], (len(p), 1)), 0.0012, 0.0025, steel))
+
+    def outermost(self, p: Floats) -> tuple[Floats, Floats]:
+        """Surface point nearest to p (3,) and its normal: the garment's where it covers, else the body's."""
+        best = None
+        for tree in self._trees:
+            hit = tree.find_nearest(Vector(p))
+            if hit[0] is not None and (best is None or hit[3] < best[3] - 0.004):
+                best = hit
+        if best is None:
+            raise ValueError(f"no surface near {p}")
+        return np.array(best[0]), np.array(best[1])
+
+    def depth_below(self, start: Floats, along: Floats, reach: float) -> float:
+        """How far below `start` (3,) the first surface lies along the direction (3,); nan where there is none within `reach`."""
+        depths = [hit[3] for tree in self._trees if (hit := tree.ray_cast(Vector(start), Vector(along), reach))[0] is not None]
+        return min(depths, default=float("nan"))
+
+    def place(self, turn: Floats, shift: Floats) -> None:
+        """Put her where p_world = turn p + shift."""
+        pose = np.eye(4)
+        pose[:3, :3], pose[:3, 3] = turn, shift
+        for o in self.objects:
+            if o.name not in self._built:
+                self._built[o.name] = o.matrix_basis.copy()
+            o.matrix_world = Matrix(pose.tolist()) @ self._built[o.name]
+        bpy.context.view_layer.update()
+
+
+def _away_from_rim(faces: Ints, n: int) -> Floats:
+    """0 on the border of the faces, growing towards 1 over three rings."""
+    edges = np.sort(np.stack([faces, np.roll(faces, -1, 1)], -1).reshape(-1, 2), 1)
+    edges, count = np.unique(edges, axis=0, return_counts=True)
+    out = np.ones(n)
+    out[edges[count == 1].ravel()] = 0
+    rim = out == 0
+    mean = mesh.averaging(mesh.adjacency(n, edges))
+    for _ in range(3):
+        out = np.asarray(0.5 * out + 0.5 * (mean @ out))
+        out[rim] = 0
+    return out
+
+
+def skin_regions(d: Draped) -> Ints:
+    """What each face of the body shows: SKIN, LEGGINGS, TOP, HAIR, EYE or IRIS; told by the reference body."""
+    heads, v, quads = d.reference.heads, d.v_reference, d.quads
+    c = v[quads].mean(1)
+
+    def carried(*bones: str) -> Floats:
+        return np.asarray(d.reference.weight(d.skin_weights, lambda bone: bone.startswith(bones))[quads].mean(1))
+
+    arm = d.reference.arm_weight(d.skin_weights)[quads].mean(1)
+    leg, eye = carried("upperleg", "lowerleg", "pelvis", "root"), carried("eye.")
+    skull = d.reference.weight(d.skin_weights, lambda bone: bone in ("head", "neck03"))[quads].mean(1)
+    out = np.full(len(quads), SKIN)
+    out[(np.abs(c[:, 2] - d.lm_reference["bust_point_L"][2] + 0.03) < 0.085) & (arm < 0.3)] = TOP
+    covered = ((leg > 0.5) | (c[:, 2] < heads["upperleg01.L"][2])) & (c[:, 2] > 0.10) & (c[:, 2] < heads["spine05"][2] + 0.08)
+    out[covered & (np.abs(c[:, 0]) < 0.33) & (arm < 0.5)] = LEGGINGS
+    head = (skull > 0.5) & (eye < 0.5)
+    y = v[quads[head]].reshape(-1, 3)[:, 1]
+    up = (c[:, 2] - heads["head"][2]) / (v[np.unique(quads)][:, 2].max() - heads["head"][2])
+    behind = (c[:, 1] - y.min()) / np.ptp(y)
+    hairline = np.interp(up, [-0.2, 0.15, 0.35, 0.7, 0.83, 1.0], [1.0, 0.72, 0.62, 0.46, 0.22, 0.05])
+    out[head & (behind > hairline) & (up > -0.05)] = HAIR
+    out[eye > 0.9] = EYE
+    for sign in (1, -1):
+        j = np.flatnonzero((eye > 0.9) & (c[:, 0] * sign > 0))
+        if len(j):
+            front = c[j][c[j][:, 1].argmin()]
+            out[j[np.linalg.norm(c[j] - front, axis=1) < 0.0065]] = IRIS
+    return out

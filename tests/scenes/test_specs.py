@@ -1,0 +1,77 @@
+"""Drawn specs are valid, varied and repeatable."""
+
+import json
+from pathlib import Path
+
+import pytest
+from pydantic import ValidationError
+from scenes.spec import Spec
+from scenes.specs import CAUSES, UNREADABLE, draw_spec
+from scenes.truth import differences
+
+MANY = [draw_spec(f"scene_{seed}", seed) for seed in range(80)]
+
+
+def test_the_same_seed_draws_the_same_scene() -> None:
+    assert draw_spec("a", 7) == draw_spec("a", 7)
+    assert draw_spec("a", 7) != draw_spec("a", 8)
+
+
+def test_a_written_spec_reads_back() -> None:
+    for spec in MANY:
+        assert Spec.model_validate_json(spec.model_dump_json(by_alias=True, exclude_unset=True)) == spec
+
+
+def test_controls_change_nothing_and_misfits_something() -> None:
+    for spec in MANY:
+        changed = any(differences(spec.reference, spec.subject).values()) or bool(spec.line_offsets_mm)
+        assert changed == (spec.note != "control"), spec.note
+    assert 10 <= sum(spec.note == "control" for spec in MANY) <= 32
+
+
+def test_everything_asked_for_occurs() -> None:
+    assert {spec.markers for spec in MANY} == {"none", "aruco", "pointer", "dots"}
+    assert {cause for spec in MANY for cause in spec.note.split(" + ")} == {*CAUSES, "control"}
+    assert any(spec.garment.front_pins for spec in MANY)
+    assert any(spec.hide_lines for spec in MANY)
+    assert draw_spec("a", 1, markers="dots", control_share=1.0).note == "control"
+
+
+def test_pens_can_be_read_on_the_cloth() -> None:
+    assert not [spec for spec in MANY if {*spec.line_colours.values()} & {*UNREADABLE[str(spec.cloth)]}]
+
+
+def test_causes_of_one_group_add_up() -> None:
+    both = [spec for spec in MANY if {"round back", "forward shoulder"} <= {*spec.note.split(" + ")}]
+    for spec in both:
+        assert differences(spec.reference, spec.subject)["posture"]["upper_back_round"] >= 2
+    assert both
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"markers": "paint"},
+        {"cloth": "chain mail"},
+        {"line_offsets_mm": {"waist_sideways": 3}},
+        {"hide_lines": ["collar"]},
+        {"subject": {"posture": {"handstand": 180}}},
+    ],
+)
+def test_unknown_words_are_refused(wrong: dict) -> None:
+    with pytest.raises(ValidationError):
+        Spec.model_validate({"name": "a", **wrong})
+
+
+def test_the_scene_of_the_first_spec_files_can_still_be_read(tmp_path: Path) -> None:
+    old = {
+        "name": "s",
+        "seed": 3,
+        "light": {"from": "right", "window": 90},
+        "views": {"front": {"yaw_err_deg": 0.4}},
+        "cloth": [0.5, 0.5, 0.4],
+    }
+    spec = Spec.model_validate_json(json.dumps(old))
+    assert spec.light.from_side == "right"
+    assert spec.cloth_rgb == (0.5, 0.5, 0.4)
+    assert spec.as_preview().camera.size == (600, 800)
