@@ -19,6 +19,7 @@ from fitcheck.core.records import Floats, Photo, Pose
 from fitcheck.vision.weights import weights
 
 LONG_SIDE_PX = 1000  # twice as fast as 2000; landmarks move by about 1 px of the full photo (measured, see the model's card)
+MASK_ROWS = 4  # mediapipe ends the whole process on a mask whose rows (4 bytes a pixel) are no multiple of 16 bytes
 SAME_PERSON_OVERLAP = 0.5  # two finds whose boxes overlap by more than this (of the smaller) are one person
 
 
@@ -76,7 +77,7 @@ def _padded_square(rgb: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], float]:
     reduction = max(1.0, max(height, width) / LONG_SIDE_PX)
     size = (max(1, round(width / reduction)), max(1, round(height / reduction)))
     small = cv2.resize(rgb, size, interpolation=cv2.INTER_AREA)
-    side = max(size)
+    side = -(-max(size) // MASK_ROWS) * MASK_ROWS
     square = np.zeros((side, side, 3), np.uint8)
     square[: size[1], : size[0]] = small
     return square, max(height, width) * side / max(size)

@@ -116,3 +116,19 @@ def test_says_nothing_and_opens_no_network_socket(tmp_path):
     assert done.returncode == 0, done.stderr
     assert "AF_INET" not in log.read_text()
     assert done.stderr == ""
+
+
+@pytest.mark.parametrize("long_side", [997, 998, 999])
+def test_small_photos_of_any_size(long_side: int) -> None:
+    """In a process of its own: mediapipe ends it on masks whose rows it pads."""
+    script = f"""if True:
+        import cv2
+        from skimage import data
+        from fitcheck.core.records import Photo
+        from fitcheck.vision.pose import find_people
+        rgb = cv2.resize(data.astronaut(), ({long_side}, {long_side}))
+        pose = find_people(Photo("front", "", "", rgb, None, ""))
+        assert pose is not None
+        assert pose.mask.shape == ({long_side}, {long_side})"""
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, cwd=Path(__file__).parents[2], check=False)
+    assert done.returncode == 0, done.stderr
