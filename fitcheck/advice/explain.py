@@ -2,6 +2,7 @@
 
 from difflib import get_close_matches
 
+from fitcheck.advice.folds import FoldRow, fold_rows
 from fitcheck.advice.table import Alteration, Direction, Knowledge, Observable
 from fitcheck.core.errors import UsageError
 
@@ -15,28 +16,34 @@ def explain(id: str, table: Knowledge) -> str:
     Parameters
     ----------
     id : str
-        Of an alteration or a measurement (spaces for underscores are fine), or a word of the glossary.
+        Of an alteration, a measurement or a reading of folds (spaces for underscores are fine), or a word of the glossary.
 
     Raises
     ------
     UsageError
         Nothing is called so; the nearest names are offered.
     """
-    asked = id.strip().lower().replace(" ", "_").replace("-", "_")
+    asked = _key(id)
     if asked in table.alterations:
         return "\n".join(_alteration(table.alterations[asked], table)) + "\n"
     if asked in table.observables:
         return "\n".join(_observable(table.observables[asked], table)) + "\n"
     if asked in table.places:
         return "\n".join(_observable(table.places[asked][0], table)) + "\n"
-    words = {word.strip().lower().replace(" ", "_"): term for term in table.glossary for word in (term.word, *term.also.split(",")) if word}
+    if folds := [row for place, row in fold_rows().items() if asked in (place, row.id)]:
+        return "\n".join(line for row in folds for line in _folds(row, table)) + "\n"
+    words = {_key(word): term for term in table.glossary for word in (term.word, *term.also.split(",")) if word}
     if asked in words:
         term = words[asked]
         also = f" (also {term.also})" if term.also else ""
         return f"# {term.word}{also}\n\n{term.means}\n\nSource: {term.source}.\n"
-    near = get_close_matches(asked, [*table.alterations, *table.observables, *words], n=3, cutoff=0.5)
+    near = get_close_matches(asked, [*table.alterations, *table.observables, *fold_rows(), *words], n=3, cutoff=0.5)
     hint = f"Did you mean {' or '.join(near)}?" if near else "'fitcheck rules' lists all names."
     raise UsageError(f'Nothing is called "{id}".', hint)
+
+
+def _key(name: str) -> str:
+    return name.strip().lower().replace(" ", "_").replace("-", "_")
 
 
 def _alteration(row: Alteration, table: Knowledge) -> list[str]:
@@ -86,6 +93,18 @@ def _observable(row: Observable, table: Knowledge) -> list[str]:
                 where = f" ({at})" if at else ""
                 lines.append(f"- {alteration.name}{where}: lacking {{mm:10}} of it shows {{{row.unit}:{per_10:g}}} (`{alteration.id}`)")
     return [*lines, "", "## Sources", "", f"Tolerance: {row.tolerance.source}. Straying of cloth: {row.model.source}."]
+
+
+def _folds(row: FoldRow, table: Knowledge) -> list[str]:
+    lines = [f"# {_capital(row.name)}", "", row.says.replace(" {side}", ""), f"They show in the photo from {' or '.join(row.views)}."]
+    lines += ["", "## What can be behind it", ""]
+    for id, per_10 in row.per_10.items():
+        name = table.alterations[id].direction(per_10).name
+        lines.append(f"- {name}: lacking {{mm:10}} of it, the folds take up about {{mm:{abs(per_10):g}}} of cloth (`{id}`)")
+    beside = ", ".join(dict.fromkeys(table.places[gap][0].name for gap in row.gaps))
+    lines += ["", "## Cautions", "", "- Folds show that cloth is short or long somewhere, hardly by how much."]
+    lines.append(f"- They count for less while none of these is measured: {beside}.")
+    return [*lines, "", "## Sources", "", f"{row.source}.", ""]
 
 
 def _capital(text: str) -> str:

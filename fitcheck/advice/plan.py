@@ -20,9 +20,14 @@ MOST_WHY = 2
 MOST_TOLD = 3
 LAST_JUDGED_GROUP = 3  # "not seen" is said of length, balance and bust; widths and edges often cannot be seen at all
 PLAINLY_WRONG = 0.5
+LEAST_ALLOWANCE_MM = 6.0  # what has to stay in a seam, 1/4 in (common practice)
 
 _SIDE_WORDS = {"both": "on both sides", "wearer_left": "on your left side only", "wearer_right": "on your right side only"}
 _ONE_SIDE_OF_HALF = "Trace the half pattern off to a whole one and write left and right on it; this alteration is for one side only."
+_ALLOWANCE = {
+    "paper": "All amounts are on the seam line: draw {mm:%g} of seam allowance again outside every seam line that has moved.",
+    "cloth": "The cloth is cut: what is let out has to come from its {mm:%g} of seam allowance.",
+}
 
 
 def plan_round(
@@ -74,12 +79,12 @@ def _step(
         direction.name,
         alteration.group,
         _why(evidence.speaks_for, findings),
-        steps,
+        (*steps, _ALLOWANCE["cloth" if fitting.stage == "garment" else "paper"] % fitting.seam_allowance_mm),
         direction.matching,
         _expect(amount, now, solution, measurements, table, fitting),
         evidence.speaks_for,
         evidence.speaks_against,
-        _caution(amount, alteration),
+        _caution(amount, cut, alteration, fitting),
         cut,
         _rounding(amount, cut, alteration, fitting),
     )
@@ -126,13 +131,20 @@ def _expect(
     return tuple(Expectation(fit.keys[k], values[fit.keys[k]], float(values[fit.keys[k]] - whole[k])) for k in order)
 
 
-def _caution(amount: Amount, alteration: Alteration) -> str:
-    if abs(amount.amount_mm) <= alteration.amounts.largest:
-        return ""
-    return (
-        f"This is more than {{mm:{alteration.amounts.largest:g}}}, the most that is sensible at once. Check that seam allowance, size and "
-        "marks are right, and let an experienced fitter look first."
-    )
+def _caution(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> str:
+    cautions = []
+    if abs(amount.amount_mm) > alteration.amounts.largest:
+        cautions.append(
+            f"This is more than {{mm:{alteration.amounts.largest:g}}}, the most that is sensible at once. Check that seam allowance, size "
+            "and marks are right, and let an experienced fitter look first."
+        )
+    spare = max(0.0, fitting.seam_allowance_mm - LEAST_ALLOWANCE_MM)
+    if fitting.stage == "garment" and abs(cut) > spare:
+        cautions.append(
+            f"The allowance lets no edge out by more than {{mm:{spare:g}}}, for {{mm:{LEAST_ALLOWANCE_MM:g}}} have to stay in the seam: "
+            "what is beyond has to be pieced on, or waits for the next garment."
+        )
+    return " ".join(cautions)
 
 
 def _summary(

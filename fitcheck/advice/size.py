@@ -162,6 +162,8 @@ def choose_size(tape: TapeFacts, chart: Chart, table: Knowledge, ease: EaseTable
         _ease_there(girth, at[girth], body[girth] or 0.0, estimates, ease, fitting) for girth in girths if girth in ease.wanted(fitting)
     )
     says = [f"Cut size {base.name}{'' if lower else ', chosen by the high bust'}."]
+    if fitting.size_bought:
+        says.append(_bought(fitting.size_bought, base, chart))
     for girth, sizes in at.items():
         if sizes != (base,):
             to = f"size {sizes[0].name}" if len(sizes) == 1 else f"half way between sizes {sizes[0].name} and {sizes[1].name}"
@@ -183,6 +185,19 @@ def choose_size(tape: TapeFacts, chart: Chart, table: Knowledge, ease: EaseTable
         there,
         (*says, *ease.says(fitting)),
     )
+
+
+def _bought(name: str, base: ChartSize, chart: Chart) -> str:
+    """How the size that was bought compares with the one to cut."""
+    names = [size.name for size in chart.size]
+    if name not in names:
+        return f"Size {name}, which was bought, is not in the chart: check that it is the maker's own table."
+    steps = names.index(name) - names.index(base.name)
+    if not steps:
+        return "That is the size which was bought."
+    rest = "otherwise alter from the size there is, and more." if steps < 0 else "otherwise the whole garment has to be taken in."
+    way = f"{abs(steps)} size{'s' if abs(steps) > 1 else ''} too {'large' if steps > 0 else 'small'}"
+    return f"Size {name}, which was bought, is {way}: cut size {base.name} if the pattern has it printed too; {rest}"
 
 
 def _base(tape: TapeFacts, chart: Chart, lower: bool) -> ChartSize:

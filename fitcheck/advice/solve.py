@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from scipy.special import ndtri
 
 from fitcheck.advice.equation import Equation, equation
 from fitcheck.advice.information import Help, expected_information
@@ -13,10 +14,10 @@ from fitcheck.advice.weigh import Hypotheses, weigh
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Amount, Explanation, Measurement, PostureValue
 
-NEEDED = (
-    0.65  # an alteration is proposed above this probability: a wrong cut costs more than a second look (precision in tests/benchmarks) ...
-)
-SURE_SD = 2.0  # ... if its amount is further than this many sd from nothing
+NEEDED = 0.5  # an alteration is proposed above this probability ...
+SURE_SD = 2.0  # ... if its amount is further than this many sd from nothing ...
+SURELY = 0.8  # ... and it is either as probable as this, or what it shows stands out of the noise further than anything would by chance ...
+BY_CHANCE = 0.03  # ... in this share of fittings that need nothing (chosen with tests/benchmarks/solver.py): a wrong cut costs cloth
 CLEAR_SIGNAL = 1.0  # below this many sd a usual amount could not have been seen
 WEIGHED = 0.5  # nats by which a measurement must speak for or against an alteration to be named
 
@@ -83,7 +84,7 @@ def solve(measurements: Sequence[Measurement], table: Knowledge, fitting: Fittin
     unseen = _unseen(fit)
     found = weigh(fit)
     amounts, probabilities = _average(fit, found)
-    needed = tuple(a for a in amounts if _is_needed(a, fit))
+    needed = tuple(a for a in amounts if a.probability > NEEDED and _is_clear(a, fit, unseen))
     wild = np.bincount(found.wild[found.wild >= 0], found.weight[found.wild >= 0], minlength=len(fit.y))
     return Solution(
         fit,
@@ -124,13 +125,20 @@ def _average(fit: Equation, found: Hypotheses) -> tuple[list[Amount], dict[str, 
     return amounts, probabilities
 
 
-def _is_needed(amount: Amount, fit: Equation) -> bool:
-    """Probable, large enough to be worth a cut, surely not nothing, and to be seen in a measurement beyond its tolerance."""
+def _is_clear(amount: Amount, fit: Equation, unseen: Sequence[str]) -> bool:
+    """Large enough to be worth a cut, surely not nothing, seen in a measurement beyond its tolerance, and hardly a matter of chance.
+
+    With as many alterations as could have shown, the largest of their signals in pure noise stays below `limit` sd in all but a share
+    BY_CHANCE of fittings (Bonferroni).
+    """
     shown = fit.shown([amount])
     smallest = next(c.alteration.amounts.smallest for c in fit.columns if c.alteration.id == amount.id)
     visible = (np.abs(shown) > fit.tolerance / 2) & (np.abs(fit.y) > fit.tolerance) & (shown * fit.y > 0)
     large = abs(amount.amount_mm) >= max(smallest, SURE_SD * amount.sd_mm)
-    return amount.probability > NEEDED and large and bool(visible.any())
+    tried = max(1, len({c.alteration.id for c in fit.columns} - set(unseen)))
+    limit = -ndtri(BY_CHANCE / (2 * tried))
+    stands_out = shown @ np.linalg.solve(fit.noise, shown) > limit**2 if len(shown) else False
+    return large and bool(visible.any()) and (amount.probability > SURELY or bool(stands_out))
 
 
 def _outside(fit: Equation, amounts: Sequence[Amount]) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ import re
 import pytest
 
 from fitcheck.advice.explain import explain
+from fitcheck.advice.folds import fold_rows
 from fitcheck.advice.table import Knowledge
 from fitcheck.core.errors import UsageError
 
@@ -27,6 +28,23 @@ def test_what_can_be_behind_a_measurement_are_the_alterations_that_show_in_it(ta
     text = explain("side_seam_tilt", table)
     for id, row in table.alterations.items():
         assert (f"(`{id}`)" in text) == bool(row.effects.per_10.get("side_seam_tilt"))
+
+
+def test_every_reading_of_folds_is_explained(table: Knowledge) -> None:
+    for place, row in fold_rows().items():
+        text = explain(place, table)
+        assert text.startswith(f"# {row.name[0].upper()}{row.name[1:]}")
+        assert all(f"(`{id}`)" in text for id in row.per_10)
+        assert row.source in text
+        assert "{side}" not in text
+    assert explain("fold_smiles", table) == explain("fold_smiles_abdomen", table)[:-1] + "\n" + explain("fold_smiles_seat", table)
+
+
+def test_every_word_of_the_glossary_is_explained(table: Knowledge) -> None:
+    for term in table.glossary:
+        text = explain(term.word, table)
+        alteration = term.word.replace(" ", "_").lower() in table.alterations
+        assert alteration or (term.means in text and term.source in text)
 
 
 def test_words_have_two_names(table: Knowledge) -> None:

@@ -25,6 +25,9 @@ MEANS = {
     "fold_diagonal_neck_to_armhole": ("forward_shoulder", 1),
     "fold_loose_horizontals_back_waist": ("sway_back", 1),
     "fold_diagonal_blade_to_waist": ("rounded_erect_upper_back", 1),
+    "fold_fan_shoulder_point": ("square_sloping_shoulder", 1),
+    "fold_fan_side_neck_point": ("square_sloping_shoulder", -1),
+    "fold_fan_hip_side": ("hip_width", 1),
     "fold_verticals_back_armhole": ("back_width", -1),
     "fold_smiles_abdomen": ("abdomen_width", 1),
     "fold_smiles_seat": ("seat_width", 1),
@@ -48,7 +51,7 @@ def gap(value: float) -> Measurement:
 def test_there_are_readings_enough_and_each_has_its_source() -> None:
     assert len(fold_rows()) >= 15
     assert all(row.source for row in fold_rows().values())
-    assert set(MEANS) <= set(fold_rows())
+    assert set(MEANS) == set(fold_rows())
 
 
 @pytest.mark.parametrize("place", sorted(MEANS))
@@ -60,6 +63,12 @@ def test_a_reading_makes_what_it_means_more_probable_and_with_the_right_sign(pla
     amounts = [a.amount_mm for a in after.considered if a.id == alteration]
     assert amounts
     assert all(sign * amount > 0 for amount in amounts)
+
+
+@pytest.mark.parametrize("place", sorted(MEANS))
+def test_faint_folds_of_each_reading_change_nothing(place: str) -> None:
+    faint, _ = solved([replace(group(fold_rows()[place]), significant=False)])
+    assert faint.probabilities == solve([], knowledge(), FACTS).probabilities
 
 
 def test_a_fold_alone_is_weaker_than_one_with_its_gap_and_orders_no_cut() -> None:

@@ -202,3 +202,15 @@ def test_the_next_stage_and_the_cloth_are_told(measure) -> None:
     quilted = plan(given, FittingFacts(stage="toile", cloth="quilted")).look_again
     assert any("quilt and wash a swatch" in text for text in quilted)
     assert not any("hangs lower than tissue" in text for text in quilted)
+
+
+def test_the_seam_allowance_is_told_and_limits_what_cut_cloth_can_give(measure) -> None:
+    given = [measure(f"shoulder_seam_behind_tip_{s}", 12) for s in "LR"]
+    (paper,) = plan(given, FittingFacts(seam_allowance_mm=10)).steps
+    assert "{mm:10} of seam allowance" in paper.steps[-1]
+    assert paper.caution == ""
+    (narrow,) = plan(given, FittingFacts(stage="garment", seam_allowance_mm=10)).steps
+    (wide,) = plan(given, FittingFacts(stage="garment", seam_allowance_mm=25)).steps
+    assert "come from its {mm:10}" in narrow.steps[-1]
+    assert "no edge out by more than {mm:4}" in narrow.caution
+    assert wide.caution == ""

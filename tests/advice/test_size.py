@@ -99,3 +99,13 @@ def test_without_high_bust_or_chart_there_is_no_size(tmp_path: Path) -> None:
         advice(bust=97)
     with pytest.raises(UsageError, match="cannot be read"):
         read_chart(tmp_path / "none.toml")
+
+
+@pytest.mark.parametrize(
+    ("bought", "says"),
+    [("C", "That is the size which was bought."), ("E", "2 sizes too large"), ("B", "1 size too small"), ("44", "is not in the chart")],
+)
+def test_the_size_that_was_bought_is_compared(bought: str, says: str) -> None:
+    facts = FittingFacts(size_bought=bought)
+    assert says in advice(facts=facts, high_bust=85, bust=90).says[1]
+    assert not any("bought" in text for text in advice(high_bust=85, bust=90).says)
