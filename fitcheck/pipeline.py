@@ -13,14 +13,14 @@ from fitcheck.advice.prior import by_hand
 from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
 from fitcheck.body.adjust import adjust
-from fitcheck.body.agreement import looks_like, odd_ones_out
+from fitcheck.body.agreement import looks_like, lying, odd_ones_out
 from fitcheck.body.landmarks import facing_points, landmarks, outline_rows, outline_sightings, pose_sightings, seen_ties
 from fitcheck.body.placed import put_right, put_seams_right
 from fitcheck.body.posture import posture
 from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import VIEWS, FitCheck, Fold, Photo, PhotoResult, Pose, Round, Scale, Sighting, Standing, View
+from fitcheck.core.records import VIEWS, FitCheck, Fold, Measurement, Photo, PhotoResult, Pose, Round, Scale, Sighting, Standing, View
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
 from fitcheck.measure.folds import group_folds, places_in
@@ -65,7 +65,7 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     Raises
     ------
     NothingMeasuredError
-        Nobody, or no scale, in any photo.
+        Nobody, or no scale, in any photo; or neither lines nor stickers, so that nothing of the fit can be measured.
     """
     settings = settings or Settings()
     tell = progress or (lambda stage, share: None)
@@ -76,7 +76,7 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         people = {view: find_people(photo) for view, photo in views.items()}
         poses = {view: pose for view, pose in people.items() if pose is not None}
         scales = _scales(views, cards.result(), poses, settings)
-        _require(poses, scales)
+        _require(poses, scales, settings)
         tell("stickers", 0.3)
         doubts = pool.map(lambda view: photo_flags(views[view], people[view]), views)
         stickers = dict(zip(poses, pool.map(lambda view: find_point_markers(views[view], pose=poses[view]), poses), strict=True))
@@ -120,6 +120,7 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     measurements += in_folds
     table = with_folds(knowledge(), in_folds)
     measurements += by_hand(table, settings.facts)
+    _require_something(measurements, seen)
     findings = find(measurements, table, settings.facts)
     stance = posture(body)
     solution = solve(measurements, table, settings.facts, stance)
@@ -175,15 +176,29 @@ def _scales(views: dict[View, Photo], cards: Sequence[Scale | None], poses: dict
     return scales
 
 
-def _require(poses: dict[View, Pose], scales: dict[View, Scale]) -> None:
+def _require(poses: dict[View, Pose], scales: dict[View, Scale], settings: Settings) -> None:
     if not poses:
         raise NothingMeasuredError(
             "Nobody was found in any photo.", "Stand in the middle of the picture, head to feet, before a plain wall."
+        )
+    if not scales and settings.facts.height_mm is not None:
+        raise NothingMeasuredError(
+            "No scale card was found, and your height cannot stand in for it: no photo shows you from head to feet.",
+            "Step back until head and feet are both in the picture, or print a card with 'fitcheck card' and retake.",
         )
     if not scales:
         raise NothingMeasuredError(
             "No scale card was found in any photo, so nothing can be measured.",
             "Print one with 'fitcheck card' and retake, or give a sheet's corners (--scale-corners) or your height (--height-mm).",
+        )
+
+
+def _require_something(measurements: Sequence[Measurement], seen: Sequence[Sighting]) -> None:
+    """A person beside a card is no fitting yet; with stickers her posture at least is worth a report."""
+    if not measurements and all(sighting.grade == "detected" for sighting in seen):
+        raise NothingMeasuredError(
+            "No seam lines and no stickers were found on the wearer, so nothing of the fit can be measured.",
+            "Draw the seam lines with a strong pen, or put stickers on the body points ('fitcheck card' prints them), and retake.",
         )
 
 
@@ -211,6 +226,8 @@ def _usable(
         problem = "The photos show different people or different clothes."
     if "view_mixed_up" in codes:
         problem = "The photos do not show the views their file names say."
+    if all(lying(pose) for pose in poses.values()):
+        raise NothingMeasuredError("The photos stand on their heads or lie on their sides.", "Turn them upright and save them so.")
     raise NothingMeasuredError(problem, "Check the file names (right: your right side faces the camera) and use photos of one fitting.")
 
 

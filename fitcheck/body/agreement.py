@@ -38,6 +38,13 @@ def looks_like(pose: Pose, sightings: Sequence[Sighting]) -> View | None:
     return None
 
 
+def lying(pose: Pose) -> bool:
+    """Whether her trunk does not stand: the picture was not turned upright, or she is lying."""
+    points = pose.points_px
+    trunk = (points[[LEFT_HIP, RIGHT_HIP]] - points[[LEFT_SHOULDER, RIGHT_SHOULDER]]).mean(axis=0)
+    return bool(trunk[1] < abs(trunk[0]))
+
+
 def odd_ones_out(poses: Mapping[View, Pose], scales: Mapping[View, Scale], colours: Mapping[View, Floats]) -> set[View]:
     """Views whose figure differs from the others in height or in the colour of the clothes."""
     odd: set[View] = set()

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import rig
 
-from fitcheck.body.agreement import looks_like, odd_ones_out
+from fitcheck.body.agreement import looks_like, lying, odd_ones_out
 from fitcheck.core.records import Pose, Sighting
 
 
@@ -30,6 +30,14 @@ def test_view_from_shoulders_and_nose(across, ahead, view):
 def test_a_sticker_that_only_one_view_shows_decides():
     seat = Sighting("seat", None, "front", "marker", np.zeros(2), 0.3)
     assert looks_like(pose(0.7, 0), [seat]) == "back"
+
+
+@pytest.mark.parametrize(("turn_deg", "lies"), [(0, False), (17, False), (90, True), (-90, True), (180, True)])
+def test_a_picture_that_was_not_turned_upright(turn_deg: float, lies: bool) -> None:
+    upright = pose(0.7, 0)
+    c, s = np.cos(np.radians(turn_deg)), np.sin(np.radians(turn_deg))
+    turned = (upright.points_px - 750) @ np.array([[c, s], [-s, c]]) + 750
+    assert lying(Pose(turned, upright.points_mm, upright.visibility, upright.mask)) == lies
 
 
 def test_heights_and_colours_must_agree():
