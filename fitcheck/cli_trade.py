@@ -68,7 +68,10 @@ def sheet(
     id: Annotated[str, typer.Argument(help="The alteration: forward_shoulder, full_small_bust ...")],
     amount: Annotated[float, typer.Option(help="In cm or in, as --units says; below zero for the contrary.")],
     out_path: Annotated[Path, typer.Option("--out", help="The PDF to write.")] = Path("sheet.pdf"),
-    fitting: Annotated[Path | None, typer.Option(help="fitting.toml: how the front is shaped, and a [tape] table to draft to.")] = None,
+    fitting: Annotated[
+        Path | None, typer.Option(help="fitting.toml: what is sewn, how the front is shaped, a [tape] table to draft to.")
+    ] = None,
+    one_side: Annotated[bool, typer.Option("--one-side", help="For one side only: the centre lines stay.")] = False,
     full_size: Annotated[bool, typer.Option("--full-size", help="1:1 on pages to tape together; else small on one page.")] = False,
     paper: Annotated[Paper, typer.Option(help="Paper in your printer.")] = Paper.a4,
     units: Annotated[Units, typer.Option(help="Of the amount.")] = Units.cm,
@@ -76,25 +79,32 @@ def sheet(
     """Draw an alteration on a schematic block of your measurements, with its seams before and after."""
     from fitcheck.advice.table import knowledge
     from fitcheck.core.fitting import FittingFacts, read_fitting
-    from fitcheck.pattern.alter import alter, drawn
+    from fitcheck.pattern.alter import alter
     from fitcheck.pattern.block import Body
-    from fitcheck.pattern.draw import lay_out, seam_lengths
+    from fitcheck.pattern.draw import drawn_seams
+    from fitcheck.pattern.lay_out import lay_out
     from fitcheck.report.sheet import write_sheet
     from fitcheck.report.units import length
+    from fitcheck.report.words import seam_says
 
     facts = read_fitting(fitting) if fitting else FittingFacts()
     amount_mm = amount * {"cm": 10.0, "in": 25.4}[units.value]
     row = knowledge().alterations.get(id)
-    names = ", ".join(sorted({name for name, _ in drawn()}))
-    changed = alter(id, amount_mm, Body.of(facts.tape), facts.front) if row else None
-    if row is None or changed is None:
-        raise UsageError(f'There is no drawing of "{id}" for this front.', f"There are drawings of {names}.")
+    if row is None:
+        raise UsageError(f'There is no alteration "{id}".', f"There are {', '.join(knowledge().alterations)}.")
     if not row.amounts.smallest <= abs(amount_mm) <= row.amounts.largest or (amount_mm < 0 and row.minus is None):
         least, most = (length(mm, units.value) for mm in (row.amounts.smallest, row.amounts.largest))
         raise UsageError("This amount is not sensible.", f"Give {least} to {most}{' or as much below zero' if row.minus else ''}.")
+    changed = alter(id, amount_mm, Body.of(facts.tape), facts.front, facts.kind, one_side)
+    if changed is None:
+        raise UsageError(
+            f"A front without a dart or princess seam has no {row.name}.", 'Say how it is shaped in fitting.toml: front = "dart".'
+        )
     title = f"{row.direction(amount_mm).name}, {length(abs(amount_mm), units.value)}"
-    scale = write_sheet(out_path, lay_out(changed), title, paper.value, full_size)
+    seams = drawn_seams(changed)
+    scale = write_sheet(out_path, lay_out(changed), title, paper.value, full_size, seams, units.value)
     say(f"Wrote {out_path}, scale 1:{scale:g}. Print it at 100 % and measure the bar.")
-    for name, *lengths in seam_lengths(changed):
-        before, after, other_before, other_after = (length(mm, units.value) for mm in lengths)
-        say(f"  {name}: {before} / {other_before} before, {after} / {other_after} after")
+    for seam in seams:
+        say(f"  {seam.name}: {seam_says(seam, units.value)}")
+    if changed.note:
+        say(f"  {changed.note}")

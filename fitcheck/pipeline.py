@@ -29,7 +29,8 @@ from fitcheck.measure.observables import measure
 from fitcheck.measure.tape import tape_checks
 from fitcheck.pattern.alter import alter
 from fitcheck.pattern.block import Body
-from fitcheck.pattern.draw import drawing
+from fitcheck.pattern.draw import drawing, drawn_seams
+from fitcheck.pattern.lay_out import lay_out
 from fitcheck.photo.quality import photo_flags
 from fitcheck.photo.scale import scale_from_corners, scale_from_height, scales_from_cards
 from fitcheck.vision.cloth import find_cloth
@@ -157,8 +158,12 @@ def _with_diagrams(plan: Round, facts: FittingFacts) -> Round:
     """The round with a drawing of the pieces for every step that has one."""
     steps = []
     for step in plan.steps:
-        changed = alter(step.amount.id, step.cut_mm, Body.of(facts.tape), facts.front)
-        steps.append(replace(step, diagram_svg=drawing(changed)) if changed else step)
+        one_side = step.amount.side != "both"
+        changed = alter(step.amount.id, step.cut_mm, Body.of(facts.tape), facts.front, facts.kind, one_side)
+        if changed is not None:
+            drawn = drawing(lay_out(changed))
+            step = replace(step, diagram_svg=drawn, diagram_note=changed.note, seams=drawn_seams(changed))
+        steps.append(step)
     return replace(plan, steps=tuple(steps))
 
 

@@ -49,3 +49,13 @@ def test_sheet_writes_a_pdf(tmp_path: Path) -> None:
     assert told.exit_code == 0
     assert out.read_bytes().startswith(b"%PDF")
     assert "scale 1:1" in told.output
+    assert "centre front princess upper / side front princess upper: " in told.output
+
+
+def test_sheet_draws_what_the_fitting_says_is_sewn(tmp_path: Path) -> None:
+    (tmp_path / "fitting.toml").write_text('kind = "trousers"\n', "utf-8")
+    words = ["sheet", "hip_width", "--amount", "0.5", "--units", "in", "--fitting", str(tmp_path / "fitting.toml")]
+    told = run(app, [*words, "--out", str(tmp_path / "sheet.pdf")])
+    assert told.exit_code == 0
+    assert "back outside / front outside" in told.output
+    assert "back inside / front inside: stays 28 3/4 in" in told.output

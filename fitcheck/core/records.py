@@ -391,7 +391,10 @@ class Expectation:
 
 @dataclass(frozen=True, slots=True)
 class PatternStroke:
-    """One line of a pattern drawing, shape (N, 2), mm on paper, x to the right, y downwards; `kind` is before, after or cut."""
+    """One line of a pattern drawing, shape (N, 2), mm on paper, x to the right, y downwards.
+
+    `kind` is before, after, inner, cut, dart, notch, tape, arrow, leader (lines), or hinge, head, gap (put in), lap (taken out; areas).
+    """
 
     kind: str
     points: Floats
@@ -399,12 +402,40 @@ class PatternStroke:
 
 @dataclass(frozen=True, slots=True)
 class PatternSheet:
-    """A pattern drawing at full size: its lines, the pieces' names with their places, and the size of the whole (mm)."""
+    """A pattern drawing at full size (mm).
+
+    Attributes
+    ----------
+    names : tuple of (str, float, float)
+        The pieces' names, and where each begins (left end of its base line).
+    labels : tuple of (str, float, float)
+        Amounts and the like, with `{mm:<number>}` fields, and the middle of each.
+    text : float
+        Height of letters for the drawing seen small.
+    """
 
     strokes: tuple[PatternStroke, ...]
     names: tuple[tuple[str, float, float], ...]
     width: float
     height: float
+    labels: tuple[tuple[str, float, float], ...] = ()
+    text: float = 17.0
+
+
+@dataclass(frozen=True, slots=True)
+class SewnSeam:
+    """A seam of two pieces: the length of either side before and after an alteration, as sewn (darts shut, ease left in), mm."""
+
+    name: str
+    before: float
+    after: float
+    other_before: float
+    other_after: float
+
+    @property
+    def gap(self) -> float:
+        """By how much the two sides have grown apart."""
+        return (self.after - self.other_after) - (self.before - self.other_before)
 
 
 @dataclass(frozen=True, slots=True)
@@ -426,7 +457,11 @@ class RoundStep:
     rounding : str
         How it was rounded, with `{mm:<number>}` fields; "" where it was not.
     diagram_svg : str
-        The pieces concerned before and after, to scale; "" where there is no drawing.
+        The pieces concerned before and after, to scale, lengths as `{mm:<number>}` fields; "" where there is no drawing.
+    diagram_note : str
+        What the drawing leaves to be said.
+    seams : tuple of SewnSeam
+        Of the pieces drawn.
     """
 
     amount: Amount
@@ -442,6 +477,8 @@ class RoundStep:
     cut_mm: float = 0.0
     rounding: str = ""
     diagram_svg: str = ""
+    diagram_note: str = ""
+    seams: tuple[SewnSeam, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

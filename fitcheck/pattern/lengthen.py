@@ -1,25 +1,76 @@
-"""A piece opened or folded across."""
+"""A piece opened or folded across, or drawn longer below a level."""
+
+from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
+from shapely import LineString, Polygon
 
 from fitcheck.core.records import Floats
-from fitcheck.pattern.block import Piece, line
+from fitcheck.pattern.lines import line
+from fitcheck.pattern.piece import Mark, Piece, arrow
+
+_BESIDE_MM = 14.0  # the arrow stands beside the piece
 
 
-def open_across(piece: Piece, at_centre: float, at_side: float) -> Piece:
-    """A level cut half way between armhole and waist, opened (or folded) by one amount at the centre and one at the side."""
-    level = (piece.edges["side"][0, 1] + piece.edges["side"][1, 1]) / 2
-    width = piece.edges["side"][1, 0]
+def opened_across(piece: Piece, level: float, at_centre: float, at_side: float, width: float) -> Piece:
+    """A level cut opened (or folded) by one amount at the centre line and one at the side; what lies below moves as one.
+
+    Parameters
+    ----------
+    width : float
+        Where `at_side` holds, from the centre line.
+    """
+    left, _, right, _ = Polygon(piece.outline).intersection(LineString([(-900, level), (900, level)])).bounds
+
+    def far(x: Floats) -> Floats:
+        found: Floats = at_centre + (at_side - at_centre) * x / width
+        return found
 
     def moved(points: Floats) -> Floats:
-        below = points[:, 1] > level
-        return points + np.outer(below * (at_centre + (at_side - at_centre) * points[:, 0] / width), [0.0, 1.0])
+        found: Floats = points + np.outer((points[:, 1] > level) * far(points[:, 0]), [0.0, 1.0])
+        return found
 
-    cut = line((0.0, level), (float(piece.edges["side"][:, 0].mean()), level))
-    return piece.with_edges((cut,), **{name: moved(piece.edges[name]) for name in ("side", "waist", "centre")})
+    ends = np.array([left, right])
+    below = level + far(ends)
+    area = np.array([[left, level], [right, level], [right, below[1]], [left, below[0]]])
+    most = int(abs(below[1] - level) > abs(below[0] - level))
+    beside = ends[most] + (_BESIDE_MM if most else -_BESIDE_MM)
+    marks = [Mark("cut", line((left, level), (right, level))), Mark("gap" if below[most] > level else "lap", area)]
+    marks += [Mark("hinge", line((x, level))) for x, y in zip(ends, below, strict=True) if abs(y - level) < 0.5]
+    marks += [arrow(np.array([beside, level]), np.array([beside, below[most]]))]
+    return _moved(piece, moved, *marks)
 
 
-def below(points: Floats, level: float, by: float) -> Floats:
-    """What lies below a level moves down as one; edges that cross it get longer or shorter by as much."""
-    moved: Floats = points + np.outer(points[:, 1] > level, [0.0, by])
-    return moved
+def lengthened(piece: Piece, level: float, by: float) -> Piece:
+    """Opened by the same amount from edge to edge."""
+    return opened_across(piece, level, by, by, 1.0)
+
+
+def redrawn_hem(piece: Piece, start: float, hem: float, at_centre: float, at_side: float, centre: float, side: float) -> Piece:
+    """The hem raised or lowered by shares between a centre and a side line, all above a level as it was.
+
+    Parameters
+    ----------
+    start, hem : float
+        Levels: nothing above the first, all at the second.
+    centre, side : float
+        Where (x) the two amounts hold; straight between, as much beyond.
+    """
+
+    def moved(points: Floats) -> Floats:
+        down = np.clip((points[:, 1] - start) / (hem - start), 0, 1)
+        across = np.interp(points[:, 0], [centre, side], [at_centre, at_side])
+        found: Floats = points + np.outer(down * across, [0.0, 1.0])
+        return found
+
+    ends = piece.edges["hem"][[-1, 0]]
+    moves = moved(ends) - ends
+    most = int(np.argmax(abs(moves[:, 1]) - [0.0, 1e-6]))
+    return _moved(piece, moved, arrow(ends[most], ends[most] + moves[most]))
+
+
+def _moved(piece: Piece, moved: Callable[[Floats], Floats], *marks: Mark) -> Piece:
+    edges = {edge: moved(points) for edge, points in piece.edges.items()}
+    inner = {name: moved(points) for name, points in piece.inner.items()}
+    return replace(piece, edges=edges, inner=inner, marks=(*piece.marks, *marks))

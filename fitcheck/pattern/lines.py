@@ -4,14 +4,40 @@ from collections.abc import Callable
 
 import numpy as np
 from scipy.optimize import brentq
-from shapely import LineString, affinity
+from shapely import LineString, Point, affinity
 from shapely.ops import substring
 
 from fitcheck.core.records import Floats
 
+CURVE_STEPS = 16
+
+
+def line(*points: tuple[float, float]) -> Floats:
+    """A polyline through points."""
+    return np.array(points, dtype=float)
+
+
+def curve(start: Floats, control: Floats, end: Floats) -> Floats:
+    """A quadratic Bezier curve as a polyline, shape (CURVE_STEPS + 1, 2)."""
+    t = np.linspace(0, 1, CURVE_STEPS + 1)[:, None]
+    bent: Floats = (1 - t) ** 2 * start + 2 * t * (1 - t) * control + t**2 * end
+    return bent
+
+
+def path_length(points: Floats) -> float:
+    """Length of a polyline."""
+    return float(np.hypot(*np.diff(points, axis=0).T).sum())
+
+
+def steps_along(points: Floats) -> Floats:
+    """How far along the polyline each point lies, from 0 to 1, shape (N,)."""
+    steps = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    share: Floats = steps / steps[-1]
+    return share
+
 
 def rotated(points: Floats, angle: float, about: Floats) -> Floats:
-    """Turned clockwise on paper for negative angles (y points down), in radians."""
+    """Turned by radians; x towards y, on paper (y points down) clockwise, for positive angles."""
     if len(points) == 0:
         return points
     shape = affinity.rotate(LineString(np.vstack([points, points[-1:]])), angle, origin=tuple(about), use_radians=True)
@@ -21,23 +47,66 @@ def rotated(points: Floats, angle: float, about: Floats) -> Floats:
 
 def part(points: Floats, start: float, end: float) -> Floats:
     """Of a polyline, between two lengths along it."""
-    part: Floats = np.array(substring(LineString(points), start, end).coords)
-    return part
+    found: Floats = np.array(substring(LineString(points), start, end).coords)
+    return found
 
 
-def drag(points: Floats, by: Floats) -> Floats:
-    """The first point moves, the last stays, and what lies between follows smoothly."""
-    steps = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    share = (1 - steps / steps[-1]) ** 2 if len(points) > 2 else 1 - steps / steps[-1]
-    dragged: Floats = points + np.outer(share, by)
+def point_at(points: Floats, along: float) -> Floats:
+    """The point of a polyline at a length along it, shape (2,)."""
+    found: Floats = np.array(LineString(points).interpolate(along).coords[0])
+    return found
+
+
+def nearest_along(points: Floats, place: Floats) -> float:
+    """The length along a polyline at which it comes nearest to a place."""
+    return float(LineString(points).project(Point(*place)))
+
+
+def dense(points: Floats, step: float = 12.0) -> Floats:
+    """The same line with points at least so close."""
+    found: Floats = np.array(LineString(points).segmentize(step).coords)
+    return found
+
+
+def smoothed(points: Floats, place: Floats, reach: float = 45.0) -> Floats:
+    """A bend rounded off: points within reach of a place are drawn to the middle of their neighbours, over and over; the ends stay."""
+    found = dense(points, 6.0)
+    near = np.hypot(*(found - place).T) < reach
+    near[[0, -1]] = False
+    for _ in range(25):
+        middle = (found[:-2] + found[2:]) / 2
+        found[1:-1] = np.where(near[1:-1, None], (found[1:-1] + middle) / 2, found[1:-1])
+    return found
+
+
+def unit(vector: Floats) -> Floats:
+    """Of length 1."""
+    found: Floats = vector / np.hypot(*vector)
+    return found
+
+
+def drag(points: Floats, by: Floats, at: int = 0) -> Floats:
+    """One end (0 or -1) moves, the other stays, and what lies between follows smoothly."""
+    share = 1 - steps_along(points) if at == 0 else steps_along(points)
+    dragged: Floats = points + np.outer(share**2 if len(points) > 2 else share, by)
     return dragged
+
+
+def stretched(points: Floats, length: float, at: int = -1) -> Floats:
+    """One end moved on along its own direction, or cut back along the line, until it has this length."""
+    if at == 0:
+        return stretched(points[::-1], length)[::-1]
+    more = length - path_length(points)
+    if more < 0:
+        return part(points, 0, length)
+    return np.vstack([points[:-1], points[-1:] + unit(points[-1] - points[-2]) * more])
 
 
 def solve(excess: Callable[[float], float]) -> float:
     """The smallest change for which the excess is nothing."""
     if abs(excess(0.0)) < 1e-9:
         return 0.0
-    reach = 1.0
+    reach = 0.05
     while excess(-reach) * excess(reach) > 0 and reach < 500:
         reach *= 1.3
     found: float = brentq(excess, -reach, reach, xtol=1e-6)

@@ -1,40 +1,248 @@
-"""A piece cut open along a line and spread about a hinge."""
+"""A piece cut along a line and spread, or lapped, about a hinge; a wedge closed and a dart opened for it."""
 
 import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fitcheck.pattern.block import Body, Piece, bodice, line
-from fitcheck.pattern.lines import rotated
+from fitcheck.core.records import Floats
+from fitcheck.pattern.lines import drag, line, nearest_along, part, path_length, point_at, rotated, smoothed, solve, unit
+from fitcheck.pattern.piece import Mark, Piece, arrow
 
-DRAFTED_MM = 42.0  # spread at the bust of the block's own dart (estimate: a usual B)
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a cut meets an edge: the part that stays reaches to one length along it, the part that turns to another, a wedge between."""
+
+    edge: str
+    stays: float
+    turns: float
+
+    @classmethod
+    def on(cls, piece: Piece, edge: str, along: float) -> "Place":
+        """A plain cut at one length along an edge."""
+        return cls(edge, along, along)
+
+    @classmethod
+    def end_of(cls, piece: Piece, edge: str) -> "Place":
+        """The corner at the end of an edge."""
+        return cls.on(piece, edge, path_length(piece.edges[edge]))
 
 
-def darted_front(body: Body, spread: float) -> Piece:
-    """The front slashed to the bust point and spread there, so that the dart at the side opens; its legs have one length."""
-    front = bodice(body)["front"]
-    armhole, side = front.edges["armhole"], front.edges["side"]
-    at = len(armhole) * 2 // 3
-    hinge = armhole[at]
-    bust = np.array([body.bust_span / 2, side[0, 1] + 45.0])
-    dart = side[0] + (side[1] - side[0]) * 0.35
-    foot = np.array([bust[0], body.back_waist])
-    angle = -2 * math.asin(spread / 2 / float(np.hypot(*(bust - hinge))))
-    apex, leg, underarm = (rotated(point[None], angle, hinge)[0] for point in (bust, dart, side[0]))
-    slide = apex - bust  # what lies below the dart slides out unturned: the edges of the long cut stay parallel
-    level = np.array([0.0, slide[1]])
-    return Piece(
-        "front",
-        {
-            "neck": front.edges["neck"],
-            "shoulder": front.edges["shoulder"],
-            "armhole": np.vstack([armhole[: at + 1], rotated(armhole[at + 1 :], angle, hinge)]),
-            "side_upper": np.array([underarm, leg]),
-            "dart_upper": np.array([leg, apex]),
-            "dart_lower": np.array([apex, dart + slide]),
-            "side_lower": np.array([dart + slide, side[1] + slide]),
-            "waist": np.array([side[1] + slide, foot + slide, foot + level, [0.0, body.back_waist + slide[1]]]),
-            "centre": line((0.0, body.back_waist + float(slide[1])), (0.0, float(front.edges["neck"][0, 1]))),
-        },
-        (np.array([apex, hinge]), np.array([foot + slide, apex])),
+def swung(piece: Piece, start: Place, end: Place, about: Floats, angle: float) -> Piece:
+    """What lies around the piece from one place to the other turned about a hinge; the cut edges stay joined by straight lines.
+
+    Parameters
+    ----------
+    start, end : Place
+        In the order of the edges; the part between them turns.
+    angle : float
+        Radians, as `lines.rotated`.
+    """
+    names = list(piece.edges)
+    first, last = names.index(start.edge), names.index(end.edge)
+    turning = [names[i % len(names)] for i in range(first + 1, last if last > first else last + len(names))]
+    changes = {name: rotated(piece.edges[name], angle, about) for name in turning}
+    opening, closing = piece.edges[start.edge], piece.edges[end.edge]
+    changes[start.edge] = _joined(
+        start, part(opening, 0, start.stays), rotated(part(opening, start.turns, path_length(opening)), angle, about)
     )
+    changes[end.edge] = _joined(end, rotated(part(closing, 0, end.turns), angle, about), part(closing, end.stays, path_length(closing)))
+    return piece.with_edges(**changes)
+
+
+def spread(piece: Piece, start: Place, end: Place, hinge: Floats, amount: float, at: Floats, sense: int) -> Piece:
+    """Cut from an edge to a hinge on another edge and opened, or lapped for amounts below zero.
+
+    Parameters
+    ----------
+    at : ndarray, shape (2,)
+        Where on the cut the whole amount stands.
+    sense : 1 | -1
+        1 where opening turns the part clockwise on paper.
+    """
+    angle = sense * 2 * math.asin(amount / 2 / float(np.hypot(*(at - hinge))))
+    places = [point_at(piece.edges[place.edge], place.turns) for place in (start, end)]
+    mouth = max(places, key=lambda point: float(np.hypot(*(point - hinge))))
+    turned = rotated(np.array([mouth, at]), angle, hinge)
+    marks = [
+        Mark("cut", np.array([mouth, hinge])),
+        Mark("gap" if amount > 0 else "lap", np.array([hinge, mouth, turned[0]])),
+        Mark("hinge", hinge[None]),
+        arrow(at, turned[1], amount),
+    ]
+    return swung(piece, start, end, hinge, angle).with_edges(*marks)
+
+
+def closed_wedge(piece: Piece, edge: str, at: float, width: float, end: Place, about: Floats, ahead: bool = True) -> Piece:
+    """A wedge taken out of an edge, its point at `about`; the part from there to `end` turns until the wedge is shut, and opens there.
+
+    Parameters
+    ----------
+    at : float
+        Where the wedge begins, along the edge.
+    ahead : bool
+        The part that turns follows the wedge in the order of the edges; otherwise it lies before it, from `end` to the wedge.
+    """
+    whole = path_length(piece.edges[edge])
+    stays, turns = (at, min(at + width, whole)) if ahead else (min(at + width, whole), at)
+    one, two = (point_at(piece.edges[edge], along) for along in (turns, stays))
+    angle = _angle(one - about, two - about)
+    wedge = Place(edge, stays, turns)
+    marks = (Mark("lap", np.array([about, one, two])), Mark("hinge", about[None]), arrow(one, two, width))
+    shut = swung(piece, wedge, end, about, angle) if ahead else swung(piece, end, wedge, about, angle)
+    return shut.with_edges(*marks, **{edge: smoothed(shut.edges[edge], two)})
+
+
+def bust_spread(piece: Piece, width: float, bust: Floats) -> Piece:
+    """A front without a dart cut from its lower edge over the bust point to the armhole, turned there until it has opened at the bust."""
+    armhole = piece.edges["armhole"]
+    hinge_at = path_length(armhole[: len(armhole) * 2 // 3 + 1])
+    hinge = point_at(armhole, hinge_at)
+    low = "hem" if "hem" in piece.edges else "waist"
+    foot_at = nearest_along(piece.edges[low], np.array([bust[0], 9e3]))
+    foot = point_at(piece.edges[low], foot_at)
+    angle = -2 * math.asin(width / 2 / float(np.hypot(*(bust - hinge))))
+    new, foot_new = rotated(np.array([bust, foot]), angle, hinge)
+    turned = swung(piece, Place.on(piece, "armhole", hinge_at), Place.on(piece, low, foot_at), hinge, angle)
+    marks = [
+        Mark("cut", np.array([foot, bust, hinge])),
+        Mark("gap" if width > 0 else "lap", np.array([hinge, bust, foot, foot_new, new])),
+        Mark("hinge", hinge[None]),
+        arrow(bust, new, width),
+    ]
+    edge = turned.edges[low]
+    return turned.with_edges(*marks, **{low: np.array([edge[0], edge[-1]])})
+
+
+def upper_back_opened(piece: Piece, amount: float) -> Piece:
+    """Slash at the blades, hinge at the armhole: what lies above turns until centre back has opened; it is drawn straight again."""
+    armhole, centre = piece.edges["armhole"], piece.edges["centre"]
+    hinge_at = path_length(armhole[: len(armhole) // 2 + 1])
+    hinge = point_at(armhole, hinge_at)
+    cut = np.array([0.0, hinge[1]])
+    angle = 2 * math.asin(amount / 2 / hinge[0])
+    turned = swung(piece, Place.on(piece, "centre", float(centre[0, 1] - cut[1])), Place.on(piece, "armhole", hinge_at), hinge, angle)
+    neck = turned.edges["neck"]
+    straight = drag(neck, np.array([-neck[0, 0], 0.0]))
+    more = path_length(straight) - path_length(neck)
+    top = rotated(cut[None], angle, hinge)[0]
+    marks = [
+        Mark("cut", np.array([cut, hinge])),
+        Mark("gap" if amount > 0 else "lap", np.array([cut, hinge, top])),
+        Mark("hinge", hinge[None]),
+    ]
+    found = turned.with_edges(*marks, arrow(cut, cut - [0.0, amount], amount), neck=straight, centre=np.array([centre[0], straight[0]]))
+    return in_a_dart(found, "neck", more, 0.45, 75.0) if more > 0 else found
+
+
+def straight_shoulder(piece: Piece, long: float) -> Piece:
+    """The shoulder seam drawn straight and as long as it was, at its armhole end; the armhole follows."""
+    neck, tip = piece.edges["shoulder"][[0, -1]]
+    new = neck + unit(tip - neck) * long
+    return piece.with_edges(shoulder=np.array([neck, new]), armhole=drag(piece.edges["armhole"], new - tip))
+
+
+def in_a_dart(piece: Piece, edge: str, width: float, share: float, long: float, told: bool = True) -> Piece:
+    """A dart drawn square to an edge, taking its width out of it when sewn."""
+    points = piece.edges[edge]
+    middle = path_length(points) * share
+    legs = [point_at(points, middle + side * width / 2) for side in (-1, 1)]
+    along = unit(legs[1] - legs[0])
+    inward = np.array([-along[1], along[0]])  # the edges run clockwise on paper for a centre line at the left
+    if edge == "neck":
+        inward = np.array([0.0, 1.0])
+    tip = (legs[0] + legs[1]) / 2 + inward * long
+    dart = Mark("dart", np.array([legs[0], tip, legs[1]]), f"dart {{mm:{width:.1f}}}" if told else "")
+    return piece.with_edges(dart).taking(**{edge: width})
+
+
+def taped(piece: Piece, edge: str, at: float, width: float, long: float) -> Piece:
+    """A stretch of an edge eased to a shorter tape."""
+    stretch = part(piece.edges[edge], at - long / 2, at + long / 2)
+    inside = np.array([-8.0, 8.0]) if edge == "neck" else np.array([-10.0, 0.0])
+    tape = Mark("tape", stretch + inside, f"tape {{mm:{width:.1f}}} shorter")
+    return piece.with_edges(tape).taking(**{edge: width})
+
+
+def widened_upper_arm(piece: Piece, amount: float) -> Piece:
+    """Cut down the middle and across the base of the cap, hinged at top, wrist and both underarms; opened at the upper arm.
+
+    The lower halves turn about the wrist, the upper ones follow at the underarms; every seam keeps its length, so the cap, drawn smooth,
+    sinks as the arm widens.
+    """
+    top, wrist = piece.edges["cap_back"][-1], point_at(piece.edges["hem"], path_length(piece.edges["hem"]) / 2)
+    under = {"back": piece.edges["cap_back"][0], "front": piece.edges["cap_front"][-1]}
+    middle = np.array([wrist[0], under["front"][1]])
+    angle = 2 * math.asin(amount / 4 / float(np.hypot(*(middle - wrist))))
+    lower = {name: angle if name == "front" else -angle for name in under}
+    moved = {name: rotated(point[None], lower[name], wrist)[0] for name, point in under.items()}
+    cap = _rescaled(np.vstack([piece.edges["cap_back"], piece.edges["cap_front"][1:]]), moved["back"], moved["front"])
+    notch = path_length(piece.edges["cap_back"])
+    edges, corners = {"cap_back": part(cap, 0, notch), "cap_front": part(cap, notch, path_length(cap))}, {}
+    sunk = edges["cap_back"][-1]
+    for name in under:
+        turn = _angle(top - under[name], sunk - moved[name])
+        corners[name] = rotated((middle - under[name])[None], turn, np.zeros(2))[0] + moved[name]
+        edges[f"seam_{name}"] = rotated(piece.edges[f"seam_{name}"], lower[name], wrist)
+    edges["hem"] = np.array([edges["seam_front"][-1], edges["seam_back"][0]])
+    inner = {name: rotated(middle[None], lower[name], wrist)[0] for name in under}
+    kind = "gap" if amount > 0 else "lap"
+    marks = [
+        Mark(kind, np.array([wrist, inner["back"], inner["front"]])),
+        Mark(kind, np.array([sunk, corners["back"], corners["front"]])),
+        Mark("cut", np.array([top, wrist])),
+        Mark("cut", np.array([under["back"], under["front"]])),
+        *(Mark("hinge", point[None]) for point in (sunk, wrist, *moved.values())),
+        arrow(inner["back"], inner["front"], amount),
+    ]
+    return piece.with_edges(*marks, **edges)
+
+
+def turned_leg(piece: Piece, edge: str, level: float, hem: float, amount: float) -> Piece:
+    """The leg below a level slid out, more the lower, the seams straight across the cut; the crease line follows."""
+
+    def moved(points: Floats) -> Floats:
+        found: Floats = points + np.outer(np.clip((points[:, 1] - level) / (hem - level), 0, None), [amount, 0.0])
+        return found
+
+    crease = piece.inner["crease"]
+    bent = np.array([crease[0], [crease[0, 0], level], crease[-1]])
+    leg = {name: moved(points) for name, points in piece.edges.items()}
+    lines = [np.array(sorted(piece.edges[name].tolist(), key=lambda point: point[1])) for name in (edge, "inside")]
+    sides = [float(np.interp(level, found[:, 1], found[:, 0])) for found in lines]
+    foot = crease[-1]
+    marks = [
+        Mark("cut", line((sides[0], level), (sides[1], level))),
+        Mark("hinge", line((crease[0, 0], level))),
+        arrow(foot, foot + [amount, 0.0]),
+    ]
+    return replace(piece.with_edges(*marks, **leg), inner={**piece.inner, "crease": moved(bent)})
+
+
+def _joined(place: Place, one: Floats, two: Floats) -> Floats:
+    """Two parts of an edge; where a wedge has been shut between them they meet in one point."""
+    meet = place.stays != place.turns or np.allclose(one[-1], two[0], atol=1e-6)
+    joined: Floats = np.vstack([one, two[1:] if meet else two])
+    return joined
+
+
+def _angle(one: Floats, two: Floats) -> float:
+    """By which the first direction is turned into the second."""
+    return math.atan2(_cross(one, two), float(one @ two))
+
+
+def _cross(one: Floats, two: Floats) -> float:
+    return float(one[0] * two[1] - one[1] * two[0])
+
+
+def _rescaled(cap: Floats, back: Floats, front: Floats) -> Floats:
+    """A sleeve cap between new underarm ends, higher or lower until it is as long as it was."""
+    low = cap[0, 1]
+    across = np.interp(cap[:, 0], [cap[0, 0], cap[-1, 0]], [back[0], front[0]])
+    long = path_length(cap)
+
+    def high(more: float) -> Floats:
+        return np.column_stack([across, back[1] + (cap[:, 1] - low) * (1 + more)])
+
+    return high(solve(lambda more: path_length(high(more)) - long))

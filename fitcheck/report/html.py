@@ -149,6 +149,8 @@ def _template(units: Units) -> Any:
         "doubts": words.doubts,
         "promise": lambda item, verdict: words.promise(item, verdict, units),
         "tape": words.tape_name,
+        "changes": lambda seam: words.seam_changes(seam, units),
+        "sides": lambda one, two: words.sides_say(one, two, units),
     }
     environment.globals |= {"colour_of": drawing.colour_of, "coverage": write.COVERAGE}
     return environment.get_template("report.html.j2")

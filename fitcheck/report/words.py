@@ -10,8 +10,8 @@ from typing import Any
 
 from fitcheck.core.flags import FLAGS, Flag
 from fitcheck.core.points import CARD_PRINT_SD
-from fitcheck.core.records import Measurement, PhotoResult, Scale, Unmeasured
-from fitcheck.report.units import Units, quantity, quantity_margin
+from fitcheck.core.records import Measurement, PhotoResult, Scale, SewnSeam, Unmeasured
+from fitcheck.report.units import Units, length, quantity, quantity_margin
 
 VIEW_TITLES = {"front": "Front", "right": "Your right side", "back": "Back", "left": "Your left side"}
 MATTERS = 0.25  # a promise is worth a line where the uncertainty would drop by more than this share
@@ -164,6 +164,22 @@ def flags_of_photo(result: PhotoResult) -> list[str]:
 def unique(*lists: Sequence[str]) -> list[str]:
     """The members of several lists in order, each once."""
     return list(dict.fromkeys(item for one in lists for item in one))
+
+
+def sides_say(one: float, two: float, units: Units) -> str:
+    """The lengths of a seam's two sides, once where they read alike: `12.9 cm`, `20.1 cm / 21.3 cm`."""
+    return " / ".join(unique([length(one, units)], [length(two, units)]))
+
+
+def seam_changes(seam: SewnSeam, units: Units) -> bool:
+    """Whether a seam reads otherwise after the alteration."""
+    return sides_say(seam.before, seam.other_before, units) != sides_say(seam.after, seam.other_after, units)
+
+
+def seam_says(seam: SewnSeam, units: Units) -> str:
+    """`12.9 cm before, 13.4 cm after`, or `stays 12.9 cm`; two lengths where one side is eased in."""
+    before, after = sides_say(seam.before, seam.other_before, units), sides_say(seam.after, seam.other_after, units)
+    return f"{before} before, {after} after" if seam_changes(seam, units) else f"stays {after}"
 
 
 def sure_words(probability: float) -> str:

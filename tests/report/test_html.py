@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 
 from fitcheck.core.errors import KnowledgeError
-from fitcheck.core.records import Finding, FitCheck, Photo, PhotoResult, Round, TapeCheck, Unmeasured
+from fitcheck.core.records import Finding, FitCheck, Photo, PhotoResult, Round, SewnSeam, TapeCheck, Unmeasured
 from fitcheck.report.html import render, verdicts_of
 
 LOADING = {"src", "href", "srcset", "action", "data", "poster", "background", "formaction", "xlink:href", "ping", "manifest", "cite"}
@@ -145,6 +145,17 @@ def test_the_answer_comes_first_and_in_order(page: Page) -> None:
     answer = page.text[: found[1]]
     assert "Your shoulder seams lie 1.0 cm behind the shoulder bone." in answer
     assert "Forward shoulder both sides 1.0 cm ± 0.3 cm almost certainly needed" in answer
+
+
+def test_the_diagram_speaks_the_units_and_the_seams_are_listed(check: FitCheck) -> None:
+    seams = (SewnSeam("back shoulder / front shoulder", 130.0, 142.7, 130.0, 142.7), SewnSeam("a / b", 200.0, 200.0, 212.0, 212.0))
+    step = replace(check.round.steps[0], diagram_svg="<svg><text>{mm:12.7}</text></svg>", diagram_note="The notch moves.", seams=seams)
+    shown = Page(render(replace(check, round=replace(check.round, steps=(step,))), "in"))
+    assert "1/2 in" in shown.text
+    assert "{" not in shown.text
+    assert "The notch moves." in shown.text
+    assert "Back shoulder / front shoulder 5 1/8 in 5 5/8 in" in shown.text
+    assert "As long as before: a / b (7 7/8 in / 8 3/8 in)." in shown.text
 
 
 def test_units(check: FitCheck) -> None:
