@@ -17,7 +17,11 @@ STRONG = 0.22  # chroma (log ratio) by which a dot stands out from what surround
 MEDIAN_MM = 48.0  # surroundings: several dots wide
 FILLED = 0.75  # share of its bounding ellipse that a dot fills; ragged patches fill less
 THINNEST = 0.3  # short over long axis of a dot seen aslant
+AROUND_MM = 6.0  # how far off its edge a dot must have ended: lines and patches go on in their own colour
+GOES_ON = 0.27  # share of that ring in the patch's colour, above which it is part of something larger
+SMALL_MM, SMALL_GOES_ON = 13.0, 0.04  # two lines crossing, or the end of a thick one, look like a small dot with arms
 FIRST_GATE_MM, LAST_GATE_MM = 75.0, 45.0  # from where the body is expected; then after taking out the common shift
+RING_SAMPLES = 120
 FEWEST = 2
 CENTRE_SD_MM = 1.3  # a dot stands off the cloth, and its shadow and the lines it lies on pull its centre; measured on our scenes
 
@@ -67,7 +71,8 @@ def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[_Blob]:
     zoom = min(1.0, mm_per_px / 1.2)  # 1.2 mm a pixel shows a dot of 10 mm well enough to know it
     small = cv2.resize(rgb, None, fx=zoom, fy=zoom, interpolation=cv2.INTER_AREA) if zoom < 1 else rgb
     step_mm = mm_per_px / zoom
-    away = _standing_out(np.asarray(small, np.uint8), step_mm)
+    chroma = log_colour(np.asarray(small, np.uint8))[..., 1:]
+    away = _standing_out(chroma, step_mm)
     width = max(3, round(LINE_MM / step_mm) | 1)
     solid = cv2.morphologyEx((away > STRONG).astype(np.uint8), cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width)))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(solid, connectivity=4)
@@ -87,14 +92,32 @@ def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[_Blob]:
         weight = away[top : top + high, left : left + wide] * part
         y, x = np.mgrid[top : top + high, left : left + wide]
         centre = np.array([(x * weight).sum(), (y * weight).sum()]) / weight.sum()
+        going_on = _going_on(chroma, centre, max(wide, high) / 2 + AROUND_MM / step_mm)
+        if going_on > (SMALL_GOES_ON if long * step_mm < SMALL_MM else GOES_ON):
+            continue
         exact = np.array(rgb.shape[1::-1]) / np.array(small.shape[1::-1])
         found.append(_Blob((centre + 0.5) * exact - 0.5, (left / zoom, top / zoom, wide / zoom, high / zoom)))
     return found
 
 
-def _standing_out(rgb: NDArray[np.uint8], step_mm: float) -> NDArray[np.float32]:
-    """Chroma distance of every pixel from the median of its surroundings."""
-    chroma = log_colour(rgb)[..., 1:]
+def _going_on(chroma: NDArray[np.float32], centre: Floats, radius: float) -> float:
+    """Share of the ring around a patch that has the patch's own colour."""
+    height, width = chroma.shape[:2]
+    turn = np.linspace(0, 2 * np.pi, RING_SAMPLES, endpoint=False)
+    x = np.clip(np.round(centre[0] + radius * np.cos(turn)).astype(int), 0, width - 1)
+    y = np.clip(np.round(centre[1] + radius * np.sin(turn)).astype(int), 0, height - 1)
+    ring = chroma[y, x]
+    row, column = (int(np.clip(round(c), 1, n - 2)) for c, n in zip(centre[::-1], (height, width), strict=True))
+    ground = np.median(ring, axis=0)
+    own = np.median(chroma[row - 1 : row + 2, column - 1 : column + 2].reshape(-1, 2), axis=0) - ground
+    length = max(float(np.linalg.norm(own)), 1e-6)
+    along = (ring - ground) @ own / length**2
+    beside = np.linalg.norm(ring - ground - along[:, None] * own, axis=1) / length
+    return float(np.mean((along > 0.4) & (beside < 0.35)))
+
+
+def _standing_out(chroma: NDArray[np.float32], step_mm: float) -> NDArray[np.float32]:
+    """Distance of every pixel's chroma from the median of its surroundings."""
     size = max(5, round(MEDIAN_MM / step_mm) | 1)
     levels = np.clip(chroma * 60 + 128, 0, 255).astype(np.uint8)
     around = np.dstack([cv2.medianBlur(np.ascontiguousarray(levels[..., i]), size) for i in (0, 1)])

@@ -71,3 +71,15 @@ def test_a_missing_dot_leaves_the_others_their_names():
     photo, pose = drawn(places)
     found = {(s.name, s.side) for s in find_dots(photo, pose, expected((-20, 10)), MM_PER_PX)}
     assert found == set(PLACES) - {("waist_front", None)}
+
+
+@pytest.mark.parametrize("width_mm", [4, 6, 7])
+def test_strong_lines_of_one_colour_crossing_at_the_body_points_are_no_dots(width_mm):
+    photo, pose = drawn([], lines=False)
+    rgb = photo.rgb.copy()
+    for (x, y), lean in zip(PLACES.values(), (0.0, 0.4, 0.8, 0.2), strict=True):
+        for dx, dy in ((60, 60 * lean), (-20 * lean, 60), (50, -20)):
+            ends = [(round((x - s * dx) * 16), round((y - s * dy) * 16)) for s in (-1, 1)]
+            cv2.line(rgb, *ends, (200, 20, 30), width_mm, cv2.LINE_AA, 4)
+    blurred = cv2.GaussianBlur(rgb, (0, 0), 1.0)
+    assert find_dots(Photo("front", "front.jpg", "0" * 64, blurred, None, ""), pose, expected(), MM_PER_PX) == ()
