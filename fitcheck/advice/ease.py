@@ -3,6 +3,7 @@
 import tomllib
 from functools import cache
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from typing import Annotated, Literal
 
 from pydantic import Field, ValidationError
@@ -74,7 +75,12 @@ class EaseTables(Row):
 
 @cache
 def ease_tables() -> EaseTables:
-    """The tables that come with fitcheck.
+    """The tables that come with fitcheck, loaded once."""
+    return load_ease(files("fitcheck.advice") / "knowledge" / "ease.toml")
+
+
+def load_ease(file: Traversable) -> EaseTables:
+    """Load and check ease.toml.
 
     Raises
     ------
@@ -82,6 +88,6 @@ def ease_tables() -> EaseTables:
         A row lacks its source or has an impossible number.
     """
     try:
-        return EaseTables.model_validate(tomllib.loads((files("fitcheck.advice") / "knowledge" / "ease.toml").read_text("utf-8")))
-    except (ValidationError, tomllib.TOMLDecodeError) as error:
+        return EaseTables.model_validate(tomllib.loads(file.read_text("utf-8")))
+    except (OSError, UnicodeDecodeError, ValidationError, tomllib.TOMLDecodeError) as error:
         raise KnowledgeError(f"ease.toml does not hold together: {error}.", "Correct it; its head explains every key.") from error
