@@ -50,7 +50,7 @@ class Labels:
             for turn in _ANGLES:
                 way = np.array([np.cos(turn), np.sin(turn)])
                 middle = at + way * (reach * self._text + np.array([wide, high]))
-                cost = self._cost(middle, wide, high, bottom) + 0.5 * rank
+                cost = self._cost(middle, wide, high, bottom) + 0.4 * rank**2
                 if cost < least:
                     best, least = middle, cost
         middle = at if best is None else best

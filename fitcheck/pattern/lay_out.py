@@ -1,7 +1,7 @@
 """The pieces of one alteration side by side, old and new of each on top of the other, with what shows how it is made."""
 
 import numpy as np
-from shapely import Polygon
+from shapely import LinearRing, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from fitcheck.core.records import Floats, PatternSheet, PatternStroke
@@ -13,7 +13,7 @@ from fitcheck.pattern.piece import Mark, Piece
 
 ROW_MM = 640.0  # pieces in one row, so that a drawing can be read on a phone; tall ones make room for more
 GAP_MM, MARGIN_MM = 70.0, 55.0
-TEXT_MM, LETTERS_ACROSS = 17.0, 27
+TEXT_MM, LETTERS_ACROSS = 17.0, 25
 HAIR_MM = 1.5  # what truing moves by less is not drawn
 _LEAST_AREA_MM2 = 25.0
 
@@ -39,6 +39,7 @@ def lay_out(changed: Altered) -> PatternSheet:
             parts = _strokes(before, after, by, text)
             strokes += parts
             arrows += [(mark.points.mean(axis=0) + by, mark.says) for mark in after.marks if mark.says]
+            arrows += [(place + by, says) for place, says in _dart_width(before, after)]
             x += _size((before, after))[0] + GAP_MM
         y += max(_size(pair)[1] for pair in row) + 3.4 * text
     for stroke in strokes:
@@ -56,7 +57,10 @@ def is_changed(before: Piece, after: Piece) -> bool:
     """Whether a piece is altered by more than a hair, or something is drawn on it."""
     if any(mark.kind != "arrow" for mark in after.marks):
         return True
-    return before.outline.shape != after.outline.shape or not np.allclose(before.outline, after.outline, atol=HAIR_MM)
+    corners = [np.array([points[0] for points in piece.edges.values()]) for piece in (before, after)]
+    moved = float(np.hypot(*(corners[1] - corners[0]).T).max())
+    apart = float(LinearRing(before.outline).hausdorff_distance(LinearRing(after.outline)))
+    return max(moved, apart) > HAIR_MM
 
 
 def _rows(shown: list[tuple[Piece, Piece]]) -> list[list[tuple[Piece, Piece]]]:
@@ -64,7 +68,7 @@ def _rows(shown: list[tuple[Piece, Piece]]) -> list[list[tuple[Piece, Piece]]]:
     room, used = max(ROW_MM, 0.85 * max(_size(pair)[1] for pair in shown)), 0.0
     for pair in shown:
         wide = _size(pair)[0]
-        if rows[-1] and used + wide > room:
+        if rows[-1] and (used + wide > room or "top" in pair[1].edges):  # a strip lies below
             rows.append([])
             used = 0.0
         rows[-1].append(pair)
@@ -101,6 +105,15 @@ def _strokes(before: Piece, after: Piece, by: Floats, text: float) -> list[Patte
         if mark.kind == "arrow":
             found += _arrow(mark, text)
     return [PatternStroke(kind, points + by) for kind, points in found]
+
+
+def _dart_width(before: Piece, after: Piece) -> list[tuple[Floats, str]]:
+    """At its mouth, where an alteration has opened or closed a side dart."""
+    if "dart_upper" not in after.edges:
+        return []
+    mouths = [np.array([piece.edges["dart_upper"][0], piece.edges["dart_lower"][-1]]) for piece in (before, after)]
+    old, new = (float(np.hypot(*(mouth[1] - mouth[0]))) for mouth in mouths)
+    return [(mouths[1].mean(axis=0), f"dart {{mm:{new:.1f}}}")] if abs(new - old) > HAIR_MM else []
 
 
 def _shaded(before: Piece, after: Piece) -> list[tuple[str, Floats]]:

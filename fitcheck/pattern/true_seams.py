@@ -129,7 +129,8 @@ def _let_out(sleeve: Piece, edge: str, seam: str, long: float) -> Piece:
     if abs(by) < 0.05:
         return sleeve
     new = moved(by)
-    return sleeve.with_edges(arrow(old, new), **{edge: drag(cap, new - old, at), seam: np.array([wrist, new] if at == 0 else [new, wrist])})
+    marks = [arrow(old, new)] if abs(by) > 1.5 else []
+    return sleeve.with_edges(*marks, **{edge: drag(cap, new - old, at), seam: np.array([wrist, new] if at == 0 else [new, wrist])})
 
 
 def _grown(piece: Piece, lengths: dict[str, float]) -> tuple[Mark, ...]:

@@ -9,6 +9,7 @@ from typing import Literal
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
+from shapely import LineString, box
 
 from fitcheck.core.records import PatternSheet, SewnSeam
 from fitcheck.report.on_disk import in_place
@@ -61,8 +62,8 @@ def write_sheet(
     path : Path
         An earlier file is replaced only once the new one is whole.
     full_size : bool
-        1:1 on as many pages as it takes, with registration marks, after a page with a test square, how the pages lie, and the seams;
-        else the largest of the usual scales that fits one page.
+        1:1 on as many pages as it takes (empty ones are left out), with registration marks, after a page with a test square, how the
+        pages lie, and the seams; else the largest of the usual scales that fits one page.
     seams : sequence of SewnSeam
         To be listed with their lengths before and after.
     units : cm | in
@@ -109,14 +110,27 @@ def _tiled(canvas: Canvas, sheet: PatternSheet, title: str, paper: Paper, told: 
     width, height = _usable(paper)
     columns, rows = tiles(sheet, paper)
     _cover(canvas, sheet, title, paper, told)
+    for row, column in _pages(sheet, paper):
+        _frame(canvas, paper, f"{title}, full size; row {row + 1} of {rows}, page {column + 1} of {columns}", 1.0)
+        _lines(canvas, sheet, paper, (column * (width - OVERLAP_MM), row * (height - OVERLAP_MM)), 1.0)
+        _registration(canvas, paper, row, column)
+        canvas.showPage()
+    return 1.0
+
+
+def _pages(sheet: PatternSheet, paper: Paper) -> list[tuple[int, int]]:
+    """Rows and columns of the pages on which there is a line."""
+    width, height = _usable(paper)
+    columns, rows = tiles(sheet, paper)
+    lines = [LineString(stroke.points) for stroke in sheet.strokes]
+    found = []
     for row in range(rows):
         for column in range(columns):
-            at = (column * (width - OVERLAP_MM), row * (height - OVERLAP_MM))
-            _frame(canvas, paper, f"{title}, full size; row {row + 1} of {rows}, page {column + 1} of {columns}", 1.0)
-            _lines(canvas, sheet, paper, at, 1.0)
-            _registration(canvas, paper, row, column)
-            canvas.showPage()
-    return 1.0
+            x, y = column * (width - OVERLAP_MM), row * (height - OVERLAP_MM)
+            page = box(x, y, x + width, y + height)
+            if any(page.intersects(line) for line in lines):
+                found.append((row, column))
+    return found
 
 
 def _cover(canvas: Canvas, sheet: PatternSheet, title: str, paper: Paper, told: Sequence[str]) -> None:
@@ -134,16 +148,16 @@ def _cover(canvas: Canvas, sheet: PatternSheet, title: str, paper: Paper, told: 
     for i, line in enumerate(says):
         canvas.drawString((left + _SQUARE_MM + 5) * mm, (top - 8 - 5 * i) * mm, line)
     room = height - _SQUARE_MM - 12 - _listed_mm(told)
-    scale = max(sheet.width / width, sheet.height / room, 2.0)
+    columns, rows = tiles(sheet, paper)
+    across, down = (count * (page - OVERLAP_MM) + OVERLAP_MM for count, page in ((columns, width), (rows, height)))
+    scale = max(across / width, down / room, 2.0)
     _lines(canvas, sheet, paper, (0.0, -(_SQUARE_MM + 10) * scale), scale)
     canvas.setLineWidth(0.3)
-    columns, rows = tiles(sheet, paper)
-    for row in range(rows):
-        for column in range(columns):
-            x, y = column * (width - OVERLAP_MM) / scale, row * (height - OVERLAP_MM) / scale
-            corner = (left + x) * mm, (top - _SQUARE_MM - 10 - y - height / scale) * mm
-            canvas.rect(*corner, width / scale * mm, height / scale * mm)
-            canvas.drawString(corner[0] + 4, corner[1] + 4, f"{row + 1}/{column + 1}")
+    for row, column in _pages(sheet, paper):
+        x, y = column * (width - OVERLAP_MM) / scale, row * (height - OVERLAP_MM) / scale
+        corner = (left + x) * mm, (top - _SQUARE_MM - 10 - y - height / scale) * mm
+        canvas.rect(*corner, width / scale * mm, height / scale * mm)
+        canvas.drawString(corner[0] + 4, corner[1] + 4, f"row {row + 1}, page {column + 1}")
     _list(canvas, paper, told)
     canvas.showPage()
 

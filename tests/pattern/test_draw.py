@@ -79,7 +79,14 @@ def test_letters_can_be_read_on_a_phone() -> None:
     for id, kind in drawn():
         row = knowledge().alterations[id]
         sheet = lay_out(altered(id, row.amounts.usual[1], "princess", kind or "dress"))
-        assert sheet.text * 350 / sheet.width > 12  # 390 px wide, less the margins of the page
+        assert sheet.text * 315 / sheet.width > 12  # 390 px wide, less the margins of page and card
+
+
+def test_the_dart_is_told_where_it_opens() -> None:
+    sheet = lay_out(altered("full_small_bust", 20, "dart"))
+    says = [says for says, _, _ in sheet.labels if says.startswith("dart")]
+    assert len(says) == 1
+    assert not any(says.startswith("dart") for says, _, _ in lay_out(altered("bust_point_height", 20, "dart")).labels)
 
 
 def test_lengths_before_and_after_are_told_of_the_pieces_drawn() -> None:

@@ -57,6 +57,12 @@ def test_the_first_page_has_a_test_square_and_every_cross_its_name_on_each_page_
     assert crosses == {"A1": 1, "A2": 2, "A3": 1, "B1": 2, "B2": 4, "B3": 2, "C2": 2}
 
 
+def test_empty_pages_are_left_out(tmp_path: Path) -> None:
+    lone = PatternSheet((PatternStroke("after", np.array([[5.0, 5.0], [50.0, 50.0]])),), (), 300.0, 400.0)
+    write_sheet(tmp_path / "s.pdf", lone, "lone", full_size=True)
+    assert (tmp_path / "s.pdf").read_bytes().count(b"/Type /Page\n") == 2
+
+
 def test_crosses_of_one_name_lie_at_one_place_of_the_pattern(tmp_path: Path) -> None:
     write_sheet(tmp_path / "s.pdf", SHEET, "square", "letter", full_size=True)
     pages = (tmp_path / "s.pdf").read_bytes().split(b"stream\n")
