@@ -111,9 +111,11 @@ def _dart_width(before: Piece, after: Piece) -> list[tuple[Floats, str]]:
     """At its mouth, where an alteration has opened or closed a side dart."""
     if "dart_upper" not in after.edges:
         return []
+    old, new = (piece.length("dart_upper") for piece in (before, after))
     mouths = [np.array([piece.edges["dart_upper"][0], piece.edges["dart_lower"][-1]]) for piece in (before, after)]
-    old, new = (float(np.hypot(*(mouth[1] - mouth[0]))) for mouth in mouths)
-    return [(mouths[1].mean(axis=0), f"dart {{mm:{new:.1f}}}")] if abs(new - old) > HAIR_MM else []
+    widths = [float(np.hypot(*(mouth[1] - mouth[0]))) for mouth in mouths]
+    opened = abs(widths[1] / new - widths[0] / old) * new > HAIR_MM  # a dart that is only longer has the same angle
+    return [(mouths[1].mean(axis=0), f"dart {{mm:{widths[1]:.1f}}}")] if opened else []
 
 
 def _shaded(before: Piece, after: Piece) -> list[tuple[str, Floats]]:

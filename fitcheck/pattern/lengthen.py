@@ -28,7 +28,8 @@ def opened_across(piece: Piece, level: float, at_centre: float, at_side: float, 
         return found
 
     def moved(points: Floats) -> Floats:
-        found: Floats = points + np.outer((points[:, 1] > level) * far(points[:, 0]), [0.0, 1.0])
+        x, y = points.T
+        found: Floats = np.column_stack([x, np.where(y > level, np.maximum(y + far(x), level), y)])  # what is folded out lies on the cut
         return found
 
     ends = np.array([left, right])

@@ -199,7 +199,7 @@ def taken_at_princess(centre: Piece, side: Piece, each: float) -> list[Piece]:
 def scooped(piece: Piece, amount: float) -> Piece:
     """The crotch curve lower at its deepest place, to nothing at the inside leg and where it turns upright."""
     curve, top = piece.edges["crotch"][:-1], piece.edges["crotch"][-1:]
-    bow = np.sin(np.pi * steps_along(curve))
+    bow = np.sin(np.pi * steps_along(curve)) ** 2
     deepest = len(curve) // 2
     lower = curve + np.outer(bow / bow[deepest], [0.0, amount])
     return piece.with_edges(arrow(curve[deepest], lower[deepest]), crotch=np.vstack([lower, top]))

@@ -63,8 +63,15 @@ def spread(piece: Piece, start: Place, end: Place, hinge: Floats, amount: float,
     """
     angle = sense * 2 * math.asin(amount / 2 / float(np.hypot(*(at - hinge))))
     places = [point_at(piece.edges[place.edge], place.turns) for place in (start, end)]
-    mouth = max(places, key=lambda point: float(np.hypot(*(point - hinge))))
+    first = float(np.hypot(*(places[0] - hinge))) > float(np.hypot(*(places[1] - hinge)))
+    mouth = places[0] if first else places[1]
     turned = rotated(np.array([mouth, at]), angle, hinge)
+    if amount < 0:  # of what lies double at the mouth, each part gives half, so that the edge runs on
+        half = float(np.hypot(*(turned[0] - mouth))) / 2
+        if first:
+            start = Place(start.edge, start.stays - half, start.turns + half)
+        else:
+            end = Place(end.edge, end.stays + half, end.turns - half)
     marks = [
         Mark("cut", np.array([mouth, hinge])),
         Mark("gap" if amount > 0 else "lap", np.array([hinge, mouth, turned[0]])),

@@ -8,6 +8,7 @@ from shapely import Polygon
 
 from fitcheck.advice.table import knowledge
 from fitcheck.core.fitting import TapeFacts
+from fitcheck.core.records import Floats
 from fitcheck.pattern.alter import Altered, alter, drawn
 from fitcheck.pattern.block import Body
 from fitcheck.pattern.lay_out import is_changed
@@ -72,6 +73,8 @@ def test_pieces_stay_closed_and_simple_and_the_amount_is_drawn(id: str, kind: st
                     assert one[-1] == pytest.approx(following[0], abs=1e-6), (name, amount)
                 assert Polygon(piece.outline).buffer(0).area == pytest.approx(abs(Polygon(piece.outline).area), rel=1e-3), (name, amount)
                 told += [mark.says for mark in piece.marks]
+                for edge, points in piece.edges.items():
+                    assert not turns_back(points), (name, edge, amount)
             shares = [abs(amount) * share for share in (1, 0.5, 0.25)]
             assert any(f"{{mm:{share:.1f}}}" in says for share in shares for says in told), (amount, told)
             assert any(is_changed(changed.block.pieces[name], piece) for name, piece in changed.after.items())
@@ -128,6 +131,14 @@ def test_a_wedge_shut_at_the_armhole_opens_the_dart_by_its_angle() -> None:
 def test_nothing_is_drawn_of_what_is_no_alteration_or_not_for_this_front() -> None:
     assert alter("nosuch", 10, Body(), "dart") is None
     assert alter("bust_point_span", 10, Body(), "none") is None
+
+
+def turns_back(points: Floats) -> bool:
+    """Whether a seam line runs back on itself anywhere, by more than a hair."""
+    steps = np.diff(points, axis=0)
+    long = np.hypot(*steps.T)
+    steps, long = steps[long > 0.3], long[long > 0.3]
+    return bool(((steps[:-1] * steps[1:]).sum(axis=1) < -0.5 * long[:-1] * long[1:]).any())
 
 
 def altered(id: str, amount: float, front: str, kind: str = "dress") -> Altered:
