@@ -215,25 +215,30 @@ def _keep(found: list[tuple[Floats, _Sets, Index]], best: float, p: _Problem, m:
     kept = np.flatnonzero(score > best - WINDOW)
     kept = kept[np.argsort(-score[kept], kind="stable")][:MOST_KEPT]
     mean, variance = np.zeros((len(kept), m)), np.zeros((len(kept), m))
-    sets = []
-    for row, (at, i) in enumerate(zip(block[kept], place[kept], strict=True)):
-        one = found[at][1]
-        members, means, variances = _two_sides(one.columns[i], one.mean[i], one.covariance[i], p)
-        sets.append(tuple(sorted(members)))
-        mean[row, members], variance[row, members] = means, variances
+    sets: list[tuple[int, ...]] = [()] * len(kept)
+    for at, (_, one, _) in enumerate(found):
+        rows = np.flatnonzero(block[kept] == at)
+        columns, means, covariances = (values[place[kept[rows]]] for values in (one.columns, one.mean, one.covariance))
+        plain = (columns < m).all(axis=1)  # difference columns come last
+        mean[rows[plain, None], columns[plain]] = means[plain]
+        variance[rows[plain, None], columns[plain]] = np.einsum("kaa->ka", covariances[plain])
+        for row, members in zip(rows[plain], columns[plain].tolist(), strict=True):
+            sets[row] = tuple(members)
+        for row, chosen, shared, spread in zip(rows[~plain], columns[~plain], means[~plain], covariances[~plain], strict=True):
+            members, amounts, spreads = _two_sides(chosen, shared, spread, p)
+            mean[row, members], variance[row, members] = amounts, spreads
+            sets[row] = tuple(sorted(members))
     member = variance > 0
     column = np.nonzero(member)[1]
     mean[member], variance[member] = _sensible_moments(mean[member], np.sqrt(variance[member]), p.smallest[column], p.positive[column])
     weight = np.exp(score[kept] - best)
-    wild = np.array([found[at][2][i] for at, i in zip(block[kept], place[kept], strict=True)])
+    wild = np.concatenate([taken for _, _, taken in found])[kept]
     return Hypotheses(weight / weight.sum(), tuple(sets), wild, member, mean, variance)
 
 
 def _two_sides(columns: Index, mean: Floats, covariance: Floats, p: _Problem) -> tuple[list[int], Floats, Floats]:
     """Shared amount and difference said as an amount on the left and one on the right."""
     members: list[int] = columns.tolist()
-    if not members or members[-1] not in p.sides:  # difference columns come last
-        return members, mean, covariance.diagonal()
     turn = np.eye(len(members))
     for at, column in enumerate(columns):
         if int(column) in p.sides:
