@@ -26,6 +26,7 @@ TURN_SD_DEG = 2.0  # feet on a taped line, common practice; estimate
 LEAN_SD_DEG = 0.4  # sway while standing still; estimate
 CARD_HEIGHT_SD_MM = 4.0  # the card stays where it is between the photos
 STATURE_SD = 0.05
+STATURES = (0.55, 1.35)  # of the table's 1650 mm: no grown person is outside
 # She stands with the side seam (in side views the nearer one) at the depth of the card, so the middle of the body lies this far before it.
 STANDS_AT_MM: dict[View, float] = {"front": 15.0, "right": -133.0, "back": -15.0, "left": -133.0}
 STANDS_SD_MM = 50.0  # how well that is followed; estimate
@@ -71,16 +72,31 @@ def adjust(scales: Mapping[View, Scale], sightings: Sequence[Sighting], ties: Se
     Raises
     ------
     NothingMeasuredError
-        Fewer than three points are seen in every view with a scale.
+        Fewer than three points are seen in every view with a scale, or no body of a person's size fits what is seen.
     """
     usable = [s for s in sightings if s.view in scales]
     views = tuple(view for view in scales if sum(s.view == view for s in usable) >= 3)
     if not views:
-        raise NothingMeasuredError(
-            "Neither stickers nor body could be placed in any photo that has a scale.",
-            "Take the photos again with the whole body and the scale card in view.",
-        )
+        raise _not_placed()
     return _Problem(scales, views, [s for s in usable if s.view in views], ties).solve()
+
+
+def _solved(normal: Floats, right: Floats) -> Floats:
+    """normal^-1 right; NothingMeasuredError where what is seen contradicts itself so much that there is no answer."""
+    try:
+        found = np.linalg.solve(normal, right)
+    except np.linalg.LinAlgError:
+        raise _not_placed() from None
+    if not np.isfinite(found).all():
+        raise _not_placed()
+    return np.asarray(found, np.float64)
+
+
+def _not_placed() -> NothingMeasuredError:
+    return NothingMeasuredError(
+        "Neither stickers nor body could be placed in any photo that has a scale.",
+        "Take the photos again with the whole body and the scale card in view.",
+    )
 
 
 class _Problem:
@@ -122,18 +138,22 @@ class _Problem:
                 rows.append(jacobian * weight[:, None])
                 residuals.append(residual * weight)
             design, residual = np.concatenate(rows), np.concatenate(residuals)
-            step = np.linalg.solve(design.T @ design, design.T @ residual)
+            step = _solved(design.T @ design, design.T @ residual)
             x = x + step
             if np.abs(step).max() < STEP_STOP and turn > SQUARE_ROUNDS:
                 break
         for block in self.blocks:
             sources = sources + block.sources
+        inverse_normal = _solved(design.T @ design, np.eye(self.size))
+        # a picture that is no fitting may lead the body anywhere, also behind the camera
+        if not STATURES[0] < x[self.stature] < STATURES[1] or (np.diag(inverse_normal) < 0).any():
+            raise _not_placed()
         return Solution(
             keys=self.keys,
             positions_mm=x[: 3 * len(self.keys)].reshape(-1, 3),
             rows=design,
             row_sources=tuple(sources),
-            inverse_normal=np.asarray(np.linalg.inv(design.T @ design), np.float64),
+            inverse_normal=inverse_normal,
             views={block.view: block.placement(x) for block in self.blocks},
             turn_columns=dict(self.view_column),
             parameters=x,

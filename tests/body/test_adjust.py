@@ -118,6 +118,18 @@ def test_nothing_seen_is_said_plainly():
         adjust({"front": rig.scale_at()}, [])
 
 
+@pytest.mark.parametrize("views", [VIEWS, ("front",)])
+def test_what_is_no_standing_body_is_not_placed(views):
+    """Points of a picture lying on its side: no body of a person's size explains them, whatever the arithmetic ends with."""
+    scale = rig.scale_at()
+    seen = [s for s in rig.sightings(rig.body(), scale, {}) if s.view in views]
+    middle = np.mean([s.xy_px for s in seen], axis=0)
+    for s in seen:
+        s.xy_px[:] = middle + (s.xy_px - middle)[::-1]
+    with pytest.raises(NothingMeasuredError, match="could be placed"):
+        adjust(dict.fromkeys(views, scale), seen)
+
+
 def test_a_sticker_on_another_spot_turns_nobody():
     """The seat's sticker sits 42 mm beside the midline; she still stands square, and her other points stay where they are."""
     scale, points = rig.scale_at(), rig.body()
