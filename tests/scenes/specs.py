@@ -213,10 +213,10 @@ def _camera(draw: _Draw) -> dict[str, float]:
     return {
         "f35_mm": f35_mm,
         "f_error_pct": draw.about(0, 0.2, 2),
-        "distance_m": round(f35_mm * 0.0535 * draw.between(0.96, 1.08, 3), 2),  # head to feet in the picture
+        "distance_m": round(f35_mm * 0.059 * draw.between(0.96, 1.08, 3), 2),  # head to feet in the picture
         "height_m": draw.between(0.95, 1.35, 2),
         "x_m": draw.between(0.08, 0.2, 2),
-        "aim_height_m": draw.between(0.8, 0.87, 2),
+        "aim_height_m": draw.between(0.85, 0.93, 2),
     }
 
 

@@ -1,0 +1,216 @@
+"""What is said against the truth: python tests/benchmarks/confusion.py SCENES_FOLDER [...] [--cases]
+
+Every folder below with truth.json and photos is checked, with what the photos alone tell (no tape, no facts). An observable is truly
+present where its true value lies outside the tolerance of observables.toml, truly absent within; printed per observable and per kind of
+stickers: how often it is said to be present, unclear or absent, or is not measured. `wrong` counts plain contradictions; `near` are those
+of them whose truth lies within 1.5 mm (deg) of the tolerance, which nobody could tell.
+
+An alteration of the round is right by the truth if the fit equation, given all true observables almost without doubt, asks for it too, the
+same way; its amount is right if the 95 % interval of the amount, or `AMOUNT_MM`, reaches the reference. What the reference asks for in
+its first group and is proposed nowhere is missed. In a control (nothing changed by the spec) everything proposed that the truth does not
+ask for is a false alteration. --cases lists every contradiction, the worst first.
+"""
+
+import json
+import sys
+from collections import Counter, defaultdict
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+from accuracy import truth_for
+
+from fitcheck.advice.solve import solve
+from fitcheck.advice.table import Knowledge, knowledge
+from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.records import Amount, FitCheck, Measurement, Photo, measurement_key
+from fitcheck.core.settings import Settings
+from fitcheck.photo.load import find_views, load_photo
+from fitcheck.pipeline import check_fit
+
+TRUE_SD = 0.1  # of a true observable given to the equation, mm or degrees
+AMOUNT_MM = 4.0
+NEAR = 1.5
+KINDS = ("none", "dots", "aruco", "pointer")
+SAID = ("present", "unclear", "absent", "unmeasured")
+FACTS = FittingFacts()
+
+
+@dataclass
+class Case:
+    """A plain contradiction: said present where the truth lies within tolerance, or the other way round."""
+
+    scene: str
+    kind: str
+    said: str
+    measured: Measurement
+    true: float
+    tolerance: float
+
+    @property
+    def beyond(self) -> float:
+        """How far the truth lies on the other side of the tolerance."""
+        return abs(abs(self.true) - self.tolerance)
+
+    def __str__(self) -> str:
+        m = self.measured
+        share = max(m.sources, key=lambda source: m.sources[source], default="")
+        return (
+            f"{self.scene:24s} {self.kind:8s} {m.key:30s} said {self.said:8s} {m.value:+6.1f} ({m.sd:.1f}) true {self.true:+6.1f} "
+            f"in {m.view}, most doubt {share}, {' '.join(m.flags)}"
+        )
+
+
+@dataclass
+class Counts:
+    """Of one group of scenes."""
+
+    verdicts: Counter[tuple[str, bool, str]] = field(default_factory=Counter)  # observable, truly present, said
+    alterations: Counter[str] = field(default_factory=Counter)
+    scenes: int = 0
+    controls: int = 0
+    false_on_controls: list[str] = field(default_factory=list)
+
+
+def kind_of(scene: Path, truth: dict) -> str:
+    """Kind of stickers: as the spec says, else as the truth shows."""
+    spec = scene / "spec.json"
+    if spec.exists():
+        return str(json.loads(spec.read_text()).get("markers", "aruco"))
+    markers = [marker for view in truth["views"].values() for marker in view["point_markers"].values()]
+    ids = {marker.get("id", 0) for marker in markers}
+    return "none" if not markers else "dots" if ids == {0} else "pointer" if max(ids) >= 60 else "aruco"
+
+
+def is_control(truth: dict) -> bool:
+    cause = truth["cause"]
+    changed = cause["subject_minus_reference"].values()
+    return not any(cause["line_offsets_mm"].values()) and not any(group for group in changed)
+
+
+def true_measurements(truth: dict, table: Knowledge) -> dict[str, Measurement]:
+    """All that the table knows and the truth holds, almost without doubt."""
+    out = {}
+    for observable in table.observables.values():
+        for at in observable.levels:
+            for side in {*observable.sides(at), None} if observable.whole else observable.sides(at):
+                key = measurement_key(observable.id, at, side)
+                value = truth_for(truth, key)
+                if value is not None and observable.applies(at, FACTS):
+                    out[key] = Measurement(observable.id, at, side, None, value, observable.unit, TRUE_SD, {"definition": TRUE_SD})
+    return out
+
+
+def compare_findings(
+    scene: str, kind: str, result: FitCheck, truly: dict[str, Measurement], table: Knowledge, counts: Counts
+) -> list[Case]:
+    """Count what is said of every true observable; return the contradictions."""
+    said = {key: finding.verdict for finding in result.findings for key in finding.measurements}
+    measured = {m.key: m for m in result.measurements}
+    cases = []
+    for key, true in truly.items():
+        observable = table.observables[true.id]
+        deviation, tolerance = observable.deviation(true, FACTS), observable.tolerance.amount
+        present, verdict = abs(deviation) > tolerance, said.get(key, "unmeasured")
+        counts.verdicts[measurement_key(true.id, true.at, None), present, verdict] += 1
+        if verdict == ("absent" if present else "present"):
+            cases.append(Case(scene, kind, verdict, measured[key], deviation, tolerance))
+    return cases
+
+
+def compare_alterations(result: FitCheck, truly: dict[str, Measurement], table: Knowledge, counts: Counts, control: bool) -> list[str]:
+    """Judge each alteration of the round by what the true observables ask for; return a line for each."""
+    reference = solve(list(truly.values()), table, FACTS)
+    proposed = [step.amount for step in result.round.steps]
+    lines = []
+    for amount in proposed:
+        same = [a for a in reference.needed if a.id == amount.id and (a.side == amount.side or "both" in (a.side, amount.side))]
+        verdict = _judged(amount, same)
+        counts.alterations[verdict] += 1
+        if control and verdict == "not needed":
+            counts.false_on_controls.append(amount.id)
+        told = ", ".join(f"{a.amount_mm:+.1f} {a.side}" for a in same) or f"p {reference.probabilities.get(amount.id, 0.0):.2f}"
+        lines.append(f"{amount.id} {amount.side} {amount.amount_mm:+.1f} ({amount.sd_mm:.1f}): {verdict}, truth {told}")
+    group = min((table.alterations[a.id].group for a in reference.needed), default=0)
+    everything = {a.id for a in (*proposed, *result.round.later)}
+    for a in reference.needed:
+        if table.alterations[a.id].group == group and a.id not in everything:
+            counts.alterations["missed"] += 1
+            lines.append(f"{a.id} {a.side} {a.amount_mm:+.1f}: missed")
+    return lines
+
+
+def _judged(amount: Amount, same: list[Amount]) -> str:
+    if not same:
+        return "not needed"
+    if all(a.amount_mm * amount.amount_mm < 0 for a in same):
+        return "wrong way"
+    off = min(abs(a.amount_mm - amount.amount_mm) for a in same)
+    return "right" if off <= max(AMOUNT_MM, 1.96 * amount.sd_mm) else "amount off"
+
+
+def print_confusion(title: str, verdicts: Counter[tuple[str, bool, str]], near: Counter[str]) -> None:
+    print(f"\n{title:34s}{'truly present':^44s}{'truly absent':^44s}{'wrong':>7s}{'near':>6s}")
+    print(f"{'':34s}" + 2 * "".join(f"{word:>11s}" for word in SAID))
+    rows = sorted({row for row, _, _ in verdicts})
+    for row in [*rows, "all"]:
+        cells = [
+            [
+                sum(n for (r, p, s), n in verdicts.items() if r in (row, row if row != "all" else r) and (p, s) == (present, said))
+                for said in SAID
+            ]
+            for present in (True, False)
+        ]
+        wrong = cells[0][SAID.index("absent")] + cells[1][SAID.index("present")]
+        close = sum(near.values()) if row == "all" else near[row]
+        print(f"{row:34s}" + "".join(f"{n or '.':>11}" for part in cells for n in part) + f"{wrong:7d}{close:6d}")
+
+
+def main(arguments: list[str]) -> None:
+    table = knowledge()
+    folders = [Path(word) for word in arguments if not word.startswith("--")]
+    scenes = sorted(path.parent for folder in folders for path in folder.rglob("truth.json") if find_views(path.parent))
+    by_kind: dict[str, Counts] = defaultdict(Counts)
+    cases: list[Case] = []
+    for scene in scenes:
+        truth = json.loads((scene / "truth.json").read_text())
+        kind, control = kind_of(scene, truth), is_control(truth)
+        counts, truly = by_kind[kind], true_measurements(truth, table)
+        counts.scenes, counts.controls = counts.scenes + 1, counts.controls + control
+        photos: list[Photo] = [load_photo(path, view) for view, path in find_views(scene).items()]
+        try:
+            result = check_fit(photos, Settings(FACTS))
+        except NothingMeasuredError as error:
+            print(f"{scene.name} ({kind}): {error}", flush=True)
+            continue
+        cases += compare_findings(scene.name, kind, result, truly, table, counts)
+        lines = compare_alterations(result, truly, table, counts, control)
+        print(f"{scene.name} ({kind}; {truth['cause']['note']}): {'; '.join(lines) or 'nothing to alter, rightly'}", flush=True)
+    whole: Counter[tuple[str, bool, str]] = sum((counts.verdicts for counts in by_kind.values()), Counter())
+    near = Counter(measurement_key(c.measured.id, c.measured.at, None) for c in cases if c.beyond < NEAR)
+    print_confusion("all scenes", whole, near)
+    for kind in KINDS:
+        summed = Counter({("", p, s): 0 for p in (True, False) for s in SAID})
+        for (_, present, said), n in by_kind[kind].verdicts.items():
+            summed["", present, said] += n
+        close = Counter({"": sum(c.kind == kind and c.beyond < NEAR for c in cases)})
+        print_confusion(f"stickers: {kind} ({by_kind[kind].scenes} scenes)", summed, close)
+    for kind in KINDS:
+        counts = by_kind[kind]
+        print(
+            f"\nalterations, stickers {kind}: {dict(counts.alterations)}; false on {counts.controls} controls: {counts.false_on_controls}"
+        )
+    if "--cases" in arguments:
+        print()
+        for case in sorted(cases, key=lambda c: -c.beyond):
+            print(case)
+    bias = defaultdict(list)
+    for case in cases:
+        bias[measurement_key(case.measured.id, case.measured.at, None), case.kind].append(case.measured.value - case.true)
+    for (key, kind), errors in sorted(bias.items(), key=lambda row: -len(row[1])):
+        print(f"contradicted {key:32s}{kind:8s}{len(errors):4d} times, error on average {np.mean(errors):+6.1f}")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
