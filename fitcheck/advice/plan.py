@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from fitcheck.advice.ease import ease_tables
-from fitcheck.advice.solve import Solution
+from fitcheck.advice.solve import NEEDED, Solution
 from fitcheck.advice.table import Alteration, Knowledge
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Amount, Expectation, Finding, Measurement, Round, RoundStep
@@ -178,6 +178,11 @@ def _summary(
         sentences.append(f"{unclear} of {len(findings)} findings {'is' if unclear == 1 else 'are'} too close to call.")
     else:
         sentences.append("Nothing to alter: everything that was measured lies within its tolerance.")
+    claimed = {a.id for a in solution.needed}
+    likely = [a for a in solution.considered if a.probability > NEEDED and a.id not in claimed]
+    if likely:
+        names = list(dict.fromkeys(table.alterations[a.id].direction(a.amount_mm).name for a in likely))
+        sentences.append(f"Likely, but not plain enough for a cut yet: {_listed(names)}.")
     if not_seen and not now:
         sentences.append(f"Not to be seen in what was measured: {_listed(not_seen)}.")
     wild = [f.says for f in findings if any(solution.wild.get(key, 0.0) > PLAINLY_WRONG for key in f.measurements)]

@@ -214,3 +214,12 @@ def test_the_seam_allowance_is_told_and_limits_what_cut_cloth_can_give(measure) 
     assert "come from its {mm:10}" in narrow.steps[-1]
     assert "no edge out by more than {mm:4}" in narrow.caution
     assert wide.caution == ""
+
+
+def test_what_is_likely_but_not_plain_is_told_without_a_cut(sample, measure) -> None:
+    near = [m for m in sample("control") if not m.key.startswith("shoulder_seam_behind_tip")]
+    near += [measure(f"shoulder_seam_behind_tip_{s}", 6.0, 2.5) for s in "LR"]
+    found = plan(near)
+    assert found.steps == ()
+    assert "Likely, but not plain enough for a cut yet: forward shoulder." in found.summary
+    assert "Likely, but" not in plan(sample("control")).summary
