@@ -58,7 +58,7 @@ def alter(id: str, amount_mm: float, body: Body, front: str, kind: str = "dress"
     if not changed:
         return None
     holds = "front" if set(changed) <= {"back"} else "back"
-    return Altered(block, trued(block, {**block.pieces, **changed}, recipe.cap, holds), recipe.note)
+    return Altered(block, trued(block, {**block.pieces, **changed}, recipe.cap, holds), recipe.front_notes.get(front, recipe.note))
 
 
 def drawn() -> frozenset[tuple[str, str]]:

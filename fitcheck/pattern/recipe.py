@@ -1,7 +1,7 @@
 """What one diagram is made of: the block it is drawn on and what is done to its pieces."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 
 from fitcheck.pattern.block import Block, Body
 from fitcheck.pattern.piece import Piece, Pieces
@@ -58,9 +58,12 @@ class Recipe:
         Body and front (dart | princess | none) to the pieces and their seams.
     note : str
         What the drawing leaves to be said.
+    front_notes : dict of str to str
+        The same for some kinds of front only.
     """
 
     block: Callable[[Body, str], Block]
     change: Change
     note: str = ""
     cap: Cap = "underarm"
+    front_notes: Mapping[str, str] = field(default_factory=dict)

@@ -137,18 +137,10 @@ def _back_width(case: Case) -> list[Piece]:
     more = found.length("waist") - back.length("waist")
     if case.amount < 0:  # nothing to make a dart of: given back at the side seam
         straight = found.edges["waist"][[0, -1]]
-        return [_waist_corner(found.with_edges(waist=straight), float(back.edges["waist"][0, 0] - straight[0, 0]))]
+        return [move_line.moved_waist_corner(found.with_edges(waist=straight), float(back.edges["waist"][0, 0] - straight[0, 0]))]
     side, cut, middle = found.edges["waist"][1:-1], found.marks[0].points[0], blade + [case.amount / 2, 0.0]
     dart = Mark("dart", np.array([cut, middle, side[0]]), f"dart {{mm:{more:.1f}}}")
     return [found.with_edges(dart).taking(waist=more)]
-
-
-def _waist_corner(piece: Piece, out: float) -> Piece:
-    side, waist = piece.edges["side"].copy(), piece.edges["waist"].copy()
-    corner = side[-1] + [out, 0.0]
-    length = path_length(side)
-    side[-1] = waist[0] = side[0] + unit(corner - side[0]) * length
-    return piece.with_edges(arrow(piece.edges["side"][-1], side[-1], out), side=side, waist=waist)
 
 
 def _chest_width(case: Case) -> list[Piece]:
@@ -263,7 +255,11 @@ def _hem(front_centre: float, side: float, back_centre: float) -> Change:
 UPPER_BODY: dict[str, Recipe] = {
     "forward_shoulder": Recipe(bodice, _forward_shoulder, "The cap all but keeps its form; its notch moves.", cap="top"),
     "neck_forward": Recipe(bodice, _neck_forward),
-    "rounded_erect_upper_back": Recipe(bodice, lambda case: [slash_and_spread.upper_back_opened(case.back, case.amount)]),
+    "rounded_erect_upper_back": Recipe(
+        bodice,
+        lambda case: [slash_and_spread.upper_back_opened(case.back, case.amount)],
+        "Opening adds width at the neck, for a dart; folding takes it away: make a neck or shoulder dart smaller, or the collar shorter.",
+    ),
     "square_sloping_shoulder": Recipe(bodice, _slope(1)),
     "uneven_shoulders": Recipe(bodice, _slope(-1), "On the lower side only."),
     "narrow_broad_shoulder": Recipe(bodice, _shoulder_width, cap="top"),
@@ -272,7 +268,13 @@ UPPER_BODY: dict[str, Recipe] = {
     "sway_back": Recipe(bodice, _sway_back),
     "bust_point_height": Recipe(bodice, _bust_height),
     "bust_point_span": Recipe(bodice, _bust_span),
-    "full_small_bust": Recipe(bodice, _bust_width),
+    "full_small_bust": Recipe(
+        bodice,
+        _bust_width,
+        front_notes={
+            "none": "The side seam keeps its length, so the lower edge slants; for a level one add at the side, and ease or dart that away."
+        },
+    ),
     "back_width": Recipe(bodice, _back_width),
     "chest_width": Recipe(bodice, _chest_width),
     "front_side_width": Recipe(TO_HIP, _front_side),

@@ -37,6 +37,7 @@ _LINES: dict[str, tuple[float, tuple[float, float, float], tuple[float, ...]]] =
 }
 _AREAS = {"gap": (_GREEN, 0.35), "lap": (_RED, 0.3), "head": ((0, 0, 0), 1.0)}
 _SQUARE_MM = 50.0
+_KEY = "Grey dashes: before. Blue: after. Red dots: cut. Red ring: hinge, not cut through. Green: paper put in. Red: lapped or cut off."
 
 
 def tiles(sheet: PatternSheet, paper: Paper) -> tuple[int, int]:
@@ -83,7 +84,7 @@ def write_sheet(
         canvas = Canvas(str(waiting), pagesize=_PAPERS_PT[paper], invariant=1)
         canvas.setTitle(f"fitcheck: {title}")
         filled = replace(sheet, labels=tuple((fill(says, units), x, y) for says, x, y in sheet.labels))
-        told = [f"{seam.name}: {seam_says(seam, units)}" for seam in seams]
+        told = [*(f"{seam.name}: {seam_says(seam, units)}" for seam in seams), *([_KEY] if sheet.labels else [])]
         scale = _tiled(canvas, filled, title, paper, told) if full_size else _small(canvas, filled, title, paper, told)
         canvas.save()
     return scale
@@ -119,7 +120,7 @@ def _tiled(canvas: Canvas, sheet: PatternSheet, title: str, paper: Paper, told: 
 
 
 def _pages(sheet: PatternSheet, paper: Paper) -> list[tuple[int, int]]:
-    """Rows and columns of the pages on which there is a line."""
+    """Rows and columns of the pages with a line that is not on the page before or above already."""
     width, height = _usable(paper)
     columns, rows = tiles(sheet, paper)
     lines = [LineString(stroke.points) for stroke in sheet.strokes]
@@ -127,7 +128,7 @@ def _pages(sheet: PatternSheet, paper: Paper) -> list[tuple[int, int]]:
     for row in range(rows):
         for column in range(columns):
             x, y = column * (width - OVERLAP_MM), row * (height - OVERLAP_MM)
-            page = box(x, y, x + width, y + height)
+            page = box(x + OVERLAP_MM * (column > 0), y + OVERLAP_MM * (row > 0), x + width, y + height)
             if any(page.intersects(line) for line in lines):
                 found.append((row, column))
     return found

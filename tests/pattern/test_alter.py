@@ -128,6 +128,11 @@ def test_a_wedge_shut_at_the_armhole_opens_the_dart_by_its_angle() -> None:
     assert mouth(changed.after) - mouth(changed.block.pieces) > 10
 
 
+def test_what_only_one_kind_of_front_needs_is_said_for_it_alone() -> None:
+    assert "lower edge slants" in altered("full_small_bust", 20, "none").note
+    assert altered("full_small_bust", 20, "dart").note == ""
+
+
 def test_nothing_is_drawn_of_what_is_no_alteration_or_not_for_this_front() -> None:
     assert alter("nosuch", 10, Body(), "dart") is None
     assert alter("bust_point_span", 10, Body(), "none") is None
