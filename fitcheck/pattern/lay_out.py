@@ -14,6 +14,7 @@ from fitcheck.pattern.piece import Mark, Piece
 ROW_MM = 640.0  # pieces in one row, so that a drawing can be read on a phone; tall ones make room for more
 GAP_MM, MARGIN_MM = 70.0, 55.0
 TEXT_MM, LETTERS_ACROSS = 17.0, 25
+_BELOW_NAME = 1.8  # letters between the name of a piece and the piece, for arrows from above
 HAIR_MM = 1.5  # what truing moves by less is not drawn
 _LEAST_AREA_MM2 = 25.0
 
@@ -33,7 +34,7 @@ def lay_out(changed: Altered) -> PatternSheet:
     for row in rows:
         x = MARGIN_MM
         for before, after in row:
-            by = np.array([x, y + text]) - _extent(before, after).min(axis=0)
+            by = np.array([x, y + _BELOW_NAME * text]) - _extent(before, after).min(axis=0)
             names.append((after.name, x, y))
             labels.keep_off_text(after.name, x, y)
             parts = _strokes(before, after, by, text)
@@ -41,7 +42,7 @@ def lay_out(changed: Altered) -> PatternSheet:
             arrows += [(mark.points.mean(axis=0) + by, mark.says) for mark in after.marks if mark.says]
             arrows += [(place + by, says) for place, says in _dart_width(before, after)]
             x += _size((before, after))[0] + GAP_MM
-        y += max(_size(pair)[1] for pair in row) + 3.4 * text
+        y += max(_size(pair)[1] for pair in row) + (2.4 + _BELOW_NAME) * text
     for stroke in strokes:
         labels.keep_off_line(stroke.points, 1.0 if stroke.kind in ("arrow", "head") else 0.25)
     for place, says in _distinct(arrows, text):
