@@ -13,7 +13,7 @@ LEAST_VISIBLE = 0.5
 FORWARD_IN_PICTURE = {"right": 1.0, "left": -1.0}  # in which picture direction she looks
 LEFT_IN_PICTURE = {"front": 1.0, "back": -1.0}  # in which picture direction her left lies
 NOT_A_LANDMARK = ("heel",)
-LEAST_FACING = 0.32  # edge-on, a dot is a sliver
+LEAST_FACING = 0.22  # edge-on, a dot is a sliver
 _STICKERS = {point.name for point in MARKED_POINTS.values()} - {"underarm_point"}  # the arm hides it
 
 
