@@ -36,6 +36,7 @@ from fitcheck.photo.scale import scale_from_corners, scale_from_height, scales_f
 from fitcheck.vision.cloth import find_cloth
 from fitcheck.vision.dots import find_dots
 from fitcheck.vision.folds import find_folds
+from fitcheck.vision.front_edges import moved_to_edges
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
 from fitcheck.vision.seams import find_seams
@@ -89,9 +90,11 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         tell("seam lines", 0.5)
         cloths = dict(zip(usable, pool.map(lambda view: find_cloth(views[view].rgb, poses[view]), usable), strict=True))
         lines = pool.map(lambda v: find_seams(views[v], poses[v], stickers[v], usable[v].mm_per_px, cloths[v]), usable)
-        seams = {view: put_seams_right(found, settings.placed_seams, view) for view, found in zip(usable, lines, strict=True)}
+        drawn = dict(zip(usable, lines, strict=True))
+        edges = {view: moved_to_edges(views[view].rgb, found, usable[view].mm_per_px) for view, found in drawn.items()}
+        seams = {view: put_seams_right(found, settings.placed_seams, view) for view, found in edges.items()}
         tell("folds", 0.7)
-        creased = pool.map(lambda v: find_folds(views[v], cloths[v], stickers[v], seams[v], usable[v].mm_per_px), usable)
+        creased = pool.map(lambda v: find_folds(views[v], cloths[v], stickers[v], drawn[v], usable[v].mm_per_px), usable)
         folds: tuple[Fold, ...] = ()
         for view, (found_folds, codes) in zip(usable, creased, strict=True):
             folds += found_folds
