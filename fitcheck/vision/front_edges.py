@@ -79,7 +79,8 @@ def _strip_mm(rgb: NDArray[np.uint8], points: Floats, across: Floats, distance: 
         gap = float(beyond[low:].max()) if low < len(beyond) else 0.0
         if gap - beyond[low] < GAP_CONTRAST * line:
             continue
-        half = max(
+        # blur from the line and from the gap lifts a narrow strip off the cloth's colour
+        half = max(gap / 2, (2 * float(beyond[low]) + gap) / 3)
             gap / 2, (2 * float(beyond[low]) + gap) / 3
         )  # blur from the line and the gap lifts a narrow strip off the cloth's colour
         j = low + int(np.argmax(beyond[low:] >= half))
