@@ -81,8 +81,6 @@ def _strip_mm(rgb: NDArray[np.uint8], points: Floats, across: Floats, distance: 
             continue
         # blur from the line and from the gap lifts a narrow strip off the cloth's colour
         half = max(gap / 2, (2 * float(beyond[low]) + gap) / 3)
-            gap / 2, (2 * float(beyond[low]) + gap) / 3
-        )  # blur from the line and the gap lifts a narrow strip off the cloth's colour
         j = low + int(np.argmax(beyond[low:] >= half))
         before = beyond[j - 1] if j > 0 else beyond[j]
         share = (half - before) / max(float(beyond[j] - before), 1e-6)
