@@ -14,7 +14,7 @@ from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
 from fitcheck.body.adjust import adjust
 from fitcheck.body.agreement import looks_like, lying, odd_ones_out
-from fitcheck.body.landmarks import facing_points, landmarks, outline_rows, outline_sightings, pose_sightings, seen_ties
+from fitcheck.body.landmarks import facing_points, landmarks, outline_rows, pose_sightings, seen_ties
 from fitcheck.body.placed import put_right, put_seams_right
 from fitcheck.body.posture import posture
 from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
@@ -103,17 +103,16 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     tell("measuring", 0.8)
     seen = [*beside, *(s for view in usable for s in stickers[view])]
     body = adjust(usable, seen, seen_ties(seen))
-    for view in body.views:
-        rows = outline_rows(body, view)
-        seen += outline_sightings(view, rows, *torso_edges(views[view].rgb, poses[view], [row for _, row in rows]))
+    outlines = {view: torso_edges(views[view].rgb, poses[view], outline_rows(body, view)) for view in body.views}
+    body = adjust(usable, seen, seen_ties(seen), outlines, body)
     garment = garment_points(body, [seam for found in seams.values() for seam in found], seen)
     ties = [*seen_ties(seen), *garment.ties]
-    body = adjust(usable, [*seen, *garment.sightings], ties)
+    body = adjust(usable, [*seen, *garment.sightings], ties, outlines, body)
     general: list[str] = []
     if misprint := unlike_the_card(sticker_ratio(body, seen)):
         general = ["card_scale_odd"]
         usable = {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, misprint))) for view, scale in usable.items()}
-        body = adjust(usable, [*seen, *garment.sightings], ties)
+        body = adjust(usable, [*seen, *garment.sightings], ties, outlines, body)
     measurements, unmeasured = measure(body, [*seen, *garment.sightings])
     tape = tape_checks(body, settings.facts.tape.given_mm())
     general += [] if all(check.agrees for check in tape) else ["tape_disagrees"]

@@ -5,6 +5,8 @@ import numpy as np
 
 from fitcheck.body.adjust import POINTER_OFF_MM
 from fitcheck.body.proportions import body_points
+from fitcheck.body.shape import body_shape
+from fitcheck.core.outline import Outline
 from fitcheck.core.records import Camera, Floats, Scale, Sighting, View
 
 NOMINAL = {"front": 0.0, "right": 90.0, "back": 180.0, "left": -90.0}
@@ -36,7 +38,7 @@ def scale_at(distance_mm: float = 2900.0, height_mm: float = 1100.0, scale_sd: f
 
 def body(**moved: Floats) -> dict[tuple[str, str | None], Floats]:
     """The usual body, 1650 mm tall; `name` or `name_L` / `name_R` moves points, mm (x to her left, y up, z forward)."""
-    points = {key: row.position_mm.copy() for key, row in body_points().items()}
+    points = {key: point.copy() for key, point in zip(body_shape().keys, body_shape().points, strict=True)}
     for word, by in moved.items():
         name, _, end = word.rpartition("_")
         sides = {"L": ("wearer_left",), "R": ("wearer_right",)}.get(end, (None, "wearer_left", "wearer_right"))
@@ -45,6 +47,31 @@ def body(**moved: Floats) -> dict[tuple[str, str | None], Floats]:
             if key in points:
                 points[key] = points[key] + np.asarray(by, float)
     return points
+
+
+def body_of(shape: Floats) -> dict[tuple[str, str | None], Floats]:
+    """The body, 1650 mm tall, that the statistical body's numbers describe, with its origin between the shoulder points."""
+    found = body_shape().points_mm(shape)
+    points = dict(zip(body_shape().keys, found, strict=True))
+    middle = (points["shoulder_point", "wearer_left"] + points["shoulder_point", "wearer_right"]) / 2 * [1, 0, 1]
+    return {key: point - middle for key, point in points.items()}
+
+
+def outline(scale: Scale, view: View, shape: Floats, rows_px: Floats, turn_deg: float = 0.0, sd_px: float = 0.5) -> Outline:
+    """Edges in the picture of a dressed body: its sections as polygons, drawn by OpenCV, the outermost of each row taken."""
+    body = body_shape()
+    heights = np.arange(body.heights_mm(shape)[0] + 1, body.heights_mm(shape)[-1] - 1, 4.0)
+    around = np.radians(np.arange(0.0, 360.0, 1.5))
+    strips = []
+    for height in heights:
+        s = body.support(np.full(len(around), height), around, shape)
+        x = s.mm * np.cos(around) - s.by_direction * np.sin(around)
+        z = s.mm * np.sin(around) + s.by_direction * np.cos(around)
+        strips.append(pixels(scale, view, np.column_stack([x, np.full(len(around), height), z]), turn_deg))
+    seen = np.stack(strips)[::-1]  # from the top of the picture downwards
+    columns = np.array([np.interp(rows_px, seen[:, i, 1], seen[:, i, 0], np.nan, np.nan) for i in range(len(around))])
+    edges = np.stack([columns.min(axis=0), columns.max(axis=0)])
+    return Outline(np.asarray(rows_px, float), edges, np.full(edges.shape, sd_px))
 
 
 def pixels(scale: Scale, view: View, points_mm: Floats, turn_deg: float = 0.0) -> Floats:

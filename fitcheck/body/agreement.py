@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from fitcheck.body.adjust import STANDS_AT_MM
 from fitcheck.core.records import Floats, Pose, Scale, Sighting, View
 
 LEFT_SHOULDER, RIGHT_SHOULDER, LEFT_HIP, RIGHT_HIP, NOSE, LEFT_EAR, RIGHT_EAR = 11, 12, 23, 24, 0, 7, 8
@@ -17,6 +16,8 @@ ONLY_SEEN_FROM: dict[str, View] = {
     "front_neck_point": "front",
     "waist_front": "front",
 }
+# The middle of the body lies this far before the card when she stands with the (nearer) side seam at its depth.
+STANDS_AT_MM: dict[View, float] = {"front": 15.0, "right": -133.0, "back": -15.0, "left": -133.0}
 HEELS = (29, 30)
 HEIGHTS_DIFFER_MM = 70.0  # spread over the views of one of our scenes: about 20
 COLOURS_DIFFER = 22.0  # CIELAB distance in a and b

@@ -1,6 +1,6 @@
 """Named body points from everything that shows them: stickers first, then the pose model and the outline, with honest doubt."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -10,8 +10,7 @@ from fitcheck.core.records import SIDE_VIEW, Floats, Landmark, Pose, Side, Sight
 from fitcheck.core.solution import Solution, Tie
 
 LEAST_VISIBLE = 0.5
-FORWARD_IN_PICTURE = {"right": 1.0, "left": -1.0}  # in which picture direction she looks
-LEFT_IN_PICTURE = {"front": 1.0, "back": -1.0}  # in which picture direction her left lies
+BELOW_HIP_MM, ABOVE_NECK_MM, OUTLINE_ROWS = 60.0, 35.0, 32
 NOT_A_LANDMARK = ("heel",)
 LEAST_FACING = 0.22  # edge-on, a dot is a sliver
 _STICKERS = {point.name for point in MARKED_POINTS.values()} - {"underarm_point"}  # the arm hides it
@@ -54,37 +53,11 @@ def facing_points(body: Solution, view: View) -> dict[tuple[str, Side | None], F
     return found
 
 
-def outline_rows(body: Solution, view: View) -> list[tuple[SeenPoint, float]]:
-    """Places where the outline would help, and the picture row of each."""
-    return [
-        (point, float(body.views[view].project(body.position(*point.anchor))[0, 1]))
-        for point in seen_points()
-        if point.edge in ("front", "back", "side") and point.anchor is not None and _used(point, view)
-    ]
-
-
-def outline_sightings(
-    view: View, rows: Sequence[tuple[SeenPoint, float]], left_px: Floats, right_px: Floats, sd_px: Floats
-) -> list[Sighting]:
-    """The outline at those rows as sightings; only their sideways position counts.
-
-    Parameters
-    ----------
-    rows : sequence of (SeenPoint, row)
-        As `outline_rows` gave them.
-    left_px, right_px, sd_px : ndarray, shape (len(rows),)
-        The figure's edges in the picture, NaN where hidden, and their standard uncertainty.
-    """
-    found: list[Sighting] = []
-    for (point, row), left, right, sd in zip(rows, left_px, right_px, sd_px, strict=True):
-        if point.edge == "side":
-            towards = LEFT_IN_PICTURE[view] * (1.0 if point.side == "wearer_left" else -1.0)
-        else:
-            towards = FORWARD_IN_PICTURE[view] * (1.0 if point.edge == "front" else -1.0)
-        x = right if towards > 0 else left
-        if np.isfinite(x):
-            found.append(Sighting(point.name, point.side, view, "detected", np.array([x, row]), float(sd), kind="outline"))
-    return found
+def outline_rows(body: Solution, view: View) -> Floats:
+    """Picture rows, evenly from below the hip to the bare neck, where the outline tells how the body is shaped."""
+    low, high = body.position("hip_side", "wearer_left")[1] - BELOW_HIP_MM, body.position("back_neck_point")[1] + ABOVE_NECK_MM
+    ends = body.views[view].project(np.array([[0.0, high, 0.0], [0.0, low, 0.0]]))[:, 1]
+    return np.linspace(ends[0], ends[1], OUTLINE_ROWS)
 
 
 def seen_ties(sightings: Sequence[Sighting]) -> list[Tie]:
@@ -93,16 +66,14 @@ def seen_ties(sightings: Sequence[Sighting]) -> list[Tie]:
     return [
         Tie((point.name, point.side), point.anchor, point.offset_mm, point.sd_mm)
         for point in seen_points()
-        if point.anchor is not None and (point.name, point.side) in names
+        if (point.name, point.side) in names
     ]
 
 
 def landmarks(body: Solution, sightings: Sequence[Sighting]) -> tuple[Landmark, ...]:
     """The solved body points as records, each with what it rests on."""
     found: list[Landmark] = []
-    beside: Mapping[tuple[str, Side | None], tuple[str, Side | None]] = {
-        (p.name, p.side): p.anchor for p in seen_points() if p.anchor is not None
-    }
+    beside = {(p.name, p.side): p.anchor for p in seen_points()}
     for name, side in body_points():
         if name in NOT_A_LANDMARK:
             continue

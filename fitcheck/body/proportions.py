@@ -1,4 +1,4 @@
-"""The table of named body points (`landmarks.toml`): conventions and usual places."""
+"""The table of named body points (`landmarks.toml`): conventions, and how stickers and the pose model lie on them."""
 
 import tomllib
 from dataclasses import dataclass
@@ -15,13 +15,11 @@ from fitcheck.core.solution import PointKey
 
 @dataclass(frozen=True, slots=True)
 class BodyPoint:
-    """One named point of one side as the table gives it (mm, body frame, stature 1650 mm)."""
+    """One named point of one side as the table gives it (body frame)."""
 
     name: str
     side: Side | None
     convention: str
-    position_mm: Floats
-    spread_mm: Floats
     normal: Floats
     stand_off_mm: tuple[float, float]
 
@@ -35,11 +33,11 @@ class SeenPoint:
     views : tuple of str
         View names, or "near": the view that the point's own side faces.
     edge : str
-        top | front | back | side for an outline, "" for the pose.
+        top for the top of the outline, "" for the pose.
     pose_point : int or None
         Number in the pose's topology.
-    anchor : PointKey or None
-        The landmark it lies beside; None if it is one itself.
+    anchor : PointKey
+        The landmark it lies beside.
     """
 
     name: str
@@ -47,7 +45,7 @@ class SeenPoint:
     views: tuple[str, ...]
     edge: str
     pose_point: int | None
-    anchor: PointKey | None
+    anchor: PointKey
     offset_mm: Floats
     sd_mm: Floats
     seen_sd_mm: float
@@ -63,7 +61,7 @@ def seen_points() -> tuple[SeenPoint, ...]:
     """Every point of the table's `seen` part, for both sides where the landmark beside it has two."""
     rows: list[SeenPoint] = []
     for name, row in _table()["seen"].items():
-        anchor = row["anchor"] or name
+        anchor = row["anchor"]
         sides: tuple[Side | None, ...] = SIDES if _table()[anchor]["sided"] else (None,)
         for i, side in enumerate(sides):
             mirror = np.array([-1.0 if side == "wearer_right" else 1.0, 1.0, 1.0])
@@ -74,9 +72,9 @@ def seen_points() -> tuple[SeenPoint, ...]:
                     tuple(row["views"]),
                     row.get("edge", ""),
                     row["points"][i] if row["by"] == "pose" else None,
-                    (anchor, side) if row["anchor"] else None,
-                    np.array(row.get("offset_mm", [0, 0, 0]), float) * mirror,
-                    np.array(row.get("sd_mm", [0, 0, 0]), float),
+                    (anchor, side),
+                    np.array(row["offset_mm"], float) * mirror,
+                    np.array(row["sd_mm"], float),
                     float(row["seen_sd_mm"]),
                 )
             )
@@ -100,7 +98,7 @@ def body_points() -> dict[PointKey, BodyPoint]:
     for name, row in _table().items():
         if name == "seen":
             continue
-        missing = {"convention", "sided", "position_mm", "spread_mm", "normal", "stand_off_mm", "source"} - row.keys()
+        missing = {"convention", "sided", "normal", "stand_off_mm", "source"} - row.keys()
         if missing or not row["source"]:
             raise KnowledgeError(
                 f"The body point '{name}' lacks {', '.join(sorted(missing)) or 'a source'}.", "Complete its row in landmarks.toml."
@@ -112,8 +110,6 @@ def body_points() -> dict[PointKey, BodyPoint]:
                 name,
                 side,
                 row["convention"],
-                np.array(row["position_mm"], float) * mirror,
-                np.array(row["spread_mm"], float),
                 normal / np.linalg.norm(normal) * mirror,
                 (float(row["stand_off_mm"][0]), float(row["stand_off_mm"][1])),
             )

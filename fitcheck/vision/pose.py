@@ -16,7 +16,7 @@ from mediapipe.tasks.python import BaseOptions, vision
 from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats, Photo, Pose
-from fitcheck.vision.weights import weights
+from fitcheck.core.weights import weights
 
 LONG_SIDE_PX = 1000  # twice as fast as 2000; landmarks move by about 1 px of the full photo (measured, see the model's card)
 MASK_ROWS = 4  # mediapipe ends the whole process on a mask whose rows (4 bytes a pixel) are no multiple of 16 bytes

@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.core.outline import Outline
 from fitcheck.core.records import Floats, Pose
 from fitcheck.vision.pose import px_per_mm
 
@@ -26,7 +27,7 @@ _EARS, _SHOULDERS, _HIPS, _KNEES = [7, 8], [11, 12], [23, 24], [25, 26]
 _ARMS = ([11, 13, 15, 19], [12, 14, 16, 20])  # shoulder, elbow, wrist, first knuckle of the forefinger
 
 
-def torso_edges(photo_rgb: NDArray[np.uint8], pose: Pose, rows_px: Sequence[float]) -> tuple[Floats, Floats, Floats]:
+def torso_edges(photo_rgb: NDArray[np.uint8], pose: Pose, rows_px: Sequence[float] | Floats) -> Outline:
     """The trunk's (or neck's) left and right edge in the picture at some rows.
 
     Parameters
@@ -37,33 +38,34 @@ def torso_edges(photo_rgb: NDArray[np.uint8], pose: Pose, rows_px: Sequence[floa
 
     Returns
     -------
-    left_x, right_x, sd : ndarray, shape (N,)
-        Pixels. An edge is NaN where it is outside the picture or an arm hides it; `sd` is the worse one's standard uncertainty.
+    Outline
+        An edge is NaN where it is outside the picture or an arm hides it.
     """
+    rows = np.asarray(rows_px, float)
     height, width = pose.mask.shape
     scale = px_per_mm(pose)
-    edges = np.full((2, len(rows_px)), np.nan)
-    sds = np.full((2, len(rows_px)), np.nan)
-    for i, row in enumerate(rows_px):
-        y = round(float(row))
-        if not 0 <= y < height:
-            continue
-        run = _run(pose.mask[y], _polyline_x(pose, (_EARS, _SHOULDERS, _HIPS, _KNEES), y))
-        if run is None:
-            continue
-        for side, (border, outwards) in enumerate(((run[0], -1), (run[1], 1))):
-            if border in (0, width - 1) or _arm_there(pose, y, run, border, scale):
-                continue
-            edges[side, i], sds[side, i] = _refined(photo_rgb, pose.mask, float(row), border, outwards, scale)
-    worse = np.fmax(sds[0], sds[1])
-    return edges[0], edges[1], worse
+    edges, sds = np.full((2, len(rows)), np.nan), np.full((2, len(rows)), np.nan)
+    lines = np.rint(rows).astype(int)
+    inside = np.flatnonzero((lines >= 0) & (lines < height))
+    axis = _polyline_x(pose, (_EARS, _SHOULDERS, _HIPS, _KNEES), rows)
+    runs = {int(i): run for i in inside if (run := _run(pose.mask[lines[i]], axis[i])) is not None}
+    if not runs:
+        return Outline(rows, edges, sds)
+    at = np.array(list(runs))
+    borders = np.array(list(runs.values())).T  # (2, M)
+    seen = ~_arm_there(pose, lines[at], borders, scale) & (borders > 0) & (borders < width - 1)
+    side, number = np.nonzero(seen)
+    if len(side):
+        found = _refined(photo_rgb, pose.mask, rows[at[number]], borders[side, number], np.where(side == 0, -1, 1), scale)
+        edges[side, at[number]], sds[side, at[number]] = found
+    return Outline(rows, edges, sds)
 
 
-def _polyline_x(pose: Pose, joints: Sequence[Sequence[int]], y: float) -> float:
-    """x at row y of the line through the (means of the) joints, which run downwards."""
+def _polyline_x(pose: Pose, joints: Sequence[Sequence[int]], rows: Floats | NDArray[np.intp]) -> Floats:
+    """x at some rows of the line through the (means of the) joints, which run downwards."""
     points = np.array([pose.points_px[list(group)].mean(axis=0) for group in joints])
     order = np.argsort(points[:, 1])
-    return float(np.interp(y, points[order, 1], points[order, 0]))
+    return np.asarray(np.interp(rows, points[order, 1], points[order, 0]))
 
 
 def _run(row: NDArray[np.bool_], x: float) -> tuple[int, int] | None:
@@ -71,54 +73,62 @@ def _run(row: NDArray[np.bool_], x: float) -> tuple[int, int] | None:
     at = round(x)
     if not 0 <= at < len(row) or not row[at]:
         return None
-    gaps = np.flatnonzero(~row)
-    left, right = gaps[gaps < at], gaps[gaps > at]
-    return (int(left[-1]) + 1 if len(left) else 0), (int(right[0]) - 1 if len(right) else len(row) - 1)
+    before, after = row[at::-1].argmin(), row[at:].argmin()  # 0 where there is no gap, as the run itself is True
+    return (at - int(before) + 1 if before else 0), (at + int(after) - 1 if after else len(row) - 1)
 
 
-def _arm_there(pose: Pose, y: int, run: tuple[int, int], border: int, scale: float) -> bool:
-    """Whether the border at this row is an arm's outline: the arm's axis lies within the run and close to the border."""
+def _arm_there(pose: Pose, rows: NDArray[np.intp], borders: NDArray[np.intp], scale: float) -> NDArray[np.bool_]:
+    """Whether each border, shape (2, M), is an arm's outline: the arm's axis lies within the run and close to the border."""
+    there = np.zeros(borders.shape, bool)
     for joints in _ARMS:
         arm = pose.points_px[joints]
-        if not arm[:, 1].min() - 0.3 * ARM_HALF_MM * scale <= y <= arm[:, 1].max() + ARM_HALF_MM * scale:
-            continue
-        x = _polyline_x(pose, [[joint] for joint in joints], y)
+        beside = (rows >= arm[:, 1].min() - 0.3 * ARM_HALF_MM * scale) & (rows <= arm[:, 1].max() + ARM_HALF_MM * scale)
+        x = _polyline_x(pose, [[joint] for joint in joints], rows)
         # cut obliquely by the row a slanting arm is wider
         slant = min(2.0, float(np.hypot(*(arm[2] - arm[0]))) / max(abs(float(arm[2, 1] - arm[0, 1])), 1e-9))
-        if run[0] <= x <= run[1] and abs(border - x) < ARM_HALF_MM * scale * slant:
-            return True
-    return False
+        there |= beside & (borders[0] <= x) & (x <= borders[1]) & (np.abs(borders - x) < ARM_HALF_MM * scale * slant)
+    return there
 
 
 def _refined(
-    rgb: NDArray[np.uint8], mask: NDArray[np.bool_], row: float, border: int, outwards: int, px_per_mm: float
-) -> tuple[float, float]:
-    """The picture's own edge nearest to the mask's border, and its standard uncertainty."""
-    slope = _slope(mask, round(row), border)
+    rgb: NDArray[np.uint8],
+    mask: NDArray[np.bool_],
+    rows: Floats,
+    borders: NDArray[np.intp],
+    outwards: NDArray[np.intp],
+    px_per_mm: float,
+) -> tuple[Floats, Floats]:
+    """The picture's own edges nearest to the mask's borders, and their standard uncertainties, each (M,)."""
+    slopes = np.array([_slope(mask, round(row), int(border)) for row, border in zip(rows, borders, strict=True)])
     # half a pixel outwards: the mask's border pixel still belongs to her
-    middle = border + 0.5 * outwards
+    middle = borders + 0.5 * outwards
     reach = max(4.0, SEARCH_MM * px_per_mm)
     offset = np.arange(-reach - 3, reach + 3.25, 0.5)  # positive outwards
     lines = np.arange(-ROWS, ROWS + 1)
-    x = middle + offset[None, :] * outwards + lines[:, None] * slope
-    y = np.broadcast_to(row + lines[:, None], x.shape)
-    colours = cv2.remap(rgb, x.astype(np.float32), y.astype(np.float32), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    profile = cv2.GaussianBlur(colours.astype(np.float32).mean(axis=0)[None], (0, 0), sigmaX=2.0)[0]
-    step = np.linalg.norm(np.gradient(profile, axis=0), axis=1) * 4.0  # about the height of a step blurred like this
-    inside = np.abs(offset) <= reach
-    likely = np.where(inside, step * np.exp(-0.5 * (offset / (0.7 * reach)) ** 2), 0.0)
-    peaks = np.flatnonzero((likely[1:-1] >= likely[:-2]) & (likely[1:-1] > likely[2:])) + 1
-    peaks = peaks[likely[peaks] >= OUTER_SHARE * likely.max()]
-    if len(peaks) == 0 or step[peaks[-1]] < CLEAR_EDGE:
-        return middle, float(np.hypot(MASK_SD_MM * px_per_mm, 1.0))
-    best = int(peaks[-1])
-    before, here, after = step[best - 1 : best + 2]
-    between = 0.5 * (before - after) / min(before - 2 * here + after, -1e-9)
+    x = middle[:, None, None] + offset * outwards[:, None, None] + lines[:, None] * slopes[:, None, None]
+    y = np.broadcast_to(rows[:, None, None] + lines[:, None], x.shape)
+    flat = (-1, len(offset))
+    colours = cv2.remap(
+        rgb, x.reshape(flat).astype(np.float32), y.reshape(flat).astype(np.float32), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    )
+    means = colours.reshape(len(rows), len(lines), len(offset), 3).astype(np.float32).mean(axis=1)
+    profiles = cv2.GaussianBlur(means, (17, 1), sigmaX=2.0)
+    steps = np.linalg.norm(np.gradient(profiles, axis=1), axis=2) * 4.0  # about the height of a step blurred like this
+    likely = np.where(np.abs(offset) <= reach, steps * np.exp(-0.5 * (offset / (0.7 * reach)) ** 2), 0.0)
+    peaks = np.zeros(likely.shape, bool)
+    peaks[:, 1:-1] = (likely[:, 1:-1] >= likely[:, :-2]) & (likely[:, 1:-1] > likely[:, 2:])
+    peaks &= likely >= OUTER_SHARE * likely.max(axis=1, keepdims=True)
+    best = np.where(peaks.any(axis=1), len(offset) - 1 - peaks[:, ::-1].argmax(axis=1), 1)  # the outermost
+    each = np.arange(len(rows))
+    before, here, after = steps[each, best - 1], steps[each, best], steps[each, best + 1]
+    between = 0.5 * (before - after) / np.minimum(before - 2 * here + after, -1e-9)
     # other edges nearly as strong: the outline may be one of them
-    rivals = step[peaks] / step[best]
-    doubt = float(np.sqrt(np.sum(rivals**2 * (offset[peaks] - offset[best]) ** 2) / np.sum(rivals**2)))
-    sd = float(np.hypot(np.hypot(EDGE_SD_MM * px_per_mm, 0.3), 0.5 * doubt))
-    return middle + (offset[best] + 0.5 * float(np.clip(between, -1, 1))) * outwards, sd
+    rivals = np.where(peaks, steps / np.maximum(here, 1e-9)[:, None], 0.0) ** 2
+    doubt = np.sqrt((rivals * (offset - offset[best][:, None]) ** 2).sum(axis=1) / np.maximum(rivals.sum(axis=1), 1e-9))
+    sd = np.hypot(np.hypot(EDGE_SD_MM * px_per_mm, 0.3), 0.5 * doubt)
+    clear = peaks.any(axis=1) & (here >= CLEAR_EDGE)
+    found = middle + (offset[best] + 0.5 * np.clip(between, -1, 1)) * outwards
+    return np.where(clear, found, middle), np.where(clear, sd, np.hypot(MASK_SD_MM * px_per_mm, 1.0))
 
 
 def _slope(mask: NDArray[np.bool_], row: int, border: int) -> float:

@@ -9,6 +9,7 @@ import rig
 
 from fitcheck.body.adjust import POINTER_OFF_MM, adjust
 from fitcheck.body.proportions import body_points
+from fitcheck.body.shape import body_shape
 from fitcheck.core.records import SIDES, VIEWS, FitCheck
 from fitcheck.photo.load import load_photo
 from fitcheck.pipeline import check_fit
@@ -20,7 +21,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_images"
 @pytest.mark.parametrize(("side", "view"), [("wearer_right", "right"), ("wearer_left", "left")])
 def test_a_point_seen_in_two_views_lies_where_opencv_triangulates_it(turns, side, view):
     """DLT of Hartley and Zisserman on the two photos, each placed before its camera as the solution says."""
-    scale, points = rig.scale_at(), rig.body(shoulder_point_L=[10, -15, 0], shoulder_point_R=[-10, 10, 0])
+    scale, points = rig.scale_at(), rig.body_of(np.random.default_rng(6).normal(0, 1, body_shape().size))
     seen = rig.sightings(points, scale, turns)
     body = adjust(dict.fromkeys(VIEWS, scale), seen)
     key = ("shoulder_point", side)

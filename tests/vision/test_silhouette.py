@@ -31,24 +31,26 @@ def drawn_figure(edge_left=80.3, edge_right=160.8, arm=False):
 
 def test_drawn_edges_to_a_quarter_pixel():
     rgb, pose = drawn_figure()
-    left, right, sd = torso_edges(rgb, pose, [210.0, 250.0])
+    outline = torso_edges(rgb, pose, [210.0, 250.0])
+    left, right = outline.edges_px
     assert left == pytest.approx(80.3, abs=0.25)
     assert right == pytest.approx(160.8, abs=0.25)
-    assert np.all(sd < 1)
+    assert np.all(outline.sds_px < 1)
 
 
 def test_no_edge_in_the_picture_means_a_large_sd():
     rgb, pose = drawn_figure()
-    _left, _right, sharp = torso_edges(rgb, pose, [230.0])
-    left, right, sd = torso_edges(np.full_like(rgb, 150), pose, [230.0])
-    assert sd[0] > 3 * sharp[0]
+    sharp = torso_edges(rgb, pose, [230.0])
+    plain = torso_edges(np.full_like(rgb, 150), pose, [230.0])
+    left, right = plain.edges_px
+    assert np.all(plain.sds_px > 3 * sharp.sds_px)
     assert abs(left[0] - 77) < 1
     assert abs(right[0] - 164) < 1
 
 
 def test_arm_hides_the_edge_and_rows_outside_are_nan():
     rgb, pose = drawn_figure(arm=True)
-    left, right, _sd = torso_edges(rgb, pose, [210.0, -5.0, 1000.0])
+    left, right = torso_edges(rgb, pose, [210.0, -5.0, 1000.0]).edges_px
     assert np.isfinite(left[0])
     assert np.isnan(right[0])
     assert np.isnan([*left[1:], *right[1:]]).all()
@@ -64,7 +66,7 @@ def test_waist_and_hip_outline_lie_just_outside_the_body(scene, view):
     for name in ("waist_side", "hip_side"):
         for side in "LR":
             x, y = landmarks[f"{name}_{side}"]["px"]
-            left, right, _sd = torso_edges(photo.rgb, pose, [y])
+            left, right = torso_edges(photo.rgb, pose, [y]).edges_px
             outside = right[0] - x if (side == "L") == (view == "front") else x - left[0]
             assert -1 < outside < 15 or np.isnan(outside)
 
@@ -74,7 +76,8 @@ def test_bust_outline_in_the_side_view(view):
     landmarks = truth("control")["views"][view]["landmarks"]
     photo = sample("control", view)
     near, far = (landmarks[f"bust_point_{s}"]["px"] for s in ("RL" if view == "right" else "LR"))
-    left, right, sd = torso_edges(photo.rgb, find_people(photo), [near[1]])
+    outline = torso_edges(photo.rgb, find_people(photo), [near[1]])
+    left, right = outline.edges_px
     outside = right[0] - max(near[0], far[0]) if view == "right" else min(near[0], far[0]) - left[0]
     assert 0 < outside < 12
-    assert sd[0] < 3
+    assert outline.sds_px[1 if view == "right" else 0, 0] < 3

@@ -1,0 +1,231 @@
+"""What one photo says about the body, as whitened rows of the joint adjustment: points seen, and where the outline touches her.
+
+A pixel of the outline is a ray that touches the body. Seen from above it passes the body's axis at a distance that is the support
+function of the section at that height, in the direction at right angles to the ray: exact for any perspective and turn, but for rays
+that climb along a sloping side (under 0.2 mm at 3 m).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from fitcheck.body.shape import BodyShape
+from fitcheck.core.outline import Outline
+from fitcheck.core.records import Floats, Scale, Sighting, View
+from fitcheck.core.solution import PointKey, ViewPlacement
+
+NOMINAL_TURN_DEG: dict[View, float] = {"front": 0.0, "right": 90.0, "back": 180.0, "left": -90.0}
+STICKER_PLACED_SD_MM = 0.7  # how well a sticker is stuck on its point; estimate
+NOT_SEEN_PX = 1e4
+ALIKE = 2.0  # neighbouring rows of an outline stray alike: so many count as one
+CLOTH_SD_MM = 1.5
+VIEW_PARAMETERS = 6  # turn, lean forward, lean sideways (radians), x, y, z (mm)
+X, Y, Z = 0, 1, 2
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Which parameter stands where."""
+
+    number: dict[PointKey, int]
+    views: dict[View, int]
+    stature: int
+    print_scale: int
+    focal: int
+    ease: int
+    shape: slice
+    stand_off: dict[PointKey, int]
+    normals: dict[PointKey, Floats]
+    size: int
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Whitened rows: `jacobian` (R, C) over the parameters `columns` (C,), residuals and how far each may stray before it is doubted."""
+
+    columns: np.ndarray[tuple[int], np.dtype[np.intp]]
+    jacobian: Floats
+    residuals: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class _Touch:
+    """M rays before P poses, shapes (P, M): distance from the body's axis, height where they touch, direction; and their sense, (M,)."""
+
+    distance: Floats
+    height: Floats
+    direction: Floats
+    sense: Floats
+
+
+class ViewRows:
+    """The sightings and the outline of one view, linearised."""
+
+    def __init__(
+        self, columns: Columns, body: BodyShape, view: View, scale: Scale, sightings: Sequence[Sighting], outline: Outline | None
+    ) -> None:
+        self.columns, self.body, self.view, self.scale = columns, body, view, scale
+        self.aligned = _aligned(scale)
+        own = columns.views[view]
+        self.pose_columns = np.array([*range(own, own + VIEW_PARAMETERS), columns.print_scale, columns.focal])
+        self.steps = np.array([1e-6] * 3 + [0.01] * 3 + [1e-6] * 2)
+        self._points(sightings)
+        self._edges(outline)
+
+    def _points(self, sightings: Sequence[Sighting]) -> None:
+        columns = self.columns
+        self.pixels = self._undistorted(np.array([s.xy_px for s in sightings], float))
+        self.numbers = np.array([columns.number[s.name, s.side] for s in sightings])
+        self.normals = np.zeros((len(sightings), 3))
+        self.off_columns = np.full(len(sightings), -1)
+        placed, self.sources = [], []
+        for i, s in enumerate(sightings):
+            key = (s.name, s.side)
+            if key in columns.stand_off:
+                self.normals[i], self.off_columns[i] = columns.normals[key], columns.stand_off[key]
+            stuck = STICKER_PLACED_SD_MM if s.grade in ("marker", "dot") and key in columns.normals else 0.0
+            placed.append(np.hypot(s.sd_mm, stuck) / self.scale.mm_per_px)
+            self.sources += ["definition" if placed[-1] > s.sd_px else "pixel"] * 2
+        self.sd = np.repeat(np.hypot([s.sd_px for s in sightings], placed), 2)
+        for i, s in enumerate(sightings):
+            if s.kind == "outline_top":  # where across the head it is highest was not seen
+                self.sd[2 * i] = NOT_SEEN_PX
+
+    def _edges(self, outline: Outline | None) -> None:
+        side, row = np.nonzero(np.isfinite(outline.edges_px)) if outline else (np.zeros(0, int), np.zeros(0, int))
+        self.outwards, self.depth = np.where(side == 1, 1.0, -1.0), np.zeros(len(side))
+        if outline and len(side):
+            self.edges = self._undistorted(np.column_stack([outline.edges_px[side, row], outline.rows_px[row]]))
+            self.edge_sd_mm = outline.sds_px[side, row] * self.scale.mm_per_px
+        else:
+            self.edges, self.edge_sd_mm = np.zeros((0, 2)), np.zeros(0)
+
+    def _undistorted(self, pixels: Floats) -> Floats:
+        camera = self.scale.camera
+        if not len(pixels):
+            return np.zeros((0, 2))
+        return np.asarray(cv2.undistortPoints(pixels.reshape(-1, 1, 2), camera.matrix, camera.distortion, P=camera.matrix).reshape(-1, 2))
+
+    def _world(self, x: Floats) -> Floats:
+        off = np.where(self.off_columns >= 0, x[self.off_columns], 0.0)
+        return np.asarray(x[: 3 * len(self.columns.number)].reshape(-1, 3)[self.numbers] + off[:, None] * self.normals)
+
+    def _poses(self, x: Floats) -> tuple[Floats, Floats, Floats]:
+        """Rotations (P, 3, 3) and translations (P, 3), body to camera, and focal lengths (P, 2).
+
+        First as the parameters say; then with each of the view's parameters, the print scale and the focal length moved by its step.
+        """
+        pose = x[self.pose_columns] + np.vstack([np.zeros(len(self.steps)), np.diag(self.steps)])
+        turn, forward, sideways = pose[:, :3].T
+        camera = self.scale.camera
+        to_camera = camera.rotation @ self.aligned
+        rotation = to_camera @ _rotation_y(np.radians(NOMINAL_TURN_DEG[self.view]) + turn) @ _lean(forward, sideways)
+        lens = 1 + pose[:, VIEW_PARAMETERS + 1]
+        card = camera.translation_mm * (1 + pose[:, VIEW_PARAMETERS, None]) * np.column_stack([np.ones((len(pose), 2)), lens])
+        return rotation, pose[:, 3:VIEW_PARAMETERS] @ to_camera.T + card, np.diag(camera.matrix)[:2] * lens[:, None]
+
+    def placement(self, x: Floats) -> ViewPlacement:
+        """How she stands before this camera."""
+        rotation, translation, focal = (found[0] for found in self._poses(x))
+        matrix = self.scale.camera.matrix.copy()
+        matrix[0, 0], matrix[1, 1] = focal
+        return ViewPlacement(rotation, translation, matrix)
+
+    def start_mm(self, x: Floats) -> Floats:
+        """Place of the body such that its points, moved to the card's depth, fall where they are seen."""
+        to_camera = self.scale.camera.rotation @ self.aligned
+        rays = _rays(self.pixels, self.scale.camera.matrix, np.diag(self.scale.camera.matrix)[:2])
+        rays, centre = rays @ to_camera, -self.scale.camera.translation_mm @ to_camera
+        hits = centre - rays * (centre[2] / rays[:, 2])[:, None]
+        model = self._world(x) @ _rotation_y(np.radians(np.array([NOMINAL_TURN_DEG[self.view]])))[0].T
+        return np.asarray(np.median(hits - model * [1, 1, 0], axis=0))
+
+    def point_rows(self, x: Floats) -> Rows:
+        """Where the points are seen: 2 rows each."""
+        rotations, translations, focals = self._poses(x)
+        world = self._world(x)
+        cameras = world @ rotations.transpose(0, 2, 1) + translations[:, None]
+        seen_from = cameras[..., :2] / cameras[..., 2:] * focals[:, None] + self.scale.camera.matrix[:2, 2]
+        rotation, focal, camera, seen = rotations[0], focals[0], cameras[0], seen_from[0]
+        n = len(world)
+        by_camera = np.zeros((n, 2, 3))
+        by_camera[:, 0, 0] = focal[0] / camera[:, 2]
+        by_camera[:, 1, 1] = focal[1] / camera[:, 2]
+        by_camera[:, :, 2] = -(seen - self.scale.camera.matrix[:2, 2]) / camera[:, 2:]
+        by_point = by_camera @ rotation
+        own = 3 * self.numbers[:, None] + np.arange(3)
+        lifted = self.off_columns >= 0
+        columns = np.unique(np.concatenate([own.ravel(), self.off_columns[lifted], self.pose_columns]))
+        jacobian = np.zeros((n, 2, len(columns)))
+        np.put_along_axis(jacobian, np.broadcast_to(np.searchsorted(columns, own)[:, None], (n, 2, 3)), by_point, axis=2)
+        at = np.flatnonzero(lifted)
+        jacobian[at, :, np.searchsorted(columns, self.off_columns[at])] = np.einsum("nij,nj->ni", by_point, self.normals)[at]
+        moved = (seen_from[1:] - seen) / self.steps[:, None, None]
+        jacobian[:, :, np.searchsorted(columns, self.pose_columns)] = moved.transpose(1, 2, 0)
+        return Rows(columns, jacobian.reshape(2 * n, -1) / self.sd[:, None], (self.pixels - seen).ravel() / self.sd)
+
+    def outline_rows(self, x: Floats) -> Rows:
+        """Where the outline touches the body: one row for each edge."""
+        c = self.columns
+        columns = np.r_[self.pose_columns, c.stature, c.ease, np.arange(c.shape.start, c.shape.stop)]
+        size, shape = x[c.stature], x[c.shape]
+        poses = self._poses(x)
+        touch = self._touching(poses, self.depth)
+        distance, height, direction = touch.distance[0], touch.height[0], touch.direction[0]
+        s = self.body.support(height / size, direction, shape)
+        self.depth = size * s.by_direction * touch.sense  # hardly changes from round to round
+        # in units of the model's size, as pixels are: in millimetres a smaller body would seem to fit better
+        residual = (distance - s.worn * x[c.ease]) / size - s.mm
+        by_place = (s.by_height * (touch.height - height) - (touch.distance - distance)) / size
+        by_pose = (by_place + s.by_direction * (touch.direction - direction))[1:] / self.steps[:, None]
+        by_size = (distance - s.worn * x[c.ease] - s.by_height * height) / size**2
+        jacobian = np.column_stack([by_pose.T, by_size, s.worn / size, s.by_shape])
+        sd = np.sqrt(ALIKE) * np.sqrt(self.edge_sd_mm**2 + s.sd_mm**2 + (CLOTH_SD_MM * s.worn) ** 2)
+        weight = s.inside / sd
+        return Rows(columns, jacobian * weight[:, None], residual * weight)
+
+    def _touching(self, poses: tuple[Floats, Floats, Floats], depth: Floats) -> "_Touch":
+        """Each edge's ray against the body's axis, where it touches `depth` (M,) mm beyond it."""
+        rotations, translations, focals = poses
+        eyes = -np.einsum("pij,pi->pj", rotations, translations)
+        pixels = (self.edges - self.scale.camera.matrix[:2, 2]) / focals[:, None]
+        rays = np.concatenate([pixels, np.ones((*pixels.shape[:2], 1))], axis=2) @ rotations
+        flat = np.hypot(rays[..., X], rays[..., Z])
+        along_x, along_z = rays[..., X] / flat, rays[..., Z] / flat
+        right = rotations[:, 0]  # image right, seen from above
+        side = np.sign(along_z * right[:, None, X] - along_x * right[:, None, Z]) * self.outwards
+        out_x, out_z = along_z * side, -along_x * side
+        height = eyes[:, None, Y] + rays[..., Y] / flat * (depth - along_x * eyes[:, None, X] - along_z * eyes[:, None, Z])
+        # the derivative of the outward direction by its angle is the ray's own direction, but for this sign
+        sense = np.sign(out_x[0] * along_z[0] - out_z[0] * along_x[0])
+        return _Touch(out_x * eyes[:, None, X] + out_z * eyes[:, None, Z], height, np.arctan2(out_z, out_x), sense)
+
+
+def _rays(pixels: Floats, matrix: Floats, focal: Floats) -> Floats:
+    """Directions (N, 3) of pixels in the camera frame."""
+    return np.column_stack([(pixels - matrix[:2, 2]) / focal, np.ones(len(pixels))])
+
+
+def _aligned(scale: Scale) -> Floats:
+    """Rotation (3, 3) to the card frame from the plumb frame that squarely faces the camera, so that turns are against the camera."""
+    forward = scale.camera.rotation[2]  # optical axis in the card frame
+    z = -forward * [1, 0, 1]
+    z = z / np.linalg.norm(z)
+    return np.column_stack([np.cross([0.0, 1.0, 0.0], z), [0.0, 1.0, 0.0], z])
+
+
+def _rotation_y(angles: Floats) -> Floats:
+    """Rotations (P, 3, 3) about the upright."""
+    c, s, o, i = np.cos(angles), np.sin(angles), np.zeros_like(angles), np.ones_like(angles)
+    return np.moveaxis(np.array([[c, o, s], [o, i, o], [-s, o, c]]), 2, 0)
+
+
+def _lean(forward: Floats, sideways: Floats) -> Floats:
+    """Small rotations (P, 3, 3) about the body's x axis (top forward) and z axis (top to her right)."""
+    o, i = np.zeros_like(forward), np.ones_like(forward)
+    cx, sx, cz, sz = np.cos(forward), np.sin(forward), np.cos(sideways), np.sin(sideways)
+    about_x = np.moveaxis(np.array([[i, o, o], [o, cx, -sx], [o, sx, cx]]), 2, 0)
+    about_z = np.moveaxis(np.array([[cz, -sz, o], [sz, cz, o], [o, o, i]]), 2, 0)
+    return np.asarray(about_x @ about_z)

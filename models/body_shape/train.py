@@ -1,0 +1,289 @@
+"""Learn the statistical body from several thousand posed bodies of anny and from draped garments.
+
+    python -m models.body_shape.train bodies BODIES.npz --women 1300 --seed 31     # 3 postures each; half a second a woman
+    python -m models.body_shape.train cloth CLOTH.npz SPECS_FOLDER                 # drapes every spec of it; half a minute each
+    python -m models.body_shape.train fit BODIES.npz CLOTH.npz                     # writes body_shape.npz, prints what card.toml says
+
+From the repository's root, with the dependency group `scenes` (anny, torch); the first two stages only make numbers, the last needs numpy
+alone. A random spec comes from `python -m tests.scenes.specs`. Method: principal components of points and sections together, levels of
+the sections counted between hip, waist, bust and neck of each body (see fitcheck/body/shape.py). Every body is also taken mirrored.
+"""
+
+import argparse
+import hashlib
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+HERE = Path(__file__).parent
+STATURE_MM = 1650.0
+KNOTS = ((), ("hip_side",), ("waist_side", "waist_front", "waist_back"), ("bust_point",), ("back_neck_point",), ("crown",))
+PROGRAM_NAMES = {
+    "back_neck": "back_neck_point",
+    "front_neck": "front_neck_point",
+    "side_neck": "side_neck_point",
+    "seat_back": "seat",
+    "underarm": "underarm_point",
+}
+# in knots: from 10 % below the hip to 25 % of the way from neck to crown, about 15 mm apart
+LEVELS = np.r_[np.arange(0.9, 1, 0.02), np.arange(9) / 9 + 1, np.arange(12) / 12 + 2, np.arange(14) / 14 + 3, np.linspace(4, 4.25, 5)]
+DIRECTIONS = np.radians(np.arange(0, 360, 5))
+HEIGHTS_MM = np.arange(40.0, 1620.0, 10.0)
+NUMBERS = 40
+POINT_WEIGHT = 6.0  # a point counts as much as so many tangents of the sections
+STATURES_MM = (1430.0, 1860.0)
+POSTURES = 3
+UNIFORM = {
+    "height": (0.2, 0.62),
+    "weight": (0.3, 0.88),
+    "age": (0.5, 0.95),
+    "cupsize": (0.28, 0.85),
+    "firmness": (0.25, 0.75),
+    "muscle": (0.3, 0.7),
+    "proportions": (0.3, 0.7),
+}
+LOCAL_SD = {  # each in half of the women
+    "breast-trans-up": 0.2,
+    "breast-dist-incr": 0.25,
+    "breast-volume-vert-up": 0.2,
+    "torso-vshape-incr": 0.25,
+    "torso-scale-horiz-incr": 0.12,
+    "torso-scale-depth-incr": 0.15,
+    "hip-scale-horiz-incr": 0.12,
+    "hip-scale-depth-incr": 0.15,
+    "hip-waist-up": 0.15,
+    "buttocks-volume-incr": 0.25,
+    "stomach-tone-incr": 0.25,
+    "measure-shoulder-dist-incr": 0.2,
+    "measure-neck-circ-incr": 0.15,
+    "measure-waist-circ-incr": 0.2,
+    "measure-napetowaist-dist-incr": 0.15,
+    "measure-underbust-circ-incr": 0.15,
+    "upperlegs-height-incr": 0.15,
+    "head-trans-forward": 0.15,
+    "head-scale-depth-incr": 0.15,
+    "head-scale-vert-incr": 0.15,
+    "neck-scale-vert-incr": 0.15,
+}
+
+
+def sections(points: Floats, edges: NDArray[np.intp], heights: Floats) -> Floats:
+    """Support function (len(heights), len(DIRECTIONS)) of the sections of a mesh, mm; NaN where there is none."""
+    ends = points[edges]
+    low_first = np.where((ends[:, 0, 1] <= ends[:, 1, 1])[:, None, None], ends, ends[:, ::-1])
+    low, high = low_first[np.argsort(low_first[:, 0, 1])].swapaxes(0, 1)
+    outwards = np.stack([np.cos(DIRECTIONS), np.sin(DIRECTIONS)])
+    found = np.full((len(heights), len(DIRECTIONS)), np.nan)
+    for i, height in enumerate(heights):
+        at = np.flatnonzero(high[: np.searchsorted(low[:, 1], height, side="right"), 1] > height)
+        if len(at) >= 6:
+            share = (height - low[at, 1]) / (high[at, 1] - low[at, 1])
+            found[i] = ((low[at] + share[:, None] * (high[at] - low[at]))[:, [0, 2]] @ outwards).max(axis=0)
+    return found
+
+
+def body_frame(points_m: Floats, landmarks: dict[str, Floats]) -> Floats:
+    """Subject frame in metres to fitcheck's body frame in mm: x to her left, y up, z forward, origin between the shoulder points."""
+    middle = (landmarks["shoulder_point_L"] + landmarks["shoulder_point_R"]) / 2
+    return np.asarray(np.column_stack([points_m[:, 0] - middle[0], points_m[:, 2], middle[1] - points_m[:, 1]]) * 1000)
+
+
+def edges_of(faces: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Every edge of triangles or quads once, (E, 2)."""
+    return np.unique(np.sort(np.stack([faces, np.roll(faces, -1, 1)], -1).reshape(-1, 2), axis=1), axis=0)
+
+
+def named(landmarks: dict[str, Floats]) -> list[tuple[str, int]]:
+    """(fitcheck's name, side) of the scene maker's landmarks; side 0 left, 1 right, -1 on the midline."""
+    split = [(n[:-2], "LR".index(n[-1])) if n[-2:] in ("_L", "_R") else (n, -1) for n in landmarks]
+    return [(PROGRAM_NAMES.get(name, name), side) for name, side in split]
+
+
+def trunk_edges(body: Any, quads: NDArray[np.intp], skin_weights: Floats) -> NDArray[np.intp]:
+    """Edges of trunk, neck and legs: no arms, no head."""
+    head = body.weight(skin_weights, lambda bone: bone in ("head", "eye.L", "eye.R", "neck03"))
+    edges = edges_of(quads)
+    return np.asarray(edges[((body.arm_weight(skin_weights) < 0.3) & (head < 0.5))[edges].all(axis=1)])
+
+
+def draw_woman(random: np.random.Generator) -> tuple[dict[str, float], dict[str, float]]:
+    """Phenotype and local shape parameters."""
+    phenotype = {name: float(random.uniform(*span)) for name, span in UNIFORM.items()}
+    if random.uniform() < 0.35:
+        phenotype |= {"african": float(random.uniform(0, 0.6)), "asian": float(random.uniform(0, 0.6))}
+    return phenotype, {name: float(random.normal(0, sd)) for name, sd in LOCAL_SD.items() if random.uniform() < 0.5}
+
+
+def draw_posture(random: np.random.Generator) -> dict[str, float]:
+    """Degrees, wider than the scenes'."""
+    u, n = random.uniform, random.normal
+    return {
+        "head_forward": u(-2, 14),
+        "upper_back_round": u(-4, 10),
+        "lordosis": u(-6, 11),
+        "shoulder_forward": u(-3, 9),
+        "shoulder_forward_right_extra": n(0, 3) if u() < 0.3 else 0.0,
+        "shoulder_drop": u(-4, 4),
+        "shoulder_right_lower": n(0, 3.5) if u() < 0.6 else 0.0,
+        "arm_add": 24 + n(0, 3),
+        "arm_back": 44 + n(0, 5),
+        "elbow_flex": -22 + n(0, 5),
+        "leg_add": 4 + n(0, 1.2),
+    }
+
+
+def make_bodies(out: Path, women: int, seed: int) -> None:
+    """Points and sections of many posed bodies."""
+    from tests.scenes import landmarks, mesh
+    from tests.scenes.body import build
+    from tests.scenes.spec import Phenotype, Posture, Woman
+
+    random, points, hulls, who = np.random.default_rng(seed), [], [], []
+    names: list[tuple[str, int]] = []
+    for number in range(women):
+        phenotype, local = draw_woman(random)
+        woman = Woman(phenotype=Phenotype(**phenotype), local=local)
+        neutral = build(woman, posed=False)
+        finer, quads = mesh.subdivide(neutral.quads, len(neutral.v))
+        weights = np.asarray(finer @ neutral.skin_weights)
+        v, used, trunk = finer @ neutral.v, np.unique(quads), trunk_edges(neutral, quads, weights)
+        pick = landmarks.pick(neutral, v, quads, weights)
+        for side, sign in (("L", 1), ("R", -1)):
+            foot = used[(v[used, 0] * sign > 0) & (np.abs(v[used, 2] - 0.045) < 0.01)]
+            pick["heel_" + side] = int(foot[v[foot, 1].argmax()])
+        for _ in range(POSTURES):
+            posed = finer @ build(woman.model_copy(update={"posture": Posture(**draw_posture(random))})).v
+            at = {name: posed[i] for name, i in pick.items()} | {"crown": posed[used][posed[used, 2].argmax()]}
+            body = body_frame(posed, at)
+            for side, sign in (("L", 1), ("R", -1)):  # the fullest point of the upper back is no fixed vertex
+                x, y = body[:, 0] * sign, posed[:, 2]
+                blade = (x > 50) & (x < 120) & (y > at["underarm_" + side][2] - 0.05) & (y < at["shoulder_point_" + side][2] - 0.06)
+                back = np.intersect1d(np.flatnonzero(blade), trunk)
+                at["shoulder_blade_" + side] = posed[back[posed[back, 1].argmax()]]
+            names = named(at)
+            points.append(body_frame(np.stack(list(at.values())), at))
+            hulls.append(sections(body, trunk, HEIGHTS_MM).astype(np.float32))
+            who.append(number)
+    np.savez(out, names=[n for n, _ in names], sides=np.array([s for _, s in names], np.int8), points=points, hull=hulls, who=who)
+
+
+def make_cloth(out: Path, specs: Path) -> None:
+    """How far the garment lies outside the skin, at the levels of the model, in every drape."""
+    from tests.scenes.scene import drape_scene
+    from tests.scenes.spec import Spec
+
+    found = []
+    for path in sorted(specs.glob("*.json")):
+        d = drape_scene(Spec.model_validate_json(path.read_text("utf-8")))
+        heights = np.interp(LEVELS, np.arange(len(KNOTS)), knots(body_frame(np.stack(list(d.lm.values())), d.lm), named(d.lm)))
+        skin = sections(body_frame(d.v_subject, d.lm), trunk_edges(d.reference, d.quads, d.skin_weights), heights)
+        cloth = sections(body_frame(d.x, d.lm), edges_of(d.tris), heights)
+        size = STATURE_MM / (d.lm["crown"][2] * 1000)
+        found.append(np.where(np.isnan(cloth), np.nan, np.maximum(cloth - skin, 0) * size))
+    np.savez(out, cloth=found)
+
+
+def knots(points: Floats, names: list[tuple[str, int]]) -> Floats:
+    """Heights of KNOTS, (6,), of points (N, 3)."""
+    return np.array(
+        [np.mean([p[1] for p, (name, _) in zip(points, names, strict=True) if name in knot]) if knot else 0.0 for knot in KNOTS]
+    )
+
+
+def mirrored(hull: Floats) -> Floats:
+    """Sections (..., D) of the mirror images."""
+    return np.asarray(hull[..., (len(DIRECTIONS) // 2 - np.arange(len(DIRECTIONS))) % len(DIRECTIONS)])
+
+
+def fit(bodies: Path, cloth_file: Path, out: Path) -> None:
+    """Principal components, the rest they leave in women not learnt from (every fifth), and the cloth; written to `out`."""
+    with np.load(bodies) as file:
+        names = [(str(n), int(s)) for n, s in zip(file["names"], file["sides"], strict=True)]
+        points, raw, who = file["points"].astype(float), file["hull"].astype(float), file["who"]
+    stature = points[:, names.index(("crown", -1)), 1]
+    fits = (stature > STATURES_MM[0]) & (stature < STATURES_MM[1])
+    points, raw, who, size = points[fits], raw[fits], who[fits], STATURE_MM / stature[fits]
+    hull = np.empty((len(points), len(LEVELS), len(DIRECTIONS)))
+    for i, (p, sections_mm) in enumerate(zip(points, raw, strict=True)):
+        at = (np.interp(LEVELS, np.arange(len(KNOTS)), knots(p, names)) - HEIGHTS_MM[0]) / (HEIGHTS_MM[1] - HEIGHTS_MM[0])
+        low = np.clip(np.floor(at).astype(int), 0, len(HEIGHTS_MM) - 2)
+        share = (at - low)[:, None]
+        hull[i] = (1 - share) * sections_mm[low] + share * sections_mm[low + 1]
+    other = [names.index((name, {0: 1, 1: 0}.get(side, -1))) for name, side in names]
+    points, hull = points * size[:, None, None], hull * size[:, None, None]
+    points = np.concatenate([points, points[:, other] * [-1, 1, 1]])
+    table = np.column_stack([points.reshape(len(points), -1), np.concatenate([hull, mirrored(hull)]).reshape(len(points), -1)])
+    table = table[np.isfinite(table).all(axis=1)] if np.isnan(table).any() else table
+    held = np.tile(who % 5 == 0, 2)
+    weight = np.r_[np.full(points[0].size, POINT_WEIGHT), np.ones(hull[0].size)]
+    mean = table[~held].mean(axis=0)
+    _, spread, axes = np.linalg.svd((table[~held] - mean) * weight, full_matrices=False)
+    basis = (axes[:NUMBERS] * spread[:NUMBERS, None] / np.sqrt((~held).sum())).T / weight[:, None]
+    off = (table[held] - mean) * weight
+    rest = np.sqrt((((off - off @ np.linalg.pinv(basis * weight[:, None]).T @ (basis * weight[:, None]).T) / weight) ** 2).mean(axis=0))
+    with np.load(cloth_file) as file:
+        cloth = file["cloth"]
+    worn = np.isfinite(cloth[:, :, 0]).mean(axis=0)
+    cloth = np.nan_to_num(np.concatenate([cloth, mirrored(cloth)]))
+    n = points[0].size
+    f32 = {
+        "points": mean[:n].reshape(-1, 3),
+        "points_sd": rest[:n].reshape(-1, 3),
+        "points_basis": basis[:n].reshape(-1, 3, NUMBERS),
+        "levels": LEVELS,
+        "hull": mean[n:].reshape(len(LEVELS), -1),
+        "hull_sd": rest[n:].reshape(len(LEVELS), -1),
+        "cloth": cloth.mean(axis=0),
+        "cloth_sd": cloth.std(axis=0),
+        "worn": worn,
+    }
+    np.savez_compressed(
+        out,
+        names=np.array([name for name, _ in names]),
+        sides=np.array([side for _, side in names], np.int8),
+        hull_basis=basis[n:].reshape(len(LEVELS), -1, NUMBERS).astype(np.float16),
+        **{name: values.astype(np.float32) for name, values in f32.items()},
+    )
+    print(
+        "sha256",
+        hashlib.sha256(out.read_bytes()).hexdigest(),
+        "bodies",
+        len(points),
+        "held back",
+        int(held.sum()),
+        "drapes",
+        len(cloth) // 2,
+    )
+    print(
+        "left over in bodies not learnt from, rms mm: points", np.sqrt((rest[:n] ** 2).mean()), "sections", np.sqrt((rest[n:] ** 2).mean())
+    )
+
+
+def main() -> None:
+    """Parse and run one stage."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    stages = parser.add_subparsers(dest="stage", required=True)
+    stage = stages.add_parser("bodies")
+    stage.add_argument("out", type=Path)
+    stage.add_argument("--women", type=int, default=1300)
+    stage.add_argument("--seed", type=int, default=31)
+    stage = stages.add_parser("cloth")
+    stage.add_argument("out", type=Path)
+    stage.add_argument("specs", type=Path)
+    stage = stages.add_parser("fit")
+    stage.add_argument("bodies", type=Path)
+    stage.add_argument("cloth", type=Path)
+    given = parser.parse_args()
+    if given.stage == "bodies":
+        make_bodies(given.out, given.women, given.seed)
+    elif given.stage == "cloth":
+        make_cloth(given.out, given.specs)
+    else:
+        fit(given.bodies, given.cloth, HERE / "body_shape.npz")
+
+
+if __name__ == "__main__":
+    main()

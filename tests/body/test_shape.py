@@ -1,0 +1,98 @@
+"""The statistical body against bodies it was not learnt from, analytic support functions and finite differences."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from shapely import MultiPoint
+
+from fitcheck.body.shape import HEIGHT, STATURE_MM, body_shape
+from fitcheck.core.records import SIDES
+
+HELD = Path(__file__).parent / "held_bodies.npz"  # posed bodies of the parametric model, none of them learnt from
+
+
+def held_bodies():
+    """(points by key, heights (L,), support function (L, 24)) of each, scaled to the model's stature."""
+    with np.load(HELD) as file:
+        keys = [(str(n), SIDES[s] if s >= 0 else None) for n, s in zip(file["names"], file["sides"], strict=True)]
+        for points, hull in zip(file["points"].astype(float), file["hull"].astype(float), strict=True):
+            size = STATURE_MM / points[keys.index(("crown", None)), HEIGHT]
+            yield dict(zip(keys, points * size, strict=True)), file["heights"] * size, hull * size
+
+
+def fitted(points):
+    """The numbers of the body whose points these are."""
+    body = body_shape()
+    wanted = np.stack([points[key] for key in body.keys]) - body.points
+    rows = body.points_basis.reshape(-1, body.size) / 0.5
+    return np.linalg.solve(rows.T @ rows + np.eye(body.size), rows.T @ (wanted.ravel() / 0.5))
+
+
+@pytest.mark.parametrize("number", range(3))
+def test_a_few_numbers_describe_a_body_it_has_not_seen(number):
+    """From the points alone the sections follow too; what is left is what the model says is left."""
+    points, heights, hull = list(held_bodies())[number]
+    body = replace(body_shape(), cloth=np.zeros_like(body_shape().cloth))
+    shape = fitted(points)
+    error = body.points_mm(shape) - np.stack([points[key] for key in body.keys])
+    assert np.sqrt((error**2).mean()) < 1.5
+    directions = np.radians(np.arange(0, 360, 15))
+    low, high = body.heights_mm(shape)[[0, -1]]
+    errors = [
+        body.support(np.full(24, height), directions, shape).mm - row
+        for height, row in zip(heights, hull, strict=True)
+        if low + 10 < height < high - 30
+    ]
+    assert np.sqrt(np.mean(np.square(errors))) < 9  # points say little about the form between them
+    assert np.sqrt((shape**2).mean()) < 2
+
+
+def test_support_of_an_ellipse_is_the_analytic_one():
+    """h = sqrt((a cos)^2 + (b sin)^2) between the stored directions, and its derivative."""
+    body = body_shape()
+    around = np.arange(body.hull.shape[1]) / body.hull.shape[1] * 2 * np.pi
+    ellipse = np.broadcast_to(np.hypot(150 * np.cos(around), 100 * np.sin(around)), body.hull.shape)
+    plain = replace(body, hull=ellipse, cloth=np.zeros_like(body.cloth))
+    turn = np.linspace(-4, 4, 57)
+    found = plain.support(np.full(57, 1100.0), turn, np.zeros(body.size))
+    h = np.hypot(150 * np.cos(turn), 100 * np.sin(turn))
+    assert found.mm == pytest.approx(h, abs=0.05)
+    assert found.by_direction == pytest.approx((100**2 - 150**2) * np.sin(turn) * np.cos(turn) / h, abs=0.5)
+
+
+def test_sections_are_hulls_that_shapely_agrees_with():
+    """The points where the tangents of a section touch lie on the convex hull that shapely makes of them, and bound it at that distance."""
+    body = body_shape()
+    around = np.arange(body.hull.shape[1]) / body.hull.shape[1] * 2 * np.pi
+    outwards = np.column_stack([np.cos(around), np.sin(around)])
+    for section in body.section_mm(np.zeros(body.size))[::8]:
+        slope = (np.roll(section, -1) - np.roll(section, 1)) / (around[2] - around[0])
+        touched = section[:, None] * outwards + slope[:, None] * np.column_stack([-outwards[:, 1], outwards[:, 0]])
+        corners = np.array(MultiPoint(touched).convex_hull.exterior.coords)
+        assert (corners @ outwards.T).max(axis=0) == pytest.approx(section, abs=2.5)
+
+
+def test_derivatives_against_finite_differences():
+    body, random = body_shape(), np.random.default_rng(3)
+    shape, step = random.normal(0, 0.7, body.size), 1e-5
+    heights, turns = random.uniform(850, 1400, 40), random.uniform(-4, 4, 40)
+    found = body.support(heights, turns, shape)
+
+    def change(h=0.0, t=0.0, s=0.0):
+        return (body.support(heights + h, turns + t, shape + s).mm - body.support(heights - h, turns - t, shape - s).mm) / (2 * step)
+
+    assert change(h=step) == pytest.approx(found.by_height, abs=1e-5)
+    assert change(t=step) == pytest.approx(found.by_direction, abs=1e-3)
+    for number, axis in enumerate(np.eye(body.size)):
+        assert change(s=step * axis) == pytest.approx(found.by_shape[:, number], abs=1e-4)
+
+
+def test_a_body_is_as_likely_as_its_mirror_image():
+    body = body_shape()
+    half = body.hull.shape[1] // 2
+    mirrored = body.hull[:, (half - np.arange(2 * half)) % (2 * half)]
+    assert body.hull == pytest.approx(mirrored, abs=0.1)
+    middle = [point[0] for (_, side), point in zip(body.keys, body.points, strict=True) if side is None]
+    assert np.abs(middle).max() < 0.2

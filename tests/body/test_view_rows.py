@@ -1,0 +1,82 @@
+"""Rows of one photo against finite differences, and outlines that OpenCV's projection draws of a known body."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import rig
+
+from fitcheck.body.adjust import _Problem, adjust
+from fitcheck.body.landmarks import outline_rows
+from fitcheck.body.shape import body_shape
+from fitcheck.core.records import VIEWS
+
+
+def unusual(seed: int):
+    """Numbers of a body about as unlike the usual one as most are."""
+    return np.random.default_rng(seed).normal(0, 0.8, body_shape().size)
+
+
+def seen_body(shape, turns):
+    points = rig.body_of(shape)
+    scale = rig.scale_at()
+    return points, scale, rig.sightings(points, scale, turns)
+
+
+@pytest.mark.parametrize("which", ["point_rows", "outline_rows"])
+@pytest.mark.parametrize("view", VIEWS)
+def test_jacobian_against_finite_differences(which, view):
+    shape = unusual(1)
+    _, scale, seen = seen_body(shape, {"right": 3.0})
+    outline = rig.outline(scale, view, shape, np.linspace(640.0, 1270.0, 23))
+    problem = _Problem(dict.fromkeys(VIEWS, scale), VIEWS, seen, (), {view: outline})
+    block = next(b for b in problem.blocks if b.view == view)
+    plain = np.ones_like(block.body.hull)  # weights that stay as they are
+    block.body = replace(block.body, hull_sd=plain, cloth_sd=plain, worn=plain[:, 0])
+    x = problem._start()
+    x[problem.at.shape] = shape / 2
+    rows = getattr(block, which)
+    for _ in range(3):  # until where the rays touch has settled
+        found = rows(x)
+    rigid = getattr(block, "depth", 0.0)
+    for i, column in enumerate(found.columns):
+        step = 1e-6 if problem.at.views[view] <= column < problem.at.views[view] + 3 else 1e-4
+        ends = []
+        for sign in (1, -1):
+            moved = x.copy()
+            moved[column] += sign * step
+            block.depth = rigid
+            ends.append(rows(moved).residuals)
+        expected = -(ends[0] - ends[1]) / (2 * step)
+        size = np.abs(expected).max() + 1e-3
+        assert found.jacobian[:, i] == pytest.approx(expected, abs=0.02 * size), column
+
+
+@pytest.mark.parametrize(("seed", "turns"), [(2, {}), (3, {"front": 3.0, "right": -4.0, "left": 2.0})])
+def test_outlines_recover_a_known_body(seed, turns):
+    """Depths that stickers in one view cannot give, and how she turned, from the outlines of all four."""
+    shape = unusual(seed)
+    points, scale, seen = seen_body(shape, turns)
+    scales = dict.fromkeys(VIEWS, scale)
+    without = adjust(scales, seen)
+    outlines = {view: rig.outline(scale, view, shape, outline_rows(without, view), turns.get(view, 0.0)) for view in VIEWS}
+    body = adjust(scales, seen, (), outlines, without)
+    for name in ("waist_front", "waist_back", "seat", "front_neck_point", "back_neck_point"):
+        error, sd = body.position(name) - points[name, None], body.sd(name)
+        assert abs(error[2]) < min(2.5 * sd[2], 5.0), name
+        assert sd[2] < without.sd(name)[2], name
+    for view in VIEWS:
+        assert abs(body.turn_deg(view).value - turns.get(view, 0.0)) < 0.7
+
+
+def test_an_outline_far_off_in_some_rows_does_not_bend_the_rest():
+    """Hair or a hand before the edge: 80 mm outside, in a third of the rows of one side."""
+    shape = unusual(4)
+    points, scale, seen = seen_body(shape, {})
+    scales = dict.fromkeys(VIEWS, scale)
+    start = adjust(scales, seen)
+    outlines = {view: rig.outline(scale, view, shape, outline_rows(start, view)) for view in VIEWS}
+    outlines["left"].edges_px[1, 8:18] += 80
+    body = adjust(scales, seen, (), outlines, start)
+    for name in ("waist_back", "seat"):
+        assert abs((body.position(name) - points[name, None])[2]) < 6.0
