@@ -22,7 +22,7 @@ from fitcheck.vision.ridges import ridge_chains
 RIDGE_SIGMA_MM = 1.4  # suits lines 1.5 to 4 mm wide
 MEDIAN_MM = 5.5  # half window of the local median: more than twice the width of a line
 WORKING_MM_PER_PX = 0.75  # finer photos are searched at this scale
-WEAK, STRONG = 0.025, 0.06  # ridge response (in units of log colour distance) to follow and to begin a line (estimate)
+WEAK, STRONG = 0.02, 0.04  # ridge response (in units of log colour distance) to follow and to begin a line (estimate)
 SAME_LIGHT = 0.7  # largest change of log brightness of the cloth beside the last few mm of a line
 SHORTEST_MM = 4.5
 CENTRE_SD_PX, EDGE_SD_PX = (
@@ -31,6 +31,7 @@ CENTRE_SD_PX, EDGE_SD_PX = (
 )  # of the centroid on cloth; where the line is cut off by the edge of the cloth (both measured on scenes)
 TAPE_SD_MM = 0.4  # a tape's thickness, and its shadow (measured on scenes)
 ECHO = 16.0  # px beside a strong line where JPEG leaves fringes (its colour blocks are 16 px wide)
+BEYOND = 9  # cells past the known cloth in which lines are looked for: before a wall of its own colour the shoulders' cloth is not known
 FAINT = 3.0  # least length (working px) times colour change: a faint line must be longer to be believed
 
 
@@ -64,7 +65,9 @@ def find_curves(rgb: NDArray[np.uint8], cloth: Cloth, leave_out: list[Floats], m
     free = _free(colour.shape[:2], leave_out, (x0, y0), zoom)
     excess = _excess(crop, colour, max(2, round(MEDIAN_MM / step_mm)))
     here = free * cv2.resize(
-        cv2.dilate(cloth.mask.astype(np.uint8), np.ones((5, 5), np.uint8)), free.shape[::-1], interpolation=cv2.INTER_NEAREST
+        cv2.dilate(cloth.mask.astype(np.uint8), np.ones((2 * BEYOND + 1, 2 * BEYOND + 1), np.uint8)),
+        free.shape[::-1],
+        interpolation=cv2.INTER_NEAREST,
     )
     chains = ridge_chains(excess, here, max(1.0, RIDGE_SIGMA_MM / step_mm), WEAK, STRONG)
     curves = join_curves(_drawn(chains, colour, free, cloth, step_mm), free, step_mm)

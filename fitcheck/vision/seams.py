@@ -5,7 +5,7 @@ garment's outlines at that height (front and back views), `forward` from 0 at th
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,10 @@ DOT_MM = 9.0  # radius of a plain dot with its soft edge
 BUST_TICK_MM = 56.0
 LEAST, FAINTEST, CLOSE = 0.15, 0.05, 0.5  # score for a name, for adding a piece to a named line, and for doubt about another name
 
+SAME_TINT, SAME_STRENGTH = 0.8, 0.65  # cosine of two changes of colour and ratio of their sizes, for pieces of one line
 LONGEST_GAP_MM = 150.0  # between two pieces of one seam, hidden by an arm or in shadow
+
+SHORTEST_PART = 10  # points of one edge of an opened front
 
 Key = tuple[str, Side | None]
 CENTRE_FRONT: Key = ("centre_front", None)
@@ -228,7 +231,7 @@ def _facing_scores(run: _Run, frame: TrunkFrame) -> dict[Key, float]:
         * _beyond(-run.steep, -50, 8)
         * _beyond(-run.bottom, -0.1, 0.04)
         * _beyond(run.length_mm, 40, 4)  # longer than an unnoticed sticker seen edge-on
-        * _bell(reach, 0.75, 0.25),
+        * _bell(reach, 0.75, 0.25 if front else 0.12),  # the rim of the neckline behind lies farther in
     }
     if front:
         scores["bust_tick", side] = (
@@ -267,7 +270,7 @@ def _side_scores(run: _Run, frame: TrunkFrame) -> dict[Key, float]:
         * _beyond(run.length_mm, 50, 20)
         * _beyond(forward, 0.5, 0.15),
         ("shoulder", side): _bell(run.level, -0.12, 0.08)
-        * _bell(toward * run.aside, -0.03, 0.1)
+        * _bell(toward * run.aside, 0.0, 0.035)  # the rim of the neckline behind lies 0.1 farther back (both measured on scenes)
         * _beyond(run.steep, 40, 10)
         * _bell(run.length_mm, 25, 35)
         * inside,
@@ -285,7 +288,7 @@ def name_seams(curves: Sequence[Curve], frame: TrunkFrame) -> tuple[SeamLine, ..
     taken: dict[Key, list[_Run]] = {}
     placed: dict[int, Key] = {}
     for run, key, fit in offers * 2:  # the second time for pieces that only a later one connects
-        if id(run) in placed:
+        if id(run) in placed or (key == CENTRE_FRONT and key in taken and not _as_strong(run, taken[key][0])):
             continue
         if (key not in taken and fit > LEAST) or (key in taken and all(_continues(run, other) for other in taken[key])):
             taken.setdefault(key, []).append(run)
@@ -324,12 +327,18 @@ def _tint(a: _Run, b: _Run) -> float:
     return float(p @ q / (np.linalg.norm(p) * np.linalg.norm(q)))
 
 
+def _as_strong(a: _Run, b: _Run) -> bool:
+    """Whether two pieces differ from the cloth by as much: the dark gap of an opened front does so far more than a black line."""
+    sizes = sorted(float(np.linalg.norm(run.curve.change)) for run in (a, b))
+    return sizes[0] > SAME_STRENGTH * sizes[1]
+
+
 def _continues(run: _Run, other: _Run) -> bool:
     """Whether two pieces follow each other in one line: no overlap lengthways, same colour, ends pointing at each other."""
     a, b = run.curve.points_px, other.curve.points_px
     axis = int(np.argmax(np.ptp(np.concatenate([a, b]), axis=0)))
     first, second = sorted((a, b), key=lambda points: float(points[:, axis].min()))
-    if first[:, axis].max() > second[:, axis].min() + 4 or _tint(run, other) < 0.8:
+    if first[:, axis].max() > second[:, axis].min() + 4 or _tint(run, other) < SAME_TINT:
         return False
     first = first if first[-1, axis] >= first[0, axis] else first[::-1]
     second = second if second[-1, axis] >= second[0, axis] else second[::-1]
@@ -344,7 +353,7 @@ def _continues(run: _Run, other: _Run) -> bool:
 def _beside(run: _Run, other: _Run) -> bool:
     """Whether two pieces may be the two edges of an opened front: upright, overlapping in height, same colour."""
     a, b = run.curve.points_px[:, 1], other.curve.points_px[:, 1]
-    return _tint(run, other) > 0.8 and min(run.steep, other.steep) > 55 and min(a.max(), b.max()) > max(a.min(), b.min())
+    return _tint(run, other) > SAME_TINT and min(run.steep, other.steep) > 55 and min(a.max(), b.max()) > max(a.min(), b.min())
 
 
 def _opened(runs: list[_Run]) -> dict[Key, list[_Run]]:
@@ -363,8 +372,11 @@ def _opened(runs: list[_Run]) -> dict[Key, list[_Run]]:
     edges: dict[Key, list[_Run]] = {}
     for run in runs:
         points = run.curve.points_px
-        right = float(np.median(points[:, 0] - np.interp(points[:, 1], y[order], x[order]))) > 0
-        edges.setdefault(("centre_front", "wearer_left" if right else "wearer_right"), []).append(run)
+        right = points[:, 0] > np.interp(points[:, 1], y[order], x[order])
+        for part in np.split(np.arange(len(points)), np.flatnonzero(np.diff(right)) + 1):  # a line may change edges where they meet
+            if len(part) > 0.5 * len(points) or len(part) >= SHORTEST_PART:
+                piece = replace(run, curve=replace(run.curve, points_px=points[part], seen=run.curve.seen[part]))
+                edges.setdefault(("centre_front", "wearer_left" if right[part[0]] else "wearer_right"), []).append(piece)
     return edges
 
 

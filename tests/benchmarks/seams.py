@@ -114,7 +114,8 @@ def row(entries: list[dict[str, Any]]) -> str:
     share = f"{found / drawn:4.0%}" if drawn else "   -"
     distances = f"{np.median(off):5.2f} {np.percentile(off, 95):5.2f}" if len(off) else "    -     -"
     ends = " ".join(f"{v:6.1f}" for v in np.percentile(short, [5, 50, 95])) if short else f"{'-':>20s}"
-    return f"drawn {drawn:6.0f} found {share} false {false:5.0f} off {distances} short {ends} 2 sd {(ratios < 2).mean() if len(ratios) else np.nan:4.2f}"
+    covered = f"{(ratios < 2).mean():4.2f}" if len(ratios) else "   -"
+    return f"drawn {drawn:6.0f} found {share} false {false:5.0f} off {distances} short {ends} 2 sd {covered}"
 
 
 def report(scenes: list[tuple[str, dict[str, tuple[SeamLine, ...]], dict[str, Any], dict[str, Any]]], each: bool) -> None:
