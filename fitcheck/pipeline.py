@@ -89,7 +89,8 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         stickers |= {view: put_right(stickers[view], settings.placed_points, view) for view in usable}
         tell("seam lines", 0.5)
         cloths = dict(zip(usable, pool.map(lambda view: find_cloth(views[view].rgb, poses[view]), usable), strict=True))
-        lines = pool.map(lambda v: find_seams(views[v], poses[v], stickers[v], usable[v].mm_per_px, cloths[v]), usable)
+        told = {str(seam): colour for seam, colour in settings.facts.seam_colours.items()}
+        lines = pool.map(lambda v: find_seams(views[v], poses[v], stickers[v], usable[v].mm_per_px, cloths[v], told), usable)
         drawn = dict(zip(usable, lines, strict=True))
         edges = {view: moved_to_edges(views[view].rgb, found, usable[view].mm_per_px) for view, found in drawn.items()}
         seams = {view: put_seams_right(found, settings.placed_seams, view) for view, found in edges.items()}

@@ -4,7 +4,7 @@ Every line gets a place in a frame of the trunk: `down` is 0 at the shoulders an
 garment's outlines at that height (front and back views), `forward` from 0 at the back outline to 1 at the front outline (side views).
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,6 +22,8 @@ BUST_TICK_MM = 56.0
 LEAST, FAINTEST, CLOSE = 0.15, 0.05, 0.5  # score for a name, for adding a piece to a named line, and for doubt about another name
 
 SAME_TINT, SAME_STRENGTH = 0.8, 0.65  # cosine of two changes of colour and ratio of their sizes, for pieces of one line
+NEIGHBOURS = 0.15  # difference of cosines below which light may have turned one pen colour into the other (pink and red)
+COLOUR_AS_TOLD, COLOUR_NOT_AS_TOLD = 1.5, 0.3  # factors on a score (estimate; 97 of 100 lines on scenes are given their right colour)
 LONGEST_GAP_MM = 150.0  # between two pieces of one seam, hidden by an arm or in shadow
 
 SHORTEST_PART = 10  # points of one edge of an opened front
@@ -45,7 +47,12 @@ _PENS = {
 
 
 def find_seams(
-    photo: Photo, pose: Pose, sightings: Sequence[Sighting], mm_per_px: float, cloth: Cloth | None = None
+    photo: Photo,
+    pose: Pose,
+    sightings: Sequence[Sighting],
+    mm_per_px: float,
+    cloth: Cloth | None = None,
+    colours: Mapping[str, str] | None = None,
 ) -> tuple[SeamLine, ...]:
     """Find the drawn seam lines of one photo and name them.
 
@@ -59,6 +66,8 @@ def find_seams(
         Scale of the photo at the body.
     cloth : Cloth, optional
         Where the garment lies, if that is known already.
+    colours : mapping of str to str, optional
+        Colour each seam is told to be drawn in: {"shoulder": "dark blue"}.
 
     Returns
     -------
@@ -68,7 +77,7 @@ def find_seams(
     cloth = cloth or find_cloth(photo.rgb, pose)
     curves = find_curves(photo.rgb, cloth, hidden_by(sightings, mm_per_px), mm_per_px)
     frame = trunk_frame(pose, cloth, photo.view, mm_per_px)
-    return name_seams(curves, frame)
+    return name_seams(curves, frame, colours)
 
 
 def hidden_by(sightings: Sequence[Sighting], mm_per_px: float) -> list[Floats]:
@@ -277,11 +286,15 @@ def _side_scores(run: _Run, frame: TrunkFrame) -> dict[Key, float]:
     }
 
 
-def name_seams(curves: Sequence[Curve], frame: TrunkFrame) -> tuple[SeamLine, ...]:
-    """Give each curve the seam it fits best; pieces of one seam are put together, and each seam is given once."""
+def name_seams(curves: Sequence[Curve], frame: TrunkFrame, colours: Mapping[str, str] | None = None) -> tuple[SeamLine, ...]:
+    """Give each curve the seam it fits best; pieces of one seam are put together, and each seam is given once.
+
+    The colours told for seams make a name likelier or less likely, they do not decide: a pen fades, and light changes its colour.
+    """
     score = _facing_scores if frame.view in ("front", "back") else _side_scores
     runs = [_run(curve, frame) for curve in curves]
-    offers = [(run, key, fit) for run in runs for key, fit in score(run, frame).items() if fit > FAINTEST]
+    scored = [(run, key, fit) for run in runs for key, fit in score(run, frame).items() if fit > FAINTEST]
+    offers = [(run, key, fit * _as_told(run, (colours or {}).get(key[0], ""))) for run, key, fit in scored]
     if frame.view in ("right", "left"):
         offers = _around_side_seam(offers, frame)
     offers.sort(key=lambda offer: -offer[2] * np.sqrt(offer[0].length_mm))
@@ -302,6 +315,17 @@ def name_seams(curves: Sequence[Curve], frame: TrunkFrame) -> tuple[SeamLine, ..
     return tuple(
         _seam(key, pieces, key in unsure, frame) for key, pieces in sorted(taken.items(), key=lambda item: (item[0][0], str(item[0][1])))
     )
+
+
+def _as_told(run: _Run, told: str) -> float:
+    """How much likelier a name becomes by the colour told for it ("dark blue" counts as blue; words for other colours tell nothing)."""
+    word = told.split()[-1] if told else ""
+    if word not in _PENS:
+        return 1.0
+    near = _nearness(run.curve.change)
+    if near[word] == max(near.values()):
+        return COLOUR_AS_TOLD
+    return 1.0 if near[word] > max(near.values()) - NEIGHBOURS else COLOUR_NOT_AS_TOLD
 
 
 def _around_side_seam(offers: list[_Offer], frame: TrunkFrame) -> list[_Offer]:
@@ -393,6 +417,12 @@ def _seam(key: Key, runs: list[_Run], unsure: bool, frame: TrunkFrame) -> SeamLi
 
 def colour_name(change: Floats) -> str:
     """The plain pen colour nearest to a change of log colour."""
+    near = _nearness(change)
+    return max(near, key=lambda pen: near[pen])
+
+
+def _nearness(change: Floats) -> dict[str, float]:
+    """Cosine between a change of log colour and that of each plain pen; brightness counts half."""
     weights = np.array([0.5, 1.0, 1.0])
-    norm = max(float(np.linalg.norm(weights * change)), 1e-9)
-    return max(_PENS, key=lambda pen: float(weights * change @ (weights * _PENS[pen])) / norm / float(np.linalg.norm(weights * _PENS[pen])))
+    own = weights * change / max(float(np.linalg.norm(weights * change)), 1e-9)
+    return {pen: float(own @ (weights * usual)) / float(np.linalg.norm(weights * usual)) for pen, usual in _PENS.items()}

@@ -1,7 +1,10 @@
-"""Seam lines found in folders of scenes against their truth: python tests/benchmarks/seams.py FOLDER [...] [--only train_0] [--each]
+"""Seam lines found in folders of scenes against their truth.
+
+python tests/benchmarks/seams.py FOLDER [...] [--only train_0] [--each] [--colours]
 
 Every folder below with truth.json and photos goes through the whole check; judged is what the search for seams gave for each photo. Lines
-the scene's spec.json hides count as not drawn. Per seam and view, and per line colour and cloth:
+the scene's spec.json hides count as not drawn; --colours tells the check what colour each seam was drawn in; --each lists the seams that
+go worst. Per seam and view, and per line colour and cloth:
 
   drawn    truth-visible length, pixels
   found    share of it found under the right name
@@ -23,7 +26,9 @@ import numpy as np
 
 from fitcheck import pipeline
 from fitcheck.core.errors import FitcheckError
+from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import VIEWS, Photo, SeamLine
+from fitcheck.core.settings import Settings
 from fitcheck.photo.load import load_photo
 
 NEAR_PX, FAR_PX = 4.0, 6.0
@@ -31,7 +36,7 @@ SHORTEST_PX = 12.0  # visible length below which nothing is asked
 SUFFIX = {None: "", "wearer_left": "_L", "wearer_right": "_R"}
 
 
-def seams_of(scene: Path) -> dict[str, tuple[SeamLine, ...]]:
+def seams_of(scene: Path, facts: FittingFacts) -> dict[str, tuple[SeamLine, ...]]:
     """What the search for seams finds in each photo, as the whole check calls it."""
     found: dict[str, tuple[SeamLine, ...]] = {}
     search = pipeline.find_seams
@@ -42,7 +47,7 @@ def seams_of(scene: Path) -> dict[str, tuple[SeamLine, ...]]:
 
     with mock.patch.object(pipeline, "find_seams", listen):
         try:
-            pipeline.check_fit([load_photo(scene / f"{view}.jpg", view) for view in VIEWS])
+            pipeline.check_fit([load_photo(scene / f"{view}.jpg", view) for view in VIEWS], Settings(facts))
         except FitcheckError as error:
             print(f"{scene.name}: {error}")
     return found
@@ -147,7 +152,10 @@ def main(arguments: list[str]) -> None:
     for path in paths:
         spec = path / "spec.json"
         truth = json.loads((path / "truth.json").read_text())
-        scenes.append((path.name, seams_of(path), truth, json.loads(spec.read_text()) if spec.exists() else {}))
+        told = json.loads(spec.read_text()) if spec.exists() else {}
+        drawn = {seam: colour for seam, colour in told.get("line_colours", {}).items() if seam not in told.get("hide_lines", [])}
+        facts = FittingFacts(seam_colours=drawn if "--colours" in arguments else {})
+        scenes.append((path.name, seams_of(path, facts), truth, told))
     report(scenes, "--each" in arguments)
 
 
