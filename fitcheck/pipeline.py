@@ -34,7 +34,7 @@ from fitcheck.pattern.lay_out import lay_out
 from fitcheck.photo.quality import photo_flags
 from fitcheck.photo.scale import scale_from_corners, scale_from_height, scales_from_cards
 from fitcheck.vision.cloth import find_cloth
-from fitcheck.vision.dots import find_dots
+from fitcheck.vision.dots import find_dots, of_one_colour
 from fitcheck.vision.folds import find_folds
 from fitcheck.vision.front_edges import moved_to_edges
 from fitcheck.vision.markers import find_point_markers
@@ -256,9 +256,10 @@ def _dots(
     found = {
         view: find_dots(views[view], poses[view], facing_points(body, view), usable[view].mm_per_px) for view in plain if view in body.views
     }
-    if sum(map(len, found.values())) < FEWEST_DOTS:
+    dots = of_one_colour(views, found)
+    if sum(map(len, dots.values())) < max(FEWEST_DOTS, sum(map(len, found.values())) / 2):
         return {}
-    return {view: (*stickers[view], *dots) for view, dots in found.items()}
+    return {view: (*stickers[view], *in_view) for view, in_view in dots.items()}
 
 
 def _standing(body: Solution, view: View) -> Standing | None:
