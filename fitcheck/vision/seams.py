@@ -16,7 +16,7 @@ from fitcheck.vision.curves import Curve
 from fitcheck.vision.lines import find_curves
 
 STICKER_RIM = 1.25  # white border of a 25 mm sticker, 3 mm on every side, and a little for its soft edge
-ARROW_MM = 3.0  # half width of a pointer's arrow head
+ARROW_MM, HEAD_MM = 3.0, 6.0  # half width of a pointer's arrow head, and its length
 DOT_MM = 9.0  # radius of a plain dot with its soft edge
 BUST_TICK_MM = 56.0
 LEAST, FAINTEST, CLOSE = 0.15, 0.05, 0.5  # score for a name, for adding a piece to a named line, and for doubt about another name
@@ -89,8 +89,12 @@ def hidden_by(sightings: Sequence[Sighting], mm_per_px: float) -> list[Floats]:
             polygons.append(centre + STICKER_RIM * (sighting.corners_px - centre))
             if sighting.kind == "pointer":
                 shaft = sighting.xy_px - centre
-                aside = ARROW_MM / mm_per_px * np.array([shaft[1], -shaft[0]]) / max(float(np.hypot(*shaft)), 1e-9)
-                polygons.append(np.array([centre - aside, centre + aside, sighting.xy_px + aside, sighting.xy_px - aside]))
+                way = shaft / max(float(np.hypot(*shaft)), 1e-9)
+                aside = ARROW_MM / mm_per_px * np.array([way[1], -way[0]])
+                neck = (
+                    sighting.xy_px - HEAD_MM / mm_per_px * way
+                )  # from here the head runs to a point, so that it hides no seam beside its tip
+                polygons.append(np.array([centre - aside, centre + aside, neck + aside, sighting.xy_px, neck - aside]))
         elif sighting.grade == "dot":
             t = np.linspace(0, 2 * np.pi, 24, endpoint=False)
             polygons.append(sighting.xy_px + DOT_MM / mm_per_px * np.stack([np.cos(t), np.sin(t)], 1))

@@ -189,6 +189,7 @@ def test_stickers_arrows_and_dots_hide_cloth() -> None:
     sticker, arrow, disc = hidden_by([pointer, dot], 0.9)
     assert cv2.pointPolygonTest(sticker.astype(np.float32), (-2.0, 10.0), False) > 0
     assert cv2.pointPolygonTest(arrow.astype(np.float32), (10.0, -25.0), False) > 0
+    assert cv2.pointPolygonTest(arrow.astype(np.float32), (12.5, -28.5), False) < 0, "a seam just beside the arrow's tip is seen"
     assert cv2.pointPolygonTest(disc.astype(np.float32), (106.0, 100.0), False) > 0
 
 
