@@ -12,7 +12,8 @@ from fitcheck.core.records import VIEWS, Pose, SeamLine, Sighting
 from fitcheck.vision.curves import Curve
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
-from fitcheck.vision.seams import TrunkFrame, colour_name, find_seams, hidden_by, name_seams
+from fitcheck.vision.seams import find_seams, hidden_by, name_seams
+from fitcheck.vision.trunk import TrunkFrame
 
 SCENES = ("control", "forward_shoulder")
 SUFFIX = {None: "", "wearer_left": "_L", "wearer_right": "_R"}
@@ -191,17 +192,3 @@ def test_stickers_arrows_and_dots_hide_cloth() -> None:
     assert cv2.pointPolygonTest(arrow.astype(np.float32), (10.0, -25.0), False) > 0
     assert cv2.pointPolygonTest(arrow.astype(np.float32), (12.5, -28.5), False) < 0, "a seam just beside the arrow's tip is seen"
     assert cv2.pointPolygonTest(disc.astype(np.float32), (106.0, 100.0), False) > 0
-
-
-@pytest.mark.parametrize(
-    ("change", "name"),
-    [
-        ((-0.6, 1.0, 0.6), "red"),
-        ((-0.8, -0.7, -1.1), "blue"),
-        ((-1.2, 0.0, 0.0), "black"),
-        ((-0.6, -0.8, 0.1), "green"),
-        ((-0.4, 0.6, -0.5), "purple"),
-    ],
-)
-def test_colours_have_plain_names(change: tuple, name: str) -> None:
-    assert colour_name(np.array(change)) == name
