@@ -34,7 +34,7 @@ from fitcheck.pattern.lay_out import lay_out
 from fitcheck.photo.quality import photo_flags
 from fitcheck.photo.scale import scale_from_corners, scale_from_height, scales_from_cards
 from fitcheck.vision.cloth import find_cloth
-from fitcheck.vision.dots import find_dots
+from fitcheck.vision.dots import find_dots, of_one_colour
 from fitcheck.vision.folds import find_folds
 from fitcheck.vision.front_edges import moved_to_edges
 from fitcheck.vision.markers import find_point_markers
@@ -89,7 +89,8 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         stickers |= {view: put_right(stickers[view], settings.placed_points, view) for view in usable}
         tell("seam lines", 0.5)
         cloths = dict(zip(usable, pool.map(lambda view: find_cloth(views[view].rgb, poses[view]), usable), strict=True))
-        lines = pool.map(lambda v: find_seams(views[v], poses[v], stickers[v], usable[v].mm_per_px, cloths[v]), usable)
+        told = {str(seam): colour for seam, colour in settings.facts.seam_colours.items()}
+        lines = pool.map(lambda v: find_seams(views[v], poses[v], stickers[v], usable[v].mm_per_px, cloths[v], told), usable)
         drawn = dict(zip(usable, lines, strict=True))
         edges = {view: moved_to_edges(views[view].rgb, found, usable[view].mm_per_px) for view, found in drawn.items()}
         seams = {view: put_seams_right(found, settings.placed_seams, view) for view, found in edges.items()}
@@ -254,9 +255,10 @@ def _dots(
     found = {
         view: find_dots(views[view], poses[view], facing_points(body, view), usable[view].mm_per_px) for view in plain if view in body.views
     }
-    if sum(map(len, found.values())) < FEWEST_DOTS:
+    dots = of_one_colour(views, found)
+    if sum(map(len, dots.values())) < max(FEWEST_DOTS, sum(map(len, found.values())) / 2):
         return {}
-    return {view: (*stickers[view], *dots) for view, dots in found.items()}
+    return {view: (*stickers[view], *in_view) for view, in_view in dots.items()}
 
 
 def _standing(body: Solution, view: View) -> Standing | None:

@@ -18,7 +18,9 @@ COLOUR_CONTRAST, DARK_CONTRAST, LIGHT_CONTRAST = (
     0.35,
     0.30,
 )  # least log colour change of pen: in the ratios; in brightness (more than a fold's)
-EDGE_CONTRAST, SKIN_CONTRAST = 0.12, 0.30  # at an edge: least distance from any mixture of the two sides' colours
+# at an edge: least distance of the ratios from any mixture of the two sides'; beside skin, of the whole colour (measured on scenes:
+# the shade of an edge without a line stays below 0.05)
+EDGE_CONTRAST, SKIN_CONTRAST = 0.05, 0.30
 ALIKE = 0.45  # largest difference in log brightness of cloth on the two sides
 
 
@@ -127,25 +129,32 @@ def _inked(change: Floats, own: Floats, cloth: Cloth) -> NDArray[np.bool_]:
     """
     shade = cloth.own_ratios(own[:, 0] + change[:, 0]) - cloth.own_ratios(own[:, 0])
     chroma = np.linalg.norm(change[:, 1:] - shade, axis=1)
-    weakest = np.minimum(to_rgb(own).min(1), to_rgb(own + change).min(1))
-    unseen = NOISE / weakest  # noise of the ratios where a colour is dark
-    return np.asarray((chroma > COLOUR_CONTRAST + unseen) | (change[:, 0] < -DARK_CONTRAST) | (change[:, 0] > LIGHT_CONTRAST))
+    return np.asarray((chroma > COLOUR_CONTRAST + _unseen(change, own)) | (change[:, 0] < -DARK_CONTRAST) | (change[:, 0] > LIGHT_CONTRAST))
+
+
+def _unseen(change: Floats, own: Floats) -> Floats:
+    """Noise of the ratios, which is large where a colour is dark."""
+    return np.asarray(NOISE / np.minimum(to_rgb(own).min(1), to_rgb(own + change).min(1)))
 
 
 def _on_edge(change: Floats, own: Floats, other: Floats, cloth: Cloth) -> NDArray[np.bool_]:
-    """Whether a line runs along the end of the cloth: its colour is no mixture of the two sides.
+    """Whether a line runs along the end of the cloth: its colour is no mixture of the two sides, nor one of them in shade.
 
-    Between cloth and skin runs a thin brown shadow, which is no line.
+    Where cloth bends away from the light it darkens towards its end, which is no black line. Between cloth and skin runs a thin brown
+    shadow, which is no line either.
     """
     t = np.linspace(0, 1, 9)[:, None, None]
-    mixtures = from_rgb((1 - t) * to_rgb(own) + t * to_rgb(other))
-    apart = np.linalg.norm((own + change - mixtures) * np.array([0.5, 1.0, 1.0]), axis=-1).min(0)
-    skin = cloth.is_skin(other)
-    brown = (change[:, 1] > -0.05) & (change[:, 2] > -0.05)
+    away = own + change - from_rgb((1 - t) * to_rgb(own) + t * to_rgb(other))
     blur = 0.2 * np.maximum(
         np.linalg.norm((other - own)[:, 1:], axis=1) - 0.4, 0
     )  # JPEG blurs colour wider than brightness, which shifts mixtures
-    return np.asarray((apart > np.where(skin, SKIN_CONTRAST, EDGE_CONTRAST) + blur) & ~(skin & brown))
+    coloured = np.linalg.norm(away[..., 1:], axis=-1).min(0) > EDGE_CONTRAST + blur + _unseen(change, own)
+    step = (other - own)[:, 0]
+    darker, lighter = change[:, 0] - np.minimum(step, 0), change[:, 0] - np.maximum(step, 0)  # than both sides
+    skin = cloth.is_skin(other)
+    apart = np.linalg.norm(away * np.array([0.5, 1.0, 1.0]), axis=-1).min(0) > SKIN_CONTRAST + blur
+    brown = (change[:, 1] > -0.05) & (change[:, 2] > -0.05)
+    return np.asarray(np.where(skin, apart & ~brown, coloured | (darker < -DARK_CONTRAST) | (lighter > LIGHT_CONTRAST)))
 
 
 def even(points: Floats, step: float) -> Floats:

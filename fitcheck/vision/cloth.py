@@ -19,6 +19,7 @@ DRIFT = 0.12  # farthest that learning may move the cloth's ratios at any bright
 DARKEST, BRIGHTEST = 1.7, 1.2  # how far shade and light may take cloth from its usual log brightness
 DARK_END, LEVEL_STEP, LEVELS = -3.0, 0.1, 31  # log brightness table of the cloth's ratios
 
+ABOVE = 10  # cells of the box above the cloth known
 RIM = 9  # cells; how far a person mask may reach beyond the person
 WALL_NEAR = 0.045  # largest log colour distance of the wall from its own mean nearby (estimate)
 FULL_LIGHT = 261.0  # 255 and the 6 below
@@ -264,11 +265,11 @@ def _nothing() -> Cloth:
 
 
 def _cropped(cloth: Cloth) -> Cloth:
-    """The same with the box drawn close around the mask."""
+    """The same with the box drawn close around the mask, with room above for shoulders taken for wall."""
     rows, cols = np.flatnonzero(cloth.mask.any(1)), np.flatnonzero(cloth.mask.any(0))
     if len(rows) == 0:
         return _nothing()
-    a, b = max(0, int(rows[0]) - 4), min(cloth.mask.shape[0], int(rows[-1]) + 5)
+    a, b = max(0, int(rows[0]) - ABOVE), min(cloth.mask.shape[0], int(rows[-1]) + 5)
     c, d = max(0, int(cols[0]) - 4), min(cloth.mask.shape[1], int(cols[-1]) + 5)
     x0, y0 = cloth.box_px[:2]
     box = (x0 + cloth.stride * c, y0 + cloth.stride * a, x0 + cloth.stride * d, y0 + cloth.stride * b)

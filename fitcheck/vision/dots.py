@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linear_sum_assignment
 
-from fitcheck.core.records import Floats, Photo, Pose, Side, Sighting
+from fitcheck.core.records import Floats, Photo, Pose, Side, Sighting, View
 from fitcheck.vision.cloth import log_colour
 
 SMALLEST_MM, LARGEST_MM = 9.5, 24.0  # long axis of dots of 10 to 20 mm, some slack; where two lines cross it is shorter
@@ -23,6 +23,7 @@ SMALL_MM, SMALL_GOES_ON = 13.0, 0.04  # two lines crossing, or the end of a thic
 FIRST_GATE_MM, LAST_GATE_MM = 75.0, 45.0  # from where the body is expected; then after taking out the common shift
 RING_SAMPLES = 120
 FEWEST = 2
+SAME_HUE_DEG = 30.0  # dots of one colour in any light; their saturation changes with it (within 15 degrees on our scenes)
 CENTRE_SD_MM = 1.3  # a dot stands off the cloth, and its shadow and the lines it lies on pull its centre; measured on our scenes
 
 
@@ -64,6 +65,37 @@ def find_dots(photo: Photo, pose: Pose, expected_px: Mapping[tuple[str, Side | N
     moved = [_Blob(b.xy_px + origin, (b.box_px[0] + origin[0], b.box_px[1] + origin[1], b.box_px[2], b.box_px[3])) for b in blobs]
     named = _named(moved, list(expected_px), places, mm_per_px)
     return tuple(_sighting(photo, key, blob, mm_per_px) for key, blob in named) if len(named) >= FEWEST else ()
+
+
+def of_one_colour(photos: Mapping[View, Photo], found: Mapping[View, Sequence[Sighting]]) -> dict[View, tuple[Sighting, ...]]:
+    """Dots of all photos without those that differ in colour from the others of their side.
+
+    Whoever sticks dots takes one colour for her left, one for her right, one for the middle (or one for all); patches, badges and buttons
+    that happen to lie near body points have any colour. Where no colour has a majority, none of that side can be told from a patch.
+
+    Parameters
+    ----------
+    photos : mapping of view to Photo
+    found : mapping of view to sequence of Sighting
+        As `find_dots` gave them.
+    """
+    dots = [dot for in_view in found.values() for dot in in_view]
+    ways = np.array([_hue(photos[dot.view], dot.xy_px) for dot in dots]).reshape(-1, 2)
+    alike = ways @ ways.T > np.cos(np.radians(SAME_HUE_DEG))
+    kept: set[int] = set()
+    for side in {dot.side for dot in dots}:
+        own = [i for i, dot in enumerate(dots) if dot.side == side]
+        like = max(([j for j in own if alike[i, j]] for i in own), key=len)
+        kept.update(like if 2 * len(like) > len(own) else ())
+    chosen = [dot for i, dot in enumerate(dots) if i in kept]
+    return {view: tuple(dot for dot in chosen if dot.view == view) for view in found}
+
+
+def _hue(photo: Photo, xy_px: Floats) -> Floats:
+    """Direction of the log colour ratios at a dot's centre, a unit vector."""
+    x, y = (int(np.clip(round(float(c)), 1, n - 2)) for c, n in zip(xy_px, photo.rgb.shape[1::-1], strict=True))
+    own = np.median(log_colour(photo.rgb[y - 1 : y + 2, x - 1 : x + 2])[..., 1:].reshape(-1, 2), axis=0).astype(float)
+    return np.asarray(own / max(float(np.linalg.norm(own)), 1e-9))
 
 
 def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[_Blob]:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats
-from fitcheck.vision.across import even, look_across, normals, smooth
+from fitcheck.vision.across import Across, even, look_across, normals, smooth
 from fitcheck.vision.cloth import Cloth, log_colour
 from fitcheck.vision.curves import Curve, join_curves
 from fitcheck.vision.ridges import ridge_chains
@@ -22,15 +22,18 @@ from fitcheck.vision.ridges import ridge_chains
 RIDGE_SIGMA_MM = 1.4  # suits lines 1.5 to 4 mm wide
 MEDIAN_MM = 5.5  # half window of the local median: more than twice the width of a line
 WORKING_MM_PER_PX = 0.75  # finer photos are searched at this scale
-WEAK, STRONG = 0.025, 0.06  # ridge response (in units of log colour distance) to follow and to begin a line (estimate)
+WEAK, STRONG = 0.02, 0.04  # ridge response (in units of log colour distance) to follow and to begin a line (estimate)
 SAME_LIGHT = 0.7  # largest change of log brightness of the cloth beside the last few mm of a line
 SHORTEST_MM = 4.5
 CENTRE_SD_PX, EDGE_SD_PX = (
     0.15,
-    0.7,
+    0.9,
 )  # of the centroid on cloth; where the line is cut off by the edge of the cloth (both measured on scenes)
 TAPE_SD_MM = 0.4  # a tape's thickness, and its shadow (measured on scenes)
 ECHO = 16.0  # px beside a strong line where JPEG leaves fringes (its colour blocks are 16 px wide)
+FADED = 0.35  # share of its usual colour change with which a line is still followed along the end of the cloth
+FEWEST, FOLLOW = 4, 15  # for how many points (2 px apart): fewer are another line crossing
+BEYOND = 9  # cells past the known cloth in which lines are looked for: before a wall of its own colour the shoulders' cloth is not known
 FAINT = 3.0  # least length (working px) times colour change: a faint line must be longer to be believed
 
 
@@ -64,7 +67,9 @@ def find_curves(rgb: NDArray[np.uint8], cloth: Cloth, leave_out: list[Floats], m
     free = _free(colour.shape[:2], leave_out, (x0, y0), zoom)
     excess = _excess(crop, colour, max(2, round(MEDIAN_MM / step_mm)))
     here = free * cv2.resize(
-        cv2.dilate(cloth.mask.astype(np.uint8), np.ones((5, 5), np.uint8)), free.shape[::-1], interpolation=cv2.INTER_NEAREST
+        cv2.dilate(cloth.mask.astype(np.uint8), np.ones((2 * BEYOND + 1, 2 * BEYOND + 1), np.uint8)),
+        free.shape[::-1],
+        interpolation=cv2.INTER_NEAREST,
     )
     chains = ridge_chains(excess, here, max(1.0, RIDGE_SIGMA_MM / step_mm), WEAK, STRONG)
     curves = join_curves(_drawn(chains, colour, free, cloth, step_mm), free, step_mm)
@@ -117,9 +122,12 @@ def _drawn(chains: list[Floats], colour: NDArray[np.float32], free: NDArray[np.u
         parts += [points[run] for run in _runs(~_sharp(points)) if (run.stop - run.start) * 2.0 >= shortest]
     moved = []
     for part, found in zip(parts, look_across(parts, colour, cloth), strict=True):
-        for run in _runs(_bridge(found.valid, 3) & ~_recoloured(found.change)):
+        good = _runs(_bridge(found.valid, 3) & ~_recoloured(found.change))
+        for run in good:
+            first, last = run is good[0], run is good[-1]
             run = _off_edges(run, found.edge)
             if (run.stop - run.start - 1) * 2.0 >= shortest and found.valid[run].mean() >= 0.6:
+                run = _followed(run, found, first, last)
                 shift = smooth(np.where(found.valid, found.shift, 0.0)[run], 1)
                 moved.append(part[run] + shift[:, None] * normals(part[run]))
     pieces = []
@@ -150,6 +158,21 @@ def _off_edges(run: slice, edge: NDArray[np.bool_]) -> slice:
     if len(inside) < 0.6 * (run.stop - run.start):
         return run
     return slice(run.start + int(inside[0]), run.start + int(inside[-1]) + 1)
+
+
+def _followed(run: slice, found: Across, back: bool, ahead: bool) -> slice:
+    """A line with what its chain goes on along the end of the cloth in its colour, if weaker: where cloth bends out of sight, pen fades.
+
+    `back` and `ahead`: which ways the chain holds no other line.
+    """
+    change = found.change * [0.5, 1.0, 1.0]  # shade changes brightness more than pen colours do
+    usual = np.median(change[run], axis=0)
+    share = change @ usual / (usual @ usual)
+    stray = np.linalg.norm(change - share[:, None] * usual, axis=1)
+    alike = found.edge & (share > FADED) & (share < 2.0) & (stray < 0.4 * share * np.linalg.norm(usual))
+    before = int(np.logical_and.accumulate(alike[max(0, run.start - FOLLOW) : run.start][::-1]).sum())
+    after = int(np.logical_and.accumulate(alike[run.stop : run.stop + FOLLOW]).sum())
+    return slice(run.start - before * (back and before >= FEWEST), run.stop + after * (ahead and after >= FEWEST))
 
 
 def _sharp(points: Floats) -> NDArray[np.bool_]:

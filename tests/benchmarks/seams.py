@@ -1,114 +1,163 @@
-"""Seam lines found in a folder of scenes, against their truth: python tests/benchmarks/seams.py SCENES [scene ...]
+"""Seam lines found in folders of scenes against their truth.
 
-Per seam: share of the truth-visible length found under the right name, distance across (median, 95th percentile), error of visible end
-points, length named wrongly (farther than 6 px from the seam of that name), time.
+python tests/benchmarks/seams.py FOLDER [...] [--only train_0] [--each] [--colours]
+
+Every folder below with truth.json and photos goes through the whole check; judged is what the search for seams gave for each photo. Lines
+the scene's spec.json hides count as not drawn; --colours tells the check what colour each seam was drawn in; --each lists the seams that
+go worst. Per seam and view, and per line colour and cloth:
+
+  drawn    truth-visible length, pixels
+  found    share of it found under the right name
+  false    length named wrongly: farther than 6 px from the seam of that name, or of a seam that is not drawn
+  off      distance across from the truth: median, 95th percentile
+  short    visible ends: how much of the visible line is missing there (less than 0: goes on beyond it): 5th, 50th, 95th percentile, px
+  2 sd     share of the seams whose root mean square distance lies within twice their stated sd
 """
 
 import json
 import sys
-import time
 from collections import defaultdict
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
+from unittest import mock
 
-import cv2
 import numpy as np
 
-from fitcheck.core.records import Photo
-from fitcheck.vision.markers import find_point_markers
-from fitcheck.vision.pose import find_people
-from fitcheck.vision.seams import find_seams
+from fitcheck import pipeline
+from fitcheck.core.errors import FitcheckError
+from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.records import VIEWS, Photo, SeamLine
+from fitcheck.core.settings import Settings
+from fitcheck.photo.load import load_photo
 
-NEAR_PX = 4.0
+NEAR_PX, FAR_PX = 4.0, 6.0
+SHORTEST_PX = 12.0  # visible length below which nothing is asked
+SUFFIX = {None: "", "wearer_left": "_L", "wearer_right": "_R"}
 
 
-def dense(points: np.ndarray, *values: np.ndarray, step: float = 1.0) -> list[np.ndarray]:
-    """Points every `step` px, and values interpolated with them."""
+def seams_of(scene: Path, facts: FittingFacts) -> dict[str, tuple[SeamLine, ...]]:
+    """What the search for seams finds in each photo, as the whole check calls it."""
+    found: dict[str, tuple[SeamLine, ...]] = {}
+    search = pipeline.find_seams
+
+    def listen(photo: Photo, *rest: Any) -> tuple[SeamLine, ...]:
+        found[photo.view] = search(photo, *rest)
+        return found[photo.view]
+
+    with mock.patch.object(pipeline, "find_seams", listen):
+        try:
+            pipeline.check_fit([load_photo(scene / f"{view}.jpg", view) for view in VIEWS], Settings(facts))
+        except FitcheckError as error:
+            print(f"{scene.name}: {error}")
+    return found
+
+
+def dense(points: np.ndarray, *values: np.ndarray) -> list[np.ndarray]:
+    """Points every pixel, and values interpolated with them."""
     s = np.r_[0, np.cumsum(np.hypot(*np.diff(points, axis=0).T))]
-    t = np.arange(0, s[-1], step)
+    t = np.arange(0, s[-1], 1.0)
     return [np.stack([np.interp(t, s, points[:, i]) for i in (0, 1)], 1), *(np.interp(t, s, v) for v in values)]
 
 
-def nearest(points: np.ndarray, to: np.ndarray) -> np.ndarray:
-    """Distance of each point from a dense polyline (perpendicular to it where it has a neighbour)."""
-    gap = np.hypot(*(points[:, None] - to[None]).transpose(2, 0, 1))
-    i = np.clip(gap.argmin(1), 1, len(to) - 2) if len(to) > 2 else gap.argmin(1)
-    if len(to) <= 2:
-        return gap.min(1)
-    along = to[i + 1] - to[i - 1]
+def across(points: np.ndarray, line: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Distance of each point from a dense polyline, perpendicular to it where it has a neighbour, and the index of the nearest point."""
+    gap = np.hypot(*(points[:, None] - line[None]).transpose(2, 0, 1))
+    near = gap.argmin(1)
+    if len(line) < 3:
+        return gap.min(1), near
+    i = np.clip(near, 1, len(line) - 2)
+    along = line[i + 1] - line[i - 1]
     along /= np.maximum(np.hypot(*along.T)[:, None], 1e-9)
-    off = points - to[i]
-    return np.where(gap.min(1) < 1.5, np.abs(off[:, 0] * along[:, 1] - off[:, 1] * along[:, 0]), gap.min(1))
+    off = points - line[i]
+    return np.where(gap.min(1) < 1.5, np.abs(off[:, 0] * along[:, 1] - off[:, 1] * along[:, 0]), gap.min(1)), near
 
 
-def truth_key(name: str, side: str | None) -> str:
-    return name + {None: "", "wearer_left": "_L", "wearer_right": "_R"}[side]
+def judge(seams: tuple[SeamLine, ...], view_truth: dict[str, Any], hidden: list[str]) -> Iterator[tuple[str, dict[str, Any]]]:
+    """(truth key, what came of it) for every seam drawn or found in one photo."""
+    found = {seam.name + SUFFIX[seam.side]: seam for seam in seams}
+    truth = {key: line for key, line in view_truth["seams"].items() if not key.startswith("front_edge")}
+    for key in sorted(truth.keys() | found.keys()):
+        entry: dict[str, Any] = {"drawn": 0.0, "found": 0.0, "false": 0.0, "off": np.zeros(0), "short": [], "ratio": []}
+        seam, visible = found.get(key), np.zeros(0, bool)
+        mine = dense(seam.points_px)[0] if seam else np.zeros((0, 2))
+        if key in truth and key.removesuffix("_L").removesuffix("_R") not in hidden:
+            line, seen = dense(np.array(truth[key]["px"]), np.array(truth[key]["visible"], float))
+            visible = seen > 0.75
+            entry["drawn"] = float(visible.sum())
+        if seam and len(visible):
+            away, near = across(mine, line)
+            good = away < FAR_PX
+            entry["false"] = float((~good).sum())
+            entry["off"] = away[good]
+            gaps = np.hypot(*(line[:, None] - mine[None]).transpose(2, 0, 1)).min(1)
+            entry["found"] = float((gaps[visible] < NEAR_PX).sum())
+            if good.any():
+                entry["ratio"] = [float(np.sqrt(np.mean(away[good] ** 2))) / seam.sd_px]
+            if good.any() and visible.any():
+                # a line that goes on beyond its truth's last point: how far, along its own way
+                extra = [float(np.hypot(*(mine[i] - line[j]))) if near[i] == j else 0.0 for i, j in _tips(mine, line)]
+                first, last = np.flatnonzero(visible)[[0, -1]]
+                entry["short"] = [near[good].min() - first - extra[0], last - near[good].max() - extra[1]]
+        elif seam:
+            entry["false"] = float(len(mine))
+        if entry["drawn"] >= SHORTEST_PX or entry["false"] > 0:
+            yield key, entry
 
 
-def judge(view_truth: dict, seams: tuple) -> dict:
-    """Per truth key: (visible px, found px, distances, wrong px, end errors)."""
-    out = {}
-    found = {truth_key(s.name, s.side): s for s in seams}
-    for key, line in view_truth["seams"].items():
-        if key.startswith("front_edge"):
-            continue
-        px, visible = np.array(line["px"]), np.array(line["visible"], float)
-        points, seen = dense(px, visible)
-        seen = seen > 0.75
-        entry = {"visible": float(seen.sum()), "found": 0.0, "off": np.zeros(0), "wrong": 0.0, "ends": {}, "sd": np.nan}
-        if key in found:
-            mine = dense(found[key].points_px)[0]
-            away = nearest(mine, points)
-            entry |= {"off": away[away < 6], "wrong": float((away >= 6).sum()), "sd": found[key].sd_px}
-            gaps = np.hypot(*(points[:, None] - mine[None]).transpose(2, 0, 1)).min(1)
-            entry["found"] = float((gaps[seen] < NEAR_PX).sum())
-            tips = found[key].points_px[[0, -1]]
-            entry["ends"] = {n: float(np.hypot(*(tips - px[i]).T).min()) for n, i in (("first", 0), ("last", -1)) if visible[i]}
-        out[key] = entry
-    for key in found.keys() - out.keys():
-        length = float(len(dense(found[key].points_px)[0]))
-        out[key] = {"visible": 0.0, "found": 0.0, "off": np.zeros(0), "wrong": length, "ends": {}, "sd": np.nan}
-    return out
+def _tips(mine: np.ndarray, line: np.ndarray) -> list[tuple[int, int]]:
+    """For both ends of the truth: the found line's end on that side."""
+    forward = (mine[-1] - mine[0]) @ (line[-1] - line[0]) > 0
+    return [(0 if forward else len(mine) - 1, 0), (len(mine) - 1 if forward else 0, len(line) - 1)]
 
 
-def main(folder: Path, only: list[str]) -> None:
-    cv2.setNumThreads(1)
-    total: dict = defaultdict(list)
-    scenes = sorted(p for p in folder.iterdir() if (p / "truth.json").exists())
-    for scene in scenes:
-        if only and not any(scene.name.startswith(name) for name in only):
-            continue
-        truth = json.loads((scene / "truth.json").read_text())
-        for view in ("front", "right", "back", "left"):
-            rgb = np.ascontiguousarray(cv2.imread(str(scene / f"{view}.jpg"))[:, :, ::-1])
-            photo = Photo(view, f"{view}.jpg", "", rgb, None, "")
-            card = np.concatenate([np.array(c) for c in truth["views"][view]["card"]["corners_px"].values()])
-            pose = find_people(photo)
-            stickers = find_point_markers(photo, cv2.convexHull(card.astype(np.float32))[:, 0], pose)
-            begin = time.process_time()
-            seams = find_seams(photo, pose, stickers, 0.9)
-            spent = time.process_time() - begin
-            print(f"{scene.name} {view} {1e3 * spent:.0f} ms")
-            for key, e in judge(truth["views"][view], seams).items():
-                if e["visible"] < 12 and e["wrong"] == 0 and not len(e["off"]):
-                    continue
-                total[(key[:-2] if key[-2:] in ("_L", "_R") else key, "side" if view in ("right", "left") else view)].append(e)
-                flag = " <<<" if e["wrong"] > 4 or (e["visible"] > 25 and e["found"] < 0.8 * e["visible"]) else ""
-                ends = " ".join(f"{k} {v:.1f}" for k, v in e["ends"].items())
-                print(f"   {key:16s} {row([e])} sd {e['sd']:.2f} ends {ends}{flag}")
-    print("ALL")
-    for (name, view), entries in sorted(total.items()):
-        ends = [v for e in entries for v in e["ends"].values()]
-        print(f"   {name:14s} {view:6s} {row(entries)} ends median {np.median(ends) if ends else np.nan:.1f}")
+def row(entries: list[dict[str, Any]]) -> str:
+    """Figures of some entries together."""
+    off, short = np.concatenate([e["off"] for e in entries]), [v for e in entries for v in e["short"]]
+    drawn, found, false = (sum(e[k] for e in entries) for k in ("drawn", "found", "false"))
+    ratios = np.array([r for e in entries for r in e["ratio"]])
+    share = f"{found / drawn:4.0%}" if drawn else "   -"
+    distances = f"{np.median(off):5.2f} {np.percentile(off, 95):5.2f}" if len(off) else "    -     -"
+    ends = " ".join(f"{v:6.1f}" for v in np.percentile(short, [5, 50, 95])) if short else f"{'-':>20s}"
+    covered = f"{(ratios < 2).mean():4.2f}" if len(ratios) else "   -"
+    return f"drawn {drawn:6.0f} found {share} false {false:5.0f} off {distances} short {ends} 2 sd {covered}"
 
 
-def row(entries: list[dict]) -> str:
-    """Found share, distance across and wrong length of some entries together."""
-    off = np.concatenate([e["off"] for e in entries])
-    visible, found = sum(e["visible"] for e in entries), sum(e["found"] for e in entries)
-    middle, most = (np.median(off), np.percentile(off, 95)) if len(off) else (np.nan, np.nan)
-    wrong = sum(e["wrong"] for e in entries)
-    return f"visible {visible:5.0f} found {found / max(1, visible):4.0%} off {middle:5.2f} {most:5.2f} wrong {wrong:4.0f}"
+def report(scenes: list[tuple[str, dict[str, tuple[SeamLine, ...]], dict[str, Any], dict[str, Any]]], each: bool) -> None:
+    """Print the tables for (name, seams by view, truth, spec) of some scenes."""
+    by_seam, by_colour, worst = defaultdict(list), defaultdict(list), []
+    for name, found, truth, spec in scenes:
+        for view, seams in found.items():
+            for key, entry in judge(seams, truth["views"][view], spec.get("hide_lines", [])):
+                seam = key.removesuffix("_L").removesuffix("_R")
+                by_seam[seam, "side" if view in ("right", "left") else view].append(entry)
+                colour = spec.get("line_colours", {}).get(seam, "usual") if entry["drawn"] else "not drawn"
+                by_colour[colour, spec.get("cloth", "usual")].append(entry)
+                worst.append((entry["false"] + entry["drawn"] - entry["found"], f"{name} {view:5s} {key:16s} {colour:9s} {row([entry])}"))
+    for title, groups in (("seam, view", by_seam), ("colour, cloth", by_colour)):
+        print(f"\n{title}")
+        for (a, b), entries in sorted(groups.items()):
+            print(f"{a:13s} {b:7s} {len(entries):3d} {row(entries)}")
+        print(f"{'all':21s} {sum(map(len, groups.values())):3d} {row([e for entries in groups.values() for e in entries])}")
+    if each:
+        print("\nworst first")
+        print("\n".join(line for lost, line in sorted(worst, reverse=True) if lost > 25))
+
+
+def main(arguments: list[str]) -> None:
+    only = arguments[arguments.index("--only") + 1] if "--only" in arguments else ""
+    folders = [a for i, a in enumerate(arguments) if not a.startswith("--") and (i == 0 or arguments[i - 1] != "--only")]
+    paths = sorted(path.parent for folder in folders for path in Path(folder).rglob("truth.json") if path.parent.name.startswith(only))
+    scenes = []
+    for path in paths:
+        spec = path / "spec.json"
+        truth = json.loads((path / "truth.json").read_text())
+        told = json.loads(spec.read_text()) if spec.exists() else {}
+        drawn = {seam: colour for seam, colour in told.get("line_colours", {}).items() if seam not in told.get("hide_lines", [])}
+        facts = FittingFacts(seam_colours=drawn if "--colours" in arguments else {})
+        scenes.append((path.name, seams_of(path, facts), truth, told))
+    report(scenes, "--each" in arguments)
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), sys.argv[2:])
+    main(sys.argv[1:])

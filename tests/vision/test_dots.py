@@ -4,8 +4,8 @@ import cv2
 import numpy as np
 import pytest
 
-from fitcheck.core.records import Photo, Pose
-from fitcheck.vision.dots import find_dots
+from fitcheck.core.records import Photo, Pose, Sighting
+from fitcheck.vision.dots import find_dots, of_one_colour
 
 MM_PER_PX = 1.0
 PLACES = {
@@ -83,3 +83,52 @@ def test_strong_lines_of_one_colour_crossing_at_the_body_points_are_no_dots(widt
             cv2.line(rgb, *ends, (200, 20, 30), width_mm, cv2.LINE_AA, 4)
     blurred = cv2.GaussianBlur(rgb, (0, 0), 1.0)
     assert find_dots(Photo("front", "front.jpg", "0" * 64, blurred, None, ""), pose, expected(), MM_PER_PX) == ()
+
+
+def in_two_lights(colours):
+    """A photo of two halves, the right one in a third of the light, with a patch for every (name, side, colour) in turn."""
+    rgb = np.full((100, 400, 3), 200, np.uint8)
+    dots = []
+    for i, (name, side, colour) in enumerate(colours):
+        x = 20 + 50 * i
+        cv2.circle(rgb, (x, 50), 9, colour, -1)
+        dots.append(Sighting(name, side, "front", "dot", np.array([float(x), 50.0]), 1.0, kind="dot"))
+    rgb[:, 200:] = rgb[:, 200:] // 3
+    return {"front": Photo("front", "front.jpg", "0" * 64, rgb, None, "")}, {"front": tuple(dots)}
+
+
+BLUE, ORANGE, RED, GREEN = (30, 110, 200), (235, 130, 30), (210, 40, 50), (40, 150, 70)
+
+
+def test_dots_of_one_colour_a_side_are_kept_in_any_light():
+    photos, found = in_two_lights(
+        [
+            ("bust_point", "wearer_left", BLUE),
+            ("bust_point", "wearer_right", ORANGE),
+            ("waist_front", None, RED),
+            ("waist_side", "wearer_left", BLUE),
+            ("hip_side", "wearer_left", BLUE),
+            ("waist_side", "wearer_right", ORANGE),
+            ("front_neck_point", None, RED),
+        ]
+    )
+    assert of_one_colour(photos, found) == found
+
+
+def test_patches_of_any_colour_are_no_dots():
+    photos, found = in_two_lights(
+        [
+            ("waist_front", None, RED),
+            ("front_neck_point", None, BLUE),
+            ("bust_point", "wearer_left", BLUE),
+            ("waist_side", "wearer_left", BLUE),
+            ("shoulder_point", "wearer_left", GREEN),
+        ]
+    )
+    kept = of_one_colour(photos, found)["front"]
+    assert {(dot.name, dot.side) for dot in kept} == {("bust_point", "wearer_left"), ("waist_side", "wearer_left")}
+
+
+def test_no_dots_stay_none():
+    photos, _ = in_two_lights([])
+    assert of_one_colour(photos, {"front": ()}) == {"front": ()}

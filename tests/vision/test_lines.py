@@ -107,3 +107,11 @@ def test_an_empty_picture_gives_no_curve() -> None:
     empty = type(nobody)(nobody.points_px, nobody.points_mm, nobody.visibility, np.zeros_like(nobody.mask))
     picture = photograph(WHITE, [(wave((250.0, 130.0), 500, 6, True), RED, 3.0)])
     assert find_curves(picture, find_cloth(picture, empty), [], 0.9) == []
+
+
+@pytest.mark.parametrize(("darkness", "drawn"), [(0.68, False), (0.45, True)])
+def test_shade_at_the_end_of_the_cloth_is_no_black_line(darkness: float, drawn: bool) -> None:
+    x = cloth_scene.GARMENT[0] + 1.0
+    between = darkness * (np.array(SKY, float) + (150, 160, 170)) / 2  # of cloth and wall, where the picture is blurred
+    shade = np.stack([np.full(301, x), np.linspace(200, 500, 301)], 1)
+    assert bool(curves(photograph(SKY, [(shade, tuple(between), 3.0)]))) == drawn
