@@ -203,7 +203,8 @@ def _require(poses: dict[View, Pose], scales: dict[View, Scale], settings: Setti
 
 def _require_something(measurements: Sequence[Measurement], seen: Sequence[Sighting]) -> None:
     """A person beside a card is no fitting yet; with stickers her posture at least is worth a report."""
-    if not measurements and all(sighting.grade == "detected" for sighting in seen):
+    of_body = {observable.id for observable in knowledge().observables.values() if observable.of_body}
+    if all(m.id in of_body for m in measurements) and all(sighting.grade == "detected" for sighting in seen):
         raise NothingMeasuredError(
             "No seam lines and no stickers were found on the wearer, so nothing of the fit can be measured.",
             "Draw the seam lines with a strong pen, or put stickers on the body points ('fitcheck card' prints them), and retake.",

@@ -116,12 +116,13 @@ def beside_card(image: Image.Image, turned: bool = False) -> Image.Image:
     return out
 
 
-def test_a_person_without_lines_or_stickers_beside_a_card_is_no_fitting(tmp_path: Path) -> None:
+def test_a_portrait_beside_a_card_is_no_fitting(tmp_path: Path) -> None:
     portrait = Image.open(Path(matplotlib.get_data_path()) / "sample_data" / "grace_hopper.jpg").resize((1024, 1200))
     beside_card(portrait.convert("RGB")).save(tmp_path / "front.jpg")
     code, answer = said(tmp_path)
     assert code == 4
-    assert answer.startswith("No seam lines and no stickers were found on the wearer, so nothing of the fit can be measured.")
+    assert answer.startswith("Neither stickers nor body could be placed in any photo that has a scale.")
+    assert "the whole body" in answer
 
 
 def test_a_picture_not_turned_upright_is_told_so(tmp_path: Path) -> None:

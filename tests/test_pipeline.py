@@ -201,3 +201,13 @@ def test_a_card_printed_too_small_is_noticed_by_the_stickers():
     crown = next(point for point in result.landmarks if point.name == "crown")
     assert abs(crown.position_mm[1] - truth_of("control")["stature"]) < 2.5 * crown.sd_mm[1]
     assert crown.sd_mm[1] > 40  # 5 % of a height, and no more claims than that
+
+
+def test_neither_lines_nor_stickers_is_no_fitting(monkeypatch):
+    """A person beside a card; her body alone says nothing of how a garment fits."""
+    monkeypatch.setattr("fitcheck.pipeline.find_seams", lambda *_: ())
+    monkeypatch.setattr("fitcheck.pipeline.find_point_markers", lambda *_, **__: ())
+    monkeypatch.setattr("fitcheck.pipeline.find_dots", lambda *_, **__: ())
+    photo = load_photo(Path(__file__).parents[1] / "sample_images" / "control" / "front.jpg", "front")
+    with pytest.raises(NothingMeasuredError, match="No seam lines and no stickers"):
+        check_fit([photo])

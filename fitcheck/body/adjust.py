@@ -162,6 +162,8 @@ class _Problem:
                 normal[np.ix_(part.columns, part.columns)] += part.jacobian.T @ part.jacobian
                 right[part.columns] += part.jacobian.T @ part.residuals
             step, last = _solved(normal, right), step
+            if np.abs(step).max() > ANYWHERE_MM * 10:
+                raise _not_placed()
             if not square and step @ last < 0:  # weights that answer each other let it swing about the answer
                 step = step / 2
             x = x + step
@@ -268,8 +270,8 @@ class _Problem:
             if column != first:
                 add((column + 4, first + 4), (1.0, -1.0), 0.0, CARD_HEIGHT_SD_MM, "scale")
         self.prior, self.target = np.zeros((len(rows), at.size)), np.zeros(len(rows))
-        for i, (columns, factors, target, sd, _, _) in enumerate(rows):
-            self.prior[i, list(columns)] = np.array(factors) / sd
+        for i, (at_columns, factors, target, sd, _, _) in enumerate(rows):
+            self.prior[i, list(at_columns)] = np.array(factors) / sd
             self.target[i] = target / sd
         self.sources = [row[4] for row in rows]
         self.wild = np.array([row[5] for row in rows])

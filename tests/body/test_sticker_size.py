@@ -40,3 +40,11 @@ def test_too_few_stickers_say_nothing():
     seen = with_stickers(scale, 29.0)
     assert sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), seen[:3]) is None
     assert not unlike_the_card(None)
+
+
+def test_one_photo_alone_says_nothing():
+    """Its distance is not known to a percent, so neither is what a sticker measures."""
+    scale = rig.scale_at()
+    seen = with_stickers(scale, 29.0)
+    front = [s for s in seen if s.view == "front"]
+    assert sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), front) is None
