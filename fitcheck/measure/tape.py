@@ -104,10 +104,10 @@ def _distance(a: Floats, b: Floats) -> float:
     return float(np.linalg.norm(a - b))
 
 
-# Factors: measured on the invented bodies of our scenes, where the girths are known (over 22 of them waist 1.060, hip
-# 1.053, bust 1.066, each varying by 0.011 to 0.015); the doubt is an estimate for real ones. The width at the bust is that between the underarm points; the hip's depth is
-# taken from the seat to the front of the waist. Along the back a tape follows a curve: 2.7 % longer than its chord for 40 mm of
-# depth on 400 mm (circle), estimate.
+# Factors: measured on the invented bodies of our scenes, where the girths are known (over 22 of them waist 1.060, hip 1.053, bust 1.066,
+# each varying by 0.011 to 0.015); the doubt is an estimate for real ones. The width at the bust is that between the underarm points; the
+# hip's depth is taken from the seat to the front of the waist. Along the back a tape follows a curve: 2.7 % longer than its chord for
+# 40 mm of depth on 400 mm (circle), estimate.
 _OWN: dict[str, _Own] = {
     "bust": _Own((*_both("underarm_point"), *_both("bust_point"), *_both("shoulder_blade")), _bust, 1.066, 0.025),
     "waist": _Own((*_both("waist_side"), ("waist_front", None), ("waist_back", None)), _around, 1.06, 0.02),
