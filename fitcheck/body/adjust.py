@@ -11,6 +11,7 @@ is. Front, side and back agree because one body explains them all. Method: bundl
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from scipy.linalg import LinAlgError, cho_solve, cholesky
 
 from fitcheck.body.proportions import body_points
 from fitcheck.body.shape import body_shape
@@ -81,15 +82,12 @@ def adjust(
     return _Problem(scales, views, [s for s in usable if s.view in views], ties, outlines or {}).solve(before)
 
 
-def _solved(normal: Floats, right: Floats) -> Floats:
-    """normal^-1 right; NothingMeasuredError where what is seen contradicts itself so much that there is no answer."""
+def _factor(normal: Floats) -> Floats:
+    """Cholesky factor (lower); NothingMeasuredError where what is seen contradicts itself so much that there is no answer."""
     try:
-        found = np.linalg.solve(normal, right)
-    except np.linalg.LinAlgError:
+        return np.asarray(cholesky(normal, lower=True, check_finite=False), np.float64)
+    except LinAlgError:
         raise _not_placed() from None
-    if not np.isfinite(found).all():
-        raise _not_placed()
-    return np.asarray(found, np.float64)
 
 
 def _not_placed() -> NothingMeasuredError:
@@ -151,25 +149,26 @@ class _Problem:
             rows = [_weighted(Rows(np.arange(self.at.size), self.prior, residual), weight)]
             body = self._body_rows(x)
             rows.append(body if square else _weighted(body, _doubted(body.residuals)))
-            for block in self.blocks:
-                seen = block.point_rows(x)
+            poses = [block.poses(x) for block in self.blocks]
+            for block, pose in zip(self.blocks, poses, strict=True):
+                seen = block.point_rows(x, pose)
                 rows.append(_weighted(seen, _huber(seen.residuals)) if turn > 1 or before is not None else seen)
-            for block in self.blocks:
-                outline = block.outline_rows(x)
+            for block, pose in zip(self.blocks, poses, strict=True):
+                outline = block.outline_rows(x, pose)
                 rows.append(_weighted(outline, _huber(outline.residuals) if square else _doubted(outline.residuals)))
             normal, right = np.zeros((self.at.size, self.at.size)), np.zeros(self.at.size)
             for part in rows:
                 normal[np.ix_(part.columns, part.columns)] += part.jacobian.T @ part.jacobian
                 right[part.columns] += part.jacobian.T @ part.residuals
-            step, last = _solved(normal, right), step
-            if np.abs(step).max() > ANYWHERE_MM * 10:
+            step, last = cho_solve((_factor(normal), True), right, check_finite=False), step
+            if not np.abs(step).max() < ANYWHERE_MM * 10:
                 raise _not_placed()
             if not square and step @ last < 0:  # weights that answer each other let it swing about the answer
                 step = step / 2
             x = x + step
             if not square and step @ normal @ step < STEP_STOP**2:
                 break
-        inverse_normal = _solved(normal, np.eye(self.at.size))
+        inverse_normal = cho_solve((_factor(normal), True), np.eye(self.at.size), check_finite=False)
         # a picture that is no fitting may lead the body anywhere, also behind the camera, or its points away from any body
         if not STATURES[0] < x[self.at.stature] < STATURES[1] or (np.diag(inverse_normal) < 0).any() or self._strayed(x) > MOST_STRAYED:
             raise _not_placed()

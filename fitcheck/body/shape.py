@@ -139,14 +139,15 @@ class BodyShape:
         low, high = (outer[rows, near] * share).sum(-1)
         low_turn, high_turn = (outer[rows, near] * share_by_turn).sum(-1) * around / (2 * np.pi)
         by_level = (high - low) / step
-        upper, lower = u[:, None, None], 1 - u[:, None, None]
-        basis = lower * self.hull_basis[below[:, None], near] + upper * self.hull_basis[below[:, None] + 1, near]
+        corners = np.hstack([below[:, None] * around + near, (below[:, None] + 1) * around + near])
+        by_corner = np.hstack([(1 - u)[:, None] * share, u[:, None] * share])
+        basis = self.hull_basis.reshape(-1, self.size)[corners]
         sd = np.hypot(self.hull_sd, self.cloth_sd)[rows, near[:, 1:3]]
         low_sd, high_sd = (1 - (turn - first)) * sd[..., 0] + (turn - first) * sd[..., 1]
         return Support(
             mm=(1 - u) * low + u * high,
             sd_mm=(1 - u) * low_sd + u * high_sd,
-            by_shape=np.einsum("md,mdk->mk", share, basis) + by_level[:, None] * level_by_shape,
+            by_shape=(by_corner[:, None] @ basis)[:, 0] + by_level[:, None] * level_by_shape,
             by_height=by_level / rise,
             by_direction=(1 - u) * low_turn + u * high_turn,
             worn=(1 - u) * self.worn[below] + u * self.worn[below + 1],

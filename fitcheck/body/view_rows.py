@@ -25,6 +25,9 @@ VIEW_PARAMETERS = 6  # turn, lean forward, lean sideways (radians), x, y, z (mm)
 X, Y, Z = 0, 1, 2
 
 
+Poses = tuple[Floats, Floats, Floats]
+
+
 @dataclass(frozen=True, slots=True)
 class Columns:
     """Which parameter stands where."""
@@ -112,7 +115,7 @@ class ViewRows:
         off = np.where(self.off_columns >= 0, x[self.off_columns], 0.0)
         return np.asarray(x[: 3 * len(self.columns.number)].reshape(-1, 3)[self.numbers] + off[:, None] * self.normals)
 
-    def _poses(self, x: Floats) -> tuple[Floats, Floats, Floats]:
+    def poses(self, x: Floats) -> Poses:
         """Rotations (P, 3, 3) and translations (P, 3), body to camera, and focal lengths (P, 2).
 
         First as the parameters say; then with each of the view's parameters, the print scale and the focal length moved by its step.
@@ -128,7 +131,7 @@ class ViewRows:
 
     def placement(self, x: Floats) -> ViewPlacement:
         """How she stands before this camera."""
-        rotation, translation, focal = (found[0] for found in self._poses(x))
+        rotation, translation, focal = (found[0] for found in self.poses(x))
         matrix = self.scale.camera.matrix.copy()
         matrix[0, 0], matrix[1, 1] = focal
         return ViewPlacement(rotation, translation, matrix)
@@ -142,9 +145,9 @@ class ViewRows:
         model = self._world(x) @ _rotation_y(np.radians(np.array([NOMINAL_TURN_DEG[self.view]])))[0].T
         return np.asarray(np.median(hits - model * [1, 1, 0], axis=0))
 
-    def point_rows(self, x: Floats) -> Rows:
+    def point_rows(self, x: Floats, poses: Poses) -> Rows:
         """Where the points are seen: 2 rows each."""
-        rotations, translations, focals = self._poses(x)
+        rotations, translations, focals = poses
         world = self._world(x)
         cameras = world @ rotations.transpose(0, 2, 1) + translations[:, None]
         seen_from = cameras[..., :2] / cameras[..., 2:] * focals[:, None] + self.scale.camera.matrix[:2, 2]
@@ -166,12 +169,11 @@ class ViewRows:
         jacobian[:, :, np.searchsorted(columns, self.pose_columns)] = moved.transpose(1, 2, 0)
         return Rows(columns, jacobian.reshape(2 * n, -1) / self.sd[:, None], (self.pixels - seen).ravel() / self.sd)
 
-    def outline_rows(self, x: Floats) -> Rows:
+    def outline_rows(self, x: Floats, poses: Poses) -> Rows:
         """Where the outline touches the body: one row for each edge."""
         c = self.columns
         columns = np.r_[self.pose_columns, c.stature, c.ease, np.arange(c.shape.start, c.shape.stop)]
         size, shape = x[c.stature], x[c.shape]
-        poses = self._poses(x)
         touch = self._touching(poses, self.depth)
         distance, height, direction = touch.distance[0], touch.height[0], touch.direction[0]
         s = self.body.support(height / size, direction, shape)
@@ -186,7 +188,7 @@ class ViewRows:
         weight = s.inside / sd
         return Rows(columns, jacobian * weight[:, None], residual * weight)
 
-    def _touching(self, poses: tuple[Floats, Floats, Floats], depth: Floats) -> "_Touch":
+    def _touching(self, poses: Poses, depth: Floats) -> "_Touch":
         """Each edge's ray against the body's axis, where it touches `depth` (M,) mm beyond it."""
         rotations, translations, focals = poses
         eyes = -np.einsum("pij,pi->pj", rotations, translations)
