@@ -160,7 +160,8 @@ class _Problem:
             for part in rows:
                 normal[np.ix_(part.columns, part.columns)] += part.jacobian.T @ part.jacobian
                 right[part.columns] += part.jacobian.T @ part.residuals
-            step, last = cho_solve((_factor(normal), True), right, check_finite=False), step
+            factor = _factor(normal)
+            step, last = cho_solve((factor, True), right, check_finite=False), step
             if not np.abs(step).max() < ANYWHERE_MM * 10:
                 raise _not_placed()
             if not square and step @ last < 0:  # weights that answer each other let it swing about the answer
@@ -168,9 +169,9 @@ class _Problem:
             x = x + step
             if not square and step @ normal @ step < STEP_STOP**2:
                 break
-        inverse_normal = cho_solve((_factor(normal), True), np.eye(self.at.size), check_finite=False)
+        inverse_normal = cho_solve((factor, True), np.eye(self.at.size), check_finite=False)
         # a picture that is no fitting may lead the body anywhere, also behind the camera, or its points away from any body
-        if not STATURES[0] < x[self.at.stature] < STATURES[1] or (np.diag(inverse_normal) < 0).any() or self._strayed(x) > MOST_STRAYED:
+        if not STATURES[0] < x[self.at.stature] < STATURES[1] or self._strayed(x) > MOST_STRAYED:
             raise _not_placed()
         design = np.zeros((sum(len(part.residuals) for part in rows), self.at.size))
         first = 0

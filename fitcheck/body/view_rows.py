@@ -46,7 +46,7 @@ class Columns:
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """Whitened rows: `jacobian` (R, C) over the parameters `columns` (C,), residuals and how far each may stray before it is doubted."""
+    """Whitened rows: `jacobian` (R, C) over the parameters `columns` (C,), and residuals (R,)."""
 
     columns: np.ndarray[tuple[int], np.dtype[np.intp]]
     jacobian: Floats

@@ -15,6 +15,8 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.core.drawing import SewnSeam
+
 Floats = NDArray[np.float64]
 View = Literal["front", "right", "back", "left"]
 Side = Literal["wearer_left", "wearer_right"]
@@ -195,7 +197,7 @@ class Sighting:
     corners_px : ndarray, shape (4, 2), or None
         The sticker's corners, so that it can be left out when seams are looked for.
     kind : str
-        centred | pointer | dot | placed | pose | outline.
+        centred | pointer | dot | placed | pose | outline_top.
     """
 
     name: str
@@ -387,55 +389,6 @@ class Expectation:
     measurement: str
     before: float
     after: float
-
-
-@dataclass(frozen=True, slots=True)
-class PatternStroke:
-    """One line of a pattern drawing, shape (N, 2), mm on paper, x to the right, y downwards.
-
-    `kind` is before, after, inner, cut, dart, notch, tape, arrow, leader (lines), or hinge, head, gap (put in), lap (taken out; areas).
-    """
-
-    kind: str
-    points: Floats
-
-
-@dataclass(frozen=True, slots=True)
-class PatternSheet:
-    """A pattern drawing at full size (mm).
-
-    Attributes
-    ----------
-    names : tuple of (str, float, float)
-        The pieces' names, and where each begins (left end of its base line).
-    labels : tuple of (str, float, float)
-        Amounts and the like, with `{mm:<number>}` fields, and the middle of each.
-    text : float
-        Height of letters for the drawing seen small.
-    """
-
-    strokes: tuple[PatternStroke, ...]
-    names: tuple[tuple[str, float, float], ...]
-    width: float
-    height: float
-    labels: tuple[tuple[str, float, float], ...] = ()
-    text: float = 17.0
-
-
-@dataclass(frozen=True, slots=True)
-class SewnSeam:
-    """A seam of two pieces: the length of either side before and after an alteration, as sewn (darts shut, ease left in), mm."""
-
-    name: str
-    before: float
-    after: float
-    other_before: float
-    other_after: float
-
-    @property
-    def gap(self) -> float:
-        """By how much the two sides have grown apart."""
-        return (self.after - self.other_after) - (self.before - self.other_before)
 
 
 @dataclass(frozen=True, slots=True)

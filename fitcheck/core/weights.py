@@ -41,7 +41,7 @@ def weights(name: str) -> Path:
         file = folder / card["file"]
         if not file.is_file():
             raise ModelError(
-                f"The weights {file.name} of the model {name} are missing.", f"Run models/{name}/build.py or reinstall fitcheck."
+                f"The weights {file.name} of the model {name} are missing.", f"Reinstall fitcheck, or run the script in models/{name}."
             )
         if hashlib.sha256(file.read_bytes()).hexdigest() != card["sha256"]:
             raise ModelError(f"The weights {file.name} are not the ones fitcheck was tested with.", "Reinstall fitcheck.")

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from fitcheck.core.records import SewnSeam
+from fitcheck.core.drawing import SewnSeam
 from fitcheck.pattern.block import Block, Body
 from fitcheck.pattern.lower_recipes import SKIRT, TROUSERS
 from fitcheck.pattern.piece import Pieces, Seam, seam_length

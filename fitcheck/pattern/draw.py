@@ -2,7 +2,8 @@
 
 from html import escape
 
-from fitcheck.core.records import Floats, PatternSheet, SewnSeam
+from fitcheck.core.drawing import PatternSheet, SewnSeam
+from fitcheck.core.records import Floats
 from fitcheck.pattern.alter import Altered
 from fitcheck.pattern.lay_out import is_changed
 

@@ -4,7 +4,8 @@ import numpy as np
 from shapely import LinearRing, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from fitcheck.core.records import Floats, PatternSheet, PatternStroke
+from fitcheck.core.drawing import PatternSheet, PatternStroke
+from fitcheck.core.records import Floats
 from fitcheck.pattern.alter import Altered
 from fitcheck.pattern.bodice import trued_dart
 from fitcheck.pattern.label import Labels

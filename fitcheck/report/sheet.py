@@ -11,7 +11,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 from shapely import LineString, box
 
-from fitcheck.core.records import PatternSheet, SewnSeam
+from fitcheck.core.drawing import PatternSheet, SewnSeam
 from fitcheck.report.on_disk import in_place
 from fitcheck.report.units import Units, fill
 from fitcheck.report.words import seam_says

@@ -17,10 +17,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.body.shape import KNOTS, STATURE_MM
+
 Floats = NDArray[np.float64]
 HERE = Path(__file__).parent
-STATURE_MM = 1650.0
-KNOTS = ((), ("hip_side",), ("waist_side", "waist_front", "waist_back"), ("bust_point",), ("back_neck_point",), ("crown",))
 PROGRAM_NAMES = {
     "back_neck": "back_neck_point",
     "front_neck": "front_neck_point",

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from fitcheck.advice.table import knowledge
-from fitcheck.core.records import PatternSheet
+from fitcheck.core.drawing import PatternSheet
 from fitcheck.pattern.alter import Altered, alter, drawn
 from fitcheck.pattern.block import Body
 from fitcheck.pattern.draw import drawing, drawn_seams

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from fitcheck.core.drawing import SewnSeam
 from fitcheck.core.errors import KnowledgeError
-from fitcheck.core.records import Finding, FitCheck, Photo, PhotoResult, Round, SewnSeam, TapeCheck, Unmeasured
+from fitcheck.core.records import Finding, FitCheck, Photo, PhotoResult, Round, TapeCheck, Unmeasured
 from fitcheck.report.html import render, verdicts_of
 
 LOADING = {"src", "href", "srcset", "action", "data", "poster", "background", "formaction", "xlink:href", "ping", "manifest", "cite"}

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from reportlab import rl_config
 
+from fitcheck.core.drawing import PatternSheet, PatternStroke, SewnSeam
 from fitcheck.core.errors import OutputError
-from fitcheck.core.records import PatternSheet, PatternStroke, SewnSeam
 from fitcheck.report.sheet import EDGE_MM, OVERLAP_MM, tiles, write_sheet
 
 SQUARE = PatternStroke("after", np.array([[0.0, 0.0], [300.0, 0.0], [300.0, 400.0], [0.0, 400.0], [0.0, 0.0]]))

@@ -1,0 +1,55 @@
+"""A pattern drawing as handed from the pattern to the report, and the seams of its pieces."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+@dataclass(frozen=True, slots=True)
+class PatternStroke:
+    """One line of a pattern drawing, shape (N, 2), mm on paper, x to the right, y downwards.
+
+    `kind` is before, after, inner, cut, dart, notch, tape, arrow, leader (lines), or hinge, head, gap (put in), lap (taken out; areas).
+    """
+
+    kind: str
+    points: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class PatternSheet:
+    """A pattern drawing at full size (mm).
+
+    Attributes
+    ----------
+    names : tuple of (str, float, float)
+        The pieces' names, and where each begins (left end of its base line).
+    labels : tuple of (str, float, float)
+        Amounts and the like, with `{mm:<number>}` fields, and the middle of each.
+    text : float
+        Height of letters for the drawing seen small.
+    """
+
+    strokes: tuple[PatternStroke, ...]
+    names: tuple[tuple[str, float, float], ...]
+    width: float
+    height: float
+    labels: tuple[tuple[str, float, float], ...] = ()
+    text: float = 17.0
+
+
+@dataclass(frozen=True, slots=True)
+class SewnSeam:
+    """A seam of two pieces: the length of either side before and after an alteration, as sewn (darts shut, ease left in), mm."""
+
+    name: str
+    before: float
+    after: float
+    other_before: float
+    other_after: float
+
+    @property
+    def gap(self) -> float:
+        """By how much the two sides have grown apart."""
+        return (self.after - self.other_after) - (self.before - self.other_before)
