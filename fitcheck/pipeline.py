@@ -41,6 +41,7 @@ from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
 from fitcheck.vision.seams import find_seams
 from fitcheck.vision.silhouette import torso_edges
+from fitcheck.vision.soles import find_soles
 from fitcheck.vision.torso_colour import torso_colour
 
 Progress = Callable[[str, float], None]
@@ -85,6 +86,7 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         flags = {view: [*codes, *(() if view in scales else ("no_card",))] for view, codes in zip(views, doubts, strict=True)}
         usable = _usable(views, poses, scales, stickers, flags)
         beside = [s for view in usable for s in pose_sightings(view, poses[view], usable[view].mm_per_px)]
+        beside += [s for view in usable for s in find_soles(views[view].rgb, poses[view], view)]
         stickers |= _dots(views, poses, usable, stickers, beside)
         stickers |= {view: put_right(stickers[view], settings.placed_points, view) for view in usable}
         tell("seam lines", 0.5)
@@ -107,13 +109,12 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     outlines = {view: torso_edges(views[view].rgb, poses[view], outline_rows(body, view)) for view in body.views}
     body = adjust(usable, seen, seen_ties(seen), outlines, body)
     garment = garment_points(body, [seam for found in seams.values() for seam in found], seen)
-    ties = [*seen_ties(seen), *garment.ties]
-    body = adjust(usable, [*seen, *garment.sightings], ties, outlines, body)
     general: list[str] = []
-    if misprint := unlike_the_card(sticker_ratio(body, seen)):
+    if misprint := unlike_the_card(sticker_ratio(body, seen, usable)):
         general = ["card_scale_odd"]
         usable = {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, misprint))) for view, scale in usable.items()}
-        body = adjust(usable, [*seen, *garment.sightings], ties, outlines, body)
+    ties = [*seen_ties(seen), *garment.ties]
+    body = adjust(usable, [*seen, *garment.sightings], ties, outlines, body, sticker_sizes=not misprint)
     measurements, unmeasured = measure(body, [*seen, *garment.sightings])
     tape = tape_checks(body, settings.facts.tape.given_mm())
     general += [] if all(check.agrees for check in tape) else ["tape_disagrees"]

@@ -15,6 +15,7 @@ from scipy.linalg import LinAlgError, cho_solve, cholesky
 
 from fitcheck.body.proportions import body_points
 from fitcheck.body.shape import body_shape
+from fitcheck.body.sticker_size import common_sd
 from fitcheck.body.view_rows import VIEW_PARAMETERS, Columns, Rows, ViewRows
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.outline import Outline
@@ -28,7 +29,7 @@ STATURE_SD = 0.07  # 115 mm; wider than women of one country, as the model's own
 STATURES = (0.55, 1.35)  # of 1650 mm: no grown person is outside
 EASE_SD_MM = 4.0  # how much more or less room a garment has than those of our drapes; estimate
 POINT_SD_MM = 2.5  # how far a point that is felt for lies from the model's; the model's own points stray by 0.9 mm; estimate
-STANDS_SD_MM = 30.0  # how well she stands with the side seam (in side views the nearer one) at the depth of the card; estimate
+STANDS_SD_MM = 30.0  # how well she steps back to where her side seam (in side views the nearer one) is beside the card; estimate
 # Which coordinates of the body lie at the card's depth then, and which way they count.
 AT_CARD: dict[View, tuple[tuple[tuple[PointKey, int], ...], float]] = {
     "front": (((("underarm_point", "wearer_left"), 2), (("underarm_point", "wearer_right"), 2)), 1.0),
@@ -52,6 +53,7 @@ def adjust(
     ties: Sequence[Tie] = (),
     outlines: Mapping[View, Outline] | None = None,
     before: Solution | None = None,
+    sticker_sizes: bool = False,
 ) -> Solution:
     """Solve all views of a fitting together.
 
@@ -65,6 +67,8 @@ def adjust(
     outlines : mapping of view to Outline, optional
     before : Solution, optional
         Of the same views and stickers with less to go by: where to start from.
+    sticker_sizes : bool
+        Whether the size of the printed stickers may tell how near she stands (`body.sticker_size`).
 
     Returns
     -------
@@ -79,7 +83,7 @@ def adjust(
     views = tuple(view for view in scales if sum(s.view == view for s in usable) >= 3)
     if not views:
         raise _not_placed()
-    return _Problem(scales, views, [s for s in usable if s.view in views], ties, outlines or {}).solve(before)
+    return _Problem(scales, views, [s for s in usable if s.view in views], ties, outlines or {}, sticker_sizes).solve(before)
 
 
 def _factor(normal: Floats) -> Floats:
@@ -105,6 +109,7 @@ class _Problem:
         sightings: Sequence[Sighting],
         ties: Sequence[Tie],
         outlines: Mapping[View, Outline],
+        sticker_sizes: bool,
     ) -> None:
         self.body, self.table, self.views, self.scales, self.ties = body_shape(), body_points(), views, scales, ties
         self.keys: tuple[PointKey, ...] = (*self.body.keys, *dict.fromkeys(tie.point for tie in ties if tie.point not in self.body.keys))
@@ -118,7 +123,7 @@ class _Problem:
                 self.usual_off[key] = POINTER_OFF_MM if s.kind == "pointer" else self.table[key].stand_off_mm
         first = 3 * len(self.keys)
         after = first + VIEW_PARAMETERS * len(views)
-        off = after + 4
+        off = after + 6
         shape = off + len(self.usual_off)
         self.at = Columns(
             number=number,
@@ -127,13 +132,16 @@ class _Problem:
             print_scale=after + 1,
             focal=after + 2,
             ease=after + 3,
+            sticker=after + 4,
+            card_depth=after + 5,
             stand_off={key: off + i for i, key in enumerate(self.usual_off)},
             normals={key: point.normal for key, point in self.table.items()},
             shape=slice(shape, shape + self.body.size),
             size=shape + self.body.size,
         )
         self.blocks = [
-            ViewRows(self.at, self.body, view, scales[view], [s for s in seen if s.view == view], outlines.get(view)) for view in views
+            ViewRows(self.at, self.body, view, scales[view], [s for s in seen if s.view == view], outlines.get(view), sticker_sizes)
+            for view in views
         ]
         self._prior_rows()
 
@@ -153,6 +161,8 @@ class _Problem:
             for block, pose in zip(self.blocks, poses, strict=True):
                 seen = block.point_rows(x, pose)
                 rows.append(_weighted(seen, _huber(seen.residuals)) if turn > 1 or before is not None else seen)
+                size = block.size_rows(x, pose)
+                rows.append(_weighted(size, _doubted(size.residuals)))
             for block, pose in zip(self.blocks, poses, strict=True):
                 outline = block.outline_rows(x, pose)
                 rows.append(_weighted(outline, _huber(outline.residuals) if square else _doubted(outline.residuals)))
@@ -178,7 +188,7 @@ class _Problem:
         for part in rows:
             design[first : first + len(part.residuals), part.columns] = part.jacobian
             first += len(part.residuals)
-        sources = [*self.sources, *(["depth"] * (3 * len(self.body.keys))), *(s for block in self.blocks for s in block.sources)]
+        sources = [*self.sources, *(["depth"] * (3 * len(self.body.keys))), *(s for block in self.blocks for s in (*block.sources, *block.size_sources))]
         sources += ["outline"] * (len(design) - len(sources))
         return Solution(
             keys=self.keys,
@@ -248,13 +258,16 @@ class _Problem:
             add([c + axis for c in shoulders], (0.5, 0.5), 0.0, 0.05, "frame")
         for tie in self.ties:
             for axis in range(3):
-                columns = (3 * at.number[tie.point] + axis, 3 * at.number[tie.anchor] + axis)
-                add(columns, (1.0, -1.0), float(tie.offset_mm[axis]), float(tie.sd_mm[axis]), "depth", True)
+                columns = (3 * at.number[tie.point] + axis, 3 * at.number[tie.anchor] + axis, at.stature)
+                add(columns, (1.0, -1.0, -float(tie.offset_mm[axis])), 0.0, float(tie.sd_mm[axis]), "depth", True)
         add((at.stature,), (1.0,), 1.0, STATURE_SD, "depth")
         add((at.ease,), (1.0,), 0.0, EASE_SD_MM, "outline")
+        add((at.sticker,), (1.0,), 0.0, common_sd([self.scales[view] for view in self.views]), "scale")
         scales = [self.scales[view] for view in self.views]
         add((at.print_scale,), (1.0,), 0.0, max(s.scale_sd for s in scales), "scale")
         add((at.focal,), (1.0,), 0.0, max(s.focal_sd for s in scales), "focal")
+        # the card stays where it is: that it hangs before or behind its place, it does in all photos
+        add((at.card_depth,), (1.0,), 0.0, max(s.depth_sd_mm for s in scales), "depth")
         first = at.views[self.views[0]]
         for view in self.views:
             column = at.views[view]
@@ -265,8 +278,7 @@ class _Problem:
             add((column + 3,), (1.0,), 0.0, ANYWHERE_MM, "depth")
             seam, sign = AT_CARD[view]
             beside = [3 * at.number[key] + axis for key, axis in seam]
-            stands = float(np.hypot(STANDS_SD_MM, self.scales[view].depth_sd_mm))
-            add((column + 5, *beside), (1.0, *([sign / len(beside)] * len(beside))), 0.0, stands, "depth")
+            add((column + 5, at.card_depth, *beside), (1.0, 1.0, *([sign / len(beside)] * len(beside))), 0.0, STANDS_SD_MM, "depth")
             if column != first:
                 add((column + 4, first + 4), (1.0, -1.0), 0.0, CARD_HEIGHT_SD_MM, "scale")
         self.prior, self.target = np.zeros((len(rows), at.size)), np.zeros(len(rows))

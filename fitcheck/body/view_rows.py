@@ -8,10 +8,11 @@ that climb along a sloping side (under 0.2 mm at 3 m).
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 
 from fitcheck.body.shape import BodyShape
+from fitcheck.body.sticker_size import SIDE_MM, SIDE_SD, SIDE_SD_PX, side_px
+from fitcheck.body.undistort import undistorted
 from fitcheck.core.outline import Outline
 from fitcheck.core.records import Floats, Scale, Sighting, View
 from fitcheck.core.solution import PointKey, ViewPlacement
@@ -38,6 +39,8 @@ class Columns:
     print_scale: int
     focal: int
     ease: int
+    sticker: int
+    card_depth: int
     shape: slice
     stand_off: dict[PointKey, int]
     normals: dict[PointKey, Floats]
@@ -67,7 +70,14 @@ class ViewRows:
     """The sightings and the outline of one view, linearised."""
 
     def __init__(
-        self, columns: Columns, body: BodyShape, view: View, scale: Scale, sightings: Sequence[Sighting], outline: Outline | None
+        self,
+        columns: Columns,
+        body: BodyShape,
+        view: View,
+        scale: Scale,
+        sightings: Sequence[Sighting],
+        outline: Outline | None,
+        sized: bool,
     ) -> None:
         self.columns, self.body, self.view, self.scale = columns, body, view, scale
         self.aligned = _aligned(scale)
@@ -75,11 +85,12 @@ class ViewRows:
         self.pose_columns = np.array([*range(own, own + VIEW_PARAMETERS), columns.print_scale, columns.focal])
         self.steps = np.array([1e-6] * 3 + [0.01] * 3 + [1e-6] * 2)
         self._points(sightings)
+        self._sides(sightings if sized else ())
         self._edges(outline)
 
     def _points(self, sightings: Sequence[Sighting]) -> None:
         columns = self.columns
-        self.pixels = self._undistorted(np.array([s.xy_px for s in sightings], float))
+        self.pixels = undistorted(self.scale.camera, np.array([s.xy_px for s in sightings], float))
         self.numbers = np.array([columns.number[s.name, s.side] for s in sightings])
         self.normals = np.zeros((len(sightings), 3))
         self.off_columns = np.full(len(sightings), -1)
@@ -93,23 +104,23 @@ class ViewRows:
             self.sources += ["definition" if placed[-1] > s.sd_px else "pixel"] * 2
         self.sd = np.repeat(np.hypot([s.sd_px for s in sightings], placed), 2)
         for i, s in enumerate(sightings):
-            if s.kind == "outline_top":  # where across the head it is highest was not seen
+            if s.kind in ("outline_top", "outline_bottom"):  # where across head or foot it is highest or lowest was not seen
                 self.sd[2 * i] = NOT_SEEN_PX
+
+    def _sides(self, sightings: Sequence[Sighting]) -> None:
+        sides = {i: side for i, s in enumerate(sightings) if (side := side_px(s, self.scale)) is not None}
+        self.sized, sides_px = np.array(list(sides), int), np.array(list(sides.values()))
+        self.size_sources = ["scale"] * len(sides)
+        self.log_sides, self.log_sides_sd = np.log(sides_px / SIDE_MM), np.hypot(SIDE_SD, SIDE_SD_PX / sides_px)
 
     def _edges(self, outline: Outline | None) -> None:
         side, row = np.nonzero(np.isfinite(outline.edges_px)) if outline else (np.zeros(0, int), np.zeros(0, int))
         self.outwards, self.depth = np.where(side == 1, 1.0, -1.0), np.zeros(len(side))
         if outline and len(side):
-            self.edges = self._undistorted(np.column_stack([outline.edges_px[side, row], outline.rows_px[row]]))
+            self.edges = undistorted(self.scale.camera, np.column_stack([outline.edges_px[side, row], outline.rows_px[row]]))
             self.edge_sd_mm = outline.sds_px[side, row] * self.scale.mm_per_px
         else:
             self.edges, self.edge_sd_mm = np.zeros((0, 2)), np.zeros(0)
-
-    def _undistorted(self, pixels: Floats) -> Floats:
-        camera = self.scale.camera
-        if not len(pixels):
-            return np.zeros((0, 2))
-        return np.asarray(cv2.undistortPoints(pixels.reshape(-1, 1, 2), camera.matrix, camera.distortion, P=camera.matrix).reshape(-1, 2))
 
     def _world(self, x: Floats) -> Floats:
         off = np.where(self.off_columns >= 0, x[self.off_columns], 0.0)
@@ -168,6 +179,23 @@ class ViewRows:
         moved = (seen_from[1:] - seen) / self.steps[:, None, None]
         jacobian[:, :, np.searchsorted(columns, self.pose_columns)] = moved.transpose(1, 2, 0)
         return Rows(columns, jacobian.reshape(2 * n, -1) / self.sd[:, None], (self.pixels - seen).ravel() / self.sd)
+
+    def size_rows(self, x: Floats, poses: Poses) -> Rows:
+        """How large the stickers look: one row each, of the logarithm of pixels to the millimetre."""
+        rotations, translations, focals = poses
+        numbers, off_columns, normals = self.numbers[self.sized], self.off_columns[self.sized], self.normals[self.sized]
+        depths = self._world(x)[self.sized] @ rotations[:, 2].T + translations[:, 2]  # (M, P)
+        seen = np.log(focals[:, 0] / depths)
+        own = 3 * numbers[:, None] + np.arange(3)
+        columns = np.unique(np.concatenate([own.ravel(), off_columns, self.pose_columns, [self.columns.sticker]]))
+        jacobian = np.zeros((len(numbers), len(columns)))
+        by_point = -rotations[0, 2] / depths[:, :1]
+        np.put_along_axis(jacobian, np.searchsorted(columns, own), by_point, axis=1)
+        np.put_along_axis(jacobian, np.searchsorted(columns, off_columns)[:, None], (by_point * normals).sum(1, keepdims=True), axis=1)
+        jacobian[:, np.searchsorted(columns, self.pose_columns)] = (seen[:, 1:] - seen[:, :1]) / self.steps
+        jacobian[:, np.searchsorted(columns, self.columns.sticker)] = 1.0
+        residual = self.log_sides - seen[:, 0] - x[self.columns.sticker]
+        return Rows(columns, jacobian / self.log_sides_sd[:, None], residual / self.log_sides_sd)
 
     def outline_rows(self, x: Floats, poses: Poses) -> Rows:
         """Where the outline touches the body: one row for each edge."""

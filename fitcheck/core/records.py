@@ -139,6 +139,10 @@ class Scale:
         How far the card's upright may be off plumb.
     depth_sd_mm : float
         How far the card may stand in front of or behind where it should.
+    inset_px : float or None
+        How far inside the edges of a black square its corners are seen, because bright areas grow; None where it is not known.
+    print_share : float
+        Size of the print against the drawing, as the user measured it.
     """
 
     camera: Camera
@@ -153,6 +157,8 @@ class Scale:
     plumb_sd_deg: float
     depth_sd_mm: float = 0.0
     flags: tuple[str, ...] = ()
+    inset_px: float | None = None
+    print_share: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +203,7 @@ class Sighting:
     corners_px : ndarray, shape (4, 2), or None
         The sticker's corners, so that it can be left out when seams are looked for.
     kind : str
-        centred | pointer | dot | placed | pose | outline_top.
+        centred | pointer | dot | placed | pose | outline_top | outline_bottom.
     """
 
     name: str

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -86,7 +87,8 @@ def scales_from_cards(
         fit = _fit_card(photos[i], card, bar_mm, lens) if len(alike) > 1 else fits[i]
         free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=0.2)
         flags = _card_flags(card, fit, free)
-        scales[i] = _scale(photos[i], lens, fit, "card", len(card.ids), CARD_PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
+        scale = _scale(photos[i], lens, fit, "card", len(card.ids), CARD_PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
+        scales[i] = replace(scale, inset_px=fit.inset_px, print_share=bar_mm / CARD_BAR_MM)
     return scales
 
 

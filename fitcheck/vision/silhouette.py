@@ -56,7 +56,7 @@ def torso_edges(photo_rgb: NDArray[np.uint8], pose: Pose, rows_px: Sequence[floa
     seen = ~_arm_there(pose, lines[at], borders, scale) & (borders > 0) & (borders < width - 1)
     side, number = np.nonzero(seen)
     if len(side):
-        found = _refined(photo_rgb, pose.mask, rows[at[number]], borders[side, number], np.where(side == 0, -1, 1), scale)
+        found = refined(photo_rgb, pose.mask, rows[at[number]], borders[side, number], np.where(side == 0, -1, 1), scale)
         edges[side, at[number]], sds[side, at[number]] = found
     return Outline(rows, edges, sds)
 
@@ -90,7 +90,7 @@ def _arm_there(pose: Pose, rows: NDArray[np.intp], borders: NDArray[np.intp], sc
     return there
 
 
-def _refined(
+def refined(
     rgb: NDArray[np.uint8],
     mask: NDArray[np.bool_],
     rows: Floats,
@@ -98,7 +98,24 @@ def _refined(
     outwards: NDArray[np.intp],
     px_per_mm: float,
 ) -> tuple[Floats, Floats]:
-    """The picture's own edges nearest to the mask's borders, and their standard uncertainties, each (M,)."""
+    """The picture's own edges nearest to the mask's borders.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+    mask : ndarray of bool, shape (H, W)
+    rows : ndarray, shape (M,)
+    borders : ndarray of int, shape (M,)
+        Column of the mask's border in each row.
+    outwards : ndarray of int, shape (M,)
+        1 where the background lies to the right of it, -1 to the left.
+    px_per_mm : float
+
+    Returns
+    -------
+    columns, standard uncertainties : ndarray, shape (M,)
+        Of the mask's own border, with a wide doubt, where no clear edge lies beside it.
+    """
     slopes = np.array([_slope(mask, round(row), int(border)) for row, border in zip(rows, borders, strict=True)])
     # half a pixel outwards: the mask's border pixel still belongs to her
     middle = borders + 0.5 * outwards
