@@ -38,6 +38,8 @@ class Support:
         Derivatives, per mm and per radian.
     worn : ndarray, shape (M,)
         1 where the garment covers, 0 where it does not reach.
+    level : ndarray, shape (M,)
+        In knots, see `KNOTS`.
     inside : ndarray of bool, shape (M,)
         Whether the height lies within the model.
     """
@@ -48,6 +50,7 @@ class Support:
     by_height: Floats
     by_direction: Floats
     worn: Floats
+    level: Floats
     inside: NDArray[np.bool_]
 
 
@@ -151,6 +154,7 @@ class BodyShape:
             by_height=by_level / rise,
             by_direction=(1 - u) * low_turn + u * high_turn,
             worn=(1 - u) * self.worn[below] + u * self.worn[below + 1],
+            level=level,
             inside=(level >= self.levels[0]) & (level <= self.levels[-1]),
         )
 

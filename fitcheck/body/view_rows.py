@@ -22,6 +22,9 @@ STICKER_PLACED_SD_MM = 0.7  # how well a sticker is stuck on its point; estimate
 NOT_SEEN_PX = 1e4
 ALIKE = 2.0  # neighbouring rows of an outline stray alike: so many count as one
 CLOTH_SD_MM = 1.5
+# Levels (`body.shape.KNOTS`) at which the outline is not the trunk's: seen from front or back the upper arm's up to the end of the shoulder,
+# from the side the chin's above the pit of the neck, and the paper's where a sticker lies on the fullest point of the bust.
+ARM_LEVELS, CHIN_LEVEL, BUST_LEVELS = (3.3, 3.86), 4.08, (2.9, 3.1)
 VIEW_PARAMETERS = 6  # turn, lean forward, lean sideways (radians), x, y, z (mm)
 X, Y, Z = 0, 1, 2
 
@@ -213,8 +216,16 @@ class ViewRows:
         by_size = (distance - s.worn * x[c.ease] - s.by_height * height) / size**2
         jacobian = np.column_stack([by_pose.T, by_size, s.worn / size, s.by_shape])
         sd = np.sqrt(ALIKE) * np.sqrt(self.edge_sd_mm**2 + s.sd_mm**2 + (CLOTH_SD_MM * s.worn) ** 2)
-        weight = s.inside / sd
+        weight = (s.inside & ~self._not_trunk(s.level, direction)) / sd
         return Rows(columns, jacobian * weight[:, None], residual * weight)
+
+    def _not_trunk(self, level: Floats, direction: Floats) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+        """Which edges are an arm's, the chin's or a sticker's."""
+        if self.view in ("front", "back"):
+            return np.asarray((level > ARM_LEVELS[0]) & (level < ARM_LEVELS[1]))
+        papered = any(name == "bust_point" for name, _ in self.columns.stand_off)
+        paper = papered & (level > BUST_LEVELS[0]) & (level < BUST_LEVELS[1])
+        return np.asarray(((level > CHIN_LEVEL) | paper) & (np.sin(direction) > 0))
 
     def _touching(self, poses: Poses, depth: Floats) -> "_Touch":
         """Each edge's ray against the body's axis, where it touches `depth` (M,) mm beyond it."""
