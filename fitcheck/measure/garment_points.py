@@ -25,6 +25,7 @@ END_SD_PX, HIDDEN_END_SD_PX = 1.0, 3.0  # how well the end of a line is known al
 # Seen from the front or back the end of the seam bends away over the shoulder's horizon, so what is seen ends before it does: by so much, and its
 # standard deviation; measured on our scenes.
 OVER_THE_SHOULDER_MM = (3.0, 5.0)
+NECKLINE_MM = 15.0  # a neckline at the neck ends the shoulder seam so far down the shoulder from the side neck point; our drapes
 LONGEST_GAP_MM = 15.0  # a seam that ends this far before the body point was not followed to its end
 FAR_OFF_MM = 30.0  # more than the largest forward shoulder that is marked in practice (25 mm)
 FAR_OFF_END_MM = {"shoulder_point": 40.0, "side_neck_point": 32.0}
@@ -118,16 +119,17 @@ class _Reader:
             view = self.body.views[seam.view]
             if self._far_off(seam, side):
                 continue
-            tip_px, neck_px = view.project(
-                np.stack([self.body.position("shoulder_point", side), self.body.position("side_neck_point", side)])
-            )
+            point, side_neck = self.body.position("shoulder_point", side), self.body.position("side_neck_point", side)
+            down = NECKLINE_MM * (point - side_neck) / np.linalg.norm(point - side_neck)
+            tip_px, neck_px = view.project(np.stack([point, side_neck + down]))
+            out = np.array([2.0 if side == "wearer_left" else -2.0, 4.0, 0.0])
             curve = seam.points_px
             if np.linalg.norm(curve[0] - tip_px) > np.linalg.norm(curve[-1] - tip_px):
                 curve = curve[::-1]
             sideways = seam.view in ("right", "left")
-            for name, anchor, ends, goal, out in (
-                ("shoulder_seam_tip", "shoulder_point", curve, tip_px, 2.0),
-                ("shoulder_seam_neck", "side_neck_point", curve[::-1], neck_px, 11.0),
+            for name, anchor, ends, goal, offset in (
+                ("shoulder_seam_tip", "shoulder_point", curve, tip_px, out),
+                ("shoulder_seam_neck", "side_neck_point", curve[::-1], neck_px, down),
             ):
                 scale = view.mm_per_px(self.body.position(anchor, side))
                 end = self._end(ends, goal, seam, scale, may_extend=sideways)
@@ -140,7 +142,6 @@ class _Reader:
                     short, short_sd = (mm / scale for mm in OVER_THE_SHOULDER_MM)
                     xy, sd = xy + short * _direction(ends), float(np.hypot(sd, short_sd))
                 self._see(name, side, seam, xy, sd, extended)
-                offset = np.array([out if side == "wearer_left" else -out, 4.0, 0.0])
                 self._tie((name, side), (anchor, side), (9.0, 20.0, FREE_MM), offset)
 
     def _far_off(self, seam: SeamLine, side: Side) -> bool:
