@@ -16,7 +16,7 @@ from scipy.linalg import LinAlgError, cho_solve, cholesky
 from fitcheck.body.proportions import body_points
 from fitcheck.body.shape import body_shape
 from fitcheck.body.sticker_size import common_sd
-from fitcheck.body.view_rows import VIEW_PARAMETERS, Columns, Rows, ViewRows
+from fitcheck.body.view_rows import NOMINAL_TURN_DEG, VIEW_PARAMETERS, Columns, Rows, ViewRows
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.outline import Outline
 from fitcheck.core.records import Floats, Scale, Sighting, View
@@ -123,7 +123,7 @@ class _Problem:
                 self.usual_off[key] = POINTER_OFF_MM if s.kind == "pointer" else self.table[key].stand_off_mm
         first = 3 * len(self.keys)
         after = first + VIEW_PARAMETERS * len(views)
-        off = after + 6
+        off = after + 8
         shape = off + len(self.usual_off)
         self.at = Columns(
             number=number,
@@ -134,6 +134,7 @@ class _Problem:
             ease=after + 3,
             sticker=after + 4,
             card_depth=after + 5,
+            hang=after + 6,
             stand_off={key: off + i for i, key in enumerate(self.usual_off)},
             normals={key: point.normal for key, point in self.table.items()},
             shape=slice(shape, shape + self.body.size),
@@ -266,15 +267,20 @@ class _Problem:
         scales = [self.scales[view] for view in self.views]
         add((at.print_scale,), (1.0,), 0.0, max(s.scale_sd for s in scales), "scale")
         add((at.focal,), (1.0,), 0.0, max(s.focal_sd for s in scales), "focal")
-        # the card stays where it is: that it hangs before or behind its place, it does in all photos
+        # the card stays where it is: that it hangs before or behind its place, or off plumb, it does in all photos
         add((at.card_depth,), (1.0,), 0.0, max(s.depth_sd_mm for s in scales), "depth")
+        for tip in (at.hang, at.hang + 1):
+            add((tip,), (1.0,), 0.0, np.radians(max(0.01, *(s.hang_sd_deg for s in scales))), "plumb")
         first = at.views[self.views[0]]
         for view in self.views:
             column = at.views[view]
             add((column,), (1.0,), 0.0, np.radians(TURN_SD_DEG), "turn")
-            plumb = float(np.hypot(LEAN_SD_DEG, self.scales[view].plumb_sd_deg))
-            for lean in (1, 2):
-                add((column + lean,), (1.0,), 0.0, np.radians(plumb), "plumb")
+            own_sd = np.sqrt(max(self.scales[view].plumb_sd_deg ** 2 - self.scales[view].hang_sd_deg ** 2, 0.0))
+            plumb = float(np.hypot(LEAN_SD_DEG, own_sd))
+            nominal = np.radians(NOMINAL_TURN_DEG[view])
+            cosine, sine = np.cos(nominal), np.sin(nominal)
+            for lean, factors in ((1, (1.0, -cosine, sine)), (2, (1.0, -sine, -cosine))):
+                add((column + lean, at.hang, at.hang + 1), factors, 0.0, np.radians(plumb), "plumb")
             add((column + 3,), (1.0,), 0.0, ANYWHERE_MM, "depth")
             seam, sign = AT_CARD[view]
             beside = [3 * at.number[key] + axis for key, axis in seam]

@@ -44,6 +44,7 @@ class Columns:
     ease: int
     sticker: int
     card_depth: int
+    hang: int  # off plumb about the card's x (its top towards her), and next about its z
     shape: slice
     stand_off: dict[PointKey, int]
     normals: dict[PointKey, Floats]

@@ -141,6 +141,8 @@ class Scale:
         How far the card may stand in front of or behind where it should.
     inset_px : float or None
         How far inside the edges of a black square its corners are seen, because bright areas grow; None where it is not known.
+    hang_sd_deg : float
+        The part of `plumb_sd_deg` that is the same in all photos of a fitting, because the card stays as it hangs.
     print_share : float
         Size of the print against the drawing, as the user measured it.
     """
@@ -158,6 +160,7 @@ class Scale:
     depth_sd_mm: float = 0.0
     flags: tuple[str, ...] = ()
     inset_px: float | None = None
+    hang_sd_deg: float = 0.0
     print_share: float = 1.0
 
 

@@ -265,6 +265,7 @@ def _scale(
         scale_sd=math.hypot(size_sd, fit.size_sd),
         focal_sd=fit.focal_sd if lens.known_sd is None else lens.known_sd,
         plumb_sd_deg=math.hypot(hang_sd_deg, fit.pitch_sd_deg),
+        hang_sd_deg=hang_sd_deg,
         depth_sd_mm=depth_sd_mm,
         flags=(*flags, *(["card_oblique"] if tilt_deg > _OBLIQUE_DEG else []), *_focal_flags(lens)),
     )
