@@ -191,6 +191,7 @@ class _Problem:
             first += len(part.residuals)
         sources = [*self.sources, *(["depth"] * (3 * len(self.body.keys))), *(s for block in self.blocks for s in (*block.sources, *block.size_sources))]
         sources += ["outline"] * (len(design) - len(sources))
+        shape = x[self.at.shape]
         return Solution(
             keys=self.keys,
             positions_mm=x[: 3 * len(self.keys)].reshape(-1, 3),
@@ -200,6 +201,8 @@ class _Problem:
             views={block.view: block.placement(x) for block in self.blocks},
             turn_columns=dict(self.at.views),
             parameters=x,
+            section_heights_mm=self.body.heights_mm(shape) * x[self.at.stature],
+            section_reach_mm=(self.body.section_mm(shape) + self.body.cloth) * x[self.at.stature] + self.body.worn[:, None] * x[self.at.ease],
         )
 
     def _start(self) -> Floats:

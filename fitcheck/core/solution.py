@@ -6,7 +6,7 @@ share cancels in their difference (law of propagation of uncertainty with correl
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -79,6 +79,10 @@ class Solution:
     turn_columns : dict of view to int
         Parameter number of each view's turn (radians).
     parameters : ndarray, shape (P,)
+    section_heights_mm : ndarray, shape (L,)
+        Heights of the trunk's sections, rising; none where the body's form was not solved for.
+    section_reach_mm : ndarray, shape (L, D)
+        How far the dressed trunk reaches there from the body's axis, in D directions evenly around from her left by way of the front.
     """
 
     keys: tuple[PointKey, ...]
@@ -89,6 +93,8 @@ class Solution:
     views: dict[View, ViewPlacement]
     turn_columns: dict[View, int]
     parameters: Floats
+    section_heights_mm: Floats = field(default_factory=lambda: np.zeros(0))
+    section_reach_mm: Floats = field(default_factory=lambda: np.zeros((0, 0)))
 
     def __contains__(self, key: object) -> bool:
         return key in self.keys
@@ -101,6 +107,18 @@ class Solution:
         """Standard uncertainty (3,) of one point, mm."""
         first = 3 * self.keys.index((name, side))
         return np.sqrt(np.diag(self.inverse_normal)[first : first + 3])
+
+    def reach_mm(self, height_mm: float, quarter: int) -> float:
+        """How far the dressed trunk reaches at a height (the nearest section's beyond the ends), from the body's axis.
+
+        Parameters
+        ----------
+        height_mm : float
+        quarter : int
+            Quarter turns from her left by way of the front: 0 to her left, 1 forward, 2 to her right, 3 backward.
+        """
+        around = self.section_reach_mm.shape[1]
+        return float(np.interp(height_mm, self.section_heights_mm, self.section_reach_mm[:, quarter * around // 4]))
 
     def derive(self, function: Callable[..., float], keys: Sequence[PointKey]) -> Derived:
         """Value and uncertainty of `function(*positions)`, each position of shape (3,) in the order of `keys`.

@@ -30,6 +30,7 @@ LONGEST_GAP_MM = 15.0  # a seam that ends this far before the body point was not
 FAR_OFF_MM = 30.0  # more than the largest forward shoulder that is marked in practice (25 mm)
 FAR_OFF_END_MM = {"shoulder_point": 40.0, "side_neck_point": 32.0}
 SIDE_SAMPLES = 6
+SURFACE_SD_MM = 8.0  # how well the section of the dressed body gives the depth of a seam on it; estimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,48 +204,52 @@ class _Reader:
         """The side seam at bust, waist and hip level, and evenly along its visible length."""
         for seam in self._named("side", side, views=(SIDE_VIEW[side],)):
             view = self.body.views[seam.view]
+            quarter = 0 if side == "wearer_left" else 2
             for level, point in LEVEL_POINT.items():
-                anchor = "underarm_point" if level == "bust" else point
-                target = self.body.position(anchor, side).copy()
+                anchor: PointKey = ("underarm_point" if level == "bust" else point, side)
+                target = self.body.position(*anchor).copy()
                 target[1] = np.mean([self.body.position(point, s)[1] for s in SIDES])
-                self._crossing(
-                    f"side_seam_{level}",
-                    side,
-                    seam,
-                    float(view.project(target)[0, 1]),
-                    (anchor, side),
-                    np.array([15.0, FREE_MM * 2, FREE_MM]),
-                )
+                sd_mm = np.array([SURFACE_SD_MM, FREE_MM * 2, FREE_MM])
+                self._crossing(f"side_seam_{level}", side, seam, float(view.project(target)[0, 1]), anchor, quarter, sd_mm)
             rows = seam.points_px[:, 1]
+            sd_mm = np.array([SURFACE_SD_MM, 400.0, FREE_MM])
             for i, row in enumerate(np.linspace(rows.min() + 1, rows.max() - 1, SIDE_SAMPLES)):
-                self._crossing(f"side_seam_{i}", side, seam, float(row), ("waist_side", side), np.array([25.0, 400.0, FREE_MM]))
+                self._crossing(f"side_seam_{i}", side, seam, float(row), ("waist_side", side), quarter, sd_mm)
 
     def centres(self) -> None:
         """Centre front and centre back lines at bust, waist and hip level; an opened front has one on each side."""
-        for name, views, anchors in (
-            ("centre_front", ("front",), {"bust": "bust_point", "waist": "waist_front", "hip": "waist_front"}),
-            ("centre_back", ("back",), {"bust": "waist_back", "waist": "waist_back", "hip": "seat"}),
+        for name, view_name, quarter, anchors in (
+            ("centre_front", "front", 1, {"bust": "bust_point", "waist": "waist_front", "hip": "waist_front"}),
+            ("centre_back", "back", 3, {"bust": "waist_back", "waist": "waist_back", "hip": "seat"}),
         ):
-            for seam in [s for s in self.seams if s.name == name and s.view in views]:
+            for seam in [s for s in self.seams if s.name == name and s.view == view_name]:
                 view = self.body.views[seam.view]
                 for level, anchor in anchors.items():
                     side: Side | None = "wearer_left" if anchor == "bust_point" else None
                     target = self.body.position(anchor, side).copy()
                     target[0] = 0.0
                     target[1] = np.mean([self.body.position(LEVEL_POINT[level], s)[1] for s in SIDES])
-                    depth = np.array([FREE_MM * 2, FREE_MM * 4, 15.0])
-                    self._crossing(f"{name}_{level}", seam.side, seam, float(view.project(target)[0, 1]), (anchor, side), depth)
+                    sd_mm = np.array([FREE_MM * 2, FREE_MM * 4, SURFACE_SD_MM])
+                    self._crossing(f"{name}_{level}", seam.side, seam, float(view.project(target)[0, 1]), (anchor, side), quarter, sd_mm)
 
-    def _crossing(self, name: str, side: Side | None, seam: SeamLine, row: float, anchor: PointKey, sd_mm: Floats) -> None:
+    def _crossing(
+        self, name: str, side: Side | None, seam: SeamLine, row: float, anchor: PointKey, quarter: int, sd_mm: Floats
+    ) -> None:
+        """Where a seam crosses a picture row; it lies on the dressed body, whose section at that height gives its depth."""
         crossing = at_row(seam.points_px, row)
         if crossing is None:
             return
         column, gap, bridged_sd = crossing
-        if gap * self.body.views[seam.view].mm_per_px(self.body.position(*anchor)) > LONGEST_EXTENSION_MM:
+        at, view = self.body.position(*anchor), self.body.views[seam.view]
+        mm_per_px = view.mm_per_px(at)
+        if gap * mm_per_px > LONGEST_EXTENSION_MM:
             return
         sd = float(np.hypot(seam.sd_px, bridged_sd))
         self._see(name, side, seam, np.array([column, row]), sd, extended=False)
-        self._tie((name, side), anchor, tuple(sd_mm))
+        height = at[1] + (float(view.project(at)[0, 1]) - row) * mm_per_px
+        reach = self.body.reach_mm(height, quarter) * (1 if quarter < 2 else -1)
+        offset = np.array([reach - at[0], 0.0, 0.0]) if quarter % 2 == 0 else np.array([0.0, 0.0, reach - at[2]])
+        self._tie((name, side), anchor, tuple(sd_mm), offset)
 
     def _end(self, from_end: Floats, goal: Floats, seam: SeamLine, mm_per_px: float, may_extend: bool) -> tuple[Floats, float, bool] | None:
         """(xy, sd sideways in the picture, extended) of the end where `from_end` starts, continued to the goal where a sticker hides it.
