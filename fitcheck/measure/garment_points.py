@@ -20,6 +20,7 @@ UNDER_STICKER_PX = 8.0
 LONGEST_REACH_PX, BEND_PX = 60.0, 8.0
 LONGEST_EXTENSION_MM = 60.0
 WANDER = 0.05  # how far a seam strays where it is bridged, as a share of the length added; estimate
+BEND_DOUBT = 0.4  # share of a bridge's bend that may be a corner instead (two pieces meeting under the sticker); estimate
 STRAY = 0.1  # the same for a free end, which only one side holds; estimate
 END_SD_PX, HIDDEN_END_SD_PX = 1.0, 3.0  # how well the end of a line is known along it; estimate
 # Seen from the front or back the end of the seam bends away over the shoulder's horizon, so what is seen ends before it does: by so much, and its
@@ -96,7 +97,7 @@ def at_row(points_px: Floats, row: float) -> tuple[float, float, float] | None:
         rise = np.ptp(part[:, 1])
         slopes.append(float(np.polyfit(part[:, 1], part[:, 0], 1)[0]) if rise > 4 else (x1 - x0) / (y1 - y0))
     bridge = float(CubicHermiteSpline(*_rising([y0, y1], [x0, x1], slopes))(row))
-    return bridge, gap, abs(bridge - straight) + WANDER * gap / 6
+    return bridge, gap, BEND_DOUBT * abs(bridge - straight) + WANDER * gap / 6
 
 
 def _rising(at: Sequence[float], values: Sequence[float], slopes: Sequence[float]) -> tuple[Floats, Floats, Floats]:
@@ -188,7 +189,7 @@ class _Reader:
         for at, side, view in spots:
             for seam in self._named("waist", None, views=(view,)):
                 column, _ = self.body.views[view].project(self.body.position(f"waist_{at}", side))[0]
-                crossing = at_row(seam.points_px[:, ::-1], column)
+                crossing = at_row(self._bare(seam)[:, ::-1], column)
                 if crossing is None:
                     continue
                 row, gap, bridged_sd = crossing
@@ -236,7 +237,7 @@ class _Reader:
         self, name: str, side: Side | None, seam: SeamLine, row: float, anchor: PointKey, quarter: int, sd_mm: Floats
     ) -> None:
         """Where a seam crosses a picture row; it lies on the dressed body, whose section at that height gives its depth."""
-        crossing = at_row(seam.points_px, row)
+        crossing = at_row(self._bare(seam), row)
         if crossing is None:
             return
         column, gap, bridged_sd = crossing
@@ -266,6 +267,11 @@ class _Reader:
         across = float(np.hypot(seam.sd_px, STRAY * add))
         along = HIDDEN_END_SD_PX if extend else END_SD_PX
         return end + add * direction, float(np.hypot(across * direction[1], along * direction[0])), extend
+
+    def _bare(self, seam: SeamLine) -> Floats:
+        """The seam without what stickers hide of it, which was bridged when it was found; all of it where little would be left."""
+        bare = np.array([not self._hidden(seam.view, xy) for xy in seam.points_px])
+        return seam.points_px[bare] if bare.sum() > len(bare) / 2 else seam.points_px
 
     def _hidden(self, view: View, xy: Floats) -> bool:
         return any(
