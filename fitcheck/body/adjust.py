@@ -155,7 +155,7 @@ class _Problem:
             square = before is None and turn < SQUARE_ROUNDS
             residual = self.target - self.prior @ x
             weight = held if square else np.where(self.wild, _doubted(residual), 1.0)
-            rows = [_weighted(Rows(np.arange(self.at.size), self.prior, residual), weight)]
+            rows = [_weighted(self._known_rows(x, residual), weight)]
             body = self._body_rows(x)
             rows.append(body if square else _weighted(body, _doubted(body.residuals)))
             poses = [block.poses(x) for block in self.blocks]
@@ -226,6 +226,13 @@ class _Problem:
             if tie.point not in before:
                 x[3 * self.at.number[tie.point] :][:3] = before.position(*tie.anchor) + tie.offset_mm
         return x
+
+    def _known_rows(self, x: Floats, residual: Floats) -> Rows:
+        """The rows known beforehand; those of ties in units of the model's size, or a smaller body would seem to fit better."""
+        size, jacobian = x[self.at.stature], self.prior.copy()
+        jacobian[self.wild] /= size
+        jacobian[self.wild, self.at.stature] += residual[self.wild] / size**2
+        return Rows(np.arange(self.at.size), jacobian, np.where(self.wild, residual / size, residual))
 
     def _body_rows(self, x: Floats) -> Rows:
         """The points of a body lie together as the statistical body says."""
