@@ -212,7 +212,7 @@ class _Problem:
         for key, (usual, _) in self.usual_off.items():
             x[self.at.stand_off[key]] = usual
         for tie in self.ties:
-            x[3 * self.at.number[tie.point] :][:3] = x[3 * self.at.number[tie.anchor] :][:3] + tie.offset_mm
+            x[3 * self.at.number[tie.point] :][:3] = _tied(tie, x[3 * self.at.number[tie.anchor] :][:3])
         for block in self.blocks:
             x[self.at.views[block.view] + 3 :][:3] = block.start_mm(x)
         return x
@@ -224,7 +224,7 @@ class _Problem:
             x[3 * self.at.number[key] :][:3] = before.position(*key)
         for tie in self.ties:
             if tie.point not in before:
-                x[3 * self.at.number[tie.point] :][:3] = before.position(*tie.anchor) + tie.offset_mm
+                x[3 * self.at.number[tie.point] :][:3] = _tied(tie, before.position(*tie.anchor))
         return x
 
     def _known_rows(self, x: Floats, residual: Floats) -> Rows:
@@ -248,7 +248,7 @@ class _Problem:
         points = x[: 3 * len(self.keys)].reshape(-1, 3)
         away = dict(zip(self.body.keys, np.abs(self._body_rows(x).residuals).reshape(-1, 3).max(axis=1), strict=True))
         for tie in self.ties:
-            gap = points[self.at.number[tie.point]] - points[self.at.number[tie.anchor]] - tie.offset_mm
+            gap = points[self.at.number[tie.point]] - _tied(tie, points[self.at.number[tie.anchor]])
             away[tie.point] = float(np.abs(gap / tie.sd_mm).max())
         return float(np.mean([away[key] > STRAYED for key in self.seen]))
 
@@ -270,7 +270,8 @@ class _Problem:
         for tie in self.ties:
             for axis in range(3):
                 columns = (3 * at.number[tie.point] + axis, 3 * at.number[tie.anchor] + axis, at.stature)
-                add(columns, (1.0, -1.0, -float(tie.offset_mm[axis])), 0.0, float(tie.sd_mm[axis]), "depth", True)
+                from_anchor = 0.0 if tie.on_floor and axis == 1 else -1.0
+                add(columns, (1.0, from_anchor, -float(tie.offset_mm[axis])), 0.0, float(tie.sd_mm[axis]), "depth", True)
         add((at.stature,), (1.0,), 1.0, STATURE_SD, "depth")
         add((at.ease,), (1.0,), 0.0, EASE_SD_MM, "outline")
         add((at.sticker,), (1.0,), 0.0, common_sd([self.scales[view] for view in self.views]), "scale")
@@ -303,6 +304,11 @@ class _Problem:
             self.target[i] = target / sd
         self.sources = [row[4] for row in rows]
         self.wild = np.array([row[5] for row in rows])
+
+
+def _tied(tie: Tie, anchor_mm: Floats) -> Floats:
+    """Where a tie says that its point lies."""
+    return anchor_mm * [1.0, 0.0 if tie.on_floor else 1.0, 1.0] + tie.offset_mm
 
 
 def _weighted(rows: Rows, weight: Floats) -> Rows:

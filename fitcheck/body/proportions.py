@@ -33,7 +33,7 @@ class SeenPoint:
     views : tuple of str
         View names, or "near": the view that the point's own side faces.
     edge : str
-        top for the top of the outline, "" for the pose.
+        top or bottom of the outline, "" for the pose.
     pose_point : int or None
         Number in the pose's topology.
     anchor : PointKey

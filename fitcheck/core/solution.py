@@ -18,12 +18,16 @@ STEP_MM = 0.01
 
 @dataclass(frozen=True, slots=True)
 class Tie:
-    """A garment point that lies near a body point: `point - anchor` is `offset_mm` with standard deviation `sd_mm`, each (3,)."""
+    """A point that lies near a body point: `point - anchor` is `offset_mm` with standard deviation `sd_mm`, each (3,).
+
+    `offset_mm` is that of a woman of 1650 mm. A point `on_floor` has its height above the floor as the second number instead.
+    """
 
     point: PointKey
     anchor: PointKey
     offset_mm: Floats
     sd_mm: Floats
+    on_floor: bool = False
 
 
 @dataclass(frozen=True, slots=True)
