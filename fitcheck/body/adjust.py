@@ -39,6 +39,7 @@ AT_CARD: dict[View, tuple[tuple[tuple[PointKey, int], ...], float]] = {
 }
 ANYWHERE_MM = 5000.0
 POINTER_OFF_MM = (4.0, 2.0)  # a pointer's tip lies on paper, on cloth, above the skin; measured on our draped scenes
+ALIKE_OFF_SD_MM = 1.5  # paper, cloth and skin lie on each other alike on both sides; estimate
 HUBER = 3.0
 REDESCEND = 3.5  # what is known beforehand counts less the more it is contradicted
 STRAYED, MOST_STRAYED = 12.0, 0.4  # standard deviations, and the share of points that far off that is no body any more; estimate
@@ -260,8 +261,12 @@ class _Problem:
             rows.append((columns, factors, target, sd, source, wild))
 
         at = self.at
-        for key, (usual, sd) in self.usual_off.items():
-            add((at.stand_off[key],), (1.0,), usual, sd, "definition")
+        for (name, side), (usual, sd) in self.usual_off.items():
+            own = at.stand_off[name, side]
+            add((own,), (1.0,), usual, sd, "definition")
+            other: PointKey = (name, "wearer_right")
+            if side == "wearer_left" and self.usual_off.get(other, (0.0, 0.0))[0] == usual:
+                add((own, at.stand_off[other]), (1.0, -1.0), 0.0, ALIKE_OFF_SD_MM, "definition")
         for number in range(at.shape.start, at.shape.stop):
             add((number,), (1.0,), 0.0, 1.0, "depth")
         shoulders = [3 * at.number["shoulder_point", side] for side in ("wearer_left", "wearer_right")]
