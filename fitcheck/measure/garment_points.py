@@ -25,11 +25,12 @@ STRAY = 0.1  # the same for a free end, which only one side holds; estimate
 END_SD_PX, HIDDEN_END_SD_PX = 1.0, 3.0  # how well the end of a line is known along it; estimate
 # Seen from the front or back the end of the seam bends away over the shoulder's horizon, so what is seen ends before it does: by so much, and its
 # standard deviation; measured on our scenes.
-OVER_THE_SHOULDER_MM = (3.0, 5.0)
+OVER_THE_SHOULDER_MM = (3.0, 4.0)
 NECKLINE_MM = 15.0  # a neckline at the neck ends the shoulder seam so far down the shoulder from the side neck point; our drapes
 LONGEST_GAP_MM = 15.0  # a seam that ends this far before the body point was not followed to its end
 FAR_OFF_MM = 30.0  # more than the largest forward shoulder that is marked in practice (25 mm)
 FAR_OFF_END_MM = {"shoulder_point": 40.0, "side_neck_point": 32.0}
+EDGE_SD_MM = 1.5  # the edge of an opened front curls and throws a shadow; measured on our scenes: 1 to 2
 SIDE_SAMPLES = 6
 SURFACE_SD_MM = 8.0  # how well the section of the dressed body gives the depth of a seam on it; estimate
 
@@ -163,7 +164,7 @@ class _Reader:
             columns = tick.points_px[np.argsort(tick.points_px[:, 0])]
             middle = (columns[0] + columns[-1]) / 2
             ends_hidden = self._hidden(tick.view, columns[0]) or self._hidden(tick.view, columns[-1])
-            x, along = float(middle[0]), 2.0
+            x, along = float(middle[0]), 1.0
             if princess is not None:
                 # the last few pixels before the bar may already bend into it
                 below = princess.points_px[princess.points_px[:, 1] > middle[1] + BEND_PX]
@@ -175,7 +176,7 @@ class _Reader:
                     ends_hidden = False
             if not ends_hidden:
                 y = float(np.interp(x, columns[:, 0], columns[:, 1]))
-                self._see("bust_mark", side, tick, np.array([x, y]), float(np.hypot(tick.sd_px, along / 2)), extended=False)
+                self._see("bust_mark", side, tick, np.array([x, y]), float(np.hypot(tick.sd_px, along)), extended=False)
         elif princess is not None:
             end = princess.points_px[princess.points_px[:, 1].argmin()]
             if not self._hidden(princess.view, end):
@@ -245,7 +246,8 @@ class _Reader:
         mm_per_px = view.mm_per_px(at)
         if gap * mm_per_px > LONGEST_EXTENSION_MM:
             return
-        sd = float(np.hypot(seam.sd_px, bridged_sd))
+        opened = EDGE_SD_MM / mm_per_px if name.startswith("centre") and side is not None else 0.0
+        sd = float(np.hypot(np.hypot(seam.sd_px, bridged_sd), opened))
         self._see(name, side, seam, np.array([column, row]), sd, extended=False)
         height = at[1] + (float(view.project(at)[0, 1]) - row) * mm_per_px
         reach = self.body.reach_mm(height, quarter) * (1 if quarter < 2 else -1)
