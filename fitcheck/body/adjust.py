@@ -110,7 +110,7 @@ class _Problem:
         sightings: Sequence[Sighting],
         ties: Sequence[Tie],
         outlines: Mapping[View, Outline],
-        sticker_sizes: bool,
+        sticker_sizes: bool = False,
     ) -> None:
         self.body, self.table, self.views, self.scales, self.ties = body_shape(), body_points(), views, scales, ties
         self.keys: tuple[PointKey, ...] = (*self.body.keys, *dict.fromkeys(tie.point for tie in ties if tie.point not in self.body.keys))
@@ -284,7 +284,7 @@ class _Problem:
         add((at.print_scale,), (1.0,), 0.0, max(s.scale_sd for s in scales), "scale")
         add((at.focal,), (1.0,), 0.0, max(s.focal_sd for s in scales), "focal")
         # the card stays where it is: that it hangs before or behind its place, or off plumb, it does in all photos
-        add((at.card_depth,), (1.0,), 0.0, max(s.depth_sd_mm for s in scales), "depth")
+        add((at.card_depth,), (1.0,), 0.0, max(1.0, *(s.depth_sd_mm for s in scales)), "depth")
         for tip in (at.hang, at.hang + 1):
             add((tip,), (1.0,), 0.0, np.radians(max(0.01, *(s.hang_sd_deg for s in scales))), "plumb")
         first = at.views[self.views[0]]

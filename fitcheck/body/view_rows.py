@@ -81,7 +81,7 @@ class ViewRows:
         scale: Scale,
         sightings: Sequence[Sighting],
         outline: Outline | None,
-        sized: bool,
+        sized: bool = False,
     ) -> None:
         self.columns, self.body, self.view, self.scale = columns, body, view, scale
         self.aligned = _aligned(scale)

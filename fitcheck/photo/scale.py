@@ -88,7 +88,8 @@ def scales_from_cards(
         free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=0.2)
         flags = _card_flags(card, fit, free)
         scale = _scale(photos[i], lens, fit, "card", len(card.ids), CARD_PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
-        scales[i] = replace(scale, inset_px=fit.inset_px, print_share=bar_mm / CARD_BAR_MM)
+        inset_px = float(np.mean([other.inset_px for other in alike]))
+        scales[i] = replace(scale, inset_px=inset_px, print_share=bar_mm / CARD_BAR_MM)
     return scales
 
 
