@@ -190,7 +190,11 @@ class _Problem:
         for part in rows:
             design[first : first + len(part.residuals), part.columns] = part.jacobian
             first += len(part.residuals)
-        sources = [*self.sources, *(["depth"] * (3 * len(self.body.keys))), *(s for block in self.blocks for s in (*block.sources, *block.size_sources))]
+        sources = [
+            *self.sources,
+            *(["depth"] * (3 * len(self.body.keys))),
+            *(s for block in self.blocks for s in (*block.sources, *block.size_sources)),
+        ]
         sources += ["outline"] * (len(design) - len(sources))
         shape = x[self.at.shape]
         return Solution(
@@ -203,7 +207,8 @@ class _Problem:
             turn_columns=dict(self.at.views),
             parameters=x,
             section_heights_mm=self.body.heights_mm(shape) * x[self.at.stature],
-            section_reach_mm=(self.body.section_mm(shape) + self.body.cloth) * x[self.at.stature] + self.body.worn[:, None] * x[self.at.ease],
+            section_reach_mm=(self.body.section_mm(shape) + self.body.cloth) * x[self.at.stature]
+            + self.body.worn[:, None] * x[self.at.ease],
         )
 
     def _start(self) -> Floats:

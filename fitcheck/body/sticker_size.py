@@ -15,7 +15,9 @@ from fitcheck.core.solution import Solution
 
 # Where paper lies without buckling, and at a known height above the skin.
 FLAT_POINTS = ("front_neck_point", "back_neck_point", "waist_front", "waist_back", "waist_side", "hip_side")
-SIDE_MM = POINT_MARKER_MM + 2 * POINT_BORDER_MM  # its longer side, which bending leaves as it is; measured on our scenes: 0.997 to 1.006 of it
+SIDE_MM = (
+    POINT_MARKER_MM + 2 * POINT_BORDER_MM
+)  # its longer side, which bending leaves as it is; measured on our scenes: 0.997 to 1.006 of it
 FACING = 0.9  # shorter over longer side: a slanted one is bent or badly seen
 # White grows in the picture, so black looks smaller: a sticker by 0.47 px where the card's corners lie 0.36 px inside their squares, measured on our
 # rendered scenes. From photo to photo the one follows the other loosely, so that a part of a difference is not believed, and doubted.

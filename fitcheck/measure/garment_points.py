@@ -234,9 +234,7 @@ class _Reader:
                     sd_mm = np.array([FREE_MM * 2, FREE_MM * 4, SURFACE_SD_MM])
                     self._crossing(f"{name}_{level}", seam.side, seam, float(view.project(target)[0, 1]), (anchor, side), quarter, sd_mm)
 
-    def _crossing(
-        self, name: str, side: Side | None, seam: SeamLine, row: float, anchor: PointKey, quarter: int, sd_mm: Floats
-    ) -> None:
+    def _crossing(self, name: str, side: Side | None, seam: SeamLine, row: float, anchor: PointKey, quarter: int, sd_mm: Floats) -> None:
         """Where a seam crosses a picture row; it lies on the dressed body, whose section at that height gives its depth."""
         crossing = at_row(self._bare(seam), row)
         if crossing is None:

@@ -10,11 +10,14 @@ from fitcheck.core.records import SIDE_VIEW, SIDES, Pose, Side, Sighting, View
 from fitcheck.vision.pose import px_per_mm
 from fitcheck.vision.silhouette import MASK_SD_MM, refined
 
-HALF_FOOT_MM = {"front": 32.0, "back": 22.0}  # half the breadth of a forefoot, of a heel; estimate
+HALF_FOOT_MM = 45.0  # half the breadth of a foot, and how far the pose's point lies beside its middle; estimate
 BEHIND_HEEL_MM = 10.0  # a heel goes on behind its point of the pose
-REACH_MM = 60.0  # the pose's feet lie this close to the real ones, or were put elsewhere
-COLUMNS = 24
-LEAST_CLEAR = 0.7  # share of the columns with a clear edge: else something stands before the foot
+REACH_MM = 100.0  # the pose's feet lie this close to the real ones, or were put elsewhere
+COLUMNS = 30
+SOLE_MM = 15.0  # columns where the mask ends that close to its lowest end show the sole, not the sides of the foot
+FEWEST = 6
+AROUND_MM, AROUND_PX = 30.0, 10  # of the picture, more than the edge finder looks at
+LEAST_CLEAR = 0.7  # share of those columns with a clear edge: else something stands before the foot
 LEAST_VISIBLE = 0.5
 LOWEST = 90.0  # percentile of the columns' edges: single columns catch a shadow
 SOLE_SD_MM = 2.0  # shadows where foot and floor meet, and the toes' scallops; measured on our draped scenes: 1 to 2
@@ -53,8 +56,8 @@ def find_soles(photo_rgb: NDArray[np.uint8], pose: Pose, view: View) -> tuple[Si
 
 
 def _columns(pose: Pose, view: View, heel: int, toe: int, scale: float) -> NDArray[np.intp]:
-    if view in HALF_FOOT_MM:
-        middle, half = pose.points_px[toe if view == "front" else heel, 0], HALF_FOOT_MM[view] * scale
+    if view in ("front", "back"):
+        middle, half = pose.points_px[toe if view == "front" else heel, 0], HALF_FOOT_MM * scale
         columns = np.linspace(middle - half, middle + half, COLUMNS)
     else:
         heel_x, toe_x = pose.points_px[[heel, toe], 0]
@@ -63,23 +66,23 @@ def _columns(pose: Pose, view: View, heel: int, toe: int, scale: float) -> NDArr
     return np.asarray(columns[(columns >= 0) & (columns < pose.mask.shape[1])])
 
 
-def _lowest(
-    rgb: NDArray[np.uint8], pose: Pose, columns: NDArray[np.intp], feet_rows: NDArray[np.float64], scale: float
-) -> float | None:
+def _lowest(rgb: NDArray[np.uint8], pose: Pose, columns: NDArray[np.intp], feet_rows: NDArray[np.float64], scale: float) -> float | None:
     """Row of the feet's lower edge in these columns, None where it is not clear."""
-    top, bottom = (int(edge) for edge in (feet_rows.min() - REACH_MM * scale, feet_rows.max() + REACH_MM * scale))
-    part = pose.mask[max(top, 0) : bottom + 1, columns]
-    if part.shape[0] < 2 or part.shape[1] < 2:
+    height = pose.mask.shape[0]
+    top = max(int(feet_rows.min() - REACH_MM * scale), 0)
+    part = pose.mask[top : int(feet_rows.max() + REACH_MM * scale) + 1, columns]
+    if part.shape[0] < 2 or not part.any():
         return None
-    last = max(top, 0) + part.shape[0] - 1 - part[::-1].argmax(axis=0)
-    whole = part.any(axis=0) & (last < min(bottom, pose.mask.shape[0] - 2))
-    if whole.sum() < max(2, LEAST_CLEAR * len(columns)):
+    last = np.where(part.any(axis=0), top + part.shape[0] - 1 - part[::-1].argmax(axis=0), -1)
+    sole = last > last.max() - SOLE_MM * scale
+    if sole.sum() < FEWEST or last.max() >= min(height - 2, top + part.shape[0] - 1):
         return None
     # the edge finder works along rows; turned over the diagonal, downwards is its outwards
-    turned = np.ascontiguousarray(rgb[max(top, 0) : bottom + 60].transpose(1, 0, 2))
-    mask = np.ascontiguousarray(pose.mask[max(top, 0) : bottom + 60].T)
-    edges, sds = refined(turned, mask, columns[whole].astype(float), last[whole] - max(top, 0), np.ones(int(whole.sum()), int), scale)
+    around = int(AROUND_MM * scale) + AROUND_PX
+    first, over, below = max(int(columns[0]) - around, 0), int(columns[-1]) + around, int(last.max()) + around
+    turned, mask = (np.ascontiguousarray(np.swapaxes(picture[top:below, first:over], 0, 1)) for picture in (rgb, pose.mask))
+    edges, sds = refined(turned, mask, columns[sole] - float(first), last[sole] - top, np.ones(int(sole.sum()), int), scale)
     clear = sds < 0.5 * MASK_SD_MM * scale
-    if clear.sum() < max(2, LEAST_CLEAR * len(columns)):
+    if clear.mean() < LEAST_CLEAR:
         return None
-    return max(top, 0) + float(np.percentile(edges[clear], LOWEST))
+    return top + float(np.percentile(edges[clear], LOWEST))
