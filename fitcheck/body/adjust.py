@@ -164,7 +164,7 @@ class _Problem:
                 seen = block.point_rows(x, pose)
                 rows.append(_weighted(seen, _huber(seen.residuals)) if turn > 1 or before is not None else seen)
                 size = block.size_rows(x, pose)
-                rows.append(_weighted(size, _doubted(size.residuals)))
+                rows.append(_weighted(size, _huber(size.residuals)))
             for block, pose in zip(self.blocks, poses, strict=True):
                 outline = block.outline_rows(x, pose)
                 rows.append(_weighted(outline, _huber(outline.residuals) if square else _doubted(outline.residuals)))

@@ -19,8 +19,8 @@ SIDE_MM = (
     POINT_MARKER_MM + 2 * POINT_BORDER_MM
 )  # its longer side, which bending leaves as it is; measured on our scenes: 0.997 to 1.006 of it
 FACING = 0.9  # shorter over longer side: a slanted one is bent or badly seen
-# White grows in the picture, so black looks smaller: a sticker by 0.47 px where the card's corners lie 0.36 px inside their squares, measured on our
-# rendered scenes. From photo to photo the one follows the other loosely, so that a part of a difference is not believed, and doubted.
+# White grows in the picture, so black looks smaller: a sticker by 0.47 px where the card's corners lie 0.36 px inside their squares,
+# measured on our rendered scenes. From photo to photo the one follows the other loosely, so that a part of a difference is not believed.
 SHRINKS_BY_INSET, USUAL_INSET_PX, BELIEVED = 1.32, 0.355, 0.8
 SIDE_SD, SIDE_SD_PX = 0.006, 0.1  # of one sticker: how it is bent and stuck, how it is seen
 COMMON_SD = 0.005  # of all of them: another light, another paper, bodies bend them otherwise; estimate

@@ -22,8 +22,8 @@ STICKER_PLACED_SD_MM = 0.7  # how well a sticker is stuck on its point; estimate
 NOT_SEEN_PX = 1e4
 ALIKE = 2.0  # neighbouring rows of an outline stray alike: so many count as one
 CLOTH_SD_MM = 1.5
-# Levels (`body.shape.KNOTS`) at which the outline is not the trunk's: seen from front or back the upper arm's up to the end of the shoulder,
-# from the side the chin's above the pit of the neck, and the paper's where a sticker lies on the fullest point of the bust.
+# Levels (`body.shape.KNOTS`) at which the outline is not the trunk's: seen from front or back the upper arm's up to the end of the
+# shoulder, from the side the chin's above the pit of the neck, and the paper's where a sticker lies on the fullest point of the bust.
 ARM_LEVELS, CHIN_LEVEL, BUST_LEVELS = (3.3, 3.86), 4.08, (2.9, 3.1)
 VIEW_PARAMETERS = 6  # turn, lean forward, lean sideways (radians), x, y, z (mm)
 X, Y, Z = 0, 1, 2

@@ -23,8 +23,8 @@ WANDER = 0.05  # how far a seam strays where it is bridged, as a share of the le
 BEND_DOUBT = 0.4  # share of a bridge's bend that may be a corner instead (two pieces meeting under the sticker); estimate
 STRAY = 0.1  # the same for a free end, which only one side holds; estimate
 END_SD_PX, HIDDEN_END_SD_PX = 1.0, 3.0  # how well the end of a line is known along it; estimate
-# Seen from the front or back the end of the seam bends away over the shoulder's horizon, so what is seen ends before it does: by so much, and its
-# standard deviation; measured on our scenes.
+# Seen from the front or back the end of the seam bends away over the shoulder's horizon, so what is seen ends before it does: by so
+# much, and its standard deviation; measured on our scenes.
 OVER_THE_SHOULDER_MM = (3.0, 4.0)
 NECKLINE_MM = 15.0  # a neckline at the neck ends the shoulder seam so far down the shoulder from the side neck point; our drapes
 LONGEST_GAP_MM = 15.0  # a seam that ends this far before the body point was not followed to its end

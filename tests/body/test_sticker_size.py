@@ -1,36 +1,45 @@
-"""A card printed at 95 % makes every sticker look 5 % too large; flat squares as drawn here would look 2 % larger than bent paper."""
+"""A card printed at 95 % makes every sticker look 5 % too large; and stickers tell how far off the card's depth she stands."""
+
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import rig
 
 from fitcheck.body.adjust import adjust
-from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
+from fitcheck.body.sticker_size import SIDE_MM, common_sd, side_px, sticker_ratio, unlike_the_card
 from fitcheck.core.records import VIEWS, Sighting
 
+GROWTH_PX = 0.58  # white grows so far into a sticker's square of 31 mm where nothing else is known of the photo
 
-def with_stickers(scale, size_mm):
-    """The rig's points as centred stickers whose outer corners are drawn `size_mm` apart."""
+
+def with_stickers(scale, size_mm, behind_mm=0.0):
+    """The rig's points as centred stickers whose outer corners are drawn `size_mm` apart, less what white takes of them.
+
+    She stands `behind_mm` further away than she should: the same picture as of a body that much smaller, but for the stickers.
+    """
     points = rig.body()
     found = []
+    size_mm -= GROWTH_PX * scale.mm_per_px
     for view, keys in rig.SEEN_IN.items():
         across = {"front": [1, 0, 0], "back": [-1, 0, 0], "right": [0, 0, 1], "left": [0, 0, -1]}[view]
         h = size_mm / 2
         for name, side in keys:
             corners = np.array([[-h, h], [h, h], [h, -h], [-h, -h]])
             at = points[name, side] + corners[:, :1] * np.array(across) + corners[:, 1:] * np.array([0, 1, 0])
-            px = rig.pixels(scale, view, at)
+            nearer = 1 - behind_mm / scale.distance_mm
+            px = rig.pixels(scale, view, points[name, side] + nearer * (at - points[name, side]))
             found.append(Sighting(name, side, view, "marker", px.mean(0), 0.3, corners_px=px))
     return found
 
 
 @pytest.mark.parametrize(
-    ("size_mm", "odd"), [(30.4, False), (30.4 / 0.97, True), (30.4 / 0.95, True), (30.4 * 0.95, True), (30.4 * 1.01, False)]
+    ("size_mm", "odd"), [(31.0, False), (31.0 / 0.97, True), (31.0 / 0.95, True), (31.0 * 0.95, True), (31.0 * 1.01, False)]
 )
 def test_size_against_the_card(size_mm, odd):
     scale = rig.scale_at()
     seen = with_stickers(scale, size_mm)
-    ratio = sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), seen)
+    ratio = sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), seen, dict.fromkeys(VIEWS, scale))
     assert ratio == pytest.approx(size_mm / 31.0, abs=0.02)
     assert bool(unlike_the_card(ratio)) == odd
 
@@ -38,7 +47,7 @@ def test_size_against_the_card(size_mm, odd):
 def test_too_few_stickers_say_nothing():
     scale = rig.scale_at()
     seen = with_stickers(scale, 29.0)
-    assert sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), seen[:3]) is None
+    assert sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), seen[:3], dict.fromkeys(VIEWS, scale)) is None
     assert not unlike_the_card(None)
 
 
@@ -47,4 +56,46 @@ def test_one_photo_alone_says_nothing():
     scale = rig.scale_at()
     seen = with_stickers(scale, 29.0)
     front = [s for s in seen if s.view == "front"]
-    assert sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), front) is None
+    assert sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), front, dict.fromkeys(VIEWS, scale)) is None
+
+
+@pytest.mark.parametrize("behind_mm", [-60.0, 60.0])
+def test_stickers_tell_that_she_stands_off_the_cards_depth(behind_mm):
+    """60 mm of 2900 are 2 %: without the stickers' size she is measured too small or large by as much, with it by a fraction."""
+    scale = replace(rig.scale_at(), depth_sd_mm=20.0, inset_px=0.355)
+    seen = with_stickers(scale, 31.0, behind_mm)
+    scales = dict.fromkeys(VIEWS, scale)
+    without, sized = adjust(scales, seen), adjust(scales, seen, sticker_sizes=True)
+    truth = 1 + behind_mm / scale.distance_mm
+
+    keys = [("back_neck_point", None), ("seat", None)]
+
+    def size(points):
+        return points[keys[0]][1] - points[keys[1]][1]
+
+    errors = [abs(size(dict(zip(b.keys, b.positions_mm, strict=True))) / size(rig.body()) - truth) for b in (without, sized)]
+    assert errors[0] > 0.014
+    assert errors[1] < 0.5 * errors[0]
+    assert sized.derive(lambda a, b: float(a[1] - b[1]), keys).sd < 0.8 * without.derive(lambda a, b: float(a[1] - b[1]), keys).sd
+
+
+def test_white_that_grew_is_given_back():
+    """Where the card's corners lie further inside their squares, white took more of the stickers too; seen longer side 31 px."""
+    corners = np.array([[-15.5, 15.5], [15.5, 15.5], [15.5, -15.5], [-15.5, -15.5]]) + [749.5, 999.5]
+    sticker = Sighting("waist_front", None, "front", "marker", corners.mean(0), 0.3, corners_px=corners)
+    little, usual, much = (side_px(sticker, replace(rig.scale_at(), inset_px=inset)) for inset in (0.0, 0.355, 0.7))
+    assert usual == side_px(sticker, rig.scale_at()) == pytest.approx(SIDE_MM + GROWTH_PX, abs=0.01)
+    assert little < usual < much
+    assert common_sd([replace(rig.scale_at(), inset_px=0.0)]) > common_sd([replace(rig.scale_at(), inset_px=0.355)])
+
+
+def test_bent_slanted_or_doubted_stickers_do_not_count():
+    corners = np.array([[-15.5, 15.5], [15.5, 15.5], [15.5, -15.5], [-15.5, -15.5]]) + [749.5, 999.5]
+    sticker = Sighting("waist_front", None, "front", "marker", corners.mean(0), 0.3, corners_px=corners)
+    slanted = (corners - corners.mean(0)) * [0.8, 1.0] + corners.mean(0)
+    for other in ({"name": "shoulder_point"}, {"flags": ("marker_guessed",)}, {"corners_px": slanted}, {"kind": "pointer"}):
+        assert side_px(replace(sticker, **other), rig.scale_at()) is None
+
+
+def test_a_card_printed_off_size_leaves_the_stickers_size_open():
+    assert common_sd([replace(rig.scale_at(), print_share=0.97)]) > 5 * common_sd([replace(rig.scale_at(), inset_px=0.355)])
