@@ -1,10 +1,14 @@
 """The joint adjustment against a rig whose truth is known and whose pictures OpenCV computes."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import rig
 
-from fitcheck.body.adjust import adjust
+from fitcheck.body.adjust import _Problem, adjust
+from fitcheck.body.landmarks import _used, seen_ties
+from fitcheck.body.proportions import seen_points
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.records import VIEWS, Sighting
 from fitcheck.core.solution import Tie
@@ -140,3 +144,71 @@ def test_a_sticker_on_another_spot_turns_nobody():
     body = adjust(dict.fromkeys(VIEWS, scale), seen)
     assert abs(body.turn_deg("back").value) < 2.0  # least squares alone makes 8 degrees of it
     assert abs(body.position("waist_back")[0]) < 2
+
+
+def _heights(points, scales, seen, ties=()):
+    body = adjust(scales, seen, ties)
+    return body, body.position("shoulder_point", "wearer_left")[1] - points["shoulder_point", "wearer_left"][1]
+
+
+def test_soles_tell_where_the_floor_is():
+    """The pose puts every heel 25 mm too high; toes and heels seen on the floor put it right, and make heights surer."""
+    scale, points = rig.scale_at(), rig.body()
+    seen, soles = rig.sightings(points, scale, {}), []
+    for p in seen_points():
+        if p.anchor[0] == "heel":
+            at = points[p.anchor] + p.offset_mm
+            for view in VIEWS:
+                if _used(p, view) and p.edge == "bottom":
+                    soles.append(Sighting(p.name, p.side, view, "detected", rig.pixels(scale, view, at * [1, 0, 1])[0], 2.0, kind="outline_bottom"))
+                elif _used(p, view):
+                    spot = rig.pixels(scale, view, at + [0, 25, 0])[0]
+                    seen.append(Sighting(p.name, p.side, view, "detected", spot, 3.0, kind="pose"))
+    scales = dict.fromkeys(VIEWS, scale)
+    without, wrong_mm = _heights(points, scales, seen, seen_ties(seen))
+    body, error_mm = _heights(points, scales, [*seen, *soles], seen_ties([*seen, *soles]))
+    assert len(soles) == 6
+    assert wrong_mm < -10
+    assert abs(error_mm) < 0.4 * abs(wrong_mm)
+    assert abs(error_mm) < 2 * body.sd("shoulder_point", "wearer_left")[1]
+    assert body.sd("shoulder_point", "wearer_left")[1] < without.sd("shoulder_point", "wearer_left")[1]
+
+
+def test_a_card_off_plumb_is_so_in_all_photos():
+    """Leaning to image right in front and back alike is the card's doing, and so believed in the side views as well."""
+    scale = replace(rig.scale_at(), plumb_sd_deg=0.6, hang_sd_deg=0.5)
+    apart = replace(scale, hang_sd_deg=0.0)
+    points = rig.body()
+    found = []
+    for s in (scale, apart):
+        body = adjust(dict.fromkeys(VIEWS, s), rig.sightings(points, s, {}))
+        found.append(body.derive(lambda a, b: float(a[2] - b[2]), [("side_neck_point", "wearer_right"), ("hip_side", "wearer_right")]))
+    both, own = found
+    assert both.value == pytest.approx(own.value, abs=0.5)
+    assert both.sources["plumb"] < own.sources["plumb"]
+
+
+def test_a_smaller_body_does_not_fit_ties_better():
+    """A tie missed by 1 % of the body counts alike for every size; the derivatives are those of the rows."""
+    scale, points = rig.scale_at(), rig.body()
+    seen = rig.sightings(points, scale, {})
+    seen.append(Sighting("shoulder_seam_tip", "wearer_right", "right", "detected", seen[0].xy_px, 0.5, kind="seam"))
+    tie = Tie(("shoulder_seam_tip", "wearer_right"), SHOULDER_R, np.array([2.0, 4.0, 0.0]), np.array([6.0, 20.0, 60.0]))
+    problem = _Problem(dict.fromkeys(VIEWS, scale), VIEWS, seen, (tie,), {})
+
+    def rows(x):
+        return problem._known_rows(x, problem.target - problem.prior @ x)
+
+    x = problem._start() + np.random.default_rng(3).normal(0, 0.01, problem.at.size)
+    x[: 3 * len(problem.keys)] *= 1.4
+    x[problem.at.stature] = 1.2
+    found = rows(x)
+    for column in (problem.at.stature, 3 * problem.at.number[tie.point]):
+        step = np.zeros(problem.at.size)
+        step[column] = 1e-5
+        expected = -(rows(x + step).residuals - rows(x - step).residuals) / 2e-5
+        assert found.jacobian[:, column] == pytest.approx(expected, abs=1e-4 * (1 + np.abs(expected).max()))
+    larger = x.copy()
+    larger[: 3 * len(problem.keys)] *= 1.1
+    larger[problem.at.stature] *= 1.1
+    assert rows(larger).residuals[problem.wild] == pytest.approx(found.residuals[problem.wild])

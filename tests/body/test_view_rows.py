@@ -12,6 +12,9 @@ from fitcheck.body.shape import body_shape
 from fitcheck.core.records import VIEWS
 
 
+SQUARE = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
+
+
 def unusual(seed: int):
     """Numbers of a body about as unlike the usual one as most are."""
     return np.random.default_rng(seed).normal(0, 0.8, body_shape().size)
@@ -23,13 +26,15 @@ def seen_body(shape, turns):
     return points, scale, rig.sightings(points, scale, turns)
 
 
-@pytest.mark.parametrize("which", ["point_rows", "outline_rows"])
+@pytest.mark.parametrize("which", ["point_rows", "outline_rows", "size_rows"])
 @pytest.mark.parametrize("view", VIEWS)
 def test_jacobian_against_finite_differences(which, view):
     shape = unusual(1)
     _, scale, seen = seen_body(shape, {"right": 3.0})
     outline = rig.outline(scale, view, shape, np.linspace(640.0, 1270.0, 23))
-    problem = _Problem(dict.fromkeys(VIEWS, scale), VIEWS, seen, (), {view: outline})
+    if which == "size_rows":
+        seen = [replace(s, kind="centred", corners_px=s.xy_px + 16 * SQUARE) for s in seen]
+    problem = _Problem(dict.fromkeys(VIEWS, scale), VIEWS, seen, (), {view: outline}, sticker_sizes=True)
     block = next(b for b in problem.blocks if b.view == view)
     plain = np.ones_like(block.body.hull)  # weights that stay as they are
     block.body = replace(block.body, hull_sd=plain, cloth_sd=plain, worn=plain[:, 0])
@@ -41,6 +46,7 @@ def test_jacobian_against_finite_differences(which, view):
 
     for _ in range(3):  # until where the rays touch has settled
         found = rows(x)
+    assert len(found.residuals) > 1
     rigid = getattr(block, "depth", 0.0)
     for i, column in enumerate(found.columns):
         step = 1e-6 if problem.at.views[view] <= column < problem.at.views[view] + 3 else 1e-4
@@ -83,3 +89,33 @@ def test_an_outline_far_off_in_some_rows_does_not_bend_the_rest():
     body = adjust(scales, seen, (), outlines, start)
     for name in ("waist_back", "seat"):
         assert abs((body.position(name) - points[name, None])[2]) < 6.0
+
+
+def test_neither_arm_nor_chin_nor_a_sticker_on_the_bust_shapes_the_trunk():
+    """An outline 40 mm outside at those heights changes nothing; 40 mm outside at the waist would."""
+    shape = unusual(5)
+    points, scale, seen = seen_body(shape, {})
+    scales = dict.fromkeys(VIEWS, scale)
+    start = adjust(scales, seen)
+    outlines = {view: rig.outline(scale, view, shape, outline_rows(start, view)) for view in VIEWS}
+    body = adjust(scales, seen, (), outlines, start)
+
+    def rows_between(view, low_mm, high_mm):
+        rows = outlines[view].rows_px
+        ends = rig.pixels(scale, view, np.array([[0.0, high_mm, 0.0], [0.0, low_mm, 0.0]]))[:, 1]
+        return (rows > ends[0]) & (rows < ends[1])
+
+    bust, neck = points["bust_point", "wearer_left"][1], points["back_neck_point", None][1]
+    arm = rows_between("front", bust + 0.4 * (neck - bust), bust + 0.8 * (neck - bust))
+    chin = rows_between("left", neck + 25, neck + 80)
+    sticker = rows_between("right", bust - 12, bust + 12)
+    assert arm.any()
+    assert chin.any()
+    assert sticker.any()
+    outlines["front"].edges_px[0, arm] -= 40
+    outlines["left"].edges_px[0, chin] -= 40
+    outlines["right"].edges_px[1, sticker] += 40
+    moved = adjust(scales, seen, (), outlines, start)
+    assert np.abs(moved.positions_mm - body.positions_mm).max() < 0.5
+    outlines["right"].edges_px[0, rows_between("right", 980, 1080)] -= 8
+    assert np.abs(adjust(scales, seen, (), outlines, start).positions_mm - body.positions_mm).max() > 1

@@ -1,5 +1,7 @@
 """Propagation through a hand-made solution: two lengths sharing a scale error of 1 %, each end read to 1 mm."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -81,3 +83,11 @@ def test_the_end_gauge_of_the_guide():
     shares = {"standard": 25, "comparator": 9.7, "temperature difference": 16.6, "expansion": 2.9}
     assert {name: found.sources[name] for name in shares} == pytest.approx(shares, abs=0.1)
     assert all(found.sources.get(name, 0) < 0.01 for name in ("temperature", "expansion of the standard", "nothing"))
+
+
+def test_reach_of_the_trunk_between_its_sections():
+    """Half way between sections that reach 100 and 140 mm to her left it is 120; beyond the ends the nearest counts."""
+    reach = np.array([[100.0, 80, 90, 70], [140.0, 60, 110, 50]])
+    body = replace(two_lengths(), section_heights_mm=np.array([900.0, 1000.0]), section_reach_mm=reach)
+    assert [body.reach_mm(950.0, quarter) for quarter in range(4)] == [120.0, 70.0, 100.0, 60.0]
+    assert body.reach_mm(1200.0, 2) == 110.0

@@ -104,3 +104,47 @@ def test_waist_is_read_at_the_waist_point_across_its_sticker(standing):
     expected = rig.pixels(scale, "front", waist + [0, 7, 10])[0]
     assert [s.name for s in found] == ["waist_seam_front"]
     assert found[0].xy_px == pytest.approx(expected, abs=1.5)
+
+
+def test_a_stretch_bridged_under_a_sticker_is_doubted(standing):
+    """The waist line kinks by 6 mm under the side's sticker; what was found bridges it, and the interval says so."""
+    body, scale, points = standing
+    waist = points["waist_side", R]
+    at = rig.pixels(scale, "right", waist)[0]
+    line = seam(scale, waist + [0, 6, -90], waist + [0, 6, 90], "right", "waist", None)
+    sticker = Sighting("waist_side", R, "right", "marker", at, 0.5, corners_px=square(at))
+    (bare,) = garment_points(body, [line], []).sightings
+    (hidden,) = garment_points(body, [line], [sticker]).sightings
+    assert hidden.xy_px == pytest.approx(bare.xy_px, abs=0.3)
+    assert bare.sd_px == pytest.approx(0.4, abs=0.05)
+    curved = SeamLine("waist", None, "right", line.points_px + np.column_stack([np.zeros(30), 0.004 * (line.points_px[:, 0] - at[0]) ** 2]), 0.4)
+    (doubted,) = garment_points(body, [curved], [sticker]).sightings
+    assert doubted.sd_px > hidden.sd_px > bare.sd_px
+
+
+def test_seen_from_the_front_a_shoulder_seam_ends_before_it_does(standing):
+    """What bends away over the shoulder is added back, with a doubt as large; from the side nothing is."""
+    body, scale, points = standing
+    neck, tip = points["side_neck_point", R], points["shoulder_point", R]
+    front = {s.name: s for s in garment_points(body, [seam(scale, neck, tip, "front")], []).sightings}["shoulder_seam_tip"]
+    side = {s.name: s for s in garment_points(body, [seam(scale, neck, tip)], []).sightings}["shoulder_seam_tip"]
+    seen = rig.pixels(scale, "front", np.stack([neck, tip]))
+    outwards = (seen[1] - seen[0]) / np.linalg.norm(seen[1] - seen[0])
+    assert (front.xy_px - seen[1]) @ outwards * scale.mm_per_px == pytest.approx(3.0, abs=0.3)
+    assert front.sd_px > 2 * side.sd_px
+
+
+def test_a_side_seam_lies_on_the_dressed_body(standing):
+    """Where the body is broader the seam lies nearer to the camera: its ties follow the sections, at every level."""
+    body, scale, points = standing
+    top = points["underarm_point", R]
+    ties = {tie.point[0]: tie for tie in garment_points(body, [seam(scale, top, top + [0, -450, 0], name="side")], []).ties}
+    for name, tie in ties.items():
+        anchor = body.position(*tie.anchor)
+        assert tie.offset_mm[1:] == pytest.approx([0, 0])
+        reach = -(anchor[0] + tie.offset_mm[0])
+        assert body.section_reach_mm.min() < reach < body.section_reach_mm.max(), name
+    waist, hip = (-(body.position(f"{name}_side", R)[0] + ties[f"side_seam_{name}"].offset_mm[0]) for name in ("waist", "hip"))
+    assert hip > waist + 20
+    levels = [ties[f"side_seam_{i}"].offset_mm[0] for i in range(6)]
+    assert np.ptp(levels) > 20

@@ -40,6 +40,17 @@ def test_hand_worked_card_straight_ahead(photograph):
     assert scale.source == "card"
 
 
+def test_what_the_photos_of_a_fitting_share_is_told_apart(photograph):
+    """How the card hangs is the same in all of them, and so is how white grows in them; how it was printed is what the user said."""
+    cards = [Card(distance_mm=2900, right_mm=420), Card(distance_mm=2900, right_mm=430, light_spreads=True)]
+    plain, spread = (scale_from_card(photograph(card)) for card in cards)
+    assert spread.inset_px > plain.inset_px + 0.1
+    together = scales_from_cards([photograph(card) for card in cards], bar_mm=98.0)
+    assert together[0].inset_px == together[1].inset_px == pytest.approx((plain.inset_px + spread.inset_px) / 2, abs=0.05)
+    assert together[0].print_share == pytest.approx(0.98)
+    assert 0 < plain.hang_sd_deg < plain.plumb_sd_deg
+
+
 def test_hand_worked_card_off_the_axis(photograph):
     # f = 2000 px; the card's middle 400 mm right and 100 mm up at depth 2500 mm lies at 2000 * 400 / 2500 = 320 px right of the
     # picture's middle and 80 px above it; the camera is sqrt(400^2 + 100^2 + 2500^2) = 2533.8 mm away; 1 px is 1.25 mm.
