@@ -110,7 +110,7 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     body = adjust(usable, seen, seen_ties(seen), outlines, body)
     garment = garment_points(body, [seam for found in seams.values() for seam in found], seen)
     general: list[str] = []
-    if misprint := unlike_the_card(sticker_ratio(body, seen, usable)):
+    if misprint := unlike_the_card(sticker_ratio(body, seen, usable), list(usable.values())):
         general = ["card_scale_odd"]
         usable = {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, misprint))) for view, scale in usable.items()}
     ties = [*seen_ties(seen), *garment.ties]

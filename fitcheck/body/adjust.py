@@ -13,33 +13,19 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from scipy.linalg import LinAlgError, cho_solve, cholesky
 
+from fitcheck.body.known import known, tied
 from fitcheck.body.proportions import body_points
 from fitcheck.body.shape import body_shape
-from fitcheck.body.sticker_size import common_sd
-from fitcheck.body.view_rows import NOMINAL_TURN_DEG, VIEW_PARAMETERS, Columns, Rows, ViewRows
+from fitcheck.body.view_rows import VIEW_PARAMETERS, Columns, Rows, ViewRows
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.outline import Outline
 from fitcheck.core.records import Floats, Scale, Sighting, View
 from fitcheck.core.solution import PointKey, Solution, Tie
 
-TURN_SD_DEG = 2.0  # feet on a taped line, common practice; estimate
-LEAN_SD_DEG = 0.4  # sway while standing still; estimate
-CARD_HEIGHT_SD_MM = 4.0  # the card stays where it is between the photos
-STATURE_SD = 0.07  # 115 mm; wider than women of one country, as the model's own bodies
 STATURES = (0.55, 1.35)  # of 1650 mm: no grown person is outside
-EASE_SD_MM = 4.0  # how much more or less room a garment has than those of our drapes; estimate
 POINT_SD_MM = 2.5  # how far a point that is felt for lies from the model's; the model's own points stray by 0.9 mm; estimate
-STANDS_SD_MM = 30.0  # how well she steps back to where her side seam (in side views the nearer one) is beside the card; estimate
-# Which coordinates of the body lie at the card's depth then, and which way they count.
-AT_CARD: dict[View, tuple[tuple[tuple[PointKey, int], ...], float]] = {
-    "front": (((("underarm_point", "wearer_left"), 2), (("underarm_point", "wearer_right"), 2)), 1.0),
-    "back": (((("underarm_point", "wearer_left"), 2), (("underarm_point", "wearer_right"), 2)), -1.0),
-    "right": (((("waist_side", "wearer_right"), 0),), -1.0),
-    "left": (((("waist_side", "wearer_left"), 0),), 1.0),
-}
-ANYWHERE_MM = 5000.0
 POINTER_OFF_MM = (4.0, 2.0)  # a pointer's tip lies on paper, on cloth, above the skin; measured on our draped scenes
-ALIKE_OFF_SD_MM = 1.5  # paper, cloth and skin lie on each other alike on both sides; estimate
+ANYWHERE_MM = 50000.0
 HUBER = 3.0
 REDESCEND = 3.5  # what is known beforehand counts less the more it is contradicted
 STRAYED, MOST_STRAYED = 12.0, 0.4  # standard deviations, and the share of points that far off that is no body any more; estimate
@@ -112,16 +98,17 @@ class _Problem:
         outlines: Mapping[View, Outline],
         sticker_sizes: bool = False,
     ) -> None:
-        self.body, self.table, self.views, self.scales, self.ties = body_shape(), body_points(), views, scales, ties
+        self.body, self.ties = body_shape(), ties
         self.keys: tuple[PointKey, ...] = (*self.body.keys, *dict.fromkeys(tie.point for tie in ties if tie.point not in self.body.keys))
         number = {key: i for i, key in enumerate(self.keys)}
         seen = [s for s in sightings if (s.name, s.side) in number]
         self.seen = {(s.name, s.side) for s in seen}
+        table = body_points()
         self.usual_off: dict[PointKey, tuple[float, float]] = {}
         for s in seen:
             key = (s.name, s.side)
-            if s.grade in ("marker", "dot") and key in self.table:
-                self.usual_off[key] = POINTER_OFF_MM if s.kind == "pointer" else self.table[key].stand_off_mm
+            if s.grade in ("marker", "dot") and key in table:
+                self.usual_off[key] = POINTER_OFF_MM if s.kind == "pointer" else table[key].stand_off_mm
         first = 3 * len(self.keys)
         after = first + VIEW_PARAMETERS * len(views)
         off = after + 8
@@ -137,7 +124,7 @@ class _Problem:
             card_depth=after + 5,
             hang=after + 6,
             stand_off={key: off + i for i, key in enumerate(self.usual_off)},
-            normals={key: point.normal for key, point in self.table.items()},
+            normals={key: point.normal for key, point in table.items()},
             shape=slice(shape, shape + self.body.size),
             size=shape + self.body.size,
         )
@@ -145,18 +132,18 @@ class _Problem:
             ViewRows(self.at, self.body, view, scales[view], [s for s in seen if s.view == view], outlines.get(view), sticker_sizes)
             for view in views
         ]
-        self._prior_rows()
+        self.known = known(self.at, {view: scales[view] for view in views}, ties, self.usual_off)
 
     def solve(self, before: Solution | None) -> Solution:
         x = self._start() if before is None else self._start_from(before)
         step = np.zeros(self.at.size)
-        held = np.array([HELD if source in ("turn", "plumb") else 1.0 for source in self.sources])
+        held = np.array([HELD if source in ("turn", "plumb") else 1.0 for source in self.known.sources])
         for turn in range(ROUNDS):
             # at first she is taken to stand squarely, so that a sticker on another spot is not explained by a turn
             square = before is None and turn < SQUARE_ROUNDS
-            residual = self.target - self.prior @ x
-            weight = held if square else np.where(self.wild, _doubted(residual), 1.0)
-            rows = [_weighted(self._known_rows(x, residual), weight)]
+            beforehand = self.known.rows(x)
+            weight = held if square else np.where(self.known.ties, _doubted(beforehand.residuals), 1.0)
+            rows = [_weighted(beforehand, weight)]
             body = self._body_rows(x)
             rows.append(body if square else _weighted(body, _doubted(body.residuals)))
             poses = [block.poses(x) for block in self.blocks]
@@ -174,7 +161,7 @@ class _Problem:
                 right[part.columns] += part.jacobian.T @ part.residuals
             factor = _factor(normal)
             step, last = cho_solve((factor, True), right, check_finite=False), step
-            if not np.abs(step).max() < ANYWHERE_MM * 10:
+            if not np.abs(step).max() < ANYWHERE_MM:
                 raise _not_placed()
             if not square and step @ last < 0:  # weights that answer each other let it swing about the answer
                 step = step / 2
@@ -191,7 +178,7 @@ class _Problem:
             design[first : first + len(part.residuals), part.columns] = part.jacobian
             first += len(part.residuals)
         sources = [
-            *self.sources,
+            *self.known.sources,
             *(["depth"] * (3 * len(self.body.keys))),
             *(s for block in self.blocks for s in (*block.sources, *block.size_sources)),
         ]
@@ -218,7 +205,7 @@ class _Problem:
         for key, (usual, _) in self.usual_off.items():
             x[self.at.stand_off[key]] = usual
         for tie in self.ties:
-            x[3 * self.at.number[tie.point] :][:3] = _tied(tie, x[3 * self.at.number[tie.anchor] :][:3])
+            x[3 * self.at.number[tie.point] :][:3] = tied(tie, x[3 * self.at.number[tie.anchor] :][:3])
         for block in self.blocks:
             x[self.at.views[block.view] + 3 :][:3] = block.start_mm(x)
         return x
@@ -230,15 +217,8 @@ class _Problem:
             x[3 * self.at.number[key] :][:3] = before.position(*key)
         for tie in self.ties:
             if tie.point not in before:
-                x[3 * self.at.number[tie.point] :][:3] = _tied(tie, before.position(*tie.anchor))
+                x[3 * self.at.number[tie.point] :][:3] = tied(tie, before.position(*tie.anchor))
         return x
-
-    def _known_rows(self, x: Floats, residual: Floats) -> Rows:
-        """The rows known beforehand; those of ties in units of the model's size, or a smaller body would seem to fit better."""
-        size, jacobian = x[self.at.stature], self.prior.copy()
-        jacobian[self.wild] /= size
-        jacobian[self.wild, self.at.stature] += residual[self.wild] / size**2
-        return Rows(np.arange(self.at.size), jacobian, np.where(self.wild, residual / size, residual))
 
     def _body_rows(self, x: Floats) -> Rows:
         """The points of a body lie together as the statistical body says."""
@@ -254,71 +234,9 @@ class _Problem:
         points = x[: 3 * len(self.keys)].reshape(-1, 3)
         away = dict(zip(self.body.keys, np.abs(self._body_rows(x).residuals).reshape(-1, 3).max(axis=1), strict=True))
         for tie in self.ties:
-            gap = points[self.at.number[tie.point]] - _tied(tie, points[self.at.number[tie.anchor]])
+            gap = points[self.at.number[tie.point]] - tied(tie, points[self.at.number[tie.anchor]])
             away[tie.point] = float(np.abs(gap / tie.sd_mm).max())
         return float(np.mean([away[key] > STRAYED for key in self.seen]))
-
-    def _prior_rows(self) -> None:
-        """What is known without looking: linear rows, the same in every round."""
-        rows: list[tuple[Sequence[int], Sequence[float], float, float, str, bool]] = []
-
-        def add(columns: Sequence[int], factors: Sequence[float], target: float, sd: float, source: str, wild: bool = False) -> None:
-            rows.append((columns, factors, target, sd, source, wild))
-
-        at = self.at
-        for (name, side), (usual, sd) in self.usual_off.items():
-            own = at.stand_off[name, side]
-            add((own,), (1.0,), usual, sd, "definition")
-            other: PointKey = (name, "wearer_right")
-            if side == "wearer_left" and self.usual_off.get(other, (0.0, 0.0))[0] == usual:
-                add((own, at.stand_off[other]), (1.0, -1.0), 0.0, ALIKE_OFF_SD_MM, "definition")
-        for number in range(at.shape.start, at.shape.stop):
-            add((number,), (1.0,), 0.0, 1.0, "depth")
-        shoulders = [3 * at.number["shoulder_point", side] for side in ("wearer_left", "wearer_right")]
-        for axis in (0, 2):  # the origin lies between the shoulder points
-            add([c + axis for c in shoulders], (0.5, 0.5), 0.0, 0.05, "frame")
-        for tie in self.ties:
-            for axis in range(3):
-                columns = (3 * at.number[tie.point] + axis, 3 * at.number[tie.anchor] + axis, at.stature)
-                from_anchor = 0.0 if tie.on_floor and axis == 1 else -1.0
-                add(columns, (1.0, from_anchor, -float(tie.offset_mm[axis])), 0.0, float(tie.sd_mm[axis]), "depth", True)
-        add((at.stature,), (1.0,), 1.0, STATURE_SD, "depth")
-        add((at.ease,), (1.0,), 0.0, EASE_SD_MM, "outline")
-        add((at.sticker,), (1.0,), 0.0, common_sd([self.scales[view] for view in self.views]), "scale")
-        scales = [self.scales[view] for view in self.views]
-        add((at.print_scale,), (1.0,), 0.0, max(s.scale_sd for s in scales), "scale")
-        add((at.focal,), (1.0,), 0.0, max(s.focal_sd for s in scales), "focal")
-        # the card stays where it is: that it hangs before or behind its place, or off plumb, it does in all photos
-        add((at.card_depth,), (1.0,), 0.0, max(1.0, *(s.depth_sd_mm for s in scales)), "depth")
-        for tip in (at.hang, at.hang + 1):
-            add((tip,), (1.0,), 0.0, np.radians(max(0.01, *(s.hang_sd_deg for s in scales))), "plumb")
-        first = at.views[self.views[0]]
-        for view in self.views:
-            column = at.views[view]
-            add((column,), (1.0,), 0.0, np.radians(TURN_SD_DEG), "turn")
-            own_sd = np.sqrt(max(self.scales[view].plumb_sd_deg ** 2 - self.scales[view].hang_sd_deg ** 2, 0.0))
-            plumb = float(np.hypot(LEAN_SD_DEG, own_sd))
-            nominal = np.radians(NOMINAL_TURN_DEG[view])
-            cosine, sine = np.cos(nominal), np.sin(nominal)
-            for lean, factors in ((1, (1.0, -cosine, sine)), (2, (1.0, -sine, -cosine))):
-                add((column + lean, at.hang, at.hang + 1), factors, 0.0, np.radians(plumb), "plumb")
-            add((column + 3,), (1.0,), 0.0, ANYWHERE_MM, "depth")
-            seam, sign = AT_CARD[view]
-            beside = [3 * at.number[key] + axis for key, axis in seam]
-            add((column + 5, at.card_depth, *beside), (1.0, 1.0, *([sign / len(beside)] * len(beside))), 0.0, STANDS_SD_MM, "depth")
-            if column != first:
-                add((column + 4, first + 4), (1.0, -1.0), 0.0, CARD_HEIGHT_SD_MM, "scale")
-        self.prior, self.target = np.zeros((len(rows), at.size)), np.zeros(len(rows))
-        for i, (at_columns, factors, target, sd, _, _) in enumerate(rows):
-            self.prior[i, list(at_columns)] = np.array(factors) / sd
-            self.target[i] = target / sd
-        self.sources = [row[4] for row in rows]
-        self.wild = np.array([row[5] for row in rows])
-
-
-def _tied(tie: Tie, anchor_mm: Floats) -> Floats:
-    """Where a tie says that its point lies."""
-    return anchor_mm * [1.0, 0.0 if tie.on_floor else 1.0, 1.0] + tie.offset_mm
 
 
 def _weighted(rows: Rows, weight: Floats) -> Rows:

@@ -20,8 +20,8 @@ SIDE_MM = (
 )  # its longer side, which bending leaves as it is; measured on our scenes: 0.997 to 1.006 of it
 FACING = 0.9  # shorter over longer side: a slanted one is bent or badly seen
 # White grows in the picture, so black looks smaller: a sticker by 0.47 px where the card's corners lie 0.36 px inside their squares,
-# measured on our rendered scenes. From photo to photo the one follows the other loosely, so that a part of a difference is not believed.
-SHRINKS_BY_INSET, USUAL_INSET_PX, BELIEVED = 1.32, 0.355, 0.8
+# measured on our rendered scenes. From photo to photo the one follows the other loosely: little is believed, the rest doubted.
+SHRINKS_BY_INSET, USUAL_INSET_PX, BELIEVED = 1.32, 0.355, 0.3
 SIDE_SD, SIDE_SD_PX = 0.006, 0.1  # of one sticker: how it is bent and stuck, how it is seen
 COMMON_SD = 0.005  # of all of them: another light, another paper, bodies bend them otherwise; estimate
 COMMON_UNTOLD_SD = 0.012  # where the growth of white was not measured; estimate
@@ -77,7 +77,7 @@ def sticker_ratio(body: Solution, seen: Sequence[Sighting], scales: Mapping[View
     return float(np.median(every)) if len(every) >= FEWEST and len(ratios) >= FEWEST_VIEWS else None
 
 
-def unlike_the_card(ratio: float | None) -> float:
+def unlike_the_card(ratio: float | None, scales: Sequence[Scale]) -> float:
     """By how much (a share) stickers and card cannot both have been printed at full size; 0 where they can."""
     off = 0.0 if ratio is None else abs(ratio - 1)
-    return off if off > DIFFERS else 0.0
+    return off if off > np.hypot(DIFFERS, 2 * common_sd(scales)) else 0.0

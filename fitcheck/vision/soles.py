@@ -80,7 +80,8 @@ def _lowest(rgb: NDArray[np.uint8], pose: Pose, columns: NDArray[np.intp], feet_
     # the edge finder works along rows; turned over the diagonal, downwards is its outwards
     around = int(AROUND_MM * scale) + AROUND_PX
     first, over, below = max(int(columns[0]) - around, 0), int(columns[-1]) + around, int(last.max()) + around
-    turned, mask = (np.ascontiguousarray(np.swapaxes(picture[top:below, first:over], 0, 1)) for picture in (rgb, pose.mask))
+    turned = np.ascontiguousarray(rgb[top:below, first:over].swapaxes(0, 1))
+    mask = np.ascontiguousarray(pose.mask[top:below, first:over].T)
     edges, sds = refined(turned, mask, columns[sole] - float(first), last[sole] - top, np.ones(int(sole.sum()), int), scale)
     clear = sds < 0.5 * MASK_SD_MM * scale
     if clear.mean() < LEAST_CLEAR:

@@ -41,14 +41,14 @@ def test_size_against_the_card(size_mm, odd):
     seen = with_stickers(scale, size_mm)
     ratio = sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), seen, dict.fromkeys(VIEWS, scale))
     assert ratio == pytest.approx(size_mm / 31.0, abs=0.02)
-    assert bool(unlike_the_card(ratio)) == odd
+    assert bool(unlike_the_card(ratio, [scale])) == odd
 
 
 def test_too_few_stickers_say_nothing():
     scale = rig.scale_at()
     seen = with_stickers(scale, 29.0)
     assert sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), seen[:3], dict.fromkeys(VIEWS, scale)) is None
-    assert not unlike_the_card(None)
+    assert not unlike_the_card(None, [scale])
 
 
 def test_one_photo_alone_says_nothing():

@@ -11,7 +11,6 @@ from fitcheck.body.landmarks import outline_rows
 from fitcheck.body.shape import body_shape
 from fitcheck.core.records import VIEWS
 
-
 SQUARE = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
 
 

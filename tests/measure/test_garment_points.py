@@ -117,7 +117,8 @@ def test_a_stretch_bridged_under_a_sticker_is_doubted(standing):
     (hidden,) = garment_points(body, [line], [sticker]).sightings
     assert hidden.xy_px == pytest.approx(bare.xy_px, abs=0.3)
     assert bare.sd_px == pytest.approx(0.4, abs=0.05)
-    curved = SeamLine("waist", None, "right", line.points_px + np.column_stack([np.zeros(30), 0.004 * (line.points_px[:, 0] - at[0]) ** 2]), 0.4)
+    bend = 0.004 * (line.points_px[:, :1] - at[0]) ** 2 * [0.0, 1.0]
+    curved = SeamLine("waist", None, "right", line.points_px + bend, 0.4)
     (doubted,) = garment_points(body, [curved], [sticker]).sightings
     assert doubted.sd_px > hidden.sd_px > bare.sd_px
 

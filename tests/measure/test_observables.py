@@ -67,7 +67,7 @@ def test_waist_and_bust_marks_have_the_right_sign():
 
 
 def test_side_seam_tilt_is_against_plumb():
-    """40 mm forward over 400 mm down is atan(0.1) = 5.71 degrees, lower end forward; in to the waist and out to the hip it changes nothing."""
+    """40 mm forward over 400 mm down is atan(0.1) = 5.71 degrees, lower end forward, also along a waisted body."""
     points = rig.body()
     top = points["underarm_point", R]
     waist, hip = (points[f"{name}_side", R][0] for name in ("waist", "hip"))

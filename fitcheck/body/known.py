@@ -1,0 +1,132 @@
+"""What is known of a fitting without looking at points and outlines, as whitened rows of the joint adjustment.
+
+How she stands, how the card hangs and that it stays where it is, how stickers lie on the skin, how far points lie from those they are
+seen beside (ties), and what people's size is like.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.body.sticker_size import common_sd
+from fitcheck.body.view_rows import NOMINAL_TURN_DEG, Columns, Rows
+from fitcheck.core.records import Floats, Scale, View
+from fitcheck.core.solution import PointKey, Tie
+
+TURN_SD_DEG = 2.0  # feet on a taped line, common practice; estimate
+LEAN_SD_DEG = 0.4  # sway while standing still; estimate
+CARD_HEIGHT_SD_MM = 4.0  # the card stays where it is between the photos
+STATURE_SD = 0.07  # 115 mm; wider than women of one country, as the model's own bodies
+EASE_SD_MM = 4.0  # how much more or less room a garment has than those of our drapes; estimate
+STANDS_SD_MM = 30.0  # how well she steps back to where her side seam (in side views the nearer one) is beside the card; estimate
+# Which coordinates of the body lie at the card's depth then, and which way they count.
+AT_CARD: dict[View, tuple[tuple[tuple[PointKey, int], ...], float]] = {
+    "front": (((("underarm_point", "wearer_left"), 2), (("underarm_point", "wearer_right"), 2)), 1.0),
+    "back": (((("underarm_point", "wearer_left"), 2), (("underarm_point", "wearer_right"), 2)), -1.0),
+    "right": (((("waist_side", "wearer_right"), 0),), -1.0),
+    "left": (((("waist_side", "wearer_left"), 0),), 1.0),
+}
+ANYWHERE_MM = 5000.0
+ALIKE_OFF_SD_MM = 1.5  # paper, cloth and skin lie on each other alike on both sides; estimate
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """Rows `matrix @ x = target` with standard deviation 1.
+
+    Attributes
+    ----------
+    matrix : ndarray, shape (R, P)
+    target : ndarray, shape (R,)
+    sources : tuple of str, length R
+    ties : ndarray of bool, shape (R,)
+        Rows that tie one point to another.
+    stature : int
+        Parameter number of the body's size.
+    """
+
+    matrix: Floats
+    target: Floats
+    sources: tuple[str, ...]
+    ties: NDArray[np.bool_]
+    stature: int
+
+    def rows(self, x: Floats) -> Rows:
+        """The rows at parameters `x`, (P,); those of ties in units of the body's size, or a smaller body would seem to fit better."""
+        residual, size, jacobian = self.target - self.matrix @ x, x[self.stature], self.matrix.copy()
+        jacobian[self.ties] /= size
+        jacobian[self.ties, self.stature] += residual[self.ties] / size**2
+        return Rows(np.arange(len(x)), jacobian, np.where(self.ties, residual / size, residual))
+
+
+def known(at: Columns, scales: Mapping[View, Scale], ties: Sequence[Tie], usual_off: Mapping[PointKey, tuple[float, float]]) -> Known:
+    """All that is known beforehand.
+
+    Parameters
+    ----------
+    at : Columns
+    scales : mapping of view to Scale
+        Of the views that are solved for.
+    ties : sequence of Tie
+    usual_off : mapping of point to (mean, standard deviation)
+        How far a sticker on it stands off the skin, mm.
+    """
+    rows: list[tuple[Sequence[int], Sequence[float], float, float, str, bool]] = []
+
+    def add(columns: Sequence[int], factors: Sequence[float], target: float, sd: float, source: str, tie: bool = False) -> None:
+        rows.append((columns, factors, target, sd, source, tie))
+
+    for (name, side), (usual, sd) in usual_off.items():
+        own = at.stand_off[name, side]
+        add((own,), (1.0,), usual, sd, "definition")
+        other: PointKey = (name, "wearer_right")
+        if side == "wearer_left" and usual_off.get(other, (0.0, 0.0))[0] == usual:
+            add((own, at.stand_off[other]), (1.0, -1.0), 0.0, ALIKE_OFF_SD_MM, "definition")
+    for number in range(at.shape.start, at.shape.stop):
+        add((number,), (1.0,), 0.0, 1.0, "depth")
+    shoulders = [3 * at.number["shoulder_point", side] for side in ("wearer_left", "wearer_right")]
+    for axis in (0, 2):  # the origin lies between the shoulder points
+        add([c + axis for c in shoulders], (0.5, 0.5), 0.0, 0.05, "frame")
+    for tie in ties:
+        for axis in range(3):
+            columns = (3 * at.number[tie.point] + axis, 3 * at.number[tie.anchor] + axis, at.stature)
+            from_anchor = 0.0 if tie.on_floor and axis == 1 else -1.0
+            add(columns, (1.0, from_anchor, -float(tie.offset_mm[axis])), 0.0, float(tie.sd_mm[axis]), "depth", True)
+    add((at.stature,), (1.0,), 1.0, STATURE_SD, "depth")
+    add((at.ease,), (1.0,), 0.0, EASE_SD_MM, "outline")
+    every = list(scales.values())
+    add((at.sticker,), (1.0,), 0.0, common_sd(every), "scale")
+    add((at.print_scale,), (1.0,), 0.0, max(s.scale_sd for s in every), "scale")
+    add((at.focal,), (1.0,), 0.0, max(s.focal_sd for s in every), "focal")
+    # the card stays where it is: that it hangs before or behind its place, or off plumb, it does in all photos
+    add((at.card_depth,), (1.0,), 0.0, max(1.0, *(s.depth_sd_mm for s in every)), "depth")
+    for tip in (at.hang, at.hang + 1):
+        add((tip,), (1.0,), 0.0, np.radians(max(0.01, *(s.hang_sd_deg for s in every))), "plumb")
+    first = at.views[next(iter(scales))]
+    for view, scale in scales.items():
+        column = at.views[view]
+        add((column,), (1.0,), 0.0, np.radians(TURN_SD_DEG), "turn")
+        own_sd = np.sqrt(max(scale.plumb_sd_deg**2 - scale.hang_sd_deg**2, 0.0))
+        plumb = float(np.hypot(LEAN_SD_DEG, own_sd))
+        nominal = np.radians(NOMINAL_TURN_DEG[view])
+        cosine, sine = np.cos(nominal), np.sin(nominal)
+        for lean, by_hang in ((1, (-cosine, sine)), (2, (-sine, -cosine))):
+            add((column + lean, at.hang, at.hang + 1), (1.0, *by_hang), 0.0, np.radians(plumb), "plumb")
+        add((column + 3,), (1.0,), 0.0, ANYWHERE_MM, "depth")
+        seam, sign = AT_CARD[view]
+        beside = [3 * at.number[key] + axis for key, axis in seam]
+        add((column + 5, at.card_depth, *beside), (1.0, 1.0, *([sign / len(beside)] * len(beside))), 0.0, STANDS_SD_MM, "depth")
+        if column != first:
+            add((column + 4, first + 4), (1.0, -1.0), 0.0, CARD_HEIGHT_SD_MM, "scale")
+    matrix, target = np.zeros((len(rows), at.size)), np.zeros(len(rows))
+    for i, (at_columns, factors, value, sd, _, _) in enumerate(rows):
+        matrix[i, list(at_columns)] = np.array(factors) / sd
+        target[i] = value / sd
+    return Known(matrix, target, tuple(row[4] for row in rows), np.array([row[5] for row in rows]), at.stature)
+
+
+def tied(tie: Tie, anchor_mm: Floats) -> Floats:
+    """Where a tie says that its point lies."""
+    return anchor_mm * [1.0, 0.0 if tie.on_floor else 1.0, 1.0] + tie.offset_mm
