@@ -141,11 +141,11 @@ class _Problem:
         for turn in range(ROUNDS):
             # at first she is taken to stand squarely, so that a sticker on another spot is not explained by a turn
             square = before is None and turn < SQUARE_ROUNDS
-            beforehand = self.known.rows(x)
-            weight = held if square else np.where(self.known.ties, _doubted(beforehand.residuals), 1.0)
-            rows = [_weighted(beforehand, weight)]
+            residual, factors = self.known.residuals(x)
+            weight = held if square else np.where(self.known.ties, _doubted(residual), 1.0)
+            normal, right = self.known.normal(residual, factors, weight)
             body = self._body_rows(x)
-            rows.append(body if square else _weighted(body, _doubted(body.residuals)))
+            rows = [body if square else _weighted(body, _doubted(body.residuals))]
             poses = [block.poses(x) for block in self.blocks]
             for block, pose in zip(self.blocks, poses, strict=True):
                 seen = block.point_rows(x, pose)
@@ -155,7 +155,6 @@ class _Problem:
             for block, pose in zip(self.blocks, poses, strict=True):
                 outline = block.outline_rows(x, pose)
                 rows.append(_weighted(outline, _huber(outline.residuals) if square else _doubted(outline.residuals)))
-            normal, right = np.zeros((self.at.size, self.at.size)), np.zeros(self.at.size)
             for part in rows:
                 normal[np.ix_(part.columns, part.columns)] += part.jacobian.T @ part.jacobian
                 right[part.columns] += part.jacobian.T @ part.residuals
@@ -172,6 +171,7 @@ class _Problem:
         # a picture that is no fitting may lead the body anywhere, also behind the camera, or its points away from any body
         if not STATURES[0] < x[self.at.stature] < STATURES[1] or self._strayed(x) > MOST_STRAYED:
             raise _not_placed()
+        rows.insert(0, self.known.rows(residual, factors, weight))
         design = np.zeros((sum(len(part.residuals) for part in rows), self.at.size))
         first = 0
         for part in rows:

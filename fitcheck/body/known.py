@@ -34,31 +34,52 @@ ALIKE_OFF_SD_MM = 1.5  # paper, cloth and skin lie on each other alike on both s
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """Rows `matrix @ x = target` with standard deviation 1.
+    """Rows `sum(factors * x[columns]) = target` with standard deviation 1; few parameters take part in each.
 
     Attributes
     ----------
-    matrix : ndarray, shape (R, P)
+    columns, factors : ndarray, shape (R, K)
+        Where fewer than K take part, the rest have factor 0. In ties the third is the body's size.
     target : ndarray, shape (R,)
     sources : tuple of str, length R
     ties : ndarray of bool, shape (R,)
         Rows that tie one point to another.
-    stature : int
-        Parameter number of the body's size.
+    stature, size : int
+        Parameter number of the body's size; how many parameters there are.
     """
 
-    matrix: Floats
+    columns: NDArray[np.intp]
+    factors: Floats
     target: Floats
     sources: tuple[str, ...]
     ties: NDArray[np.bool_]
     stature: int
+    size: int
 
-    def rows(self, x: Floats) -> Rows:
-        """The rows at parameters `x`, (P,); those of ties in units of the body's size, or a smaller body would seem to fit better."""
-        residual, size, jacobian = self.target - self.matrix @ x, x[self.stature], self.matrix.copy()
-        jacobian[self.ties] /= size
-        jacobian[self.ties, self.stature] += residual[self.ties] / size**2
-        return Rows(np.arange(len(x)), jacobian, np.where(self.ties, residual / size, residual))
+    def residuals(self, x: Floats) -> tuple[Floats, Floats]:
+        """Residuals (R,) at parameters `x`, (P,), and factors (R, K) of the linearised rows.
+
+        Those of ties are in units of the body's size, or a smaller body would seem to fit better.
+        """
+        residual, size = self.target - (self.factors * x[self.columns]).sum(axis=1), x[self.stature]
+        unit = np.where(self.ties, 1 / size, 1.0)
+        factors = self.factors * unit[:, None]
+        factors[self.ties, 2] += residual[self.ties] / size**2
+        return residual * unit, factors
+
+    def normal(self, residual: Floats, factors: Floats, weight: Floats) -> tuple[Floats, Floats]:
+        """Normal matrix (P, P) and right side (P,) of the rows weighted by `weight`, (R,)."""
+        weighted = factors * weight[:, None]
+        pairs = self.columns[:, :, None] * self.size + self.columns[:, None, :]
+        products = weighted[:, :, None] * weighted[:, None, :]
+        normal = np.bincount(pairs.ravel(), products.ravel(), self.size**2).reshape(self.size, self.size)
+        return normal, np.bincount(self.columns.ravel(), (weighted * (weight * residual)[:, None]).ravel(), self.size)
+
+    def rows(self, residual: Floats, factors: Floats, weight: Floats) -> Rows:
+        """The same rows written out over all parameters."""
+        matrix = np.zeros((len(residual), self.size))
+        np.add.at(matrix, (np.arange(len(residual))[:, None], self.columns), factors * weight[:, None])
+        return Rows(np.arange(self.size), matrix, residual * weight)
 
 
 def known(at: Columns, scales: Mapping[View, Scale], ties: Sequence[Tie], usual_off: Mapping[PointKey, tuple[float, float]]) -> Known:
@@ -120,11 +141,13 @@ def known(at: Columns, scales: Mapping[View, Scale], ties: Sequence[Tie], usual_
         add((column + 5, at.card_depth, *beside), (1.0, 1.0, *([sign / len(beside)] * len(beside))), 0.0, STANDS_SD_MM, "depth")
         if column != first:
             add((column + 4, first + 4), (1.0, -1.0), 0.0, CARD_HEIGHT_SD_MM, "scale")
-    matrix, target = np.zeros((len(rows), at.size)), np.zeros(len(rows))
-    for i, (at_columns, factors, value, sd, _, _) in enumerate(rows):
-        matrix[i, list(at_columns)] = np.array(factors) / sd
-        target[i] = value / sd
-    return Known(matrix, target, tuple(row[4] for row in rows), np.array([row[5] for row in rows]), at.stature)
+    most = max(len(row[0]) for row in rows)
+    columns, factors = np.zeros((len(rows), most), int), np.zeros((len(rows), most))
+    for i, (at_columns, by, _, sd, _, _) in enumerate(rows):
+        columns[i, : len(at_columns)] = at_columns
+        factors[i, : len(at_columns)] = np.array(by) / sd
+    target = np.array([row[2] / row[3] for row in rows])
+    return Known(columns, factors, target, tuple(row[4] for row in rows), np.array([row[5] for row in rows]), at.stature, at.size)
 
 
 def tied(tie: Tie, anchor_mm: Floats) -> Floats:

@@ -25,7 +25,7 @@ SHRINKS_BY_INSET, USUAL_INSET_PX, BELIEVED = 1.32, 0.355, 0.3
 SIDE_SD, SIDE_SD_PX = 0.006, 0.1  # of one sticker: how it is bent and stuck, how it is seen
 COMMON_SD = 0.005  # of all of them: another light, another paper, bodies bend them otherwise; estimate
 COMMON_UNTOLD_SD = 0.012  # where the growth of white was not measured; estimate
-OTHER_PRINT, COMMON_PRINT_SD = 0.003, 0.03  # a card that was printed off size: were the stickers printed along with it?
+OTHER_PRINT, COMMON_PRINT_SD = 0.003, 0.2  # beside a card printed off size the stickers' own size is anybody's guess
 FEWEST = 4
 FEWEST_VIEWS = 2  # one photo alone knows its distance, and with it a sticker's size, only to a percent or two
 DIFFERS = 0.02
@@ -53,8 +53,10 @@ def side_px(s: Sighting, scale: Scale) -> float | None:
 
 def common_sd(scales: Sequence[Scale]) -> float:
     """How far, as a share, all stickers together may be off their size beside this card."""
-    if any(abs(scale.print_share - 1) > OTHER_PRINT for scale in scales):
-        return COMMON_PRINT_SD
+    return COMMON_PRINT_SD if any(abs(scale.print_share - 1) > OTHER_PRINT for scale in scales) else _seen_sd(scales)
+
+
+def _seen_sd(scales: Sequence[Scale]) -> float:
     usual = COMMON_UNTOLD_SD if any(scale.inset_px is None for scale in scales) else COMMON_SD
     doubted = [(1 - BELIEVED) * SHRINKS_BY_INSET * _unusual(scale) * scale.mm_per_px / POINT_MARKER_MM for scale in scales]
     return float(np.hypot(usual, np.mean(doubted)))
@@ -80,4 +82,4 @@ def sticker_ratio(body: Solution, seen: Sequence[Sighting], scales: Mapping[View
 def unlike_the_card(ratio: float | None, scales: Sequence[Scale]) -> float:
     """By how much (a share) stickers and card cannot both have been printed at full size; 0 where they can."""
     off = 0.0 if ratio is None else abs(ratio - 1)
-    return off if off > np.hypot(DIFFERS, 2 * common_sd(scales)) else 0.0
+    return off if off > np.hypot(DIFFERS, 2 * _seen_sd(scales)) else 0.0

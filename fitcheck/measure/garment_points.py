@@ -270,14 +270,15 @@ class _Reader:
 
     def _bare(self, seam: SeamLine) -> Floats:
         """The seam without what stickers hide of it, which was bridged when it was found; all of it where little would be left."""
-        bare = np.array([not self._hidden(seam.view, xy) for xy in seam.points_px])
+        bare = np.ones(len(seam.points_px), bool)
+        for corners in self.stickers.get(seam.view, []):
+            low, high = corners.min(axis=0) - UNDER_STICKER_PX, corners.max(axis=0) + UNDER_STICKER_PX
+            near = np.flatnonzero(((seam.points_px > low) & (seam.points_px < high)).all(axis=1))
+            bare[[i for i in near if _under(corners, seam.points_px[i])]] = False
         return seam.points_px[bare] if bare.sum() > len(bare) / 2 else seam.points_px
 
     def _hidden(self, view: View, xy: Floats) -> bool:
-        return any(
-            cv2.pointPolygonTest(corners.astype(np.float32), (float(xy[0]), float(xy[1])), True) > -UNDER_STICKER_PX
-            for corners in self.stickers.get(view, [])
-        )
+        return any(_under(corners, xy) for corners in self.stickers.get(view, []))
 
     def _named(self, name: str, side: Side | None, views: Iterable[View] | None = None) -> list[SeamLine]:
         return [s for s in self.seams if s.name == name and s.side == side and (views is None or s.view in views)]
@@ -289,6 +290,10 @@ class _Reader:
     def _tie(self, point: PointKey, anchor: PointKey, sd_mm: Sequence[float], offset: Floats | None = None) -> None:
         if any((s.name, s.side) == point for s in self.found) and all(tie.point != point for tie in self.ties):
             self.ties.append(Tie(point, anchor, np.zeros(3) if offset is None else offset, np.array(sd_mm, float)))
+
+
+def _under(corners_px: Floats, xy: Floats) -> bool:
+    return cv2.pointPolygonTest(corners_px.astype(np.float32), (float(xy[0]), float(xy[1])), True) > -UNDER_STICKER_PX
 
 
 def _direction(from_end: Floats) -> Floats:

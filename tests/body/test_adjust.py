@@ -199,7 +199,8 @@ def test_a_smaller_body_does_not_fit_ties_better():
     problem = _Problem(dict.fromkeys(VIEWS, scale), VIEWS, seen, (tie,), {})
 
     def rows(x):
-        return problem.known.rows(x)
+        residual, factors = problem.known.residuals(x)
+        return problem.known.rows(residual, factors, np.ones(len(residual)))
 
     x = problem._start() + np.random.default_rng(3).normal(0, 0.01, problem.at.size)
     x[: 3 * len(problem.keys)] *= 1.4
@@ -214,3 +215,9 @@ def test_a_smaller_body_does_not_fit_ties_better():
     larger[: 3 * len(problem.keys)] *= 1.1
     larger[problem.at.stature] *= 1.1
     assert rows(larger).residuals[problem.known.ties] == pytest.approx(found.residuals[problem.known.ties])
+    weight = np.linspace(0.2, 1.0, len(found.residuals))
+    residual, factors = problem.known.residuals(x)
+    normal, right = problem.known.normal(residual, factors, weight)
+    whole = problem.known.rows(residual, factors, weight)
+    assert normal == pytest.approx(whole.jacobian.T @ whole.jacobian)
+    assert right == pytest.approx(whole.jacobian.T @ whole.residuals)
