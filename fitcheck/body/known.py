@@ -73,7 +73,8 @@ class Known:
         pairs = self.columns[:, :, None] * self.size + self.columns[:, None, :]
         products = weighted[:, :, None] * weighted[:, None, :]
         normal = np.bincount(pairs.ravel(), products.ravel(), self.size**2).reshape(self.size, self.size)
-        return normal, np.bincount(self.columns.ravel(), (weighted * (weight * residual)[:, None]).ravel(), self.size)
+        right = np.bincount(self.columns.ravel(), (weighted * (weight * residual)[:, None]).ravel(), self.size)
+        return np.asarray(normal, np.float64), np.asarray(right, np.float64)
 
     def rows(self, residual: Floats, factors: Floats, weight: Floats) -> Rows:
         """The same rows written out over all parameters."""
@@ -142,12 +143,12 @@ def known(at: Columns, scales: Mapping[View, Scale], ties: Sequence[Tie], usual_
         if column != first:
             add((column + 4, first + 4), (1.0, -1.0), 0.0, CARD_HEIGHT_SD_MM, "scale")
     most = max(len(row[0]) for row in rows)
-    columns, factors = np.zeros((len(rows), most), int), np.zeros((len(rows), most))
+    which, factors = np.zeros((len(rows), most), np.intp), np.zeros((len(rows), most))
     for i, (at_columns, by, _, sd, _, _) in enumerate(rows):
-        columns[i, : len(at_columns)] = at_columns
+        which[i, : len(at_columns)] = at_columns
         factors[i, : len(at_columns)] = np.array(by) / sd
     target = np.array([row[2] / row[3] for row in rows])
-    return Known(columns, factors, target, tuple(row[4] for row in rows), np.array([row[5] for row in rows]), at.stature, at.size)
+    return Known(which, factors, target, tuple(row[4] for row in rows), np.array([row[5] for row in rows]), at.stature, at.size)
 
 
 def tied(tie: Tie, anchor_mm: Floats) -> Floats:
