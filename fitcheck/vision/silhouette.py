@@ -1,10 +1,13 @@
-"""Where the trunk ends against the background, row by row, finer than the coarse person mask.
+"""Where the trunk ends against the background, finer than the coarse person mask.
 
-The mask of the pose model is made on a 256 px grid, so its border wanders by several pixels; the picture's own edge beside it is
-sharp. The arms belong to the mask but not to the trunk: where the border is an arm's, the trunk's is hidden.
+The mask of the pose model is made on a 256 px grid, so its border wanders by several pixels, and by several centimetres before a wall of
+the cloth's colour; the picture's own edge beside it is sharp. The edge is followed down each side of the trunk as a whole
+(`outline_path`), then placed between the pixels of every row asked for. The arms belong to the mask but not to the trunk: where the
+border is an arm's, the trunk's is hidden.
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import cv2
 import numpy as np
@@ -12,16 +15,18 @@ from numpy.typing import NDArray
 
 from fitcheck.core.outline import Outline
 from fitcheck.core.records import Floats, Pose
+from fitcheck.vision.outline_path import STEP_MM, Path, follow
 from fitcheck.vision.pose import px_per_mm
 
-SEARCH_MM = 10.0  # to either side of the mask's border: it strays by up to about that much
-MASK_SD_MM = 20.0  # of the mask's border itself, where the picture shows no edge beside it
-EDGE_SD_MM = 0.6  # of a clear edge; blur, JPEG and half-lit rims
 ARM_HALF_MM = 65.0  # half an upper arm with its sleeve and the pose's own error
-ROWS = 2  # so many rows above and below are averaged along the border's slope
-SLOPE_ROWS = 12
-CLEAR_EDGE = 12.0  # colour step in grey levels
-OUTER_SHARE = 0.5  # the outermost edge at least this strong against the strongest is the outline; inner ones are seams and shade
+ENDS = 4  # rows beyond the first and last asked for, so that these are held from both sides
+SMOOTH = 6  # rows to either side in which the mask's border is smoothed
+LINES = np.array([-2, -1, 0, 1, 2])  # rows averaged along the border's slope
+FINE_PX = np.arange(-4, 4.25, 0.5)  # within which the steepest place is looked for
+NOTHING = 0.5  # grey levels per half pixel: no edge
+EDGE_SD_MM, EDGE_SD_PX = 0.5, 0.3  # of a clear edge: half-lit rims; blur and JPEG (both measured on scenes)
+# what makes an edge doubtful, mm: other paths nearly as good, a faint edge, one far from the mask's border (measured on scenes)
+RIVAL_SHARE, USUAL_SPREAD_MM, FAINT_SD_MM, AWAY_SHARE, AWAY_MM = 1.5, 0.9, 12.0, 0.2, 3.0
 
 _EARS, _SHOULDERS, _HIPS, _KNEES = [7, 8], [11, 12], [23, 24], [25, 26]
 _ARMS = ([11, 13, 15, 19], [12, 14, 16, 20])  # shoulder, elbow, wrist, first knuckle of the forefinger
@@ -41,24 +46,79 @@ def torso_edges(photo_rgb: NDArray[np.uint8], pose: Pose, rows_px: Sequence[floa
     Outline
         An edge is NaN where it is outside the picture or an arm hides it.
     """
-    rows = np.asarray(rows_px, float)
-    height, width = pose.mask.shape
+    wanted = np.asarray(rows_px, float)
     scale = px_per_mm(pose)
-    edges, sds = np.full((2, len(rows)), np.nan), np.full((2, len(rows)), np.nan)
-    lines = np.rint(rows).astype(int)
+    edges, sds = np.full((2, len(wanted)), np.nan), np.full((2, len(wanted)), np.nan)
+    rows, places = _with_rows_between(wanted, pose.mask.shape[0], STEP_MM * scale)
+    if not len(rows):
+        return Outline(wanted, edges, sds)
+    borders, seen = _borders(pose, rows, scale)
+    smooth, whole = np.zeros(borders.shape), np.zeros(borders.shape, np.intp)
+    for side in (0, 1):
+        for number, part in enumerate(_unbroken(seen[side], borders[side], scale), start=1):
+            smooth[side, part], whole[side, part] = _smoothed(borders[side, part]), number
+    path = follow(photo_rgb, rows, smooth, borders - smooth, whole, scale)
+    asked = np.flatnonzero(places >= 0)
+    left_right, at = np.nonzero(seen[:, asked])
+    if len(at):
+        row = asked[at]
+        found = _refined(photo_rgb, rows[row], np.where(left_right == 0, -1, 1), _taken(path, left_right, row), scale)
+        edges[left_right, places[row]], sds[left_right, places[row]] = found
+    return Outline(wanted, edges, sds)
+
+
+def _with_rows_between(wanted: Floats, height: int, step: float) -> tuple[Floats, NDArray[np.intp]]:
+    """The rows asked for that lie in the picture with others between and beside them, and where each was asked for (-1: nowhere)."""
+    lines = np.rint(wanted)
     inside = np.flatnonzero((lines >= 0) & (lines < height))
+    if not len(inside):
+        return np.zeros(0), np.zeros(0, np.intp)
+    inside = inside[np.argsort(wanted[inside], kind="stable")]
+    own = wanted[inside]
+    reach = step * np.arange(1, ENDS + 1)
+    between = [np.linspace(a, b, int(np.ceil((b - a) / step)) + 1)[1:-1] for a, b in pairwise(own) if b - a > step]
+    more = np.concatenate([own[0] - reach, own[-1] + reach, *between])
+    more = more[(more > -0.5) & (more < height - 0.5)]
+    rows = np.concatenate([own, more])
+    order = np.argsort(rows, kind="stable")
+    return rows[order], np.concatenate([inside, np.full(len(more), -1)])[order]
+
+
+def _borders(pose: Pose, rows: Floats, scale: float) -> tuple[Floats, NDArray[np.bool_]]:
+    """The mask's left and right border in each row, shape (2, N), and whether it is the trunk's and in the picture.
+
+    Half a pixel outwards: the mask's border pixel still belongs to her.
+    """
+    lines = np.rint(rows).astype(int)
     axis = _polyline_x(pose, (_EARS, _SHOULDERS, _HIPS, _KNEES), rows)
-    runs = {int(i): run for i in inside if (run := _run(pose.mask[lines[i]], axis[i])) is not None}
-    if not runs:
-        return Outline(rows, edges, sds)
-    at = np.array(list(runs))
-    borders = np.array(list(runs.values())).T  # (2, M)
-    seen = ~_arm_there(pose, lines[at], borders, scale) & (borders > 0) & (borders < width - 1)
-    side, number = np.nonzero(seen)
-    if len(side):
-        found = _refined(photo_rgb, pose.mask, rows[at[number]], borders[side, number], np.where(side == 0, -1, 1), scale)
-        edges[side, at[number]], sds[side, at[number]] = found
-    return Outline(rows, edges, sds)
+    at = np.rint(axis).astype(int)
+    runs = np.array([_run(pose.mask[line], x) or (0, -1) for line, x in zip(lines.tolist(), at.tolist(), strict=True)]).T
+    seen = (runs[1] >= 0) & ~_arm_there(pose, lines, runs, scale) & (runs > 0) & (runs < pose.mask.shape[1] - 1)
+    return runs + np.array([[-0.5], [0.5]]), seen
+
+
+def _unbroken(seen: NDArray[np.bool_], borders: Floats, scale: float) -> list[NDArray[np.intp]]:
+    """Places of the rows seen, parted where some are hidden between or the border leaps."""
+    at = np.flatnonzero(seen)
+    if not len(at):
+        return []
+    leaps = np.abs(np.diff(borders[at])) > 5 * STEP_MM * scale
+    return np.split(at, np.flatnonzero((np.diff(at) > 1) | leaps) + 1)
+
+
+def _smoothed(border: Floats) -> Floats:
+    """Moving median, then moving mean, that keep straight ends."""
+    half = min(SMOOTH, (len(border) - 1) // 2)
+    if half == 0:
+        return border
+    weights = np.hanning(2 * half + 3)[1:-1]
+    padded = np.pad(border, half, mode="reflect", reflect_type="odd")
+    middle = np.median(np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1), axis=1)
+    return np.convolve(np.pad(middle, half, mode="reflect", reflect_type="odd"), weights / weights.sum(), "valid")
+
+
+def _taken(path: Path, side: NDArray[np.intp], number: NDArray[np.intp]) -> Path:
+    return Path(*(values[side, number] for values in (path.columns_px, path.slopes, path.spread_mm, path.clearness, path.away_mm)))
 
 
 def _polyline_x(pose: Pose, joints: Sequence[Sequence[int]], rows: Floats | NDArray[np.intp]) -> Floats:
@@ -68,9 +128,8 @@ def _polyline_x(pose: Pose, joints: Sequence[Sequence[int]], rows: Floats | NDAr
     return np.asarray(np.interp(rows, points[order, 1], points[order, 0]))
 
 
-def _run(row: NDArray[np.bool_], x: float) -> tuple[int, int] | None:
-    """First and last pixel of the connected run that holds x."""
-    at = round(x)
+def _run(row: NDArray[np.bool_], at: int) -> tuple[int, int] | None:
+    """First and last pixel of the connected run that holds a column."""
     if not 0 <= at < len(row) or not row[at]:
         return None
     before, after = row[at::-1].argmin(), row[at:].argmin()  # 0 where there is no gap, as the run itself is True
@@ -90,55 +149,22 @@ def _arm_there(pose: Pose, rows: NDArray[np.intp], borders: NDArray[np.intp], sc
     return there
 
 
-def _refined(
-    rgb: NDArray[np.uint8],
-    mask: NDArray[np.bool_],
-    rows: Floats,
-    borders: NDArray[np.intp],
-    outwards: NDArray[np.intp],
-    px_per_mm: float,
-) -> tuple[Floats, Floats]:
-    """The picture's own edges nearest to the mask's borders, and their standard uncertainties, each (M,)."""
-    slopes = np.array([_slope(mask, round(row), int(border)) for row, border in zip(rows, borders, strict=True)])
-    # half a pixel outwards: the mask's border pixel still belongs to her
-    middle = borders + 0.5 * outwards
-    reach = max(4.0, SEARCH_MM * px_per_mm)
-    offset = np.arange(-reach - 3, reach + 3.25, 0.5)  # positive outwards
-    lines = np.arange(-ROWS, ROWS + 1)
-    x = middle[:, None, None] + offset * outwards[:, None, None] + lines[:, None] * slopes[:, None, None]
-    y = np.broadcast_to(rows[:, None, None] + lines[:, None], x.shape)
-    flat = (-1, len(offset))
+def _refined(rgb: NDArray[np.uint8], rows: Floats, outwards: NDArray[np.intp], path: Path, scale: float) -> tuple[Floats, Floats]:
+    """Columns of the steepest places nearest to the path, and their standard uncertainties, each (M,)."""
+    x = path.columns_px[:, None, None] + FINE_PX * outwards[:, None, None] + LINES[:, None] * path.slopes[:, None, None]
+    y = np.broadcast_to(rows[:, None, None] + LINES[:, None], x.shape)
+    flat = (-1, len(FINE_PX))
     colours = cv2.remap(
         rgb, x.reshape(flat).astype(np.float32), y.reshape(flat).astype(np.float32), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
     )
-    means = colours.reshape(len(rows), len(lines), len(offset), 3).astype(np.float32).mean(axis=1)
-    profiles = cv2.GaussianBlur(means, (17, 1), sigmaX=2.0)
-    steps = np.linalg.norm(np.gradient(profiles, axis=1), axis=2) * 4.0  # about the height of a step blurred like this
-    likely = np.where(np.abs(offset) <= reach, steps * np.exp(-0.5 * (offset / (0.7 * reach)) ** 2), 0.0)
-    peaks = np.zeros(likely.shape, bool)
-    peaks[:, 1:-1] = (likely[:, 1:-1] >= likely[:, :-2]) & (likely[:, 1:-1] > likely[:, 2:])
-    peaks &= likely >= OUTER_SHARE * likely.max(axis=1, keepdims=True)
-    best = np.where(peaks.any(axis=1), len(offset) - 1 - peaks[:, ::-1].argmax(axis=1), 1)  # the outermost
+    means = colours.reshape(len(rows), len(LINES), len(FINE_PX), 3).astype(np.float32).mean(axis=1)
+    steps = np.linalg.norm(np.gradient(cv2.GaussianBlur(means, (9, 1), sigmaX=1.6), axis=1), axis=2)
+    best = np.clip((steps**2 * np.exp(-0.5 * (FINE_PX / 1.5) ** 2)).argmax(axis=1), 1, len(FINE_PX) - 2)
     each = np.arange(len(rows))
     before, here, after = steps[each, best - 1], steps[each, best], steps[each, best + 1]
     between = 0.5 * (before - after) / np.minimum(before - 2 * here + after, -1e-9)
-    # other edges nearly as strong: the outline may be one of them
-    rivals = np.where(peaks, steps / np.maximum(here, 1e-9)[:, None], 0.0) ** 2
-    doubt = np.sqrt((rivals * (offset - offset[best][:, None]) ** 2).sum(axis=1) / np.maximum(rivals.sum(axis=1), 1e-9))
-    sd = np.hypot(np.hypot(EDGE_SD_MM * px_per_mm, 0.3), 0.5 * doubt)
-    clear = peaks.any(axis=1) & (here >= CLEAR_EDGE)
-    found = middle + (offset[best] + 0.5 * np.clip(between, -1, 1)) * outwards
-    return np.where(clear, found, middle), np.where(clear, sd, np.hypot(MASK_SD_MM * px_per_mm, 1.0))
-
-
-def _slope(mask: NDArray[np.bool_], row: int, border: int) -> float:
-    """Sideways pixels per row of the mask's border: from the nearest change of the mask some rows above and below."""
-    found = []
-    for y in (row - SLOPE_ROWS, row + SLOPE_ROWS):
-        if 0 <= y < mask.shape[0]:
-            changes = np.flatnonzero(np.diff(mask[y].astype(np.int8))) + 0.5
-            if len(changes):
-                nearest = float(changes[np.abs(changes - border).argmin()])
-                if abs(nearest - border) < 2 * SLOPE_ROWS:
-                    found.append((y, nearest))
-    return (found[1][1] - found[0][1]) / (found[1][0] - found[0][0]) if len(found) == 2 else 0.0
+    finer = np.where(here > NOTHING, FINE_PX[best] + 0.5 * np.clip(between, -1, 1), 0.0)
+    rival = RIVAL_SHARE * np.maximum(path.spread_mm - USUAL_SPREAD_MM, 0.0)
+    away = AWAY_SHARE * np.maximum(np.abs(path.away_mm) - AWAY_MM, 0.0)
+    doubt_mm = np.sqrt(EDGE_SD_MM**2 + rival**2 + away**2 + (FAINT_SD_MM * (1 - path.clearness) ** 2) ** 2)
+    return path.columns_px + finer * outwards, np.hypot(doubt_mm * scale, EDGE_SD_PX)
