@@ -9,24 +9,18 @@ border is an arm's, the trunk's is hidden.
 from collections.abc import Sequence
 from itertools import pairwise
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.outline import Outline
 from fitcheck.core.records import Floats, Pose
-from fitcheck.vision.outline_path import STEP_MM, Path, follow
+from fitcheck.vision.outline_path import STEP_MM, doubt_px, follow, refine
 from fitcheck.vision.pose import px_per_mm
 
 ARM_HALF_MM = 65.0  # half an upper arm with its sleeve and the pose's own error
 ENDS = 4  # rows beyond the first and last asked for, so that these are held from both sides
 SMOOTH = 6  # rows to either side in which the mask's border is smoothed
-LINES = np.array([-2, -1, 0, 1, 2])  # rows averaged along the border's slope
-FINE_PX = np.arange(-4, 4.25, 0.5)  # within which the steepest place is looked for
-NOTHING = 0.5  # grey levels per half pixel: no edge
-EDGE_SD_MM, EDGE_SD_PX = 0.5, 0.3  # of a clear edge: half-lit rims; blur and JPEG (both measured on scenes)
-# what makes an edge doubtful, mm: other paths nearly as good, a faint edge, one far from the mask's border (measured on scenes)
-RIVAL_SHARE, USUAL_SPREAD_MM, FAINT_SD_MM, AWAY_SHARE, AWAY_MM = 1.5, 0.9, 12.0, 0.2, 3.0
+REFINED_PX = 5.0  # rows averaged around the row asked for
 
 _EARS, _SHOULDERS, _HIPS, _KNEES = [7, 8], [11, 12], [23, 24], [25, 26]
 _ARMS = ([11, 13, 15, 19], [12, 14, 16, 20])  # shoulder, elbow, wrist, first knuckle of the forefinger
@@ -57,13 +51,20 @@ def torso_edges(photo_rgb: NDArray[np.uint8], pose: Pose, rows_px: Sequence[floa
     for side in (0, 1):
         for number, part in enumerate(_unbroken(seen[side], borders[side], scale), start=1):
             smooth[side, part], whole[side, part] = _smoothed(borders[side, part]), number
-    path = follow(photo_rgb, rows, smooth, borders - smooth, whole, scale)
+    points = np.stack([smooth, np.broadcast_to(rows, smooth.shape)], axis=-1)
+    outwards = np.broadcast_to(np.array([[[-1.0, 0.0]], [[1.0, 0.0]]]), points.shape)
+    along = np.stack([_slopes(smooth, rows, whole), np.ones(smooth.shape)], axis=-1)
+    away = (borders - smooth) * outwards[..., 0] / scale
+    course = follow(photo_rgb, points, outwards, along * np.median(np.diff(rows)), away, whole, scale)
+    doubts = doubt_px(course, away, scale)
     asked = np.flatnonzero(places >= 0)
     left_right, at = np.nonzero(seen[:, asked])
     if len(at):
-        row = asked[at]
-        found = _refined(photo_rgb, rows[row], np.where(left_right == 0, -1, 1), _taken(path, left_right, row), scale)
-        edges[left_right, places[row]], sds[left_right, places[row]] = found
+        here = left_right, asked[at]
+        found = points[here] + (course.shift_mm[here] * scale)[:, None] * outwards[here]
+        finer = refine(photo_rgb, found, outwards[here], along[here] * REFINED_PX)
+        edges[left_right, places[here[1]]] = found[:, 0] + finer * outwards[here][:, 0]
+        sds[left_right, places[here[1]]] = doubts[here]
     return Outline(wanted, edges, sds)
 
 
@@ -117,8 +118,11 @@ def _smoothed(border: Floats) -> Floats:
     return np.convolve(np.pad(middle, half, mode="reflect", reflect_type="odd"), weights / weights.sum(), "valid")
 
 
-def _taken(path: Path, side: NDArray[np.intp], number: NDArray[np.intp]) -> Path:
-    return Path(*(values[side, number] for values in (path.columns_px, path.slopes, path.spread_mm, path.clearness, path.away_mm)))
+def _slopes(smooth: Floats, rows: Floats, whole: NDArray[np.intp]) -> Floats:
+    """Sideways pixels per row, shape (2, N): mean of the steps from the row before and to the row after that hang together."""
+    joined = np.pad(((whole[:, 1:] == whole[:, :-1]) & (whole[:, 1:] > 0)).astype(float), ((0, 0), (1, 1)))
+    steps = joined * np.pad(np.diff(smooth, axis=1) / np.diff(rows), ((0, 0), (1, 1)))
+    return np.asarray((steps[:, 1:] + steps[:, :-1]) / np.maximum(joined[:, 1:] + joined[:, :-1], 1))
 
 
 def _polyline_x(pose: Pose, joints: Sequence[Sequence[int]], rows: Floats | NDArray[np.intp]) -> Floats:
@@ -147,24 +151,3 @@ def _arm_there(pose: Pose, rows: NDArray[np.intp], borders: NDArray[np.intp], sc
         slant = min(2.0, float(np.hypot(*(arm[2] - arm[0]))) / max(abs(float(arm[2, 1] - arm[0, 1])), 1e-9))
         there |= beside & (borders[0] <= x) & (x <= borders[1]) & (np.abs(borders - x) < ARM_HALF_MM * scale * slant)
     return there
-
-
-def _refined(rgb: NDArray[np.uint8], rows: Floats, outwards: NDArray[np.intp], path: Path, scale: float) -> tuple[Floats, Floats]:
-    """Columns of the steepest places nearest to the path, and their standard uncertainties, each (M,)."""
-    x = path.columns_px[:, None, None] + FINE_PX * outwards[:, None, None] + LINES[:, None] * path.slopes[:, None, None]
-    y = np.broadcast_to(rows[:, None, None] + LINES[:, None], x.shape)
-    flat = (-1, len(FINE_PX))
-    colours = cv2.remap(
-        rgb, x.reshape(flat).astype(np.float32), y.reshape(flat).astype(np.float32), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-    )
-    means = colours.reshape(len(rows), len(LINES), len(FINE_PX), 3).astype(np.float32).mean(axis=1)
-    steps = np.linalg.norm(np.gradient(cv2.GaussianBlur(means, (9, 1), sigmaX=1.6), axis=1), axis=2)
-    best = np.clip((steps**2 * np.exp(-0.5 * (FINE_PX / 1.5) ** 2)).argmax(axis=1), 1, len(FINE_PX) - 2)
-    each = np.arange(len(rows))
-    before, here, after = steps[each, best - 1], steps[each, best], steps[each, best + 1]
-    between = 0.5 * (before - after) / np.minimum(before - 2 * here + after, -1e-9)
-    finer = np.where(here > NOTHING, FINE_PX[best] + 0.5 * np.clip(between, -1, 1), 0.0)
-    rival = RIVAL_SHARE * np.maximum(path.spread_mm - USUAL_SPREAD_MM, 0.0)
-    away = AWAY_SHARE * np.maximum(np.abs(path.away_mm) - AWAY_MM, 0.0)
-    doubt_mm = np.sqrt(EDGE_SD_MM**2 + rival**2 + away**2 + (FAINT_SD_MM * (1 - path.clearness) ** 2) ** 2)
-    return path.columns_px + finer * outwards, np.hypot(doubt_mm * scale, EDGE_SD_PX)

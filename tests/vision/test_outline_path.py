@@ -22,11 +22,12 @@ def picture(line=None, faint=None):
 
 
 def right_side(rgb, border=94.0, whole=None):
-    """Columns and spreads of the right outline; the left one is hidden."""
-    shape = (2, len(ROWS))
-    numbers = np.stack([np.zeros(len(ROWS), int), np.ones(len(ROWS), int) if whole is None else whole])
-    path = follow(rgb, ROWS, np.full(shape, border), np.zeros(shape), numbers, 1.0)
-    return path.columns_px[1], path.spread_mm[1]
+    """Columns and spreads of the right outline."""
+    points = np.stack([np.full(len(ROWS), border), ROWS], axis=1)[None]
+    outwards, along = (np.broadcast_to(way, points.shape) for way in ([1.0, 0.0], [0.0, 5.0]))
+    numbers = np.ones(len(ROWS), int) if whole is None else whole
+    course = follow(rgb, points, outwards, along, np.zeros((1, len(ROWS))), numbers[None], 1.0)
+    return border + course.shift_mm[0], course.spread_mm[0]
 
 
 def test_found_beside_a_wrong_border():
@@ -60,7 +61,7 @@ def test_totals_are_those_of_all_courses_tried_one_by_one():
     few = [REACH - 9, REACH - 1, REACH, REACH + 2]
     price[:, :, few] = rng.uniform(0, 10, (2, 4, len(few)))
     joined = np.array([[True, True, True], [True, False, True]])
-    totals = _totals(price, joined, np.array([1.0, 0.5, 2.0]))
+    totals = _totals(price, joined, np.tile([1.0, 0.5, 2.0], (2, 1)))
 
     def step(i, a, b):
         far = abs(a - b) > BAND[-1]
