@@ -25,7 +25,7 @@ BEND_MM, LEAP = 1.4, 8.0  # usual change of the distance to the smoothed border 
 LINES = np.array([-0.4, -0.2, 0.0, 0.2, 0.4])  # of the step from point to point, averaged along the line
 BAND = np.arange(-6, 7)  # places a step may go without a leap
 FINE_PX, NOTHING = np.arange(-4, 4.25, 0.5), 0.5  # within which the steepest place is looked for; grey levels per half pixel: no edge
-EDGE_SD_MM, EDGE_SD_PX = 0.5, 0.3  # of a clear edge: half-lit rims; blur and JPEG (both measured on scenes)
+EDGE_SD_MM, EDGE_SD_PX = 0.6, 0.3  # of a clear edge: half-lit rims; blur and JPEG (both measured on scenes)
 # what makes an edge doubtful, mm: other courses nearly as good, a faint edge, one far from the coarse border (measured on scenes)
 RIVAL_SHARE, USUAL_SPREAD_MM, FAINT_SD_MM, AWAY_SHARE, AWAY_MM = 1.5, 0.9, 12.0, 0.2, 3.0
 
@@ -146,7 +146,7 @@ def _steps(profiles: NDArray[np.float32]) -> NDArray[np.float32]:
 
     sides = np.square(mean(-INNER[1], -INNER[0]) - mean(*OUTER)).sum(axis=2)
     steps = np.square(profiles[:, places + NEAR] - profiles[:, places - NEAR]).sum(axis=2)
-    return np.asarray(np.minimum((sides * steps) ** 0.25, CLEAR), np.float32)
+    return np.asarray((np.minimum(sides, CLEAR**2) * np.minimum(steps, CLEAR**2)) ** 0.25, np.float32)
 
 
 def _totals(price: Floats, joined: NDArray[np.bool_], stride: Floats) -> Floats:
