@@ -12,6 +12,9 @@ from fitcheck.core.records import Floats, Pose, Side, View
 from fitcheck.vision.cloth import LEFT_HIP, LEFT_SHOULDER, RIGHT_HIP, RIGHT_SHOULDER, Cloth
 
 
+UNEVEN = 0.7  # of the halves of a trunk seen from the front or back; turned or leaning ones keep above (estimate)
+
+
 @dataclass(frozen=True, slots=True)
 class TrunkFrame:
     """Where shoulders, hips and outlines of the garment lie in one photo."""
@@ -51,6 +54,8 @@ def trunk_frame(pose: Pose, cloth: Cloth, view: View, mm_per_px: float) -> Trunk
         y = y0 + cloth.stride * (rows + 0.5)
         axis = np.interp(y, [shoulders[:, 1].mean(), hips[:, 1].mean()], [shoulders[:, 0].mean(), hips[:, 0].mean()])
         left, right = np.array([_run_at(cloth.mask[row], (x - x0) / cloth.stride) for row, x in zip(rows, axis, strict=True)]).T
+        if view in ("front", "back"):
+            left, right = _evened(left, right, (axis - x0) / cloth.stride)
         outline = np.stack([np.interp(np.arange(height), y, x0 + cloth.stride * _median(edge)) for edge in (left, right)], 1)
     return TrunkFrame(view, shoulders.mean(0), float(np.ptp(shoulders[:, 0])) / 2, trunk, outline, mm_per_px)
 
@@ -64,6 +69,12 @@ def _run_at(row: NDArray[np.bool_], x: float) -> tuple[int, int]:
     runs = np.split(cells, np.array(gaps, int) + 1)
     best = min(runs, key=lambda run: max(run[0] - x, x - run[-1], 0.0) - 0.05 * len(run))
     return int(best[0]), int(best[-1]) + 1
+
+
+def _evened(left: Floats, right: Floats, middle: Floats) -> tuple[Floats, Floats]:
+    """The cloth's outlines, one that lies far nearer to the body's axis than the other taken from the other: there the cloth was not known."""
+    reach = np.maximum(middle - left, right - middle) * UNEVEN
+    return np.where(middle - left < reach, 2 * middle - right, left), np.where(right - middle < reach, 2 * middle - left, right)
 
 
 def _median(edge: Floats) -> Floats:
