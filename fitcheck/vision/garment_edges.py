@@ -55,7 +55,8 @@ def find_edges(photo: Photo, pose: Pose, sightings: Sequence[Sighting], mm_per_p
     outwards = _outwards(border)
     kinds = _kinds(rgb, pose, cloth, frame, border, outwards, mm_per_px)
     parts = [(kind, _longest(kinds, kind)) for kind in sorted({k for k in kinds if k is not None}, key=str)]
-    parts = [(kind, part[~_under(border[part], hidden_by(sightings, mm_per_px))]) for kind, part in parts]
+    hidden = _under(border, hidden_by(sightings, mm_per_px))
+    parts = [(kind, part[~hidden[part]]) for kind, part in parts]
     parts = [(kind, part) for kind, part in parts if len(part) >= FEWEST[kind[0]]]
     if not parts:
         return ()
@@ -172,5 +173,6 @@ def _under(points: Floats, polygons: Sequence[Floats]) -> NDArray[np.bool_]:
     inside = np.zeros(len(points), bool)
     for polygon in polygons:
         shape = polygon.astype(np.float32)
-        inside |= np.array([cv2.pointPolygonTest(shape, (float(x), float(y)), False) >= 0 for x, y in points], bool)
+        near = np.flatnonzero(((points >= shape.min(axis=0)) & (points <= shape.max(axis=0))).all(axis=1))
+        inside[near] |= np.array([cv2.pointPolygonTest(shape, (float(x), float(y)), False) >= 0 for x, y in points[near]], bool)
     return inside
