@@ -56,11 +56,11 @@ def scores(run: Run, frame: TrunkFrame) -> dict[Key, float]:
     """How well a line fits each seam that its view may show, 0 to 1."""
     if frame.view not in ("front", "back"):
         return _side_scores(run, frame)
-    return {key: _inked(run) * fit for key, fit in _facing_scores(run, frame).items()}  # from the side much pen is in shade
+    return {key: inked(run) * fit for key, fit in _facing_scores(run, frame).items()}  # from the side much pen is in shade
 
 
-def _inked(run: Run) -> float:
-    """Less than 1 where the line may be the shade of a rim or a fold's gleam: colourless, and hardly darker or lighter than cloth gets."""
+def inked(run: Run) -> float:
+    """1 for pen, less where a line may be the shade of a rim or a fold's gleam: colourless, hardly darker or lighter than cloth gets."""
     chroma = float(np.hypot(*run.curve.change[1:]))
     return max(SHADE_LIKE, _beyond(max(chroma / COLOURED, abs(float(run.curve.change[0])) / BLACK), 1.0, 0.15))
 
