@@ -165,9 +165,12 @@ def _on_edge(change: Floats, own: Floats, other: Floats, cloth: Cloth) -> NDArra
 
 def even(points: Floats, step: float) -> Floats:
     """The polyline again with vertices `step` apart, smoothed over about 4 px."""
-    s = np.r_[0.0, np.cumsum(np.hypot(*np.diff(points, axis=0).T))]
-    t = np.linspace(0, s[-1], max(2, round(s[-1] / step) + 1))
-    even = np.stack([np.interp(t, s, points[:, i]) for i in (0, 1)], 1)
+    gaps = points[1:] - points[:-1]
+    s = np.concatenate([[0.0], np.cumsum(np.hypot(gaps[:, 0], gaps[:, 1]))])
+    count = max(2, round(s[-1] / step) + 1)
+    t = np.arange(count) * (s[-1] / (count - 1))
+    even = np.empty((count, 2))
+    even[:, 0], even[:, 1] = np.interp(t, s, points[:, 0]), np.interp(t, s, points[:, 1])
     return smooth(even, 2)
 
 

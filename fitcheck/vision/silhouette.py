@@ -7,7 +7,6 @@ border is an arm's, the trunk's is hidden.
 """
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,8 +76,12 @@ def _with_rows_between(wanted: Floats, height: int, step: float) -> tuple[Floats
     inside = inside[np.argsort(wanted[inside], kind="stable")]
     own = wanted[inside]
     reach = step * np.arange(1, ENDS + 1)
-    between = [np.linspace(a, b, int(np.ceil((b - a) / step)) + 1)[1:-1] for a, b in pairwise(own) if b - a > step]
-    more = np.concatenate([own[0] - reach, own[-1] + reach, *between])
+    gaps = np.diff(own)
+    parts = np.maximum(np.ceil(gaps / step).astype(int), 1)
+    before = np.repeat(np.arange(len(gaps)), parts - 1)
+    within = np.arange(len(before)) - np.repeat(np.cumsum(parts - 1) - (parts - 1), parts - 1) + 1
+    between = own[before] + gaps[before] * within / parts[before]
+    more = np.concatenate([own[0] - reach, own[-1] + reach, between])
     more = more[(more > -0.5) & (more < height - 0.5)]
     rows = np.concatenate([own, more])
     order = np.argsort(rows, kind="stable")
@@ -113,9 +116,13 @@ def _smoothed(border: Floats) -> Floats:
     if half == 0:
         return border
     weights = np.hanning(2 * half + 3)[1:-1]
-    padded = np.pad(border, half, mode="reflect", reflect_type="odd")
-    middle = np.median(np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1), axis=1)
-    return np.convolve(np.pad(middle, half, mode="reflect", reflect_type="odd"), weights / weights.sum(), "valid")
+    windows = np.lib.stride_tricks.sliding_window_view(_lengthened(border, half), 2 * half + 1)
+    return np.convolve(_lengthened(np.sort(windows, axis=1)[:, half], half), weights / weights.sum(), "valid")
+
+
+def _lengthened(line: Floats, half: int) -> Floats:
+    """With its own point reflections at both ends."""
+    return np.concatenate([2 * line[0] - line[half:0:-1], line, 2 * line[-1] - line[-2 : -half - 2 : -1]])
 
 
 def _slopes(smooth: Floats, rows: Floats, whole: NDArray[np.intp]) -> Floats:
