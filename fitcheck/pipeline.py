@@ -37,6 +37,7 @@ from fitcheck.vision.cloth import find_cloth
 from fitcheck.vision.dots import find_dots, of_one_colour
 from fitcheck.vision.folds import find_folds
 from fitcheck.vision.front_edges import moved_to_edges
+from fitcheck.vision.garment_edges import find_edges
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
 from fitcheck.vision.seams import find_seams
@@ -94,8 +95,13 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         told = {str(seam): colour for seam, colour in settings.facts.seam_colours.items()}
         lines = pool.map(lambda v: find_seams(views[v], poses[v], stickers[v], usable[v].mm_per_px, cloths[v], told), usable)
         drawn = dict(zip(usable, lines, strict=True))
-        edges = {view: moved_to_edges(views[view].rgb, found, usable[view].mm_per_px) for view, found in drawn.items()}
-        seams = {view: put_seams_right(found, settings.placed_seams, view) for view, found in edges.items()}
+        edges = pool.map(lambda v: find_edges(views[v], poses[v], stickers[v], usable[v].mm_per_px, cloths[v]), usable)
+        seams = {
+            view: put_seams_right(
+                (*moved_to_edges(views[view].rgb, drawn[view], usable[view].mm_per_px), *rim), settings.placed_seams, view
+            )
+            for view, rim in zip(usable, edges, strict=True)
+        }
         tell("folds", 0.7)
         creased = pool.map(lambda v: find_folds(views[v], cloths[v], stickers[v], drawn[v], usable[v].mm_per_px), usable)
         folds: tuple[Fold, ...] = ()

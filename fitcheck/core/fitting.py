@@ -10,7 +10,19 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 from fitcheck.core.errors import UsageError
 
 SeamName = Literal[
-    "centre_front", "centre_back", "shoulder", "side", "waist", "princess", "princess_back", "bust_tick", "dart", "front_edge"
+    "centre_front",
+    "centre_back",
+    "shoulder",
+    "side",
+    "waist",
+    "princess",
+    "princess_back",
+    "bust_tick",
+    "dart",
+    "front_edge",
+    "neckline",
+    "armhole",
+    "hem",
 ]
 Colour = Annotated[str, Field(pattern=r"^[a-z][a-z ]*$", max_length=30)]
 _HINTS = {

@@ -89,6 +89,16 @@ _ALL = (
     ),
     Flag("seam_unsure", "Which seam this line is was a close call.", "Use one colour per seam."),
     Flag(
+        "line_faint",
+        "This line is hardly more than a shade; it may be the rim of the cloth and no drawn seam.",
+        "Draw the seam lines with a strong pen in a colour that the cloth has nowhere.",
+    ),
+    Flag(
+        "edge_unsure",
+        "Much of this edge of the garment is hardly to be told from what lies beside it.",
+        "Wear something of another colour underneath, put the hair up, and light the garment evenly.",
+    ),
+    Flag(
         "point_hidden", "The body point this is measured from is hidden and was estimated.", "Hold the arm a little further from the body."
     ),
     Flag(

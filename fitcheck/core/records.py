@@ -228,7 +228,8 @@ class SeamLine:
     Attributes
     ----------
     name : str
-        centre_front, centre_back, shoulder, side, waist, princess, princess_back, bust_tick, dart, front_edge.
+        centre_front, centre_back, shoulder, side, waist, princess, princess_back, bust_tick, dart; the garment's edges neckline,
+        armhole, hem.
     points_px : ndarray, shape (N, 2)
         Centre line, about 2 px apart, from its upper (or, for cross seams, image left) end.
     sd_px : float

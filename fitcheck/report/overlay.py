@@ -17,6 +17,7 @@ from fitcheck.report.labels import Rect, Wish, place
 from fitcheck.report.units import Units, length
 from fitcheck.report.words import measurement_name, measurement_says, plain, side_words
 
+EDGES = ("neckline", "armhole", "hem")  # of the garment; they are sewn to nothing
 LAYERS = ("plumb", "folds", "seams", "points", "frames", "names", "gaps")
 
 # Okabe & Ito, "Color Universal Design" (2008): told apart with every common kind of colour blindness. Kinds also differ in line and shape.
@@ -130,7 +131,8 @@ def _line(group: ET.Element, points: Floats, colour: str, width: float, dash: st
 
 def _seam(group: ET.Element, seam: SeamLine, unit: float) -> None:
     part = ET.SubElement(group, "g")
-    ET.SubElement(part, "title").text = ", ".join(word for word in (f"{plain(seam.name)} seam", side_words(seam.side)) if word)
+    kind = "edge" if seam.name in EDGES else "seam"
+    ET.SubElement(part, "title").text = ", ".join(word for word in (f"{plain(seam.name)} {kind}", side_words(seam.side)) if word)
     _line(part, _thinned(seam.points_px, unit), SEAM_COLOUR, 1.8)
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -64,7 +65,9 @@ def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Clo
         return []
     offsets = np.arange(-REACH, REACH + 0.25, 0.5, dtype=np.float32)
     at = np.concatenate(lines).astype(np.float32)
-    across = np.concatenate([normals(line) for line in lines]).astype(np.float32)
+    sizes = [len(line) for line in lines]
+    starts = np.cumsum([0, *sizes[:-1]])
+    across = _normals_of(at, np.repeat(starts, sizes), np.repeat(starts + sizes - 1, sizes))
     at_x, at_y = (at[:, i : i + 1] + offsets * across[:, i : i + 1] for i in (0, 1))
     values = cv2.remap(colour, at_x, at_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     left, spot_left, on_left = _beside(-offsets, values, cloth)
@@ -76,8 +79,6 @@ def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Clo
     slope = ((offsets + spot_left[:, None]) / (spot_left + spot_right)[:, None])[..., None]
     base = np.where(edge[:, None, None], own[:, None], left[:, None] * (1 - slope) + right[:, None] * slope)
     # averages along each line; its ends are repeated so that they do not mix with the next line
-    sizes = [len(line) for line in lines]
-    starts = np.cumsum([0, *sizes[:-1]])
     wide = np.concatenate(
         [start + np.clip(np.arange(-ALONG, size + ALONG), 0, size - 1) for start, size in zip(starts, sizes, strict=True)]
     )
@@ -100,10 +101,15 @@ def _beside(
     offsets: NDArray[np.float32], values: NDArray[np.float32], cloth: Cloth
 ) -> tuple[NDArray[np.float32], Floats, NDArray[np.bool_]]:
     """Colour on the side of positive offsets, how far out it was taken, and whether it is cloth: farther out, or else close by."""
-    far = np.median(values[:, (offsets >= 4) & (offsets <= 6.5)], 1)
-    near = np.median(values[:, (offsets >= 2.75) & (offsets <= 4.25)], 1)
+    far = _middle(values[:, (offsets >= 4) & (offsets <= 6.5)])
+    near = _middle(values[:, (offsets >= 2.75) & (offsets <= 4.25)])
     take_far = cloth.is_cloth(far)
     return np.where(take_far[:, None], far, near), np.where(take_far, 5.25, 3.5).astype(np.float32), take_far | cloth.is_cloth(near)
+
+
+def _middle(values: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Mean over axis 1 without the largest and the smallest: of three values the median, of six nearly, and much faster."""
+    return np.asarray((values.sum(1) - values.max(1) - values.min(1)) / np.float32(values.shape[1] - 2))
 
 
 def _centre(offsets: NDArray[np.float32], away: Floats, steady: Floats, chroma: Floats, edge: NDArray[np.bool_]) -> Floats:
@@ -159,9 +165,12 @@ def _on_edge(change: Floats, own: Floats, other: Floats, cloth: Cloth) -> NDArra
 
 def even(points: Floats, step: float) -> Floats:
     """The polyline again with vertices `step` apart, smoothed over about 4 px."""
-    s = np.r_[0.0, np.cumsum(np.hypot(*np.diff(points, axis=0).T))]
-    t = np.linspace(0, s[-1], max(2, round(s[-1] / step) + 1))
-    even = np.stack([np.interp(t, s, points[:, i]) for i in (0, 1)], 1)
+    gaps = points[1:] - points[:-1]
+    s = np.concatenate([[0.0], np.cumsum(np.hypot(gaps[:, 0], gaps[:, 1]))])
+    count = max(2, round(s[-1] / step) + 1)
+    t = np.arange(count) * (s[-1] / (count - 1))
+    even = np.empty((count, 2))
+    even[:, 0], even[:, 1] = np.interp(t, s, points[:, 0]), np.interp(t, s, points[:, 1])
     return smooth(even, 2)
 
 
@@ -177,9 +186,14 @@ def smooth(values: Floats, half: int) -> Floats:
     return np.asarray(mean.reshape(values.shape), values.dtype)
 
 
-def normals(points: Floats, half: int = 4) -> Floats:
-    """Unit normals (y, -x of the direction) from the chord over 2 half + 1 points."""
+def normals(points: Floats) -> Floats:
+    """Unit normals (y, -x of the direction) from the chord over 9 points."""
+    return _normals_of(points, 0, len(points) - 1)
+
+
+def _normals_of(points: NDArray[Any], first: NDArray[np.intp] | int, last: NDArray[np.intp] | int) -> NDArray[Any]:
+    """The same for several lines behind each other: number of the first and last point of each point's own line."""
     i = np.arange(len(points))
-    chord = points[np.minimum(i + half, len(points) - 1)] - points[np.maximum(i - half, 0)]
-    chord /= np.maximum(np.hypot(*chord.T)[:, None], 1e-9)
+    chord = points[np.minimum(i + 4, last)] - points[np.maximum(i - 4, first)]
+    chord /= np.maximum(np.hypot(chord[:, 0], chord[:, 1])[:, None], points.dtype.type(1e-9))
     return np.stack([chord[:, 1], -chord[:, 0]], 1)

@@ -20,6 +20,8 @@ from fitcheck.core.weights import weights
 
 LONG_SIDE_PX = 1000  # twice as fast as 2000; landmarks move by about 1 px of the full photo (measured, see the model's card)
 MASK_ROWS = 4  # mediapipe ends the whole process on a mask whose rows (4 bytes a pixel) are no multiple of 16 bytes
+NARROW_FACE = 0.29  # ear to ear over shoulder to shoulder; 0.30 to 0.42 in our front photos
+MIRRORED = [0, 4, 5, 6, 1, 2, 3, 8, 7, 10, 9, *(i + 1 if i % 2 else i - 1 for i in range(11, 33))]  # left for right
 SAME_PERSON_OVERLAP = 0.5  # two finds whose boxes overlap by more than this (of the smaller) are one person
 
 
@@ -51,14 +53,25 @@ def find_people(photo: Photo) -> Pose | None:
     sizes = [float(np.prod(np.ptp(points, axis=0))) for points in everyone]
     best = int(np.argmax(sizes))
     people = 1 + sum(_overlap(points, everyone[best]) < SAME_PERSON_OVERLAP for i, points in enumerate(everyone) if i != best)
+    points_mm = np.array([(p.x, p.y, p.z) for p in found.pose_world_landmarks[best]]) * 1000.0
+    visibility = np.array([p.visibility for p in found.pose_landmarks[best]])
+    order: list[int] | slice = slice(None)
+    if photo.view == "back" and _face_from_behind(everyone[best]):
+        order, points_mm = MIRRORED, points_mm * [1.0, 1.0, -1.0]
     return Pose(
-        points_px=everyone[best],
-        points_mm=np.array([(p.x, p.y, p.z) for p in found.pose_world_landmarks[best]]) * 1000.0,
-        visibility=np.array([p.visibility for p in found.pose_landmarks[best]]),
+        points_px=everyone[best][order],
+        points_mm=points_mm[order],
+        visibility=visibility[order],
         mask=_mask(found.segmentation_masks[best].numpy_view(), side_px, height, width),
         people=people,
         flags=("several_people",) if people > 1 else (),
     )
+
+
+def _face_from_behind(points: Floats) -> bool:
+    """Whether the model took the back of the head for a face (as happens where hair and skin are alike): then it is too narrow."""
+    ears, shoulders = points[7, 0] - points[8, 0], points[11, 0] - points[12, 0]
+    return bool(shoulders > 0 and abs(ears) < NARROW_FACE * shoulders)
 
 
 def px_per_mm(pose: Pose) -> float:

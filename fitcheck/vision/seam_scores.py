@@ -9,6 +9,8 @@ from fitcheck.vision.curves import Curve
 from fitcheck.vision.trunk import TrunkFrame
 
 BUST_TICK_MM = 56.0
+COLOURED, BLACK = 0.2, 0.7  # log colour change of ratios, of brightness, from which a line is pen and no shade (measured on scenes)
+SHADE_LIKE = 0.3  # factor on the score of a line that may be shade
 
 Key = tuple[str, Side | None]
 
@@ -52,7 +54,15 @@ def run_of(curve: Curve, frame: TrunkFrame) -> Run:
 
 def scores(run: Run, frame: TrunkFrame) -> dict[Key, float]:
     """How well a line fits each seam that its view may show, 0 to 1."""
-    return _facing_scores(run, frame) if frame.view in ("front", "back") else _side_scores(run, frame)
+    if frame.view not in ("front", "back"):
+        return _side_scores(run, frame)
+    return {key: inked(run) * fit for key, fit in _facing_scores(run, frame).items()}  # from the side much pen is in shade
+
+
+def inked(run: Run) -> float:
+    """1 for pen, less where a line may be the shade of a rim or a fold's gleam: colourless, hardly darker or lighter than cloth gets."""
+    chroma = float(np.hypot(*run.curve.change[1:]))
+    return max(SHADE_LIKE, _beyond(max(chroma / COLOURED, abs(float(run.curve.change[0])) / BLACK), 1.0, 0.15))
 
 
 def _bell(value: float, centre: float, width: float) -> float:
@@ -114,7 +124,7 @@ def _facing_scores(run: Run, frame: TrunkFrame) -> dict[Key, float]:
             _beyond(-run.steep, -60, 8)
             * _bell(run.level, 0.4, 0.09)
             * _beyond(run.outer, 0.93, 0.06)
-            * _beyond(run.inner, 0.4, 0.1)
+            * _beyond(run.inner, 0.6, 0.08)  # a bust mark reaches farther in
             * _beyond(run.length_mm, 15, 6)
         )
     return scores

@@ -14,7 +14,7 @@ from fitcheck.vision.cloth import Cloth, find_cloth
 from fitcheck.vision.curves import Curve
 from fitcheck.vision.lines import find_curves
 from fitcheck.vision.pens import as_told, colour_name
-from fitcheck.vision.seam_scores import Key, Run, run_of, scores
+from fitcheck.vision.seam_scores import Key, Run, inked, run_of, scores
 from fitcheck.vision.trunk import TrunkFrame, trunk_frame
 
 STICKER_RIM = 1.25  # white border of a 25 mm sticker, 3 mm on every side, and a little for its soft edge
@@ -25,6 +25,7 @@ LEAST, FAINTEST, CLOSE = 0.15, 0.05, 0.5  # score for a name, for adding a piece
 SAME_TINT, SAME_STRENGTH = 0.8, 0.65  # cosine of two changes of colour and ratio of their sizes, for pieces of one line
 LONGEST_GAP_MM = 150.0  # between two pieces of one seam, hidden by an arm or in shadow
 
+SHADY, SHADE_SD_MM = 0.8, 3.0  # a line less sure than this to be pen; how far the rim that shades it may lie from the seam
 SHORTEST_PART = 10  # points of one edge of an opened front
 
 CENTRE_FRONT: Key = ("centre_front", None)
@@ -199,7 +200,8 @@ def _seam(key: Key, runs: list[Run], unsure: bool, frame: TrunkFrame) -> SeamLin
     axis = int(np.ptp(points[:, 1]) > np.ptp(points[:, 0]))
     parts = [p if p[0, axis] <= p[-1, axis] else p[::-1] for p in (r.curve.points_px for r in runs)]
     ordered = np.concatenate(sorted(parts, key=lambda p: float(p[0, axis])))
-    longest = max(runs, key=lambda r: r.length_mm).curve
-    return SeamLine(
-        *key, frame.view, ordered, max(r.curve.sd_px for r in runs), colour_name(longest.change), ("seam_unsure",) if unsure else ()
-    )
+    longest = max(runs, key=lambda r: r.length_mm)
+    sd, flags = max(r.curve.sd_px for r in runs), ("seam_unsure",) if unsure else ()
+    if frame.view in ("front", "back") and inked(longest) < SHADY:
+        sd, flags = float(np.hypot(sd, SHADE_SD_MM / frame.mm_per_px)), (*flags, "line_faint")
+    return SeamLine(*key, frame.view, ordered, sd, colour_name(longest.curve.change), flags)

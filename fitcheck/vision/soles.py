@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.records import SIDE_VIEW, SIDES, Pose, Side, Sighting, View
+from fitcheck.vision.mask_edge import MASK_SD_MM, refined
 from fitcheck.vision.pose import px_per_mm
-from fitcheck.vision.silhouette import MASK_SD_MM, refined
 
 HALF_FOOT_MM = 45.0  # half the breadth of a foot, and how far the pose's point lies beside its middle; estimate
 BEHIND_HEEL_MM = 10.0  # a heel goes on behind its point of the pose

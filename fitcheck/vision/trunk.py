@@ -11,6 +11,9 @@ from numpy.typing import NDArray
 from fitcheck.core.records import Floats, Pose, Side, View
 from fitcheck.vision.cloth import LEFT_HIP, LEFT_SHOULDER, RIGHT_HIP, RIGHT_SHOULDER, Cloth
 
+UNEVEN = 0.7  # of the halves of a trunk seen from the front or back; turned or leaning ones keep above (estimate)
+STICKER_CELLS = 15  # gap in a row of cloth
+
 
 @dataclass(frozen=True, slots=True)
 class TrunkFrame:
@@ -50,20 +53,33 @@ def trunk_frame(pose: Pose, cloth: Cloth, view: View, mm_per_px: float) -> Trunk
     else:
         y = y0 + cloth.stride * (rows + 0.5)
         axis = np.interp(y, [shoulders[:, 1].mean(), hips[:, 1].mean()], [shoulders[:, 0].mean(), hips[:, 0].mean()])
-        left, right = np.array([_run_at(cloth.mask[row], (x - x0) / cloth.stride) for row, x in zip(rows, axis, strict=True)]).T
+        left, right = _runs_at(cloth.mask[rows], (axis - x0) / cloth.stride)
+        if view in ("front", "back"):
+            left, right = _evened(left, right, (axis - x0) / cloth.stride)
         outline = np.stack([np.interp(np.arange(height), y, x0 + cloth.stride * _median(edge)) for edge in (left, right)], 1)
     return TrunkFrame(view, shoulders.mean(0), float(np.ptp(shoulders[:, 0])) / 2, trunk, outline, mm_per_px)
 
 
+def _runs_at(mask: NDArray[np.bool_], x: Floats) -> tuple[Floats, Floats]:
+    """First and past the last cell of the cloth at x in each row; gaps of a sticker's width, or at x (an open front), are bridged."""
+    first, past = mask.argmax(axis=1), mask.shape[1] - mask[:, ::-1].argmax(axis=1)
+    for i in np.flatnonzero(past - first - mask.sum(axis=1) >= STICKER_CELLS):
+        first[i], past[i] = _run_at(mask[i], float(x[i]))
+    return first.astype(float), past.astype(float)
+
+
 def _run_at(row: NDArray[np.bool_], x: float) -> tuple[int, int]:
-    """First and past the last cell of the run of cloth at x; gaps as wide as a sticker, or at x (an opened front), are bridged."""
     cells = np.flatnonzero(row)
-    if cells[-1] - cells[0] + 1 - len(cells) < 15:  # no gap as wide as a sticker
-        return int(cells[0]), int(cells[-1]) + 1
-    gaps = [i for i in np.flatnonzero(np.diff(cells) > 15) if not (cells[i] < x + 8 and cells[i + 1] > x - 8)]
+    gaps = [i for i in np.flatnonzero(np.diff(cells) > STICKER_CELLS) if not (cells[i] < x + 8 and cells[i + 1] > x - 8)]
     runs = np.split(cells, np.array(gaps, int) + 1)
     best = min(runs, key=lambda run: max(run[0] - x, x - run[-1], 0.0) - 0.05 * len(run))
     return int(best[0]), int(best[-1]) + 1
+
+
+def _evened(left: Floats, right: Floats, middle: Floats) -> tuple[Floats, Floats]:
+    """The cloth's outlines; one far nearer to the body's axis than the other is taken from the other, as there the cloth was not known."""
+    reach = np.maximum(middle - left, right - middle) * UNEVEN
+    return np.where(middle - left < reach, 2 * middle - right, left), np.where(right - middle < reach, 2 * middle - left, right)
 
 
 def _median(edge: Floats) -> Floats:

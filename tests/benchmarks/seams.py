@@ -4,7 +4,9 @@ python tests/benchmarks/seams.py FOLDER [...] [--only train_0] [--each] [--colou
 
 Every folder below with truth.json and photos goes through the whole check; judged is what the search for seams gave for each photo. Lines
 the scene's spec.json hides count as not drawn; --colours tells the check what colour each seam was drawn in; --each lists the seams that
-go worst. Per seam and view, and per line colour and cloth:
+go worst. The garment's own edges (neckline, armhole, hem) are judged where the scene has drape.npz (the draped cloth: vertices `x` in mm
+of the subject frame, triangles `T`); which of their length an arm or hair hides is not known there, so less than all can be found. Per
+seam and view, and per line colour and cloth:
 
   drawn    truth-visible length, pixels
   found    share of it found under the right name
@@ -22,6 +24,7 @@ from pathlib import Path
 from typing import Any
 from unittest import mock
 
+import cv2
 import numpy as np
 
 from fitcheck import pipeline
@@ -33,24 +36,69 @@ from fitcheck.photo.load import load_photo
 
 NEAR_PX, FAR_PX = 4.0, 6.0
 SHORTEST_PX = 12.0  # visible length below which nothing is asked
+EDGES = {"neckline", "armhole", "hem"}
 SUFFIX = {None: "", "wearer_left": "_L", "wearer_right": "_R"}
 
 
 def seams_of(scene: Path, facts: FittingFacts) -> dict[str, tuple[SeamLine, ...]]:
     """What the search for seams finds in each photo, as the whole check calls it."""
-    found: dict[str, tuple[SeamLine, ...]] = {}
-    search = pipeline.find_seams
+    found: dict[str, tuple[SeamLine, ...]] = defaultdict(tuple)
+    search, search_edges = pipeline.find_seams, pipeline.find_edges
 
     def listen(photo: Photo, *rest: Any) -> tuple[SeamLine, ...]:
-        found[photo.view] = search(photo, *rest)
-        return found[photo.view]
+        seams = search(photo, *rest)
+        found[photo.view] += seams
+        return seams
 
-    with mock.patch.object(pipeline, "find_seams", listen):
+    def listen_edges(photo: Photo, *rest: Any) -> tuple[SeamLine, ...]:
+        edges = search_edges(photo, *rest)
+        found[photo.view] += edges
+        return edges
+
+    with mock.patch.object(pipeline, "find_seams", listen), mock.patch.object(pipeline, "find_edges", listen_edges):
         try:
             pipeline.check_fit([load_photo(scene / f"{view}.jpg", view) for view in VIEWS], Settings(facts))
         except FitcheckError as error:
             print(f"{scene.name}: {error}")
     return found
+
+
+def true_edges(view_truth: dict[str, Any], drape: dict[str, np.ndarray]) -> dict[str, dict[str, Any]]:
+    """The garment's edges in one photo as the truth's seams: points in px, and whether the cloth at each faces the camera."""
+    camera, triangles = view_truth["camera"], drape["T"].astype(int)
+    world = drape["x"].astype(float) @ np.array(view_truth["subject_R"]).T + np.array(view_truth["subject_t_mm"])
+    seen = world @ np.array(camera["R_world_to_cam"]).T + np.array(camera["t_mm"])
+    px = cv2.projectPoints(seen, np.zeros(3), np.zeros(3), np.array(camera["K"]), np.array(camera["dist"]))[0].reshape(-1, 2)
+    corners = seen[triangles]
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    if (normals * (corners.mean(1) - seen.mean(0))).sum() < 0:  # outwards
+        normals = -normals
+    facing = np.zeros(len(seen))
+    np.add.at(facing, triangles.ravel(), np.repeat(-(normals * corners.mean(1)).sum(1), 3))
+    edges: dict[str, dict[str, Any]] = {}
+    loops = _loops(triangles)
+    if len(loops) != 4:  # an opened front joins neckline and hem
+        return edges
+    low, *middle, high = sorted(loops, key=lambda loop: drape["x"][loop, 2].mean())
+    sides = {("armhole_L" if drape["x"][loop, 0].mean() > 0 else "armhole_R"): loop for loop in middle}
+    for name, loop in {"hem": low, "neckline": high, **sides}.items():
+        start = int(facing[loop].argmin())  # so that what is seen is one piece
+        ordered = [*loop[start:], *loop[:start], loop[start]]
+        edges[name] = {"px": px[ordered].tolist(), "visible": (facing[ordered] > 0).astype(int).tolist()}
+    return edges
+
+
+def _loops(triangles: np.ndarray) -> list[list[int]]:
+    """The closed borders of a mesh as vertex numbers in order."""
+    directed = {(int(a), int(b)) for t in triangles for a, b in zip(t, np.roll(t, -1), strict=True)}
+    after = {a: b for a, b in directed if (b, a) not in directed}
+    loops = []
+    while after:
+        loop = [next(iter(after))]
+        while (following := after.pop(loop[-1], None)) is not None and following != loop[0]:
+            loop.append(following)
+        loops.append(loop)
+    return loops
 
 
 def dense(points: np.ndarray, *values: np.ndarray) -> list[np.ndarray]:
@@ -75,7 +123,8 @@ def across(points: np.ndarray, line: np.ndarray) -> tuple[np.ndarray, np.ndarray
 
 def judge(seams: tuple[SeamLine, ...], view_truth: dict[str, Any], hidden: list[str]) -> Iterator[tuple[str, dict[str, Any]]]:
     """(truth key, what came of it) for every seam drawn or found in one photo."""
-    found = {seam.name + SUFFIX[seam.side]: seam for seam in seams}
+    unknown = EDGES - {key.removesuffix("_L").removesuffix("_R") for key in view_truth["seams"]}
+    found = {seam.name + SUFFIX[seam.side]: seam for seam in seams if seam.name not in unknown}
     truth = {key: line for key, line in view_truth["seams"].items() if not key.startswith("front_edge")}
     for key in sorted(truth.keys() | found.keys()):
         entry: dict[str, Any] = {"drawn": 0.0, "found": 0.0, "false": 0.0, "off": np.zeros(0), "short": [], "ratio": []}
@@ -152,6 +201,9 @@ def main(arguments: list[str]) -> None:
     for path in paths:
         spec = path / "spec.json"
         truth = json.loads((path / "truth.json").read_text())
+        if (path / "drape.npz").exists():
+            for of_view in truth["views"].values():
+                of_view["seams"] |= true_edges(of_view, dict(np.load(path / "drape.npz")))
         told = json.loads(spec.read_text()) if spec.exists() else {}
         drawn = {seam: colour for seam, colour in told.get("line_colours", {}).items() if seam not in told.get("hide_lines", [])}
         facts = FittingFacts(seam_colours=drawn if "--colours" in arguments else {})

@@ -6,6 +6,8 @@ import subprocess
 import sys
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
+from unittest import mock
 
 import cv2
 import numpy as np
@@ -132,3 +134,31 @@ def test_small_photos_of_any_size(long_side: int) -> None:
         assert pose.mask.shape == ({long_side}, {long_side})"""
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, cwd=Path(__file__).parents[2], check=False)
     assert done.returncode == 0, done.stderr
+
+
+class _Told:
+    """A landmarker that gives what it is told."""
+
+    def __init__(self, points):
+        point = [SimpleNamespace(x=x, y=y, z=z, visibility=1.0) for x, y, z in points]
+        self.result = SimpleNamespace(
+            pose_landmarks=[point],
+            pose_world_landmarks=[point],
+            segmentation_masks=[SimpleNamespace(numpy_view=lambda: np.ones((256, 256), np.float32))],
+        )
+
+    def detect(self, image):
+        return self.result
+
+
+@pytest.mark.parametrize(("view", "face", "turned"), [("back", 0.24, True), ("back", 0.37, False), ("front", 0.24, False)])
+def test_a_face_too_narrow_in_a_back_photo_is_the_back_of_the_head(view, face, turned):
+    points = np.full((33, 3), 0.5)
+    points[11, 0], points[12, 0] = 0.6, 0.4  # as seen from the front
+    points[7, 0], points[8, 0] = 0.5 + face / 10, 0.5 - face / 10
+    points[11, 2] = 0.1
+    with mock.patch("fitcheck.vision.pose._landmarker", return_value=_Told(points)):
+        pose = find_people(as_photo(np.zeros((64, 64, 3), np.uint8), view))
+    assert (pose.points_px[11, 0] < pose.points_px[12, 0]) == turned
+    assert (pose.points_px[7, 0] < pose.points_px[8, 0]) == turned
+    assert pose.points_mm[12 if turned else 11, 2] == pytest.approx(-100 if turned else 100)

@@ -1,11 +1,13 @@
 """Each seam's own line fits its name best."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from vision.test_seams import frame, straight
 
 from fitcheck.core.records import View
-from fitcheck.vision.seam_scores import run_of, scores
+from fitcheck.vision.seam_scores import inked, run_of, scores
 
 
 @pytest.mark.parametrize(
@@ -36,3 +38,21 @@ def test_the_measures_of_a_run() -> None:
     assert (run.top, run.bottom, run.across) == pytest.approx((0.1, 1.1, 0.0))
     assert run.length_mm == pytest.approx(450)
     assert np.isclose(run.level, 0.6)
+
+
+def test_a_bust_mark_that_nearly_reaches_the_outline_is_no_dart() -> None:
+    at = frame("front")
+    fit = scores(run_of(straight((600, 365), (678, 367)), at), at)  # level, inner end half way out
+    assert fit["bust_tick", "wearer_left"] > 1.5 * fit["dart", "wearer_left"]
+
+
+@pytest.mark.parametrize(
+    ("change", "sure"), [((-1.0, 0.0, 0.0), True), ((-0.3, 0.5, 0.2), True), ((-0.4, -0.06, -0.08), False), ((0.45, 0.05, 0.1), False)]
+)
+def test_a_colourless_line_hardly_darker_than_its_cloth_may_be_shade(change: tuple, sure: bool) -> None:
+    at = frame("front")
+    curve = straight((380, 160), (300, 190))
+    pen, other = (run_of(replace(curve, change=np.array(c)), at) for c in ((-0.8, 1.2, 0.6), change))
+    key = ("shoulder", "wearer_right")
+    assert (inked(other) > 0.9) == sure
+    assert scores(other, at)[key] == pytest.approx(inked(other) * scores(pen, at)[key])

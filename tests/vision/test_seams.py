@@ -192,3 +192,12 @@ def test_stickers_arrows_and_dots_hide_cloth() -> None:
     assert cv2.pointPolygonTest(arrow.astype(np.float32), (10.0, -25.0), False) > 0
     assert cv2.pointPolygonTest(arrow.astype(np.float32), (12.5, -28.5), False) < 0, "a seam just beside the arrow's tip is seen"
     assert cv2.pointPolygonTest(disc.astype(np.float32), (106.0, 100.0), False) > 0
+
+
+def test_a_line_that_may_be_the_shade_of_a_rim_says_so_and_is_less_sure() -> None:
+    line = straight((380, 160), (300, 190))
+    drawn, shade = (name_seams([replace(line, change=np.array(c))], frame("front"))[0] for c in ((-0.4, 0.8, 0.1), (-0.45, -0.08, -0.08)))
+    assert (drawn.name, shade.name) == ("shoulder", "shoulder")
+    assert "line_faint" not in drawn.flags
+    assert "line_faint" in shade.flags
+    assert shade.sd_px > 5 * drawn.sd_px
