@@ -20,6 +20,7 @@ from fitcheck.core.solution import PointKey, ViewPlacement
 NOMINAL_TURN_DEG: dict[View, float] = {"front": 0.0, "right": 90.0, "back": 180.0, "left": -90.0}
 STICKER_PLACED_SD_MM = 0.7  # how well a sticker is stuck on its point; estimate
 NOT_SEEN_PX = 1e4
+NEAREST_MM = 200.0  # to the camera
 ALIKE = 2.0  # neighbouring rows of an outline stray alike: so many count as one
 CLOTH_SD_MM = 1.5
 # Levels (`body.shape.KNOTS`) at which the outline is not the trunk's: seen from front or back the upper arm's up to the end of the
@@ -188,7 +189,8 @@ class ViewRows:
         """How large the stickers look: one row each, of the logarithm of pixels to the millimetre."""
         rotations, translations, focals = poses
         numbers, off_columns, normals = self.numbers[self.sized], self.off_columns[self.sized], self.normals[self.sized]
-        depths = self._world(x)[self.sized] @ rotations[:, 2].T + translations[:, 2]  # (M, P)
+        # a point that is not hers may for a while be led behind the camera
+        depths = np.maximum(self._world(x)[self.sized] @ rotations[:, 2].T + translations[:, 2], NEAREST_MM)  # (M, P)
         seen = np.log(focals[:, 0] / depths)
         own = 3 * numbers[:, None] + np.arange(3)
         columns = np.unique(np.concatenate([own.ravel(), off_columns, self.pose_columns, [self.columns.sticker]]))
