@@ -95,20 +95,20 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         edges = {view: moved_to_edges(views[view].rgb, found, usable[view].mm_per_px) for view, found in drawn.items()}
         seams = {view: put_seams_right(found, settings.placed_seams, view) for view, found in edges.items()}
         tell("folds", 0.7)
+        # the network leaves Python's lock alone, so the body is worked out meanwhile
         creased = pool.map(lambda v: find_folds(views[v], cloths[v], stickers[v], drawn[v], usable[v].mm_per_px), usable)
+        tell("measuring", 0.8)
+        seen = [*beside, *(s for view in usable for s in stickers[view])]
+        body = adjust(usable, seen, seen_ties(seen))
+        outlines = {view: torso_edges(views[view].rgb, poses[view], outline_rows(body, view)) for view in body.views}
+        body = adjust(usable, seen, seen_ties(seen), outlines, body)
+        garment = garment_points(body, [seam for found in seams.values() for seam in found], seen)
+        ties = [*seen_ties(seen), *garment.ties]
+        body = adjust(usable, [*seen, *garment.sightings], ties, outlines, body)
         folds: tuple[Fold, ...] = ()
         for view, (found_folds, codes) in zip(usable, creased, strict=True):
             folds += found_folds
             flags[view].extend(codes)
-
-    tell("measuring", 0.8)
-    seen = [*beside, *(s for view in usable for s in stickers[view])]
-    body = adjust(usable, seen, seen_ties(seen))
-    outlines = {view: torso_edges(views[view].rgb, poses[view], outline_rows(body, view)) for view in body.views}
-    body = adjust(usable, seen, seen_ties(seen), outlines, body)
-    garment = garment_points(body, [seam for found in seams.values() for seam in found], seen)
-    ties = [*seen_ties(seen), *garment.ties]
-    body = adjust(usable, [*seen, *garment.sightings], ties, outlines, body)
     general: list[str] = []
     if misprint := unlike_the_card(sticker_ratio(body, seen)):
         general = ["card_scale_odd"]
