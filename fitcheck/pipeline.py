@@ -103,24 +103,25 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
             for view, rim in zip(usable, edges, strict=True)
         }
         tell("folds", 0.7)
+        # the network leaves Python's lock alone, so the body is worked out meanwhile
         creased = pool.map(lambda v: find_folds(views[v], cloths[v], stickers[v], drawn[v], usable[v].mm_per_px), usable)
+        tell("measuring", 0.8)
+        seen = [*beside, *(s for view in usable for s in stickers[view])]
+        body = adjust(usable, seen, seen_ties(seen))
+        outlines = {view: torso_edges(views[view].rgb, poses[view], outline_rows(body, view)) for view in body.views}
+        body = adjust(usable, seen, seen_ties(seen), outlines, body)
+        garment = garment_points(body, [seam for found in seams.values() for seam in found], seen)
+        general: list[str] = []
+        if misprint := unlike_the_card(sticker_ratio(body, seen, usable), list(usable.values())):
+            general = ["card_scale_odd"]
+            usable = {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, misprint))) for view, scale in usable.items()}
+        ties = [*seen_ties(seen), *garment.ties]
+        body = adjust(usable, [*seen, *garment.sightings], ties, outlines, body, sticker_sizes=not misprint)
         folds: tuple[Fold, ...] = ()
         for view, (found_folds, codes) in zip(usable, creased, strict=True):
             folds += found_folds
             flags[view].extend(codes)
 
-    tell("measuring", 0.8)
-    seen = [*beside, *(s for view in usable for s in stickers[view])]
-    body = adjust(usable, seen, seen_ties(seen))
-    outlines = {view: torso_edges(views[view].rgb, poses[view], outline_rows(body, view)) for view in body.views}
-    body = adjust(usable, seen, seen_ties(seen), outlines, body)
-    garment = garment_points(body, [seam for found in seams.values() for seam in found], seen)
-    general: list[str] = []
-    if misprint := unlike_the_card(sticker_ratio(body, seen, usable), list(usable.values())):
-        general = ["card_scale_odd"]
-        usable = {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, misprint))) for view, scale in usable.items()}
-    ties = [*seen_ties(seen), *garment.ties]
-    body = adjust(usable, [*seen, *garment.sightings], ties, outlines, body, sticker_sizes=not misprint)
     measurements, unmeasured = measure(body, [*seen, *garment.sightings])
     tape = tape_checks(body, settings.facts.tape.given_mm())
     general += [] if all(check.agrees for check in tape) else ["tape_disagrees"]

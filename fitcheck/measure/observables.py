@@ -86,7 +86,8 @@ def measure(body: Solution, seen: Sequence[Sighting]) -> tuple[tuple[Measurement
             )
         )
     edges = [
-        Unmeasured(name, "", None, f"It needs {what}, which is found in the photo but not yet measured with.") for name, what in _EDGES.items()
+        Unmeasured(name, "", None, f"It needs {what}, which is found in the photo but not yet measured with.")
+        for name, what in _EDGES.items()
     ]
     return tuple(measurements), (*unmeasured, *edges)
 

@@ -101,6 +101,8 @@ def _as_on_the_card(markers: list[_Marker]) -> tuple[list[_Marker], list[_Marker
             basis = [markers[i] for i in inside]
         if len(inside) > len(best):
             best = inside
+        if len(best) == len(markers):
+            break
     card = sorted((markers[i] for i in best), key=lambda m: m.id)
     return card, [m for i, m in enumerate(markers) if i not in best]
 

@@ -89,6 +89,7 @@ def fit_flat_pose(
     inset_sd_px: float = INSET_SD_PX,
     aspect_sd: float = FIXED,
     higher: Sequence[float] = NO_HIGHER,
+    near: FlatPose | None = None,
 ) -> FlatPose:
     """Fit the pose of a flat target of dark quadrilaterals.
 
@@ -112,12 +113,12 @@ def fit_flat_pose(
         Standard uncertainties of the priors about 0 (no inset, aspect 1).
     higher : sequence of float, length 4
         k2 p1 p2 k3 of the lens, taken as given.
+    near : FlatPose, optional
+        A fit of the same corners under other priors, to start from.
     """
     target = _Target(corners_mm.reshape(-1, 2), corners_px, picture_size, focal_px, higher)
     prior = np.array([0.0, k1, 0.0, 0.0])
     prior_sd = np.array([inset_sd_px, k1_sd, focal_sd, aspect_sd])
-    matrix = target.matrix(0.0)
-    _, turns, shifts, _ = cv2.solvePnPGeneric(target.solid(0.0), target.seen, matrix, None, flags=cv2.SOLVEPNP_IPPE)
 
     def residuals(x: Floats, depth_mm: float) -> Floats:
         lean, _ = _leaning(x)
@@ -130,11 +131,10 @@ def fit_flat_pose(
         priors = np.column_stack([np.zeros((4, _INSET)), np.diag(1 / prior_sd)])
         return np.concatenate([target.expected(x, depth_mm)[1] / corner_sd_px, priors, lean])
 
+    starts = _both_poses(target, prior) if near is None else [_unknowns(near, focal_px)]
+    step = np.array([0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.3, *np.minimum(prior_sd[1:], 0.05)])
     fits = []
-    for turn, shift in zip(turns, shifts, strict=True):
-        depth_mm = float(shift[2, 0])
-        start = np.concatenate([turn.ravel(), shift[:2, 0] / depth_mm, [0.0], prior])
-        step = np.array([0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.3, *np.minimum(prior_sd[1:], 0.05)])
+    for start, depth_mm in starts:
         fit = least_squares(residuals, start, slopes, args=(depth_mm,), x_scale=step, loss="soft_l1", f_scale=_ROBUST_FROM_SD)
         fits.append((fit, depth_mm))
     fit, depth_mm = min(fits, key=lambda pair: float(pair[0].cost))
@@ -159,6 +159,24 @@ def fit_flat_pose(
     )
 
 
+def _both_poses(target: "_Target", prior: Floats) -> list[tuple[Floats, float]]:
+    """Unknowns and depth of the two poses that a plane allows."""
+    _, turns, shifts, _ = cv2.solvePnPGeneric(target.solid(0.0), target.seen, target.matrix(0.0), None, flags=cv2.SOLVEPNP_IPPE)
+    depths = [float(shift[2, 0]) for shift in shifts]
+    return [
+        (np.concatenate([turn.ravel(), shift[:2, 0] / depth, [0.0], prior]), depth)
+        for turn, shift, depth in zip(turns, shifts, depths, strict=True)
+    ]
+
+
+def _unknowns(pose: FlatPose, focal_px: float) -> tuple[Floats, float]:
+    """Unknowns and depth of a pose already found."""
+    longer = math.log(pose.focal_px / focal_px)
+    depth = float(pose.translation_mm[2]) / math.exp(longer)
+    turn = cv2.Rodrigues(pose.rotation)[0].ravel()
+    return np.array([*turn, *(pose.translation_mm[:2] / depth), 0.0, pose.inset_px, pose.k1, longer, math.log(pose.aspect)]), depth
+
+
 class _Target:
     """Where the target's corners are expected for given unknowns, and how they move with each.
 
@@ -174,6 +192,7 @@ class _Target:
         self.higher = higher
         self.picture_size = picture_size
         self.focal_px = focal_px
+        self._last: tuple[tuple[float, ...], Floats, Floats] | None = None
 
     def matrix(self, log_focal: float) -> Floats:
         focal, (width, height) = self.focal_px * math.exp(log_focal), self.picture_size
@@ -187,6 +206,12 @@ class _Target:
 
     def expected(self, x: Floats, depth_mm: float) -> tuple[Floats, Floats]:
         """Expected corners, shape (N, 2), and their slopes, shape (2 N, 10)."""
+        key = (*x.tolist(), depth_mm)
+        if self._last is None or self._last[0] != key:  # the solver asks for values and slopes of one place in two calls
+            self._last = key, *self._expected(x, depth_mm)
+        return self._last[1:]
+
+    def _expected(self, x: Floats, depth_mm: float) -> tuple[Floats, Floats]:
         shift, matrix, solid = _translation(x, depth_mm), self.matrix(x[_FOCAL]), self.solid(x[_ASPECT])
         points, by = cv2.projectPoints(
             solid, x[:3], shift, matrix, self.lens(x[_K1])

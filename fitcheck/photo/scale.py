@@ -84,8 +84,8 @@ def scales_from_cards(
     for i, card in cards.items():
         alike = [fits[j] for j in cards if _same_lens(photos[i], photos[j])]
         lens = shared_lens(first[i], alike) if len(alike) > 1 else first[i]
-        fit = _fit_card(photos[i], card, bar_mm, lens) if len(alike) > 1 else fits[i]
-        free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=0.2)
+        fit = _fit_card(photos[i], card, bar_mm, lens, near=fits[i]) if len(alike) > 1 else fits[i]
+        free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=0.2, near=fit)
         flags = _card_flags(card, fit, free)
         scale = _scale(photos[i], lens, fit, "card", len(card.ids), CARD_PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
         inset_px = float(np.mean([other.inset_px for other in alike]))
@@ -93,7 +93,9 @@ def scales_from_cards(
     return scales
 
 
-def _fit_card(photo: Photo, card: CardSighting, bar_mm: float, lens: Lens, aspect_sd: float = FIXED) -> FlatPose:
+def _fit_card(
+    photo: Photo, card: CardSighting, bar_mm: float, lens: Lens, aspect_sd: float = FIXED, near: FlatPose | None = None
+) -> FlatPose:
     corners_mm = card_corners_mm()[list(card.ids), :, :2] * (bar_mm / CARD_BAR_MM)
     return fit_flat_pose(
         corners_mm,
@@ -106,6 +108,7 @@ def _fit_card(photo: Photo, card: CardSighting, bar_mm: float, lens: Lens, aspec
         lens.k1_sd,
         aspect_sd=aspect_sd,
         higher=lens.higher,
+        near=near,
     )
 
 

@@ -1,14 +1,14 @@
 """Folds against the draped truth, and against scikit-image's Frangi filter in the same run.
 
-    python tests/benchmarks/folds.py TRUTH_FOLDER SCENE ...
+    python tests/benchmarks/folds.py SCENE ...
 
-TRUTH_FOLDER holds the files that tests/scenes/fold_truth.py writes, one a scene. Scored as curve detection by length with a band of 10
-mm: a found stretch is right within 10 mm of a true crest (for a ridge) or hollow (for a valley) of a fold at least 3 mm high (upper
-quartile along it) and 60 mm long, visible and seen from within 60 degrees; found stretches beside lower or shorter true folds count
-neither way (`strict`: they count as wrong). Direction errors are those of the right stretches. Frangi's filter gets the same crop at
-the same scale (2.5 mm a pixel), the same bridged and flattened brightness and the same places where folds are looked for; its response,
-cut at the threshold that suits it best on the scenes given, is thinned to curves of at least 40 mm. Times are the best of five on one
-thread.
+Each scene is a folder with photos and the folds.json that tests/scenes writes beside them. Scored as curve detection by length with a
+band of 10 mm: a found stretch is right within 10 mm of a true crest (for a ridge) or hollow (for a valley) of a fold at least 3 mm high
+(upper quartile along it) and 60 mm long, visible and seen from within 60 degrees; found stretches beside lower or shorter true folds
+count neither way (`strict`: they count as wrong). Direction errors are those of the right stretches. Frangi's filter gets the same crop
+at 2.5 mm a pixel, the same bridged brightness less its mean around, and the same places where folds are looked for, at three scales that
+cover the same folds, 10 to 45 mm wide from flank to flank; its response, cut at the threshold that suits it best on the scenes given, is
+thinned to curves of at least 40 mm. Times are the best of five on one thread; ours is everything from the photo on.
 """
 
 import json
@@ -25,15 +25,16 @@ from skimage.morphology import skeletonize
 from fitcheck.core.records import Photo, Pose, Scale, SeamLine, Sighting
 from fitcheck.photo.load import find_views, load_photo
 from fitcheck.photo.scale import scales_from_cards
-from fitcheck.vision import folds as vision
+from fitcheck.vision.bare_cloth import STEP_MM, BareCloth, bare_cloth
 from fitcheck.vision.cloth import Cloth, find_cloth
+from fitcheck.vision.folds import RIM_MM, SHORTEST_MM, find_folds, flattened
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
-from fitcheck.vision.relief import LINEAR, bridged, flattened
 from fitcheck.vision.seams import find_seams
 
 BAND_MM, HIGH_MM, LONG_MM, FACING = 10.0, 3.0, 60.0, 0.5
 STEP_PX = 2.0
+FRANGI_MM = (4.0, 6.5, 10.0)
 REPEATS = 5
 Lines = list[tuple[str, np.ndarray]]
 View = tuple[Photo, Pose, Scale, tuple[Sighting, ...], tuple[SeamLine, ...], Cloth]
@@ -112,38 +113,31 @@ def report(name: str, scores: list[Any]) -> str:
 
 def our_folds(view: View) -> Lines:
     photo, _, scale, stickers, seams, cloth = view
-    return [(fold.kind, fold.points_px) for fold in vision.find_folds(photo, cloth, stickers, seams, scale.mm_per_px)[0]]
+    return [(fold.kind, fold.points_px) for fold in find_folds(photo, cloth, stickers, seams, scale.mm_per_px)[0]]
 
 
-def frangi_input(view: View) -> tuple[np.ndarray, np.ndarray, np.ndarray, float]:
-    """Flattened brightness, where folds are looked for, origin and zoom: what our own search sees before the relief."""
+def bare(view: View) -> BareCloth:
     photo, _, scale, stickers, seams, cloth = view
-    x0, y0, x1, y1 = cloth.box_px
-    zoom = scale.mm_per_px / vision.WORKING_MM
-    rgb = vision._resized(photo.rgb[y0:y1, x0:x1], zoom)
-    hang, sure = vision._bare_cloth(rgb, cloth, stickers, seams, zoom)
-    luma = cv2.transform(cv2.LUT(rgb, LINEAR), np.array([[0.2126, 0.7152, 0.0722]], np.float32))
-    filled, _ = bridged(luma, sure, hang, vision.WORKING_MM)
-    return flattened(filled, hang, vision.WORKING_MM)[0], vision._inward(hang) > vision.RIM_MM, np.array([x0, y0]), zoom
+    return bare_cloth(photo, cloth, stickers, seams, scale.mm_per_px)
 
 
 def frangi_responses(picture: np.ndarray) -> dict[str, np.ndarray]:
-    sigma = vision.SIGMA_MM / vision.WORKING_MM
-    return {kind: frangi(picture, sigmas=[sigma], black_ridges=kind == "valley") for kind in ("ridge", "valley")}
+    sigmas = [scale / STEP_MM for scale in FRANGI_MM]
+    return {kind: frangi(picture, sigmas=sigmas, black_ridges=kind == "valley") for kind in ("ridge", "valley")}
 
 
-def frangi_lines(responses: dict[str, np.ndarray], inside: np.ndarray, cut: float, origin: np.ndarray, zoom: float) -> Lines:
+def frangi_lines(responses: dict[str, np.ndarray], cloth: BareCloth, cut: float) -> Lines:
     lines: Lines = []
     for kind, response in responses.items():
-        thin = skeletonize((response > cut) & inside)
+        thin = skeletonize((response > cut) & (cloth.inward_mm > RIM_MM))
         count, labels = cv2.connectedComponents(thin.astype(np.uint8), connectivity=8)
         for label in range(1, count):
             y, x = np.nonzero(labels == label)
             points = np.stack([x, y], 1).astype(float)
             axis = np.linalg.svd(points - points.mean(0), full_matrices=False)[2][0] if len(points) > 2 else np.ones(2)
             points = points[np.argsort(points @ axis)]
-            if np.hypot(*(points[-1] - points[0])) * vision.WORKING_MM >= vision.SHORTEST_MM:
-                lines.append((kind, (points + 0.5) / zoom - 0.5 + origin))
+            if np.hypot(*(points[-1] - points[0])) * STEP_MM >= SHORTEST_MM:
+                lines.append((kind, cloth.in_photo(points)))
     return lines
 
 
@@ -156,29 +150,28 @@ def best_time(work: Any) -> float:
     return min(times)
 
 
-def main(truth_folder: str, *scenes: str) -> None:
+def main(*scenes: str) -> None:
     cv2.setNumThreads(1)
     ours, given, spent = [], [], np.zeros(2)
     for scene in scenes:
-        name = Path(scene).name
-        truth = json.loads((Path(truth_folder) / f"{name}.json").read_text())["views"]
+        truth = json.loads((Path(scene) / "folds.json").read_text())["views"]
         own, taken = [], 0.0
         for view in views_of(Path(scene)):
             wanted, low = true_lines(truth.get(view[0].view, []))
-            scale = view[2].mm_per_px
+            scale, cloth = view[2].mm_per_px, bare(view)
             own.append(score(wanted, low, our_folds(view), scale))
-            picture, inside, origin, zoom = frangi_input(view)
-            given.append((frangi_responses(picture), inside, origin, zoom, wanted, low, scale))
+            picture = flattened(cloth)
+            given.append((frangi_responses(picture), cloth, wanted, low, scale))
             times = best_time(lambda view=view: our_folds(view)), best_time(lambda picture=picture: frangi_responses(picture))
             taken += times[0]
             spent += times
-        print(report(name, own), f" {1000 * taken:.0f} ms for {len(own)} photos")
+        print(report(Path(scene).name, own), f" {1000 * taken:.0f} ms for {len(own)} photos")
         ours += own
     print(report("all", ours))
     peak = max(float(r.max()) for responses, *_ in given for r in responses.values())
     trials = []
     for cut in peak * np.geomspace(1e-4, 0.5, 12):
-        scores = [score(w, low, frangi_lines(r, inside, cut, o, z), mm) for r, inside, o, z, w, low, mm in given]
+        scores = [score(w, low, frangi_lines(r, cloth, cut), mm) for r, cloth, w, low, mm in given]
         true, recalled, found, right, beside = np.sum([s[0] for s in scores], axis=0)
         trials.append((2 * recalled * right / max(recalled * (found - beside) + right * true, 1e-9), cut, scores))
     best = max(trials, key=lambda trial: trial[0])

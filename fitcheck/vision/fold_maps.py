@@ -1,0 +1,83 @@
+"""Where crests and hollows of folds run and how high the cloth stands, read from its brightness by a small network.
+
+A fold is not bright on its crest and dark in its hollow but bright on the flank that faces the light and dark on the other; one that
+runs along the light hardly shows, and the body's own form and the shadows of the arms show all over. What is left of it in a picture is
+learnt from draped garments whose relief is known (models/folds): a U-Net (O. Ronneberger et al. 2015, "U-Net: convolutional networks
+for biomedical image segmentation", MICCAI) on the logarithm of brightness, so that exposure and the colour of the cloth fall out.
+"""
+
+import threading
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.weights import weights
+from fitcheck.vision.bare_cloth import BareCloth
+
+BLOCK_PX = 32  # the network halves the picture five times
+LOG_RANGE = (-2.0, 1.2)  # of the brightness relative to the median of the bare cloth
+INWARD_MM = 100.0  # distances from the outline are told up to here
+HEIGHT_MM = 3.0  # unit of the network's heights
+_nets = threading.local()
+
+
+@dataclass(frozen=True, slots=True)
+class FoldMaps:
+    """What the network says of every pixel of a `BareCloth`.
+
+    Attributes
+    ----------
+    ridge, valley : ndarray of float32, shape (H, W)
+        How surely the crest, or the hollow, of a fold runs here; 1 on its line, falling to both sides over about 4 mm.
+    height_mm : ndarray of float32, shape (H, W)
+        Of the cloth over its own smooth form.
+    """
+
+    ridge: NDArray[np.float32]
+    valley: NDArray[np.float32]
+    height_mm: NDArray[np.float32]
+
+
+def fold_maps(cloth: BareCloth) -> FoldMaps:
+    """Read one garment.
+
+    Raises
+    ------
+    ModelError
+        The weights are missing or damaged.
+    """
+    height, width = cloth.hangs.shape
+    net = _net()
+    net.setInput(network_input(cloth)[None])
+    blocks = net.forward()[0]
+    count, rows, columns = blocks.shape
+    # the network tells each pixel of a 2 x 2 block in a channel of its own
+    whole = blocks.reshape(count // 4, 2, 2, rows, columns).transpose(0, 3, 1, 4, 2).reshape(count // 4, 2 * rows, 2 * columns)
+    ridge, valley, heights = whole[:, :height, :width]
+    return FoldMaps(_sigmoid(ridge), _sigmoid(valley), np.asarray(HEIGHT_MM * heights, np.float32))
+
+
+def network_input(cloth: BareCloth) -> NDArray[np.float32]:
+    """Brightness, garment, bare cloth and distance from the outline, shape (4, H', W') with H' and W' whole blocks."""
+    middle = float(np.median(cloth.brightness[cloth.shows]))
+    told = np.log(np.maximum(cloth.brightness, 1e-4) / max(middle, 1e-4))
+    known = cloth.hangs & (cloth.brightness > 0)
+    told = np.where(known, np.clip(told, *LOG_RANGE), LOG_RANGE[0]) * cloth.hangs
+    inward = np.minimum(cloth.inward_mm / INWARD_MM, 1.0) * cloth.hangs
+    channels = np.stack([told, cloth.hangs, cloth.shows, inward]).astype(np.float32)
+    down, right = (-size % BLOCK_PX for size in cloth.hangs.shape)
+    return np.pad(channels, ((0, 0), (0, down), (0, right)))
+
+
+def _net() -> cv2.dnn.Net:
+    """One for each thread: a network of OpenCV keeps its last picture."""
+    if not hasattr(_nets, "net"):
+        _nets.net = cv2.dnn.readNetFromONNX(str(weights("folds")))
+    net: cv2.dnn.Net = _nets.net
+    return net
+
+
+def _sigmoid(x: NDArray[np.float32]) -> NDArray[np.float32]:
+    return np.asarray(1 / (1 + np.exp(-x)), np.float32)

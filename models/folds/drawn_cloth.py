@@ -1,0 +1,94 @@
+"""Cloth with folds of known place and height, drawn by Lambert's law: light, cloth and forms that no rendered room has.
+
+A flat one shows folds by depth alone (what lies deep is dark: Langer & Zucker 1994, "Shape-from-shading on a cloudy day"), the other is a
+trunk with broad forms in slanting light.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.vision.bare_cloth import STEP_MM
+
+Floats = NDArray[np.floating[Any]]
+CLEAR_MM = 3.0  # lower folds need not be found
+LOWEST_MM, HIGHEST_MM = 1.2, 10.0
+APART_MM = 22.0
+DIFFUSE_PER_MM = 0.012  # share of brightness lost per mm of depth
+SMOOTH_MM = 25.0  # heights are told over a form as smooth as this, as tests/scenes/fold_truth.py does
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnCloth:
+    """Linear brightness, lines (4, H, W: crests, low crests, hollows, low hollows) and heights in mm."""
+
+    brightness: Floats
+    lines: NDArray[np.bool_]
+    height_mm: Floats
+
+
+def drawn_cloth(rng: np.random.Generator, shape: tuple[int, int], columns: tuple[int, int]) -> DrawnCloth:
+    """One garment between two columns of a picture."""
+    rows, cols = shape
+    y, x = np.mgrid[:rows, :cols].astype(np.float32)
+    folds, lines = _folds(rng, shape)
+    flat = rng.random() < 0.45
+    form = np.zeros(shape, np.float32)
+    if not flat or rng.random() < 0.3:
+        for _ in range(rng.integers(0, 4)):
+            wide = rng.uniform(35, 110) / STEP_MM
+            centre = rng.uniform(0, cols), rng.uniform(0, rows)
+            form += rng.uniform(-25, 40) * np.exp(-0.5 * ((x - centre[0]) ** 2 + (y - centre[1]) ** 2) / wide**2)
+        radius = max((columns[1] - columns[0]) / 2, 20.0) * rng.uniform(1.05, 2.0)
+        off = x - sum(columns) / 2
+        form -= (radius - np.sqrt(np.maximum(radius**2 - off**2, 0.05 * radius**2))) * STEP_MM * rng.uniform(0.4, 1.0)
+    darker = np.exp(rng.uniform(np.log(0.8), np.log(5.0))) if flat else rng.uniform(0.8, 1.3)
+    by_depth = 1 + DIFFUSE_PER_MM * darker * folds
+    if flat:
+        ramp = 1 + rng.normal(0, 0.12) * (2 * x / cols - 1) + rng.normal(0, 0.12) * (2 * y / rows - 1)
+        linear = rng.uniform(0.15, 0.6) * by_depth * ramp
+    else:
+        down, right = np.gradient((form + folds) / STEP_MM)
+        slant, way = np.radians(rng.uniform(5, 80)), rng.choice([0, np.pi]) + rng.normal(0, 0.45)
+        light = np.array([np.sin(slant) * np.cos(way), -abs(np.sin(slant) * np.sin(way)) - 0.1 * np.sin(slant), np.cos(slant)])
+        light /= np.linalg.norm(light)
+        cosine = (light[2] - right * light[0] - down * light[1]) / np.sqrt(1 + right**2 + down**2)
+        ambient = rng.uniform(0.1, 0.6)
+        linear = rng.uniform(0.25, 0.7) * ((1 - ambient) * np.maximum(cosine, 0) + ambient * by_depth)
+    grey = 255 * np.clip(linear, 1e-3, 1) ** (1 / 2.2)
+    grey += rng.normal(0, 1, shape) * rng.uniform(0.1, 1.0)
+    grey += rng.uniform(0, 0.6) * np.sin(x * rng.uniform(0.3, 3)) * np.sin(y * rng.uniform(0.3, 3))  # a weave
+    smooth = cv2.GaussianBlur(folds, (0, 0), SMOOTH_MM / STEP_MM)
+    return DrawnCloth(((np.clip(grey, 1, 255) / 255) ** 2.2).astype(np.float32), lines, folds - smooth)
+
+
+def _folds(rng: np.random.Generator, shape: tuple[int, int]) -> tuple[Floats, NDArray[np.bool_]]:
+    """Heights of up to eight folds that keep clear of each other, and their lines."""
+    height, lines = np.zeros(shape, np.float32), np.zeros((4, *shape), bool)
+    taken = np.zeros(shape, np.uint8)
+    near = np.ones((2 * int(APART_MM / STEP_MM) + 1,) * 2, np.uint8)
+    for _ in range(rng.integers(0, 9)):
+        line = np.zeros(shape, np.uint8)
+        cv2.polylines(line, [np.round(_curve(rng, shape) * 16).astype(np.int32)], False, 1, 1, shift=4)
+        if (cv2.dilate(line, near) & taken).any():
+            continue
+        taken |= line
+        wide = rng.uniform(4.5, 13) / STEP_MM
+        high = np.exp(rng.uniform(np.log(LOWEST_MM), np.log(HIGHEST_MM)))
+        up = rng.random() < 0.5
+        off = cv2.distanceTransform(1 - line, cv2.DIST_L2, 5)
+        height += (high if up else -high) * np.exp(-0.5 * (off / wide) ** 2)
+        lines[(0 if up else 2) + (0 if high >= CLEAR_MM else 1)] |= line > 0
+    return cv2.GaussianBlur(height, (0, 0), 1.2), lines
+
+
+def _curve(rng: np.random.Generator, shape: tuple[int, int]) -> Floats:
+    length, way = rng.uniform(70, 260) / STEP_MM, rng.uniform(0, np.pi)
+    bend = rng.normal(0, 0.6) / length * (rng.random() < 0.6)
+    along = np.linspace(-0.5, 0.5, 40) * length
+    angle = way + bend * along
+    points = np.cumsum(np.stack([np.cos(angle), np.sin(angle)], 1) * (along[1] - along[0]), axis=0)
+    return np.asarray(points - points.mean(0) + rng.uniform(0.12, 0.88, 2) * shape[::-1])

@@ -1,0 +1,77 @@
+"""The network that reads folds, and its way into OpenCV."""
+
+from itertools import pairwise
+from pathlib import Path
+
+import torch
+from torch import nn
+
+CHANNELS_IN, CHANNELS_OUT = 4, 3  # see fitcheck/vision/fold_maps.py
+WIDTHS = (24, 32, 48, 64, 64)
+
+
+class Layer(nn.Module):
+    """Convolution, normalisation and rectifier."""
+
+    def __init__(self, before: int, after: int) -> None:
+        super().__init__()
+        self.c, self.n = nn.Conv2d(before, after, 3, padding=1, bias=False), nn.BatchNorm2d(after)
+
+    def forward(self, x: torch.Tensor) -> torch.Tensor:
+        return torch.relu(self.n(self.c(x)))
+
+
+class Net(nn.Module):
+    """U-Net on blocks of 2 x 2 pixels; the mean over the whole garment, which tells where the light comes from, is added at the bottom."""
+
+    def __init__(self, widths: tuple[int, ...] = WIDTHS) -> None:
+        super().__init__()
+        steps = list(pairwise(widths))
+        bottom = widths[-1]
+        self.stem = nn.Sequential(nn.PixelUnshuffle(2), Layer(4 * CHANNELS_IN, widths[0]), Layer(widths[0], widths[0]))
+        self.down = nn.ModuleList(nn.Sequential(nn.MaxPool2d(2), Layer(a, b), Layer(b, b)) for a, b in steps)
+        self.glob = nn.Sequential(nn.AdaptiveAvgPool2d(1), nn.Conv2d(bottom, bottom, 1), nn.ReLU(), nn.Conv2d(bottom, bottom, 1))
+        self.red = nn.ModuleList(nn.Conv2d(b, a, 1) for a, b in steps)
+        self.up = nn.ModuleList(nn.Sequential(Layer(2 * a, a), Layer(a, a)) for a, _ in steps)
+        self.head = nn.Sequential(nn.Conv2d(widths[0], 4 * CHANNELS_OUT, 1), nn.PixelShuffle(2))
+
+    def forward(self, x: torch.Tensor) -> torch.Tensor:
+        """(N, 4, H, W) to logits of crest and hollow and the height in units of 3 mm, (N, 3, H, W)."""
+        return self.head[1](self.blocks(self.stem(x)))
+
+    def blocks(self, first: torch.Tensor) -> torch.Tensor:
+        """From the stem to the channels of each block."""
+        levels = [first]
+        for down in self.down:
+            levels.append(down(levels[-1]))
+        y = levels[-1] + self.glob(levels[-1])
+        for i in reversed(range(len(self.up))):
+            y = nn.functional.interpolate(self.red[i](y), scale_factor=2, mode="bilinear", align_corners=False)
+            y = self.up[i](torch.cat([y, levels[i]], 1))
+        return self.head[0](y)
+
+
+class _AsOpenCvReadsIt(nn.Module):
+    """The same with the first layer as one 6 x 6 convolution: OpenCV takes no block shuffling for pictures of any size."""
+
+    def __init__(self, net: Net) -> None:
+        super().__init__()
+        self.net = net
+        layer = net.stem[1]
+        weight, norm = layer.c.weight, layer.n
+        scale = norm.weight / torch.sqrt(norm.running_var + norm.eps)
+        whole = weight.reshape(-1, CHANNELS_IN, 2, 2, 3, 3).permute(0, 1, 4, 2, 5, 3).reshape(-1, CHANNELS_IN, 6, 6)
+        self.first = nn.Conv2d(CHANNELS_IN, len(weight), 6, stride=2, padding=2)
+        self.first.weight.data = (whole * scale[:, None, None, None]).detach()
+        self.first.bias.data = (norm.bias - norm.running_mean * scale).detach()
+
+    def forward(self, x: torch.Tensor) -> torch.Tensor:
+        return self.net.blocks(self.net.stem[2](torch.relu(self.first(x))))
+
+
+def export(net: Net, file: Path) -> None:
+    """Write the network for `fitcheck.vision.fold_maps`: pictures of any size in whole blocks of 32."""
+    picture = torch.zeros(1, CHANNELS_IN, 320, 224)
+    torch.onnx.export(
+        _AsOpenCvReadsIt(net.eval()).eval(), picture, str(file), opset_version=13, dynamo=False, input_names=["x"], output_names=["y"]
+    )
