@@ -20,7 +20,21 @@ from fitcheck.body.posture import posture
 from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import VIEWS, FitCheck, Fold, Measurement, Photo, PhotoResult, Pose, Round, Scale, Sighting, Standing, View
+from fitcheck.core.records import (
+    VIEWS,
+    FitCheck,
+    Fold,
+    Measurement,
+    Photo,
+    PhotoResult,
+    Pose,
+    Round,
+    Scale,
+    SeamLine,
+    Sighting,
+    Standing,
+    View,
+)
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
 from fitcheck.measure.folds import group_folds, places_in
@@ -90,38 +104,28 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         beside += [s for view in usable for s in find_soles(views[view].rgb, poses[view], view)]
         stickers |= _dots(views, poses, usable, stickers, beside)
         stickers |= {view: put_right(stickers[view], settings.placed_points, view) for view in usable}
-        tell("seam lines", 0.5)
-        cloths = dict(zip(usable, pool.map(lambda view: find_cloth(views[view].rgb, poses[view]), usable), strict=True))
-        told = {str(seam): colour for seam, colour in settings.facts.seam_colours.items()}
-        lines = pool.map(lambda v: find_seams(views[v], poses[v], stickers[v], usable[v].mm_per_px, cloths[v], told), usable)
-        drawn = dict(zip(usable, lines, strict=True))
-        edges = pool.map(lambda v: find_edges(views[v], poses[v], stickers[v], usable[v].mm_per_px, cloths[v]), usable)
-        seams = {
-            view: put_seams_right(
-                (*moved_to_edges(views[view].rgb, drawn[view], usable[view].mm_per_px), *rim), settings.placed_seams, view
-            )
-            for view, rim in zip(usable, edges, strict=True)
-        }
-        tell("folds", 0.7)
-        # the network leaves Python's lock alone, so the body is worked out meanwhile
-        creased = pool.map(lambda v: find_folds(views[v], cloths[v], stickers[v], drawn[v], usable[v].mm_per_px), usable)
-        tell("measuring", 0.8)
-        seen = [*beside, *(s for view in usable for s in stickers[view])]
-        body = adjust(usable, seen, seen_ties(seen))
-        outlines = {view: torso_edges(views[view].rgb, poses[view], outline_rows(body, view)) for view in body.views}
-        body = adjust(usable, seen, seen_ties(seen), outlines, body)
-        garment = garment_points(body, [seam for found in seams.values() for seam in found], seen)
-        general: list[str] = []
-        if misprint := unlike_the_card(sticker_ratio(body, seen, usable), list(usable.values())):
-            general = ["card_scale_odd"]
-            usable = {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, misprint))) for view, scale in usable.items()}
-        ties = [*seen_ties(seen), *garment.ties]
-        body = adjust(usable, [*seen, *garment.sightings], ties, outlines, body, sticker_sizes=not misprint)
+        tell("seam lines and folds", 0.5)
+        # a photo's folds beside the next one's seams: the network leaves Python's lock alone
+        read = pool.map(lambda v: _garment(views[v], poses[v], stickers[v], usable[v].mm_per_px, settings), usable)
+        seams: dict[View, tuple[SeamLine, ...]] = {}
         folds: tuple[Fold, ...] = ()
-        for view, (found_folds, codes) in zip(usable, creased, strict=True):
+        for view, (lines, found_folds, codes) in zip(usable, read, strict=True):
+            seams[view] = lines
             folds += found_folds
             flags[view].extend(codes)
 
+    tell("measuring", 0.8)
+    seen = [*beside, *(s for view in usable for s in stickers[view])]
+    body = adjust(usable, seen, seen_ties(seen))
+    outlines = {view: torso_edges(views[view].rgb, poses[view], outline_rows(body, view)) for view in body.views}
+    body = adjust(usable, seen, seen_ties(seen), outlines, body)
+    garment = garment_points(body, [seam for found in seams.values() for seam in found], seen)
+    general: list[str] = []
+    if misprint := unlike_the_card(sticker_ratio(body, seen, usable), list(usable.values())):
+        general = ["card_scale_odd"]
+        usable = {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, misprint))) for view, scale in usable.items()}
+    ties = [*seen_ties(seen), *garment.ties]
+    body = adjust(usable, [*seen, *garment.sightings], ties, outlines, body, sticker_sizes=not misprint)
     measurements, unmeasured = measure(body, [*seen, *garment.sightings])
     tape = tape_checks(body, settings.facts.tape.given_mm())
     general += [] if all(check.agrees for check in tape) else ["tape_disagrees"]
@@ -163,6 +167,18 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         fold_groups=in_words(groups, in_folds, solution, table),
         flags=tuple([*general, *(["view_missing"] if len(views) < len(VIEWS) else [])]),
     )
+
+
+def _garment(
+    photo: Photo, pose: Pose, stickers: Sequence[Sighting], mm_per_px: float, settings: Settings
+) -> tuple[tuple[SeamLine, ...], tuple[Fold, ...], tuple[str, ...]]:
+    """Seam lines and edges, folds, and doubts about the folds of one photo."""
+    cloth = find_cloth(photo.rgb, pose)
+    told = {str(seam): colour for seam, colour in settings.facts.seam_colours.items()}
+    drawn = find_seams(photo, pose, stickers, mm_per_px, cloth, told)
+    edges = find_edges(photo, pose, stickers, mm_per_px, cloth)
+    lines = put_seams_right((*moved_to_edges(photo.rgb, drawn, mm_per_px), *edges), settings.placed_seams, photo.view)
+    return lines, *find_folds(photo, cloth, stickers, drawn, mm_per_px)
 
 
 def _with_diagrams(plan: Round, facts: FittingFacts) -> Round:

@@ -35,7 +35,7 @@ def drawn_cloth(rng: np.random.Generator, shape: tuple[int, int], columns: tuple
     rows, cols = shape
     y, x = np.mgrid[:rows, :cols].astype(np.float32)
     folds, lines = _folds(rng, shape)
-    flat = rng.random() < 0.45
+    flat = rng.random() < 0.33
     form = np.zeros(shape, np.float32)
     if not flat or rng.random() < 0.3:
         for _ in range(rng.integers(0, 4)):
@@ -45,7 +45,7 @@ def drawn_cloth(rng: np.random.Generator, shape: tuple[int, int], columns: tuple
         radius = max((columns[1] - columns[0]) / 2, 20.0) * rng.uniform(1.05, 2.0)
         off = x - sum(columns) / 2
         form -= (radius - np.sqrt(np.maximum(radius**2 - off**2, 0.05 * radius**2))) * STEP_MM * rng.uniform(0.4, 1.0)
-    darker = np.exp(rng.uniform(np.log(0.8), np.log(5.0))) if flat else rng.uniform(0.8, 1.3)
+    darker = np.exp(rng.uniform(np.log(0.8), np.log(4.0))) if flat else rng.uniform(0.8, 1.3)
     by_depth = 1 + DIFFUSE_PER_MM * darker * folds
     if flat:
         ramp = 1 + rng.normal(0, 0.12) * (2 * x / cols - 1) + rng.normal(0, 0.12) * (2 * y / rows - 1)

@@ -36,7 +36,7 @@ from tests.scenes.fold_truth import relative_height
 HERE = Path(__file__).parent
 SHAPE = (384, 288)  # of the stored views
 WINDOW = (256, 192)  # of what the network sees at a time
-BATCH, DRAWN = 24, 6
+BATCH, DRAWN = 24, 8
 LONG_MM, FACING = 60.0, 0.5
 LINE_SIGMA = 1.5  # pixels: how a line's target falls to both sides
 HEIGHT_UNIT, HEIGHT_STEPS = 3.0, 8.0  # mm; stored steps per mm
