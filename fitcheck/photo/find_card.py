@@ -11,6 +11,7 @@ from fitcheck.core.records import Floats
 
 # Long side on which the card is looked for first: from 3.5 m through a phone's main lens a card marker is still about 20 px wide there.
 _FIRST_LOOK_PX = 2000
+_QUICK_LOOK_PX = 1000  # a look at half of that takes a third of the time, and does where it finds the whole card
 _SAME_PLACE = 0.4  # of a marker's width: how far a marker may lie from where the others say
 _DICTIONARY = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_100)
 _CORNERS_MM = card_corners_mm()[:, :, :2]
@@ -43,9 +44,9 @@ class _Marker:
 def find_card(grey: NDArray[np.uint8]) -> CardSighting:
     """Find the scale card's markers.
 
-    The picture is searched reduced, then at full size, then enlarged, until four markers that lie as on the card are found; a few
-    missing ones are searched again in an enlarged crop. Corners are refined on the full-size picture (Foerstner's corner point, as
-    OpenCV's cornerSubPix has it).
+    The picture is searched much reduced for the whole card, then less reduced, at full size and enlarged until four markers lie as on
+    the card; a few missing ones are searched again in an enlarged crop. Corners are refined on the full-size picture (Foerstner's
+    corner point, as OpenCV's cornerSubPix has it).
 
     Parameters
     ----------
@@ -57,12 +58,13 @@ def find_card(grey: NDArray[np.uint8]) -> CardSighting:
         With no ids where nothing lies as on the card.
     """
     long_side = max(grey.shape)
-    factors = sorted({min(1.0, _FIRST_LOOK_PX / long_side), 1.0, min(2.0, 2 * _FIRST_LOOK_PX / long_side)})
+    quick = min(1.0, _QUICK_LOOK_PX / long_side)
+    factors = sorted({quick, min(1.0, _FIRST_LOOK_PX / long_side), 1.0, min(2.0, 2 * _FIRST_LOOK_PX / long_side)})
     card: list[_Marker] = []
     others: list[_Marker] = []
     for factor in (f for f in factors if f <= 1 or long_side <= _FIRST_LOOK_PX):
         card, others = _as_on_the_card(_detect(grey, factor))
-        if len(card) >= 4:
+        if len(card) >= (4 if factor > quick else len(CARD_IDS)):
             break
     if 4 <= len(card) < len(CARD_IDS):
         card = _look_again(grey, card)
