@@ -118,3 +118,18 @@ def test_neither_arm_nor_chin_nor_a_sticker_on_the_bust_shapes_the_trunk():
     assert np.abs(moved.positions_mm - body.positions_mm).max() < 0.5
     outlines["right"].edges_px[0, rows_between("right", 980, 1080)] -= 8
     assert np.abs(adjust(scales, seen, (), outlines, start).positions_mm - body.positions_mm).max() > 1
+
+
+def test_a_point_behind_the_camera_leaves_its_rows_finite():
+    shape = unusual(1)
+    _, scale, seen = seen_body(shape, {})
+    seen = [replace(s, kind="centred", corners_px=s.xy_px + 16 * SQUARE) for s in seen]
+    problem = _Problem(dict.fromkeys(VIEWS, scale), VIEWS, seen, (), {}, sticker_sizes=True)
+    block = problem.blocks[0]
+    x = problem._start()
+    before = block.size_rows(x, block.poses(x))
+    x[3 * block.numbers[block.sized][0] :][:3] += [0, 0, 9000.0]
+    after = block.size_rows(x, block.poses(x))
+    assert np.isfinite(after.residuals).all()
+    assert np.isfinite(after.jacobian).all()
+    assert np.abs(after.residuals).max() > np.abs(before.residuals).max() + 50
