@@ -37,7 +37,8 @@ from fitcheck.core.records import (
 )
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
-from fitcheck.measure.folds import group_folds, places_in
+from fitcheck.measure.fold_frame import places_in
+from fitcheck.measure.folds import group_folds
 from fitcheck.measure.garment_points import garment_points
 from fitcheck.measure.observables import measure
 from fitcheck.measure.tape import tape_checks

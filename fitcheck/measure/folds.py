@@ -10,14 +10,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.core.records import SIDES, Floats, Fold, FoldGroup, Side, View
-from fitcheck.core.solution import PointKey, Solution
+from fitcheck.core.records import Floats, Fold, FoldGroup, Side, View
+from fitcheck.core.solution import PointKey
+from fitcheck.measure.fold_frame import END_MM, BodyPlaces, Frame, Line, line_of
 
 PASSES_MM = 22.0  # how far beside a point a fold may pass that points at it
 FROM_POINT_MM = 160.0  # farthest that the nearer end of a fold of a fan may lie from its point
 NAMED_MM = 50.0  # how far from a named point a fan may converge
 FAN_FOLDS, FAN_SPREAD_DEG = 3, 25.0
-END_MM = 75.0  # how far from a named place a diagonal may end
 SMILE = 0.06  # rise of both ends over the middle, as a share of the length
 LEVEL_DEG, UPRIGHT_DEG = 65.0, 20.0  # from the plumb line
 SIGNIFICANT = 2.0  # total strength: two clear folds, or one long and high one (controls in the benchmark stay below)
@@ -26,99 +26,11 @@ COMMON_SD = 0.6  # relative doubt of a group's take-up, most of it common to its
 
 
 @dataclass(frozen=True, slots=True)
-class BodyPlaces:
-    """Where the named body points lie in one photo.
-
-    Attributes
-    ----------
-    points_px : dict of (name, side) to ndarray, shape (2,)
-    mm_per_px : float
-        At the body.
-    """
-
-    view: View
-    points_px: Mapping[PointKey, Floats]
-    mm_per_px: float
-
-
-def places_in(body: Solution) -> dict[View, BodyPlaces]:
-    """The solved body points as each photo shows them."""
-    found = {}
-    for view, placement in body.views.items():
-        projected = placement.project(body.positions_mm)
-        scale = placement.mm_per_px(body.positions_mm.mean(axis=0))
-        found[view] = BodyPlaces(view, dict(zip(body.keys, projected, strict=True)), scale)
-    return found
-
-
-@dataclass(frozen=True, slots=True)
-class _Line:
-    """A fold in the frame of the photo, mm."""
-
-    number: int
-    fold: Fold
-    points: Floats
-    upper: Floats
-    lower: Floats
-
-    @property
-    def middle(self) -> Floats:
-        return np.asarray((self.upper + self.lower) / 2)
-
-    @property
-    def way(self) -> Floats:
-        chord = self.lower - self.upper
-        return np.asarray(chord / max(float(np.hypot(*chord)), 1e-9))
-
-    @property
-    def steep(self) -> float:
-        """Degrees from plumb, 0 to 90."""
-        return abs(self.fold.direction_deg)
-
-
-class _Frame:
-    """Named points of one photo in millimetres."""
-
-    def __init__(self, places: BodyPlaces) -> None:
-        self.view, self.scale = places.view, places.mm_per_px
-        self.points = {key: np.asarray(xy, float) * places.mm_per_px for key, xy in places.points_px.items()}
-        self.top, self.bottom = self.mean("shoulder_point"), self.mean("hip_side")
-
-    def mean(self, name: str) -> Floats:
-        found = [self.points[key] for key in ((name, None), *((name, side) for side in SIDES)) if key in self.points]
-        return np.mean(found, axis=0) if found else np.full(2, np.nan)
-
-    def at(self, name: str, side: Side | None) -> Floats:
-        return self.points.get((name, side), self.points.get((name, None), np.full(2, np.nan)))
-
-    def level(self, name: str) -> float:
-        return float(self.mean(name)[1])
-
-    def middle_x(self, y: float) -> float:
-        """The body's midline at a height."""
-        share = (y - self.top[1]) / max(self.bottom[1] - self.top[1], 1e-9)
-        return float(self.top[0] + share * (self.bottom[0] - self.top[0]))
-
-    def side_of(self, line: _Line) -> Side:
-        if self.view in ("right", "left"):
-            return "wearer_right" if self.view == "right" else "wearer_left"
-        to_image_right = line.middle[0] > self.middle_x(float(line.middle[1]))
-        return "wearer_left" if to_image_right == (self.view == "front") else "wearer_right"
-
-    def near(self, point: Floats, name: str, side: Side | None, within: float = END_MM) -> bool:
-        return bool(np.hypot(*(point - self.at(name, side))) < within)
-
-    def armhole(self, side: Side | None) -> Floats:
-        """Halfway down the armhole."""
-        return np.asarray((self.at("shoulder_point", side) + self.at("underarm_point", side)) / 2)
-
-
-@dataclass(frozen=True, slots=True)
 class _Reading:
     id: str
     at: str
     side: Side | None
-    lines: tuple[_Line, ...]
+    lines: tuple[Line, ...]
     starts_at: str = ""
     ends_at: str = ""
 
@@ -139,8 +51,8 @@ def group_folds(folds: Sequence[Fold], places: Mapping[View, BodyPlaces]) -> tup
     """
     groups: dict[str, FoldGroup] = {}
     for view, here in places.items():
-        frame = _Frame(here)
-        lines = [_line(i, fold, frame.scale) for i, fold in enumerate(folds) if fold.view == view]
+        frame = Frame(here)
+        lines = [line_of(i, fold, frame.scale) for i, fold in enumerate(folds) if fold.view == view]
         for reading in _readings(lines, frame):
             group = _group(reading, view)
             if group.key not in groups or groups[group.key].strength < group.strength:
@@ -148,18 +60,13 @@ def group_folds(folds: Sequence[Fold], places: Mapping[View, BodyPlaces]) -> tup
     return tuple(sorted(groups.values(), key=lambda g: -g.strength))
 
 
-def _line(number: int, fold: Fold, scale: float) -> _Line:
-    points = fold.points_px * scale
-    return _Line(number, fold, points, points[0], points[-1])
-
-
-def _readings(lines: Sequence[_Line], frame: _Frame) -> list[_Reading]:
+def _readings(lines: Sequence[Line], frame: Frame) -> list[_Reading]:
     left = list(lines)
     readings = []
     while (fan := _fan(left, frame)) is not None:
         readings.append(fan)
         left = [line for line in left if line not in fan.lines]
-    named: dict[tuple[str, str, Side | None], list[_Line]] = {}
+    named: dict[tuple[str, str, Side | None], list[Line]] = {}
     for line in left:
         for read in (_smile, _diagonal, _horizontal, _vertical):
             found = read(line, frame)
@@ -175,12 +82,12 @@ def _readings(lines: Sequence[_Line], frame: _Frame) -> list[_Reading]:
 # ---------------------------------------------------------------- fan
 
 
-def _fan(lines: Sequence[_Line], frame: _Frame) -> _Reading | None:
+def _fan(lines: Sequence[Line], frame: Frame) -> _Reading | None:
     """The best fan: folds that point at one place from different directions.
 
     Every crossing of two folds votes; its weight is the strength of the folds that point at it. The winner is placed by least squares.
     """
-    best: tuple[float, list[_Line], Floats] | None = None
+    best: tuple[float, list[Line], Floats] | None = None
     for i, a in enumerate(lines):
         for b in lines[i + 1 :]:
             crossing = _crossing(a, b)
@@ -204,7 +111,7 @@ def _fan(lines: Sequence[_Line], frame: _Frame) -> _Reading | None:
 FAN_TARGETS = ("bust_point", "shoulder_point", "side_neck_point", "hip_side")
 
 
-def _fan_target(point: Floats, frame: _Frame) -> PointKey | None:
+def _fan_target(point: Floats, frame: Frame) -> PointKey | None:
     names = [key for key in frame.points if key[0] in FAN_TARGETS and (frame.view != "back" or key[0] != "bust_point")]
     near = sorted((float(np.hypot(*(frame.points[key] - point))), key[0], key[1] or "wearer_right") for key in names)
     if not near or near[0][0] > NAMED_MM:
@@ -212,7 +119,7 @@ def _fan_target(point: Floats, frame: _Frame) -> PointKey | None:
     return near[0][1], next(key[1] for key in names if key[0] == near[0][1] and (key[1] or "wearer_right") == near[0][2])
 
 
-def _crossing(a: _Line, b: _Line) -> Floats | None:
+def _crossing(a: Line, b: Line) -> Floats | None:
     """Where the two straight lines cross, None for nearly parallel ones."""
     cross = float(a.way[0] * b.way[1] - a.way[1] * b.way[0])
     if abs(cross) < np.sin(np.radians(10.0)):
@@ -221,7 +128,7 @@ def _crossing(a: _Line, b: _Line) -> Floats | None:
     return np.asarray(a.middle + a.way * (gap[0] * b.way[1] - gap[1] * b.way[0]) / cross)
 
 
-def _points_at(line: _Line, point: Floats) -> bool:
+def _points_at(line: Line, point: Floats) -> bool:
     """It runs at the point, which lies beyond one of its ends or hardly inside."""
     away = point - line.middle
     beside = abs(float(away[0] * line.way[1] - away[1] * line.way[0]))
@@ -229,14 +136,14 @@ def _points_at(line: _Line, point: Floats) -> bool:
     return beside < PASSES_MM and -0.15 * line.fold.length_mm < ahead < FROM_POINT_MM
 
 
-def _spread_deg(members: Sequence[_Line], point: Floats) -> float:
+def _spread_deg(members: Sequence[Line], point: Floats) -> float:
     """The widest angle between two of them, seen from the point."""
     angles = [np.arctan2(*(line.middle - point)[::-1]) for line in members]
     gaps = np.abs((np.subtract.outer(angles, angles) + np.pi) % (2 * np.pi) - np.pi)
     return float(np.degrees(gaps.max()))
 
 
-def _closest(members: Sequence[_Line]) -> Floats:
+def _closest(members: Sequence[Line]) -> Floats:
     """The point nearest to all lines, weighted by strength."""
     normal = np.zeros((2, 2))
     right = np.zeros(2)
@@ -250,7 +157,7 @@ def _closest(members: Sequence[_Line]) -> Floats:
 # ---------------------------------------------------------------- single folds
 
 
-def _smile(line: _Line, frame: _Frame) -> tuple[str, str, Side | None] | None:
+def _smile(line: Line, frame: Frame) -> tuple[str, str, Side | None] | None:
     """Both ends higher than the middle, under the abdomen or the seat."""
     if frame.view in ("right", "left") or line.steep < 55:
         return None
@@ -264,7 +171,7 @@ def _smile(line: _Line, frame: _Frame) -> tuple[str, str, Side | None] | None:
     return "fold_smiles", "abdomen" if frame.view == "front" else "seat", None
 
 
-def _diagonal(line: _Line, frame: _Frame) -> tuple[str, str, Side | None] | None:
+def _diagonal(line: Line, frame: Frame) -> tuple[str, str, Side | None] | None:
     """From one named place to another."""
     if not UPRIGHT_DEG - 8 < line.steep < LEVEL_DEG + 12:
         return None
@@ -283,12 +190,12 @@ def _diagonal(line: _Line, frame: _Frame) -> tuple[str, str, Side | None] | None
     return None
 
 
-def _from_neck(line: _Line, frame: _Frame, side: Side) -> bool:
+def _from_neck(line: Line, frame: Frame, side: Side) -> bool:
     outwards = abs(line.lower[0] - frame.middle_x(line.lower[1])) - abs(line.upper[0] - frame.middle_x(line.upper[1]))
     return frame.near(line.upper, "side_neck_point", side, 90.0) and bool(outwards > 20)
 
 
-def _horizontal(line: _Line, frame: _Frame) -> tuple[str, str, Side | None] | None:
+def _horizontal(line: Line, frame: Frame) -> tuple[str, str, Side | None] | None:
     if line.steep < LEVEL_DEG or frame.view in ("right", "left"):
         return None
     y, aside = float(line.middle[1]), abs(float(line.middle[0]) - frame.middle_x(float(line.middle[1])))
@@ -306,7 +213,7 @@ def _horizontal(line: _Line, frame: _Frame) -> tuple[str, str, Side | None] | No
     return None
 
 
-def _vertical(line: _Line, frame: _Frame) -> tuple[str, str, Side | None] | None:
+def _vertical(line: Line, frame: Frame) -> tuple[str, str, Side | None] | None:
     if line.steep > UPRIGHT_DEG or frame.view in ("right", "left"):
         return None
     side = frame.side_of(line)

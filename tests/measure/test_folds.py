@@ -8,7 +8,8 @@ import pytest
 
 from fitcheck.core.records import Fold, FoldGroup, Side, View
 from fitcheck.core.solution import PointKey
-from fitcheck.measure.folds import BodyPlaces, group_folds
+from fitcheck.measure.fold_frame import BodyPlaces
+from fitcheck.measure.folds import group_folds
 
 LEFT: Side = "wearer_left"
 RIGHT: Side = "wearer_right"
