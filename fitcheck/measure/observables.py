@@ -10,9 +10,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from fitcheck.core.records import SIDE_VIEW, SIDES, Floats, Measurement, Side, Sighting, Unmeasured, View
-from fitcheck.core.solution import PointKey, Solution
+from fitcheck.core.solution import Derived, PointKey, Solution
 
 LEVELS = ("bust", "waist", "hip")
+ARMPIT_SD_MM = 5.0  # the fold under the arm runs 40 mm from front to back, and its lowest point is hidden; estimate
 TOO_UNSURE = {"mm": 10.0, "deg": 4.0}  # a number worse than this is no measurement
 X, Y, Z = 0, 1, 2
 Formula = Callable[..., float]
@@ -20,7 +21,10 @@ Formula = Callable[..., float]
 
 @dataclass(frozen=True, slots=True)
 class _Observable:
-    """How one observable is computed: `formula(*positions)` of the points named, best shown in `view` between two of them."""
+    """How one observable is computed: `formula(*positions)` of the points named, best shown in `view` between two of them.
+
+    `vague` is the doubt of what a named point means, where nobody can mark it.
+    """
 
     id: str
     at: str
@@ -30,6 +34,7 @@ class _Observable:
     formula: Formula
     unit: str = "mm"
     needs: str = ""
+    vague: float = 0.0
 
 
 def measure(body: Solution, seen: Sequence[Sighting]) -> tuple[tuple[Measurement, ...], tuple[Unmeasured, ...]]:
@@ -57,7 +62,7 @@ def measure(body: Solution, seen: Sequence[Sighting]) -> tuple[tuple[Measurement
         if missing:
             unmeasured.append(Unmeasured(o.id, o.at, o.side, o.needs))
             continue
-        result = body.derive(o.formula, o.keys)
+        result = _with_definition(body.derive(o.formula, o.keys), o.vague)
         if result.sd > TOO_UNSURE[o.unit]:
             largest = max(result.sources, key=lambda name: result.sources[name])
             unmeasured.append(
@@ -90,6 +95,14 @@ def measure(body: Solution, seen: Sequence[Sighting]) -> tuple[tuple[Measurement
         for name, what in _EDGES.items()
     ]
     return tuple(measurements), (*unmeasured, *edges)
+
+
+def _with_definition(result: Derived, sd: float) -> Derived:
+    """The doubt of a definition added."""
+    if sd == 0:
+        return result
+    own = float(np.hypot(result.sources.get("definition", 0.0), sd))
+    return Derived(result.value, float(np.hypot(result.sd, sd)), {**result.sources, "definition": own})
 
 
 # Observables of the trade that only the garment's own edges can show.
@@ -198,6 +211,7 @@ def _side_seam(body: Solution, side: Side) -> list[_Observable]:
             ((f"side_seam_{level}", side), underarm),
             lambda seam, under: float(seam[Z] - under[Z]),
             needs=needs,
+            vague=ARMPIT_SD_MM,
         )
         for level in LEVELS
     ]
