@@ -211,3 +211,11 @@ def test_neither_lines_nor_stickers_is_no_fitting(monkeypatch):
     photo = load_photo(Path(__file__).parents[1] / "sample_images" / "control" / "front.jpg", "front")
     with pytest.raises(NothingMeasuredError, match="No seam lines and no stickers"):
         check_fit([photo])
+
+
+def test_where_the_fold_under_the_arm_is_lowest_is_a_doubt_of_the_side_line(forward):
+    found = [m for m in forward.measurements if m.id == "side_seam_forward"]
+    assert found
+    for m in found:
+        assert m.sources["definition"] > 4.0
+        assert m.sd**2 == pytest.approx(sum(sd**2 for sd in m.sources.values()), rel=0.02)

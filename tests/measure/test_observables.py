@@ -76,9 +76,6 @@ def test_side_seam_tilt_is_against_plumb():
     found, _ = fitting([("side", R, "right", on_body)])
     assert found["side_seam_tilt_R"].value == pytest.approx(5.71, abs=0.3)
     assert found["side_seam_tilt_R"].unit == "deg"
-    forward = found["side_seam_forward_waist_R"]
-    assert forward.sd > forward.sources["definition"] > 4.0, "where the fold under the arm is lowest nobody sees"
-    assert forward.sd**2 == pytest.approx(sum(sd**2 for sd in forward.sources.values()), rel=0.02)
 
 
 def test_an_open_front_gives_half_the_gap():
