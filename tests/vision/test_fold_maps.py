@@ -37,8 +37,6 @@ def test_a_crest_is_read_where_the_cloth_is_highest() -> None:
     rows = slice(120, 185)
     assert np.median(np.abs(maps.ridge[rows, 30:-30].argmax(1) + 30 - 215 / 2.5)) < 2.5
     assert np.median(maps.ridge[rows].max(1)) > 0.5
-    middle = maps.height_mm[rows, 84:89].mean()
-    assert middle > maps.height_mm[rows, 60:70].mean() + 1.0
 
 
 def test_a_smooth_trunk_has_no_folds() -> None:
