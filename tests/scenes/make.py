@@ -1,6 +1,6 @@
 """Make one scene: python -m tests.scenes.make SPEC OUT [--device gpu] [--preview] [--views front,right]
 
-Writes front|right|back|left.jpg, spec.json, truth.json (rewritten after every view) folds.json and drape.npz into OUT.
+Writes front|right|back|left.jpg, spec.json, truth.json (rewritten after every view), folds.json and drape.npz into OUT.
 Needs the dependency group `scenes` and Python 3.11. See README.md beside this file.
 """
 
