@@ -25,7 +25,7 @@ from fitcheck.core.solution import PointKey, Solution, Tie
 STATURES = (0.55, 1.35)  # of 1650 mm: no grown person is outside
 POINT_SD_MM = 2.5  # how far a point that is felt for lies from the model's; the model's own points stray by 0.9 mm; estimate
 POINTER_OFF_MM = (4.0, 2.0)  # a pointer's tip lies on paper, on cloth, above the skin; measured on our draped scenes
-ANYWHERE_MM = 50000.0
+LONGEST_STEP_MM = 50000.0  # of a round; longer ones lead nowhere
 HUBER = 3.0
 REDESCEND = 3.5  # what is known beforehand counts less the more it is contradicted
 STRAYED, MOST_STRAYED = 12.0, 0.4  # standard deviations, and the share of points that far off that is no body any more; estimate
@@ -160,7 +160,7 @@ class _Problem:
                 right[part.columns] += part.jacobian.T @ part.residuals
             factor = _factor(normal)
             step, last = cho_solve((factor, True), right, check_finite=False), step
-            if not np.abs(step).max() < ANYWHERE_MM:
+            if not np.abs(step).max() < LONGEST_STEP_MM:
                 raise _not_placed()
             if not square and step @ last < 0:  # weights that answer each other let it swing about the answer
                 step = step / 2

@@ -509,13 +509,13 @@ class Fold:
     width_mm : float
         At half height.
     height_mm : float
-        Of the crest over its feet as the shading tells; rough (see `vision.relief`).
+        Of the crest over its feet as the shading tells; rough (see `vision.folds`).
     strength : float
         1 for a fold 3 mm high and 60 mm long, in proportion to both.
     tension : str
         taut (straight and narrow) | loose.
     take_up_mm, take_up_sd_mm : float or None
-        Cloth taken up across the fold; None where the light says nothing about heights.
+        Cloth taken up across the fold; None where nothing is known of heights.
     """
 
     view: View

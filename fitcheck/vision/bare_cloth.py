@@ -71,7 +71,7 @@ def bare_cloth(photo: Photo, cloth: Cloth, sightings: Sequence[Sighting], seams:
     origin, zoom = np.array([x0, y0], float), np.array(rgb.shape[1::-1]) / (x1 - x0, y1 - y0)
     hangs, shows = _masks(rgb, cloth, sightings, seams, zoom)
     luma = cv2.transform(cv2.LUT(rgb, LINEAR), LUMA)
-    return BareCloth(bridged(luma, shows, hangs), hangs, shows, _inward(hangs), origin, zoom)
+    return BareCloth(bridged(luma, shows, hangs), hangs, shows, inward_mm(hangs), origin, zoom)
 
 
 def bridged(brightness: NDArray[np.float32], shows: NDArray[np.bool_], hangs: NDArray[np.bool_]) -> NDArray[np.float32]:
@@ -137,7 +137,7 @@ def _at(points: Floats, origin: Floats, zoom: Floats) -> NDArray[np.int32]:
     return np.asarray(np.round((points - origin + 0.5) * zoom - 0.5), np.int32)
 
 
-def _inward(hangs: NDArray[np.bool_]) -> NDArray[np.float32]:
+def inward_mm(hangs: NDArray[np.bool_]) -> NDArray[np.float32]:
     """Distance from the garment's outline, mm."""
     first, last = hangs.argmax(1), hangs.shape[1] - 1 - hangs[:, ::-1].argmax(1)
     columns, some = np.arange(hangs.shape[1]), np.asarray(hangs.any(axis=1))

@@ -35,6 +35,7 @@ UNIT_HEIGHT_MM, UNIT_LENGTH_MM = 3.0, 60.0
 
 FLATTEN_MM = 20.0  # lines of the brightness stand out against its mean over about this far
 LINE_SIGMA_MM = 6.5
+BESIDE_MM = 12.0  # so near a crease a fold is the crease
 FAINT, PLAIN = 0.01, 0.02  # relative brightness: ridge response to follow and to begin a line of it
 
 Kind = Literal["ridge", "valley"]
@@ -106,19 +107,19 @@ def flattened(bare: BareCloth) -> NDArray[np.float32]:
 
 
 def _runs_along(points: Floats, crease: Floats) -> bool:
-    """Whether most of a curve lies within MAP_SIGMA_MM of another."""
+    """Whether most of a curve lies within BESIDE_MM of another."""
     gaps = np.hypot(*(points[::4, None] - crease[None]).transpose(2, 0, 1)).min(axis=1)
-    return bool((gaps * STEP_MM < 2 * MAP_SIGMA_MM).mean() > 0.5)
+    return bool((gaps * STEP_MM < BESIDE_MM).mean() > 0.5)
 
 
 def fold_curves(bare: BareCloth, readable: NDArray[np.bool_]) -> list[FoldCurve]:
     """Crests and hollows of a garment where it is readable."""
-    maps = fold_maps(bare)
+    maps, allowed = fold_maps(bare), readable.astype(np.uint8)
     found = []
     kinds: tuple[tuple[Kind, NDArray[np.float32], float], ...] = (("ridge", maps.ridge, 1.0), ("valley", maps.valley, -1.0))
     for kind, sure, sign in kinds:
         raised = sign * maps.height_mm
-        for chain in ridge_chains(sure, readable.astype(np.uint8), MAP_SIGMA_MM / STEP_MM, WEAK, STRONG):
+        for chain in ridge_chains(sure, allowed, MAP_SIGMA_MM / STEP_MM, WEAK, STRONG):
             x, y = np.round(chain).astype(int).T
             if _length_mm(chain) >= SHORTEST_MM and sure[y, x].mean() >= LEAST_SURE:
                 found.append(_measured(kind, chain, raised))

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats, Photo, Pose, SeamLine, Side, Sighting
 from fitcheck.vision.cloth import Cloth, log_colour
-from fitcheck.vision.outline_path import STEP_MM, doubt_px, follow, refine
+from fitcheck.vision.outline_path import STEP_MM, doubt_px, follow, placed_finely
 from fitcheck.vision.seams import hidden_by
 from fitcheck.vision.trunk import TrunkFrame, trunk_frame
 
@@ -24,7 +24,6 @@ FEWEST = {"neckline": 10, "armhole": 8, "hem": 20}  # points, `STEP_MM` apart
 GAP = 8  # points of another kind, or vague ones, inside an edge (a hair, a sticker, a pen line) that do not part it
 UNSURE_SD_MM, SURE_SHARE = 2.5, 0.75  # places vaguer than this are left out; with fewer left the edge says that it is unsure
 LONGEST_GAP_MM = 45.0  # bridged straight
-REFINED_PX = 5.0
 
 _Kind = tuple[str, Side | None]
 
@@ -76,9 +75,7 @@ def find_edges(photo: Photo, pose: Pose, sightings: Sequence[Sighting], mm_per_p
         if len(sure) < FEWEST[kind[0]]:
             continue
         here = np.full(len(sure), i), sure
-        found = points[here] + (course.shift_mm[here] / mm_per_px)[:, None] * ways[here]
-        finer = refine(rgb, found, ways[here], along[here] * REFINED_PX * mm_per_px / STEP_MM)
-        line = found + finer[:, None] * ways[here]
+        line = placed_finely(rgb, points[here], ways[here], along[here] * mm_per_px / STEP_MM, course.shift_mm[here] / mm_per_px)
         sd = float(np.sqrt(np.mean(doubts[here] ** 2)))
         line = line if line[0, 0] <= line[-1, 0] else line[::-1]
         edges.append(SeamLine(*kind, frame.view, line, sd, "", ("edge_unsure",) if len(sure) < SURE_SHARE * len(part) else ()))

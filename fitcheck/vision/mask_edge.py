@@ -5,10 +5,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats
+from fitcheck.vision.outline_path import EDGE_SD_MM, EDGE_SD_PX, between_samples
 
 SEARCH_MM = 10.0  # to either side of the mask's border: it strays by up to about that much
 MASK_SD_MM = 20.0  # of the mask's border itself, where the picture shows no edge beside it
-EDGE_SD_MM = 0.6  # of a clear edge; blur, JPEG and half-lit rims
 ROWS = 2  # so many rows above and below are averaged along the border's slope
 SLOPE_ROWS = 12
 CLEAR_EDGE = 12.0  # colour step in grey levels
@@ -61,15 +61,13 @@ def refined(
     peaks[:, 1:-1] = (likely[:, 1:-1] >= likely[:, :-2]) & (likely[:, 1:-1] > likely[:, 2:])
     peaks &= likely >= OUTER_SHARE * likely.max(axis=1, keepdims=True)
     best = np.where(peaks.any(axis=1), len(offset) - 1 - peaks[:, ::-1].argmax(axis=1), 1)  # the outermost
-    each = np.arange(len(rows))
-    before, here, after = steps[each, best - 1], steps[each, best], steps[each, best + 1]
-    between = 0.5 * (before - after) / np.minimum(before - 2 * here + after, -1e-9)
+    here = np.take_along_axis(steps, best[:, None], axis=1)[:, 0]
     # other edges nearly as strong: the outline may be one of them
     rivals = np.where(peaks, steps / np.maximum(here, 1e-9)[:, None], 0.0) ** 2
     doubt = np.sqrt((rivals * (offset - offset[best][:, None]) ** 2).sum(axis=1) / np.maximum(rivals.sum(axis=1), 1e-9))
-    sd = np.hypot(np.hypot(EDGE_SD_MM * px_per_mm, 0.3), 0.5 * doubt)
+    sd = np.hypot(np.hypot(EDGE_SD_MM * px_per_mm, EDGE_SD_PX), 0.5 * doubt)
     clear = peaks.any(axis=1) & (here >= CLEAR_EDGE)
-    found = middle + (offset[best] + 0.5 * np.clip(between, -1, 1)) * outwards
+    found = middle + (offset[best] + 0.5 * between_samples(steps, best)) * outwards
     return np.where(clear, found, middle), np.where(clear, sd, np.hypot(MASK_SD_MM * px_per_mm, 1.0))
 
 

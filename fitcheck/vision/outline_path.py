@@ -8,6 +8,7 @@ outline, and how the totals rise around it tells how surely.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -24,6 +25,7 @@ OUTSIDE, APART = 0.3, 3  # price of an edge farther out as a share of its eviden
 BEND_MM, LEAP = 1.4, 8.0  # usual change of the distance to the smoothed border from row to row; dearest step
 LINES = np.array([-0.4, -0.2, 0.0, 0.2, 0.4])  # of the step from point to point, averaged along the line
 BAND = np.arange(-6, 7)  # places a step may go without a leap
+REFINED_PX = 5.0  # of the line, averaged where the edge is placed finely
 FINE_PX, NOTHING = np.arange(-4, 4.25, 0.5), 0.5  # within which the steepest place is looked for; grey levels per half pixel: no edge
 GAMMA = np.float32(2.2)  # of the display that pictures are coded for (IEC 61966-2-1, nearly)
 EDGE_SD_MM, EDGE_SD_PX = 0.6, 0.3  # of a clear edge: half-lit rims; blur and JPEG (both measured on scenes)
@@ -118,20 +120,36 @@ def across(rgb: NDArray[np.uint8], points: Floats, outwards: Floats, along: Floa
     return np.asarray(lines.mean(axis=1, dtype=np.float32).reshape(len(points), len(offset), 3))
 
 
-def refine(rgb: NDArray[np.uint8], points: Floats, outwards: Floats, along: Floats) -> Floats:
-    """How far outwards, pixels, the steepest place near each point lies, shape (M,); 0 where nothing shows.
+def placed_finely(rgb: NDArray[np.uint8], points: Floats, outwards: Floats, along: Floats, shift_px: Floats) -> Floats:
+    """The steepest places near an outline's course, shape (M, 2); its own places where nothing shows.
 
     Looked for in the light itself: a pixel half covered is brighter than the mean of the two grey levels, so that these put edges a
     quarter of a pixel too far into the darker side.
+
+    Parameters
+    ----------
+    points, outwards : ndarray, shape (M, 2)
+        As given to `follow`.
+    along : ndarray, shape (M, 2)
+        Along the line, one pixel long.
+    shift_px : ndarray, shape (M,)
+        The course, outwards from the points.
     """
-    light = 255 * (across(rgb, points, outwards, along, FINE_PX) / 255) ** GAMMA
+    found = points + shift_px[:, None] * outwards
+    light = 255 * (across(rgb, found, outwards, along * REFINED_PX, FINE_PX) / 255) ** GAMMA
     profiles = cv2.GaussianBlur(light, (9, 1), sigmaX=1.6)
     steps = np.linalg.norm(np.gradient(profiles, axis=1), axis=2)
     best = np.clip((steps**2 * np.exp(-0.5 * (FINE_PX / 1.5) ** 2)).argmax(axis=1), 1, len(FINE_PX) - 2)
-    each = np.arange(len(points))
+    shows = np.take_along_axis(steps, best[:, None], axis=1)[:, 0] > NOTHING
+    finer = np.where(shows, FINE_PX[best] + 0.5 * between_samples(steps, best), 0.0)
+    return np.asarray(found + finer[:, None] * outwards)
+
+
+def between_samples(steps: NDArray[np.floating[Any]], best: NDArray[np.intp]) -> Floats:
+    """Where the top of each row lies beside its highest sample `best`, in samples: that of a parabola through it and both neighbours."""
+    each = np.arange(len(steps))
     before, here, after = steps[each, best - 1], steps[each, best], steps[each, best + 1]
-    between = 0.5 * (before - after) / np.minimum(before - 2 * here + after, -1e-9)
-    return np.asarray(np.where(here > NOTHING, FINE_PX[best] + 0.5 * np.clip(between, -1, 1), 0.0))
+    return np.asarray(np.clip(0.5 * (before - after) / np.minimum(before - 2 * here + after, -1e-9), -1, 1))
 
 
 def doubt_px(course: Course, border_mm: Floats, px_per_mm: float) -> Floats:

@@ -13,13 +13,12 @@ from numpy.typing import NDArray
 
 from fitcheck.core.outline import Outline
 from fitcheck.core.records import Floats, Pose
-from fitcheck.vision.outline_path import STEP_MM, doubt_px, follow, refine
+from fitcheck.vision.outline_path import STEP_MM, doubt_px, follow, placed_finely
 from fitcheck.vision.pose import px_per_mm
 
 ARM_HALF_MM = 65.0  # half an upper arm with its sleeve and the pose's own error
 ENDS = 4  # rows beyond the first and last asked for, so that these are held from both sides
 SMOOTH = 6  # rows to either side in which the mask's border is smoothed
-REFINED_PX = 5.0  # rows averaged around the row asked for
 
 _EARS, _SHOULDERS, _HIPS, _KNEES = [7, 8], [11, 12], [23, 24], [25, 26]
 _ARMS = ([11, 13, 15, 19], [12, 14, 16, 20])  # shoulder, elbow, wrist, first knuckle of the forefinger
@@ -60,9 +59,8 @@ def torso_edges(photo_rgb: NDArray[np.uint8], pose: Pose, rows_px: Sequence[floa
     left_right, at = np.nonzero(seen[:, asked])
     if len(at):
         here = left_right, asked[at]
-        found = points[here] + (course.shift_mm[here] * scale)[:, None] * outwards[here]
-        finer = refine(photo_rgb, found, outwards[here], along[here] * REFINED_PX)
-        edges[left_right, places[here[1]]] = found[:, 0] + finer * outwards[here][:, 0]
+        found = placed_finely(photo_rgb, points[here], outwards[here], along[here], course.shift_mm[here] * scale)
+        edges[left_right, places[here[1]]] = found[:, 0]
         sds[left_right, places[here[1]]] = doubts[here]
     return Outline(wanted, edges, sds)
 
