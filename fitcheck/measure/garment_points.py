@@ -7,20 +7,16 @@ sighting, and a tie to the body point it lies near, which gives the one coordina
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
-from scipy.interpolate import CubicHermiteSpline
 
 from fitcheck.core.records import SIDE_VIEW, SIDES, Floats, SeamLine, Side, Sighting, View
 from fitcheck.core.solution import PointKey, Solution, Tie
+from fitcheck.measure.seam_curve import UNDER_STICKER_PX, WANDER, at_row, direction_at_end, under_sticker
 
 LEVEL_POINT = {"bust": "bust_point", "waist": "waist_side", "hip": "hip_side"}
 FREE_MM = 60.0  # nothing assumed
-UNDER_STICKER_PX = 8.0
 LONGEST_REACH_PX, BEND_PX = 60.0, 8.0
 LONGEST_EXTENSION_MM = 60.0
-WANDER = 0.05  # how far a seam strays where it is bridged, as a share of the length added; estimate
-BEND_DOUBT = 0.4  # share of a bridge's bend that may be a corner instead (two pieces meeting under the sticker); estimate
 STRAY = 0.1  # the same for a free end, which only one side holds; estimate
 END_SD_PX, HIDDEN_END_SD_PX = 1.0, 3.0  # how well the end of a line is known along it; estimate
 # Seen from the front or back the end of the seam bends away over the shoulder's horizon, so what is seen ends before it does: by so
@@ -68,44 +64,6 @@ def garment_points(body: Solution, seams: Sequence[SeamLine], sightings: Sequenc
     return GarmentPoints(tuple(reader.found), tuple(reader.ties))
 
 
-def at_row(points_px: Floats, row: float) -> tuple[float, float, float] | None:
-    """Where a curve crosses a picture row.
-
-    A stretch that a sticker hides is bridged by a cubic through both of its ends in the directions the curve has there; how far that
-    lies from the straight bridge tells how unsure it is.
-
-    Parameters
-    ----------
-    points_px : ndarray, shape (N, 2)
-
-    Returns
-    -------
-    (x, length in px of the stretch bridged, standard uncertainty of the bridging in px), or None where it does not cross.
-    """
-    y = points_px[:, 1] - row
-    crossings = np.flatnonzero(np.sign(y[:-1]) * np.sign(y[1:]) <= 0)
-    if len(crossings) == 0:
-        return None
-    gaps = np.linalg.norm(points_px[crossings + 1] - points_px[crossings], axis=1)
-    i = int(crossings[gaps.argmin()])
-    (x0, y0), (x1, y1) = points_px[i], points_px[i + 1]
-    share = 0.0 if y0 == y1 else (row - y0) / (y1 - y0)
-    straight, gap = float(x0 + share * (x1 - x0)), float(gaps.min())
-    if gap < UNDER_STICKER_PX:
-        return straight, gap, 0.0
-    slopes = []
-    for part in (points_px[max(0, i - 7) : i + 1], points_px[i + 1 : i + 9]):
-        rise = np.ptp(part[:, 1])
-        slopes.append(float(np.polyfit(part[:, 1], part[:, 0], 1)[0]) if rise > 4 else (x1 - x0) / (y1 - y0))
-    bridge = float(CubicHermiteSpline(*_rising([y0, y1], [x0, x1], slopes))(row))
-    return bridge, gap, BEND_DOUBT * abs(bridge - straight) + WANDER * gap / 6
-
-
-def _rising(at: Sequence[float], values: Sequence[float], slopes: Sequence[float]) -> tuple[Floats, Floats, Floats]:
-    order = np.argsort(at)
-    return np.array(at)[order], np.array(values)[order], np.array(slopes)[order]
-
-
 class _Reader:
     def __init__(self, body: Solution, seams: Sequence[SeamLine], sightings: Sequence[Sighting]) -> None:
         self.body, self.seams = body, seams
@@ -143,7 +101,7 @@ class _Reader:
                     continue
                 if not sideways:
                     short, short_sd = (mm / scale for mm in OVER_THE_SHOULDER_MM)
-                    xy, sd = xy + short * _direction(ends), float(np.hypot(sd, short_sd))
+                    xy, sd = xy + short * direction_at_end(ends), float(np.hypot(sd, short_sd))
                 self._see(name, side, seam, xy, sd, extended)
                 self._tie((name, side), (anchor, side), (9.0, 20.0, FREE_MM), offset)
 
@@ -258,7 +216,7 @@ class _Reader:
         Across the line the end is as exact as the line, along it less so; what counts is the share of both that shows sideways.
         """
         end = from_end[0]
-        direction = _direction(from_end)
+        direction = direction_at_end(from_end)
         short = float((goal - end) @ direction)  # how far the line would have to go on to pass the body point
         extend = self._hidden(seam.view, end) or short * mm_per_px > LONGEST_GAP_MM
         if extend and (not may_extend or short * mm_per_px > LONGEST_EXTENSION_MM):
@@ -274,11 +232,11 @@ class _Reader:
         for corners in self.stickers.get(seam.view, []):
             low, high = corners.min(axis=0) - UNDER_STICKER_PX, corners.max(axis=0) + UNDER_STICKER_PX
             near = np.flatnonzero(((seam.points_px > low) & (seam.points_px < high)).all(axis=1))
-            bare[[i for i in near if _under(corners, seam.points_px[i])]] = False
+            bare[[i for i in near if under_sticker(corners, seam.points_px[i])]] = False
         return seam.points_px[bare] if bare.sum() > len(bare) / 2 else seam.points_px
 
     def _hidden(self, view: View, xy: Floats) -> bool:
-        return any(_under(corners, xy) for corners in self.stickers.get(view, []))
+        return any(under_sticker(corners, xy) for corners in self.stickers.get(view, []))
 
     def _named(self, name: str, side: Side | None, views: Iterable[View] | None = None) -> list[SeamLine]:
         return [s for s in self.seams if s.name == name and s.side == side and (views is None or s.view in views)]
@@ -290,17 +248,3 @@ class _Reader:
     def _tie(self, point: PointKey, anchor: PointKey, sd_mm: Sequence[float], offset: Floats | None = None) -> None:
         if any((s.name, s.side) == point for s in self.found) and all(tie.point != point for tie in self.ties):
             self.ties.append(Tie(point, anchor, np.zeros(3) if offset is None else offset, np.array(sd_mm, float)))
-
-
-def _under(corners_px: Floats, xy: Floats) -> bool:
-    return cv2.pointPolygonTest(corners_px.astype(np.float32), (float(xy[0]), float(xy[1])), True) > -UNDER_STICKER_PX
-
-
-def _direction(from_end: Floats) -> Floats:
-    """Unit vector in which a curve leaves through its first point, from its first third (at least 12 px)."""
-    along = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(from_end, axis=0), axis=1))]
-    part = from_end[along <= max(12.0, along[-1] / 3)]
-    if len(part) < 2:
-        part = from_end[:2]
-    axis = np.linalg.svd(part - part.mean(0))[2][0]
-    return np.asarray(axis * np.sign(axis @ (part[0] - part[-1])))

@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.vision.bare_cloth import STEP_MM
+from tests.benchmarks.scene_truth import HIGH_MM
 
 Floats = NDArray[np.floating[Any]]
-CLEAR_MM = 3.0  # lower folds need not be found
 LOWEST_MM, HIGHEST_MM = 1.2, 10.0
 APART_MM = 22.0
 DIFFUSE_PER_MM = 0.012  # share of brightness lost per mm of depth
@@ -81,7 +81,7 @@ def _folds(rng: np.random.Generator, shape: tuple[int, int]) -> tuple[Floats, ND
         up = rng.random() < 0.5
         off = cv2.distanceTransform(1 - line, cv2.DIST_L2, 5)
         height += (high if up else -high) * np.exp(-0.5 * (off / wide) ** 2)
-        lines[(0 if up else 2) + (0 if high >= CLEAR_MM else 1)] |= line > 0
+        lines[(0 if up else 2) + (0 if high >= HIGH_MM else 1)] |= line > 0
     return cv2.GaussianBlur(height, (0, 0), 1.2), lines
 
 

@@ -24,20 +24,20 @@ from numpy.typing import NDArray
 
 from fitcheck.photo.load import find_views, load_photo
 from fitcheck.photo.scale import scales_from_cards
-from fitcheck.vision.bare_cloth import STEP_MM, bare_cloth
+from fitcheck.vision.bare_cloth import BareCloth, bare_cloth, inward_mm
 from fitcheck.vision.cloth import find_cloth
 from fitcheck.vision.fold_maps import network_input
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
 from fitcheck.vision.seams import find_seams
-from models.folds.drawn_cloth import CLEAR_MM, drawn_cloth
+from models.folds.drawn_cloth import drawn_cloth
+from tests.benchmarks.scene_truth import in_view, true_lines
 from tests.scenes.fold_truth import relative_height
 
 HERE = Path(__file__).parent
 SHAPE = (384, 288)  # of the stored views
 WINDOW = (256, 192)  # of what the network sees at a time
 BATCH, DRAWN = 24, 8
-LONG_MM, FACING = 60.0, 0.5
 LINE_SIGMA = 1.5  # pixels: how a line's target falls to both sides
 HEIGHT_UNIT, HEIGHT_STEPS = 3.0, 8.0  # mm; stored steps per mm
 Arrays = dict[str, NDArray[Any]]
@@ -84,15 +84,10 @@ def _fit_in(picture: NDArray[Any]) -> NDArray[Any]:
 def _line_masks(folds: list[dict[str, Any]], to_here: Any, shape: tuple[int, int]) -> NDArray[np.bool_]:
     """Crests, low crests, hollows and low hollows, as far as they are seen from within 60 degrees."""
     masks = np.zeros((4, *shape), np.uint8)
-    for fold in folds:
-        px, height = to_here(np.array(fold["px"])), np.array(fold["height_mm"])
-        seen = (np.array(fold["visible"]) > 0) & (np.array(fold["facing"]) > FACING)
-        clear = 5.0 * (len(px) - 1) >= LONG_MM and np.percentile(height, 75) >= CLEAR_MM
-        ends = np.flatnonzero(np.diff(np.r_[0, seen.astype(int), 0]))
-        for a, b in zip(ends[::2], ends[1::2], strict=True):
-            if b - a >= 3:
-                mask = masks[(0 if fold["kind"] == "ridge" else 2) + (0 if clear else 1)]
-                cv2.polylines(mask, [np.round(px[a:b] * 16).astype(np.int32)], False, 1, 1, shift=4)
+    for low, lines in enumerate(true_lines(folds)):
+        for kind, px in lines:
+            mask = masks[(0 if kind == "ridge" else 2) + low]
+            cv2.polylines(mask, [np.round(to_here(px) * 16).astype(np.int32)], False, 1, 1, shift=4)
     return masks > 0
 
 
@@ -100,11 +95,8 @@ def _height_map(
     view: dict[str, Any], x: NDArray[Any], triangles: NDArray[Any], height: NDArray[Any], to_here: Any, shape: tuple[int, int]
 ) -> NDArray[np.float32]:
     """Relative height of the cloth that is seen, far triangles painted first."""
-    camera = view["camera"]
-    world = x @ np.array(view["subject_R"]).T + np.array(view["subject_t_mm"])
-    seen = world @ np.array(camera["R_world_to_cam"]).T + np.array(camera["t_mm"])
-    px, _ = cv2.projectPoints(seen, np.zeros(3), np.zeros(3), np.array(camera["K"]), np.array(camera["dist"]))
-    here = np.round(to_here(px.reshape(-1, 2)) * 16).astype(np.int32)
+    px, seen = in_view(x, view)
+    here = np.round(to_here(px) * 16).astype(np.int32)
     picture = np.zeros(shape, np.float32)
     for i in np.argsort(-seen[triangles].mean(1)[:, 2]):
         cv2.fillConvexPoly(picture, here[triangles[i]], float(height[triangles[i]].mean()), shift=4)
@@ -155,9 +147,9 @@ class Windows:
         hangs, shows = (np.ones(WINDOW, bool),) * 2 if like is None or like[1].sum() < 2000 else (like[1] > 0, like[2] > 0)
         columns = np.flatnonzero(hangs.any(axis=0))
         drawn = drawn_cloth(self.rng, WINDOW, (int(columns[0]), int(columns[-1])))
-        told = np.log(drawn.brightness / np.median(drawn.brightness[shows] if shows.any() else drawn.brightness))
-        inward = cv2.distanceTransform(np.pad(hangs.astype(np.uint8), 1), cv2.DIST_L2, 3)[1:-1, 1:-1] * STEP_MM / 100
-        inputs = np.stack([np.clip(told, -2, 1.2) * hangs, hangs, shows & hangs, np.minimum(inward, 1)]).astype(np.float32)
+        shows = shows & hangs if (shows & hangs).any() else hangs
+        cloth = BareCloth(drawn.brightness * hangs, hangs, shows, inward_mm(hangs), np.zeros(2), np.ones(2))
+        inputs = network_input(cloth)
         return inputs, drawn.lines & hangs, drawn.height_mm * hangs
 
 

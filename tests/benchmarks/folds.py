@@ -19,6 +19,7 @@ from typing import Any
 
 import cv2
 import numpy as np
+from scene_truth import Lines, true_lines
 from skimage.filters import frangi
 from skimage.morphology import skeletonize
 
@@ -32,11 +33,10 @@ from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
 from fitcheck.vision.seams import find_seams
 
-BAND_MM, HIGH_MM, LONG_MM, FACING = 10.0, 3.0, 60.0, 0.5
+BAND_MM = 10.0
 STEP_PX = 2.0
 FRANGI_MM = (4.0, 6.5, 10.0)
 REPEATS = 5
-Lines = list[tuple[str, np.ndarray]]
 View = tuple[Photo, Pose, Scale, tuple[Sighting, ...], tuple[SeamLine, ...], Cloth]
 
 
@@ -50,19 +50,6 @@ def views_of(folder: Path) -> list[View]:
         stickers, cloth = find_point_markers(photo, pose=pose), find_cloth(photo.rgb, pose)
         found.append((photo, pose, scale, stickers, find_seams(photo, pose, stickers, scale.mm_per_px, cloth), cloth))
     return found
-
-
-def true_lines(view: list[dict[str, Any]]) -> tuple[Lines, Lines]:
-    """Visible stretches of folds that should be found, and of those that need not be."""
-    wanted: Lines = []
-    low: Lines = []
-    for fold in view:
-        px, height = np.array(fold["px"]), np.array(fold["height_mm"])
-        seen = (np.array(fold["visible"]) > 0) & (np.array(fold["facing"]) > FACING)
-        clear = 5.0 * (len(px) - 1) >= LONG_MM and np.percentile(height, 75) >= HIGH_MM
-        ends = np.flatnonzero(np.diff(np.r_[0, seen.astype(int), 0]))
-        (wanted if clear else low).extend((fold["kind"], px[a:b]) for a, b in zip(ends[::2], ends[1::2], strict=True) if b - a >= 3)
-    return wanted, low
 
 
 def dense(lines: Lines) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

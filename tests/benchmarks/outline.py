@@ -17,6 +17,7 @@ from typing import Any
 
 import cv2
 import numpy as np
+from scene_truth import in_view
 
 from fitcheck.core.records import VIEWS, Floats, Photo, Pose
 from fitcheck.photo.load import load_photo
@@ -35,9 +36,7 @@ def true_outline(truth: dict[str, Any], view: str, drape: dict[str, Any]) -> tup
     """Rows, shape (N,), and columns of the cloth's left and right extent there, shape (2, N)."""
     of_view = truth["views"][view]
     camera = of_view["camera"]
-    world = drape["x"].astype(float) @ np.array(of_view["subject_R"]).T + np.array(of_view["subject_t_mm"])
-    seen = world @ np.array(camera["R_world_to_cam"]).T + np.array(camera["t_mm"])
-    points = cv2.projectPoints(seen, np.zeros(3), np.zeros(3), np.array(camera["K"]), np.array(camera["dist"]))[0].reshape(-1, 2)
+    points, _ = in_view(drape["x"].astype(float), of_view)
     marks = of_view["landmarks"]
     top = max(marks[f"underarm_{side}"]["px"][1] for side in "LR") + BELOW_ARMPIT_MM * _px_per_mm(truth, view)
     bottom = min(_hem(points, drape["T"]), camera["size_px"][1] - 1.0) - ABOVE_HEM_MM * _px_per_mm(truth, view)

@@ -24,8 +24,8 @@ from pathlib import Path
 from typing import Any
 from unittest import mock
 
-import cv2
 import numpy as np
+from scene_truth import in_view
 
 from fitcheck import pipeline
 from fitcheck.core.errors import FitcheckError
@@ -65,10 +65,8 @@ def seams_of(scene: Path, facts: FittingFacts) -> dict[str, tuple[SeamLine, ...]
 
 def true_edges(view_truth: dict[str, Any], drape: dict[str, np.ndarray]) -> dict[str, dict[str, Any]]:
     """The garment's edges in one photo as the truth's seams: points in px, and whether the cloth at each faces the camera."""
-    camera, triangles = view_truth["camera"], drape["T"].astype(int)
-    world = drape["x"].astype(float) @ np.array(view_truth["subject_R"]).T + np.array(view_truth["subject_t_mm"])
-    seen = world @ np.array(camera["R_world_to_cam"]).T + np.array(camera["t_mm"])
-    px = cv2.projectPoints(seen, np.zeros(3), np.zeros(3), np.array(camera["K"]), np.array(camera["dist"]))[0].reshape(-1, 2)
+    triangles = drape["T"].astype(int)
+    px, seen = in_view(drape["x"].astype(float), view_truth)
     corners = seen[triangles]
     normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     if (normals * (corners.mean(1) - seen.mean(0))).sum() < 0:  # outwards

@@ -25,6 +25,15 @@ def seen_body(shape, turns):
     return points, scale, rig.sightings(points, scale, turns)
 
 
+def outlined(shape, turns):
+    """A seen body solved without outlines, and its true outlines: points, scale, scales, sightings, solution, outlines."""
+    points, scale, seen = seen_body(shape, turns)
+    scales = dict.fromkeys(VIEWS, scale)
+    start = adjust(scales, seen)
+    outlines = {view: rig.outline(scale, view, shape, outline_rows(start, view), turns.get(view, 0.0)) for view in VIEWS}
+    return points, scale, scales, seen, start, outlines
+
+
 @pytest.mark.parametrize("which", ["point_rows", "outline_rows", "size_rows"])
 @pytest.mark.parametrize("view", VIEWS)
 def test_jacobian_against_finite_differences(which, view):
@@ -63,11 +72,7 @@ def test_jacobian_against_finite_differences(which, view):
 @pytest.mark.parametrize(("seed", "turns"), [(2, {}), (3, {"front": 3.0, "right": -4.0, "left": 2.0})])
 def test_outlines_recover_a_known_body(seed, turns):
     """Depths that stickers in one view cannot give, and how she turned, from the outlines of all four."""
-    shape = unusual(seed)
-    points, scale, seen = seen_body(shape, turns)
-    scales = dict.fromkeys(VIEWS, scale)
-    without = adjust(scales, seen)
-    outlines = {view: rig.outline(scale, view, shape, outline_rows(without, view), turns.get(view, 0.0)) for view in VIEWS}
+    points, _, scales, seen, without, outlines = outlined(unusual(seed), turns)
     body = adjust(scales, seen, (), outlines, without)
     for name in ("waist_front", "waist_back", "seat", "front_neck_point", "back_neck_point"):
         error, sd = body.position(name) - points[name, None], body.sd(name)
@@ -79,11 +84,7 @@ def test_outlines_recover_a_known_body(seed, turns):
 
 def test_an_outline_far_off_in_some_rows_does_not_bend_the_rest():
     """Hair or a hand before the edge: 80 mm outside, in a third of the rows of one side."""
-    shape = unusual(4)
-    points, scale, seen = seen_body(shape, {})
-    scales = dict.fromkeys(VIEWS, scale)
-    start = adjust(scales, seen)
-    outlines = {view: rig.outline(scale, view, shape, outline_rows(start, view)) for view in VIEWS}
+    points, _, scales, seen, start, outlines = outlined(unusual(4), {})
     outlines["left"].edges_px[1, 8:18] += 80
     body = adjust(scales, seen, (), outlines, start)
     for name in ("waist_back", "seat"):
@@ -92,11 +93,7 @@ def test_an_outline_far_off_in_some_rows_does_not_bend_the_rest():
 
 def test_neither_arm_nor_chin_nor_a_sticker_on_the_bust_shapes_the_trunk():
     """An outline 40 mm outside at those heights changes nothing; 40 mm outside at the waist would."""
-    shape = unusual(5)
-    points, scale, seen = seen_body(shape, {})
-    scales = dict.fromkeys(VIEWS, scale)
-    start = adjust(scales, seen)
-    outlines = {view: rig.outline(scale, view, shape, outline_rows(start, view)) for view in VIEWS}
+    points, scale, scales, seen, start, outlines = outlined(unusual(5), {})
     body = adjust(scales, seen, (), outlines, start)
 
     def rows_between(view, low_mm, high_mm):

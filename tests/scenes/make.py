@@ -68,8 +68,8 @@ def make(spec: Spec, out: Path, device: Device = "cpu", only: Sequence[View] = (
             truth["seconds"][view] = round(time.monotonic() - begun, 1)
             _write(out / "truth.json", truth)
             print(f"{spec.name}: {view} in {truth['seconds'][view]} s", flush=True)
-    shapes = (1000 * d.x).astype(np.float32), (1000 * d.rest).astype(np.float32)
-    np.savez_compressed(out / "drape.npz", x=shapes[0], rest=shapes[1], T=d.tris.astype(np.uint16))
+    draped, cut = ((1000 * cloth).astype(np.float32) for cloth in (d.x, d.rest))
+    np.savez_compressed(out / "drape.npz", x=draped, rest=cut, T=d.tris.astype(np.uint16))
     _write(out / "folds.json", fold_truth({"x": d.x, "rest": d.rest, "T": d.tris, "vS": d.v_subject, "quads": d.quads}, truth))
 
 

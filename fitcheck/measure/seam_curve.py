@@ -1,0 +1,66 @@
+"""A seam line as a curve in the picture: where it crosses a row, how it leaves its ends, what stickers hide of it."""
+
+from collections.abc import Sequence
+
+import cv2
+import numpy as np
+from scipy.interpolate import CubicHermiteSpline
+
+from fitcheck.core.records import Floats
+
+UNDER_STICKER_PX = 8.0
+WANDER = 0.05  # how far a seam strays where it is bridged, as a share of the length added; estimate
+BEND_DOUBT = 0.4  # share of a bridge's bend that may be a corner instead (two pieces meeting under the sticker); estimate
+
+
+def at_row(points_px: Floats, row: float) -> tuple[float, float, float] | None:
+    """Where a curve crosses a picture row.
+
+    A stretch that a sticker hides is bridged by a cubic through both of its ends in the directions the curve has there; how far that
+    lies from the straight bridge tells how unsure it is.
+
+    Parameters
+    ----------
+    points_px : ndarray, shape (N, 2)
+
+    Returns
+    -------
+    (x, length in px of the stretch bridged, standard uncertainty of the bridging in px), or None where it does not cross.
+    """
+    y = points_px[:, 1] - row
+    crossings = np.flatnonzero(np.sign(y[:-1]) * np.sign(y[1:]) <= 0)
+    if len(crossings) == 0:
+        return None
+    gaps = np.linalg.norm(points_px[crossings + 1] - points_px[crossings], axis=1)
+    i = int(crossings[gaps.argmin()])
+    (x0, y0), (x1, y1) = points_px[i], points_px[i + 1]
+    share = 0.0 if y0 == y1 else (row - y0) / (y1 - y0)
+    straight, gap = float(x0 + share * (x1 - x0)), float(gaps.min())
+    if gap < UNDER_STICKER_PX:
+        return straight, gap, 0.0
+    slopes = []
+    for part in (points_px[max(0, i - 7) : i + 1], points_px[i + 1 : i + 9]):
+        rise = np.ptp(part[:, 1])
+        slopes.append(float(np.polyfit(part[:, 1], part[:, 0], 1)[0]) if rise > 4 else (x1 - x0) / (y1 - y0))
+    bridge = float(CubicHermiteSpline(*_rising([y0, y1], [x0, x1], slopes))(row))
+    return bridge, gap, BEND_DOUBT * abs(bridge - straight) + WANDER * gap / 6
+
+
+def _rising(at: Sequence[float], values: Sequence[float], slopes: Sequence[float]) -> tuple[Floats, Floats, Floats]:
+    order = np.argsort(at)
+    return np.array(at)[order], np.array(values)[order], np.array(slopes)[order]
+
+
+def under_sticker(corners_px: Floats, xy: Floats) -> bool:
+    """Whether a point lies under a sticker or so near that its border may have been taken for the line."""
+    return cv2.pointPolygonTest(corners_px.astype(np.float32), (float(xy[0]), float(xy[1])), True) > -UNDER_STICKER_PX
+
+
+def direction_at_end(from_end: Floats) -> Floats:
+    """Unit vector in which a curve leaves through its first point, from its first third (at least 12 px)."""
+    along = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(from_end, axis=0), axis=1))]
+    part = from_end[along <= max(12.0, along[-1] / 3)]
+    if len(part) < 2:
+        part = from_end[:2]
+    axis = np.linalg.svd(part - part.mean(0))[2][0]
+    return np.asarray(axis * np.sign(axis @ (part[0] - part[-1])))
