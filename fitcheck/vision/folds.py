@@ -22,14 +22,14 @@ from fitcheck.vision.fold_maps import fold_maps
 from fitcheck.vision.ridges import ridge_and_valley_chains, ridge_chains
 
 SMALLEST_MM = 100.0  # a garment narrower than this in the photo is not read
-RIM_MM = 20.0  # nearer to the outline the cloth turns away by more than 60 degrees (a trunk 300 mm wide)
-MAP_SIGMA_MM = 6.0  # of the smoothing of the network's maps
+RIM_MM = 15.0  # nearer to the outline the cloth turns away too far
+MAP_SIGMA_MM = 4.0  # of the smoothing of the network's maps
 WEAK, STRONG = 0.03, 0.06  # ridge response of a map to follow and to begin a fold
-LEAST_SURE = 0.75  # mean of the map along a fold
+LEAST_SURE = 0.5  # mean of the map along a fold
 SHORTEST_MM = 50.0
 ACROSS_MM = 40.0  # half length of the profiles
 STRAIGHT, NARROW_MM = 0.97, 30.0  # a taut fold is straight and narrow
-HEIGHT_AT_1_MM, HEIGHT_POWER = 1.97, 0.5  # true height of a fold the network takes for 1 mm, and how it grows (draped scenes, 90 folds)
+HEIGHT_AT_1_MM, HEIGHT_POWER = 2.29, 0.37  # true height of a fold the network takes for 1 mm, and how it grows (draped scenes, 51 folds)
 TAKE_UP_SD = 1.0  # relative: heights are known to a third on draped scenes, elsewhere worse, and count twice
 UNIT_HEIGHT_MM, UNIT_LENGTH_MM = 3.0, 60.0
 

@@ -12,21 +12,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.vision.bare_cloth import STEP_MM
+from models.folds.distances import NOWHERE, away_px
 from tests.benchmarks.scene_truth import HIGH_MM
 
 Floats = NDArray[np.floating[Any]]
 LOWEST_MM, HIGHEST_MM = 1.2, 10.0
-APART_MM = 22.0
+APART_PX = 22.0 / STEP_MM
 DIFFUSE_PER_MM = 0.012  # share of brightness lost per mm of depth
 SMOOTH_MM = 25.0  # heights are told over a form as smooth as this, as tests/scenes/fold_truth.py does
 
 
 @dataclass(frozen=True, slots=True)
 class DrawnCloth:
-    """Linear brightness, lines (4, H, W: crests, low crests, hollows, low hollows) and heights in mm."""
+    """Linear brightness, distances (4, H, W) from crests, low crests, hollows and low hollows in pixels, and heights in mm."""
 
     brightness: Floats
-    lines: NDArray[np.bool_]
+    away_px: Floats
     height_mm: Floats
 
 
@@ -34,7 +35,7 @@ def drawn_cloth(rng: np.random.Generator, shape: tuple[int, int], columns: tuple
     """One garment between two columns of a picture."""
     rows, cols = shape
     y, x = np.mgrid[:rows, :cols].astype(np.float32)
-    folds, lines = _folds(rng, shape)
+    folds, away = _folds(rng, shape)
     flat = rng.random() < 0.33
     form = np.zeros(shape, np.float32)
     if not flat or rng.random() < 0.3:
@@ -62,27 +63,25 @@ def drawn_cloth(rng: np.random.Generator, shape: tuple[int, int], columns: tuple
     grey += rng.normal(0, 1, shape) * rng.uniform(0.1, 1.0)
     grey += rng.uniform(0, 0.6) * np.sin(x * rng.uniform(0.3, 3)) * np.sin(y * rng.uniform(0.3, 3))  # a weave
     smooth = cv2.GaussianBlur(folds, (0, 0), SMOOTH_MM / STEP_MM)
-    return DrawnCloth(((np.clip(grey, 1, 255) / 255) ** 2.2).astype(np.float32), lines, folds - smooth)
+    return DrawnCloth(((np.clip(grey, 1, 255) / 255) ** 2.2).astype(np.float32), away, folds - smooth)
 
 
-def _folds(rng: np.random.Generator, shape: tuple[int, int]) -> tuple[Floats, NDArray[np.bool_]]:
-    """Heights of up to eight folds that keep clear of each other, and their lines."""
-    height, lines = np.zeros(shape, np.float32), np.zeros((4, *shape), bool)
-    taken = np.zeros(shape, np.uint8)
-    near = np.ones((2 * int(APART_MM / STEP_MM) + 1,) * 2, np.uint8)
+def _folds(rng: np.random.Generator, shape: tuple[int, int]) -> tuple[Floats, Floats]:
+    """Heights of up to eight folds that keep clear of each other, and the distances from their lines."""
+    height, away = np.zeros(shape, np.float32), np.full((4, *shape), NOWHERE, np.float32)
+    taken = np.full(shape, NOWHERE, np.float32)
     for _ in range(rng.integers(0, 9)):
-        line = np.zeros(shape, np.uint8)
-        cv2.polylines(line, [np.round(_curve(rng, shape) * 16).astype(np.int32)], False, 1, 1, shift=4)
-        if (cv2.dilate(line, near) & taken).any():
+        off = away_px([_curve(rng, shape)], shape)
+        if (np.minimum(taken, APART_PX) + off < APART_PX).any():
             continue
-        taken |= line
+        taken = np.minimum(taken, off)
         wide = rng.uniform(4.5, 13) / STEP_MM
         high = np.exp(rng.uniform(np.log(LOWEST_MM), np.log(HIGHEST_MM)))
         up = rng.random() < 0.5
-        off = cv2.distanceTransform(1 - line, cv2.DIST_L2, 5)
         height += (high if up else -high) * np.exp(-0.5 * (off / wide) ** 2)
-        lines[(0 if up else 2) + (0 if high >= HIGH_MM else 1)] |= line > 0
-    return cv2.GaussianBlur(height, (0, 0), 1.2), lines
+        kind = (0 if up else 2) + (0 if high >= HIGH_MM else 1)
+        away[kind] = np.minimum(away[kind], off)
+    return cv2.GaussianBlur(height, (0, 0), 1.2), away
 
 
 def _curve(rng: np.random.Generator, shape: tuple[int, int]) -> Floats:
