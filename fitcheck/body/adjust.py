@@ -23,7 +23,8 @@ from fitcheck.core.records import Floats, Scale, Sighting, View
 from fitcheck.core.solution import PointKey, Solution, Tie
 
 STATURES = (0.55, 1.35)  # of 1650 mm: no grown person is outside
-POINT_SD_MM = 2.5  # how far a point that is felt for lies from the model's; the model's own points stray by 0.9 mm; estimate
+POINT_SD_MM = 1.0  # how far a point that nobody marked lies from the model's, beside what the model itself leaves over; estimate
+FELT_SD_MM, MIDLINE_SD_MM = 3.0, 1.5  # the same of a marked point, and how far aside of the midline; estimate
 POINTER_OFF_MM = (4.0, 2.0)  # a pointer's tip lies on paper, on cloth, above the skin; measured on our draped scenes
 LONGEST_STEP_MM = 50000.0  # of a round; longer ones lead nowhere
 HUBER = 3.0
@@ -103,6 +104,12 @@ class _Problem:
         number = {key: i for i, key in enumerate(self.keys)}
         seen = [s for s in sightings if (s.name, s.side) in number]
         self.seen = {(s.name, s.side) for s in seen}
+        felt = {(s.name, s.side) for s in seen if s.grade != "detected"}
+        marked = np.array([key in felt for key in self.body.keys])
+        midline = np.array([side is None for _, side in self.body.keys])
+        stray = np.tile(np.where(marked, FELT_SD_MM, POINT_SD_MM)[:, None], 3)
+        stray[marked & midline, 0] = MIDLINE_SD_MM
+        self.points_sd = np.hypot(self.body.points_sd, stray).ravel()
         table = body_points()
         self.usual_off: dict[PointKey, tuple[float, float]] = {}
         for s in seen:
@@ -223,7 +230,7 @@ class _Problem:
     def _body_rows(self, x: Floats) -> Rows:
         """The points of a body lie together as the statistical body says."""
         shape, size, n = x[self.at.shape], x[self.at.stature], 3 * len(self.body.keys)
-        sd = np.hypot(self.body.points_sd.ravel(), POINT_SD_MM)
+        sd = self.points_sd
         at_model_size = x[:n] / size
         columns = np.r_[:n, self.at.stature, self.at.shape]
         jacobian = np.column_stack([np.eye(n) / size, -at_model_size / size, -self.body.points_basis.reshape(n, -1)])

@@ -5,13 +5,13 @@ sighting, and a tie to the body point it lies near, which gives the one coordina
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fitcheck.core.records import SIDE_VIEW, SIDES, Floats, SeamLine, Side, Sighting, View
 from fitcheck.core.solution import PointKey, Solution, Tie
-from fitcheck.measure.seam_curve import UNDER_STICKER_PX, WANDER, at_row, direction_at_end, under_sticker
+from fitcheck.measure.seam_curve import UNDER_STICKER_PX, WANDER, at_row, direction_at_end, under_sticker, upright_part
 
 LEVEL_POINT = {"bust": "bust_point", "waist": "waist_side", "hip": "hip_side"}
 FREE_MM = 60.0  # nothing assumed
@@ -25,9 +25,11 @@ OVER_THE_SHOULDER_MM = (3.0, 4.0)
 NECKLINE_MM = 15.0  # a neckline at the neck ends the shoulder seam so far down the shoulder from the side neck point; our drapes
 LONGEST_GAP_MM = 15.0  # a seam that ends this far before the body point was not followed to its end
 FAR_OFF_MM = 30.0  # more than the largest forward shoulder that is marked in practice (25 mm)
+FAR_ASIDE_MM = 40.0  # the same for a side seam (20 mm is much)
 FAR_OFF_END_MM = {"shoulder_point": 40.0, "side_neck_point": 32.0}
 EDGE_SD_MM = 1.5  # the edge of an opened front curls and throws a shadow; measured on our scenes: 1 to 2
 SIDE_SAMPLES = 6
+BESIDE_MARK_MM = 15.0  # half a sticker, which may lie on the mark
 SURFACE_SD_MM = 8.0  # how well the section of the dressed body gives the depth of a seam on it; estimate
 
 
@@ -118,6 +120,8 @@ class _Reader:
         """The bust mark: where the upper end of the princess line (or the dart's point) meets its cross bar."""
         tick = next(iter(self._named("bust_tick", side, views=("front",))), None)
         princess = next(iter(self._named("princess", side, views=("front",))), None)
+        if tick is not None and princess is not None and not self._crosses(tick, princess, side):
+            tick = None  # a dart
         if tick is not None:
             columns = tick.points_px[np.argsort(tick.points_px[:, 0])]
             middle = (columns[0] + columns[-1]) / 2
@@ -140,6 +144,12 @@ class _Reader:
             if not self._hidden(princess.view, end):
                 self._see("bust_mark", side, princess, end, float(np.hypot(princess.sd_px, 2 * END_SD_PX)), extended=False)
         self._tie(("bust_mark", side), ("bust_point", side), (FREE_MM, FREE_MM, 10.0), np.array([0.0, 0.0, 6.0]))
+
+    def _crosses(self, tick: SeamLine, princess: SeamLine, side: Side) -> bool:
+        """Whether a level line lies across the upper end of the princess line, or beside what hides it there."""
+        beside = BESIDE_MARK_MM / self.body.views[tick.view].mm_per_px(self.body.position("bust_point", side))
+        top_x = princess.points_px[princess.points_px[:, 1].argmin(), 0]
+        return bool(tick.points_px[:, 0].min() - beside < top_x < tick.points_px[:, 0].max() + beside)
 
     def waist(self) -> None:
         """The waist seam above or below the front, back and side waist points."""
@@ -164,6 +174,8 @@ class _Reader:
         """The side seam at bust, waist and hip level, and evenly along its visible length."""
         for seam in self._named("side", side, views=(SIDE_VIEW[side],)):
             view = self.body.views[seam.view]
+            if self._far_aside(seam, side):
+                continue
             quarter = 0 if side == "wearer_left" else 2
             for level, point in LEVEL_POINT.items():
                 anchor: PointKey = ("underarm_point" if level == "bust" else point, side)
@@ -171,10 +183,18 @@ class _Reader:
                 target[1] = np.mean([self.body.position(point, s)[1] for s in SIDES])
                 sd_mm = np.array([SURFACE_SD_MM, FREE_MM * 2, FREE_MM])
                 self._crossing(f"side_seam_{level}", side, seam, float(view.project(target)[0, 1]), anchor, quarter, sd_mm)
+            seam = replace(seam, points_px=upright_part(seam.points_px))
             rows = seam.points_px[:, 1]
             sd_mm = np.array([SURFACE_SD_MM, 400.0, FREE_MM])
             for i, row in enumerate(np.linspace(rows.min() + 1, rows.max() - 1, SIDE_SAMPLES)):
                 self._crossing(f"side_seam_{i}", side, seam, float(row), ("waist_side", side), quarter, sd_mm)
+
+    def _far_aside(self, seam: SeamLine, side: Side) -> bool:
+        """Whether a line lies too far before or behind the body's side to be its seam, which then is another line."""
+        view, names = self.body.views[seam.view], ("underarm_point", "waist_side", "hip_side")
+        along = view.project(np.stack([self.body.position(name, side) for name in names]))
+        away = seam.points_px[:, 0] - np.interp(seam.points_px[:, 1], along[:, 1], along[:, 0])
+        return bool(abs(np.median(away)) * view.mm_per_px(self.body.position("waist_side", side)) > FAR_ASIDE_MM)
 
     def centres(self) -> None:
         """Centre front and centre back lines at bust, waist and hip level; an opened front has one on each side."""

@@ -13,7 +13,7 @@ from fitcheck.core.records import SIDE_VIEW, SIDES, Floats, Measurement, Side, S
 from fitcheck.core.solution import Derived, PointKey, Solution
 
 LEVELS = ("bust", "waist", "hip")
-ARMPIT_SD_MM = 5.0  # the fold under the arm runs 40 mm from front to back, and its lowest point is hidden; estimate
+ARMPIT_SD_MM = 2.0  # the lowest point of the fold under the arm is hidden; estimate
 TOO_UNSURE = {"mm": 10.0, "deg": 4.0}  # a number worse than this is no measurement
 X, Y, Z = 0, 1, 2
 Formula = Callable[..., float]

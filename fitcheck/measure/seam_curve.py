@@ -10,6 +10,7 @@ from fitcheck.core.records import Floats
 
 UNDER_STICKER_PX = 8.0
 WANDER = 0.05  # how far a seam strays where it is bridged, as a share of the length added; estimate
+TURN_STEPS, LEAST_STEEP = 8, 0.5  # points over which a direction is taken; sideways per step down of a line that still goes down
 BEND_DOUBT = 0.4  # share of a bridge's bend that may be a corner instead (two pieces meeting under the sticker); estimate
 
 
@@ -64,3 +65,20 @@ def direction_at_end(from_end: Floats) -> Floats:
         part = from_end[:2]
     axis = np.linalg.svd(part - part.mean(0))[2][0]
     return np.asarray(axis * np.sign(axis @ (part[0] - part[-1])))
+
+
+def upright_part(points_px: Floats) -> Floats:
+    """A side seam without ends that turn off into a line it crosses; all of it where little would be left.
+
+    Parameters
+    ----------
+    points_px : ndarray, shape (N, 2)
+    """
+    step = min(TURN_STEPS, len(points_px) // 3)
+    if step < 2:
+        return points_px
+    way = points_px[step:] - points_px[:-step]
+    upright = np.flatnonzero(np.abs(way[:, 0]) < LEAST_STEEP * np.abs(way[:, 1]))
+    if len(upright) < len(points_px) / 2:
+        return points_px
+    return points_px[upright[0] : upright[-1] + step + 1]

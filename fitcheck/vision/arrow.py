@@ -25,6 +25,8 @@ MIN_DARKNESS = 12.0  # grey levels
 TIP_SD_PX, TIP_SD_MM = 0.35, 0.5
 # The sticker's plane continued: the surface leaves it by a few mm over 25 mm.
 PLANE_SD_MM = 5.0
+# The same over a bust, which is nearly flat there; an arrow that looks shorter than this there has its head under a fold or a pen line.
+FLAT_SD_MM, FLAT_SHARE = 2.0, 0.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +38,7 @@ class Tip:
     path_px: Floats
 
 
-def follow_arrow(rgb: NDArray[np.uint8], fit: StickerFit, scale: float, px_per_mm: float) -> Tip:
+def follow_arrow(rgb: NDArray[np.uint8], fit: StickerFit, scale: float, px_per_mm: float, flat: bool = False) -> Tip:
     """The tip of the arrow drawn from the middle of a sticker's top edge.
 
     Parameters
@@ -47,6 +49,8 @@ def follow_arrow(rgb: NDArray[np.uint8], fit: StickerFit, scale: float, px_per_m
         In pixels of the photo times `scale`.
     scale, px_per_mm : float
         `px_per_mm` counts the fit's pixels.
+    flat : bool
+        Whether the body is nearly flat under the arrow.
 
     Returns
     -------
@@ -65,9 +69,10 @@ def follow_arrow(rgb: NDArray[np.uint8], fit: StickerFit, scale: float, px_per_m
     path = _path(darkness)
     strength, profile, aside = _along(darkness, path)
     end = _end(strength, profile, np.abs(u[path]))
-    if end is None:
-        plane = (fit.at(np.array([[0.0, HALF_MM]]))[0] + along * (POINTER_REACH_MM - HALF_MM) + 0.5) / scale - 0.5
-        return Tip(plane, PLANE_SD_MM * px_per_mm / scale, np.empty((0, 2)))
+    printed_mm = POINTER_REACH_MM - HALF_MM
+    if end is None or (flat and START_MM - HALF_MM + end * STEP_MM < FLAT_SHARE * printed_mm):
+        plane = (origin + along * printed_mm + 0.5) / scale - 0.5
+        return Tip(plane, (FLAT_SD_MM if flat else PLANE_SD_MM) * px_per_mm / scale, np.empty((0, 2)))
     # the head narrows to nothing, so its last point is no good for its axis: continue the line of the last centimetre
     rows = np.arange(max(0, int(end) - round(12 / STEP_MM)), max(1, int(end) - round(2 / STEP_MM)))
     sideways = np.polyval(np.polyfit(rows, u[path[rows]] + aside[rows], 1, w=np.sqrt(profile[rows]) + 1e-3), end)

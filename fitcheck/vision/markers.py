@@ -33,6 +33,7 @@ SURE_MATCH = 0.97  # no need to look further
 TURN_LEAD = 0.20  # a quarter turn that matches so much worse is not tried
 OUTLINE_MATCH = 0.80  # of the black frame alone, before ids are tried
 TRIES, MOST_TRIES = 4, 20  # the more, the less any of the first resembles what is there
+FLAT_FACING = 0.6  # from farther aside a bust is round
 GUESS_FACING = 0.45
 MIN_FACING = 0.25  # flatter, a cell is a pixel high and patterns cannot be told apart
 MIN_CONTRAST, LEAST_SHARE = 40, 0.2  # grey levels; of what the stickers already found have
@@ -254,7 +255,8 @@ def _sighting(photo: Photo, canvas: _Canvas, fit: StickerFit, decoded: bool) -> 
     point = MARKED_POINTS[fit.number]
     flags = () if decoded or fit.facing > GUESS_FACING else ("marker_guessed",)
     if point.kind == "pointer":
-        tip = follow_arrow(photo.rgb, fit, canvas.scale, canvas.px_per_mm)
+        flat = point.name == "bust_point" and fit.facing > FLAT_FACING
+        tip = follow_arrow(photo.rgb, fit, canvas.scale, canvas.px_per_mm, flat)
         xy_px, sd_px = tip.xy_px, tip.sd_px
     else:
         xy_px = (fit.centre_px + 0.5) / canvas.scale - 0.5

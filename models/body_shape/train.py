@@ -1,6 +1,6 @@
 """Learn the statistical body from several thousand posed bodies of anny and from draped garments.
 
-    python -m models.body_shape.train bodies BODIES.npz --women 1300 --seed 31     # 3 postures each; half a second a woman
+    python -m models.body_shape.train bodies BODIES.npz --women 1000 --seed 31     # 3 postures each; half a second a woman
     python -m models.body_shape.train cloth CLOTH.npz SPECS_FOLDER                 # drapes every spec of it; half a minute each
     python -m models.body_shape.train fit BODIES.npz CLOTH.npz                     # writes body_shape.npz, prints what card.toml says
 
@@ -36,6 +36,8 @@ NUMBERS = 40
 POINT_WEIGHT = 6.0  # a point counts as much as so many tangents of the sections
 STATURES_MM = (1430.0, 1860.0)
 POSTURES = 3
+# The rule that picks the shoulder point finds the one or the other of two vertices 7 mm apart, by the woman's height; the middle is learnt.
+OTHER_HEIGHT = 0.45
 UNIFORM = {
     "height": (0.2, 0.62),
     "weight": (0.3, 0.88),
@@ -46,27 +48,27 @@ UNIFORM = {
     "proportions": (0.3, 0.7),
 }
 LOCAL_SD = {  # each in half of the women
-    "breast-trans-up": 0.2,
-    "breast-dist-incr": 0.25,
-    "breast-volume-vert-up": 0.2,
-    "torso-vshape-incr": 0.25,
-    "torso-scale-horiz-incr": 0.12,
-    "torso-scale-depth-incr": 0.15,
-    "hip-scale-horiz-incr": 0.12,
-    "hip-scale-depth-incr": 0.15,
-    "hip-waist-up": 0.15,
-    "buttocks-volume-incr": 0.25,
-    "stomach-tone-incr": 0.25,
-    "measure-shoulder-dist-incr": 0.2,
-    "measure-neck-circ-incr": 0.15,
-    "measure-waist-circ-incr": 0.2,
-    "measure-napetowaist-dist-incr": 0.15,
-    "measure-underbust-circ-incr": 0.15,
-    "upperlegs-height-incr": 0.15,
-    "head-trans-forward": 0.15,
-    "head-scale-depth-incr": 0.15,
-    "head-scale-vert-incr": 0.15,
-    "neck-scale-vert-incr": 0.15,
+    "breast-trans-up": 0.12,
+    "breast-dist-incr": 0.15,
+    "breast-volume-vert-up": 0.12,
+    "torso-vshape-incr": 0.15,
+    "torso-scale-horiz-incr": 0.072,
+    "torso-scale-depth-incr": 0.09,
+    "hip-scale-horiz-incr": 0.072,
+    "hip-scale-depth-incr": 0.09,
+    "hip-waist-up": 0.09,
+    "buttocks-volume-incr": 0.15,
+    "stomach-tone-incr": 0.15,
+    "measure-shoulder-dist-incr": 0.12,
+    "measure-neck-circ-incr": 0.09,
+    "measure-waist-circ-incr": 0.12,
+    "measure-napetowaist-dist-incr": 0.09,
+    "measure-underbust-circ-incr": 0.09,
+    "upperlegs-height-incr": 0.09,
+    "head-trans-forward": 0.09,
+    "head-scale-depth-incr": 0.09,
+    "head-scale-vert-incr": 0.09,
+    "neck-scale-vert-incr": 0.09,
 }
 
 
@@ -143,20 +145,21 @@ def make_bodies(out: Path, women: int, seed: int) -> None:
 
     random, points, hulls, who = np.random.default_rng(seed), [], [], []
     names: list[tuple[str, int]] = []
+    neutral, pick, other = build(landmarks.STANDARD, posed=False), dict(landmarks.standard()), landmarks.standard(OTHER_HEIGHT)
+    finer, quads = mesh.subdivide(neutral.quads, len(neutral.v))
+    v, used = finer @ neutral.v, np.unique(quads)
+    trunk = trunk_edges(neutral, quads, np.asarray(finer @ neutral.skin_weights))
+    for side, sign in (("L", 1), ("R", -1)):
+        foot = used[(v[used, 0] * sign > 0) & (np.abs(v[used, 2] - 0.045) < 0.01)]
+        pick["heel_" + side] = int(foot[v[foot, 1].argmax()])
     for number in range(women):
         phenotype, local = draw_woman(random)
         woman = Woman(phenotype=Phenotype(**phenotype), local=local)
-        neutral = build(woman, posed=False)
-        finer, quads = mesh.subdivide(neutral.quads, len(neutral.v))
-        weights = np.asarray(finer @ neutral.skin_weights)
-        v, used, trunk = finer @ neutral.v, np.unique(quads), trunk_edges(neutral, quads, weights)
-        pick = landmarks.pick(neutral, v, quads, weights)
-        for side, sign in (("L", 1), ("R", -1)):
-            foot = used[(v[used, 0] * sign > 0) & (np.abs(v[used, 2] - 0.045) < 0.01)]
-            pick["heel_" + side] = int(foot[v[foot, 1].argmax()])
         for _ in range(POSTURES):
             posed = finer @ build(woman.model_copy(update={"posture": Posture(**draw_posture(random))})).v
-            at = {name: posed[i] for name, i in pick.items()} | {"crown": posed[used][posed[used, 2].argmax()]}
+            at = {name: (posed[i] + posed[other.get(name, i)]) / 2 for name, i in pick.items()} | {
+                "crown": posed[used][posed[used, 2].argmax()]
+            }
             body = body_frame(posed, at)
             for side, sign in (("L", 1), ("R", -1)):  # the fullest point of the upper back is no fixed vertex
                 x, y = body[:, 0] * sign, posed[:, 2]
@@ -268,7 +271,7 @@ def main() -> None:
     stages = parser.add_subparsers(dest="stage", required=True)
     stage = stages.add_parser("bodies")
     stage.add_argument("out", type=Path)
-    stage.add_argument("--women", type=int, default=1300)
+    stage.add_argument("--women", type=int, default=1000)
     stage.add_argument("--seed", type=int, default=31)
     stage = stages.add_parser("cloth")
     stage.add_argument("out", type=Path)

@@ -130,3 +130,20 @@ def test_a_side_seam_lies_on_the_dressed_body(standing):
     assert hip > waist + 20
     levels = [ties[f"side_seam_{i}"].offset_mm[0] for i in range(6)]
     assert np.ptp(levels) > 20
+
+
+def test_a_dart_is_not_the_bar_of_the_bust_mark(standing):
+    body, scale, points = standing
+    mark = points["bust_point", "wearer_left"] + [4, 12, 6]
+    princess = seam(scale, mark, mark - [0, 200, 0], "front", "princess", "wearer_left")
+    dart = seam(scale, mark + [35, -15, 0], mark + [85, -25, 0], "front", "bust_tick", "wearer_left")
+    (found,) = garment_points(body, [princess, dart], []).sightings
+    assert found.xy_px == pytest.approx(rig.pixels(scale, "front", mark)[0], abs=0.5)
+
+
+def test_a_line_far_behind_the_side_is_not_the_side_seam(standing):
+    body, scale, points = standing
+    top = points["underarm_point", R]
+    side, behind = (seam(scale, top + [0, 0, z], top + [0, -450, z], name="side") for z in (-15, -75))
+    assert {s.name for s in garment_points(body, [side], []).sightings} >= {"side_seam_waist", "side_seam_5"}
+    assert garment_points(body, [behind], []).sightings == ()

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fitcheck.measure.seam_curve import at_row
+from fitcheck.measure.seam_curve import at_row, upright_part
 
 
 def test_crossing_of_a_straight_line():
@@ -23,3 +23,15 @@ def test_a_hidden_stretch_is_bridged_along_the_curve_not_across_it():
     assert gap > 30
     assert abs(found - truth) < 0.4 < abs(straight - truth)
     assert sd > abs(found - truth)
+
+
+def test_the_end_of_a_side_seam_that_turns_into_the_waist_line_is_left_out():
+    y = np.arange(0.0, 150.0)
+    seam = np.column_stack([300 + 0.1 * y, y])
+    turned = np.vstack([seam, np.column_stack([315 + np.arange(1.0, 40), 150 + 0.5 * np.arange(1.0, 40)])])
+    kept = upright_part(turned)
+    assert 140 < len(kept) < 160
+    assert np.allclose(kept[:140], seam[:140])
+    assert np.array_equal(upright_part(seam), seam)
+    level = seam[:, ::-1]
+    assert np.array_equal(upright_part(level), level), "nothing left of it"

@@ -84,10 +84,10 @@ class Draped:
 
 def drape_scene(spec: Spec) -> Draped:
     """Build the bodies, cut the garment, hang it on the reference, draw its lines there, and drape it on the subject."""
-    neutral, reference, subject = build(spec.reference, posed=False), build(spec.reference), build(spec.subject)
+    reference, subject = build(spec.reference), build(spec.subject)
     finer, quads = mesh.subdivide(reference.quads, len(reference.v))
     weights, v_reference, v_subject = (np.asarray(finer @ part) for part in (reference.skin_weights, reference.v, subject.v))
-    pick = landmarks.pick(neutral, finer @ neutral.v, quads, weights)
+    pick = landmarks.standard()
     shell = cut_shell(reference, v_reference, quads, weights, pick, spec.garment.ease_mm / 1000, spec.garment.refine)
     pins_z: list[float] = []
     if spec.garment.front_pins:
