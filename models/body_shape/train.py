@@ -48,7 +48,7 @@ UNIFORM = {
     "proportions": (0.3, 0.7),
 }
 LOCAL_SD = {  # each in half of the women
-    "breast-trans-up": 0.12,
+    "breast-trans-up": 0.3,
     "breast-dist-incr": 0.15,
     "breast-volume-vert-up": 0.12,
     "torso-vshape-incr": 0.15,

@@ -127,7 +127,7 @@ def test_pointer_on_a_bent_surface_follows_the_arrow():
 
 @pytest.mark.parametrize("number", [64, 67])
 def test_a_covered_arrow_head_on_the_bust_does_not_shorten_the_arrow(number):
-    """From 30 mm on the arrow lies under cloth. On the bust, which is flat, its end is known from print; elsewhere it ends where it ends."""
+    """From 30 mm on the arrow lies under cloth. On the bust, which is flat, its end is known from print; elsewhere it ends there."""
     to_photo = lying((100, 110), 1.1)
     rgb = paste(cloth(200, 200), printed_sticker(number, "head"), to_photo)
     covered = round(at(to_photo, 0, 31)[1])
