@@ -89,7 +89,7 @@ def find_folds(
         return (), ("cloth_crumpled",)
     creases = [line for line, crease in zip(lines, packet_grid(lines, STEP_MM), strict=True) if crease]
     curves = [curve for curve in fold_curves(bare, readable) if not any(_runs_along(curve.points_px, crease) for crease in creases)]
-    folds = [_fold(curve, photo.view, bare) for curve in curves]
+    folds = [as_fold(curve, photo.view, bare.in_photo(curve.points_px)) for curve in curves]
     return tuple(sorted(folds, key=lambda f: -f.strength)), ("packet_creases",) if creases else ()
 
 
@@ -131,29 +131,39 @@ def _length_mm(chain: Floats) -> float:
 
 
 def _measured(kind: Kind, chain: Floats, raised: NDArray[np.float32]) -> FoldCurve:
-    """Width and height from the mean profile across the curve."""
-    chord = chain[-1] - chain[0]
+    told, width = across(chain, raised)
+    length = _length_mm(chain)
+    straightness = float(np.hypot(*(chain[-1] - chain[0]))) * STEP_MM / length
+    return FoldCurve(kind, np.asarray(chain, np.float64), length, width, HEIGHT_AT_1_MM * told**HEIGHT_POWER, straightness)
+
+
+def across(chain: Floats, raised: NDArray[np.float32]) -> tuple[float, float]:
+    """Height over its feet and width at half height of a crest, both mm, from the mean profile across it.
+
+    Parameters
+    ----------
+    chain : ndarray, shape (N, 2)
+        The crest, pixels.
+    raised : ndarray of float32, shape (H, W)
+        Heights, mm; for a hollow their negative.
+    """
     smooth = cv2.GaussianBlur(chain.astype(np.float32), (1, 11), 0, sigmaY=3.0, borderType=cv2.BORDER_REPLICATE)
     along = np.gradient(smooth, axis=0)
     along /= np.maximum(np.hypot(along[:, 0], along[:, 1])[:, None], 1e-6)
-    across = np.stack([-along[:, 1], along[:, 0]], 1)
+    normal = np.stack([-along[:, 1], along[:, 0]], 1)
     half = round(ACROSS_MM / STEP_MM)
     offset = np.arange(-half, half + 1, dtype=np.float32)
-    at = (chain[:, None] + offset[None, :, None] * across[:, None]).astype(np.float32)
+    at = (chain[:, None] + offset[None, :, None] * normal[:, None]).astype(np.float32)
     profile = cv2.remap(raised, at, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE).mean(0)
     crest = float(profile[half - 1 : half + 2].max())
     told = max(crest - float(np.mean([profile[: half - 1].min(), profile[half + 2 :].min()])), 0.0)
     below = profile < crest - told / 2
     right, left = (int(np.argmax(side)) if side.any() else half for side in (below[half:], below[half::-1]))
-    length = _length_mm(chain)
-    straightness = float(np.hypot(*chord)) * STEP_MM / length
-    return FoldCurve(
-        kind, np.asarray(chain, np.float64), length, (right + left) * STEP_MM, HEIGHT_AT_1_MM * told**HEIGHT_POWER, straightness
-    )
+    return told, (right + left) * STEP_MM
 
 
-def _fold(curve: FoldCurve, view: View, bare: BareCloth) -> Fold:
-    points = bare.in_photo(curve.points_px)
+def as_fold(curve: FoldCurve, view: View, points: Floats) -> Fold:
+    """A measured curve as a fold of a photo, `points` (N, 2) being its place there."""
     points = points if points[0, 1] <= points[-1, 1] else points[::-1]
     x, y = points[-1] - points[0]
     taut = curve.straightness >= STRAIGHT and curve.width_mm <= NARROW_MM
