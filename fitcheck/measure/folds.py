@@ -113,6 +113,8 @@ FAN_TARGETS = ("bust_point", "shoulder_point", "side_neck_point", "hip_side")
 
 def _fan_target(point: Floats, frame: Frame) -> PointKey | None:
     names = [key for key in frame.points if key[0] in FAN_TARGETS and (frame.view != "back" or key[0] != "bust_point")]
+    if frame.view in ("right", "left"):  # the other side's points lie behind the body
+        names = [key for key in names if key[1] in (None, f"wearer_{frame.view}")]
     near = sorted((float(np.hypot(*(frame.points[key] - point))), key[0], key[1] or "wearer_right") for key in names)
     if not near or near[0][0] > NAMED_MM:
         return None

@@ -2,7 +2,7 @@
 
 A small network says of every pixel of the garment how surely a crest or a hollow runs there and how high the cloth stands
 (`fold_maps`); their centre lines are the ridges of those maps, with C. Steger's sub-pixel centre and linking (1998, see `ridges`). Each
-curve is then measured on the mean profile of the heights across it. What cannot be read is told by the plain lines of the brightness:
+curve is then measured on the mean profile of the heights across it. What cannot be read is told by the finest lines of the brightness:
 paper crumpled all over, and the grid of creases from the pattern's packet (`creases`).
 """
 
@@ -15,11 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats, Fold, Photo, SeamLine, Sighting, View
-from fitcheck.vision.bare_cloth import STEP_MM, BareCloth, bare_cloth, mean_of_known
+from fitcheck.vision.bare_cloth import STEP_MM, BareCloth, bare_cloth
 from fitcheck.vision.cloth import Cloth
-from fitcheck.vision.creases import is_crumpled, packet_grid
+from fitcheck.vision.creases import fine_lines, is_crumpled, packet_grid
 from fitcheck.vision.fold_maps import fold_maps
-from fitcheck.vision.ridges import ridge_and_valley_chains, ridge_chains
+from fitcheck.vision.ridges import ridge_chains
 
 SMALLEST_MM = 100.0  # a garment narrower than this in the photo is not read
 RIM_MM = 15.0  # nearer to the outline the cloth turns away too far
@@ -33,10 +33,7 @@ HEIGHT_AT_1_MM, HEIGHT_POWER = 2.29, 0.37  # true height of a fold the network t
 TAKE_UP_SD = 1.0  # relative: heights are known to a third on draped scenes, elsewhere worse, and count twice
 UNIT_HEIGHT_MM, UNIT_LENGTH_MM = 3.0, 60.0
 
-FLATTEN_MM = 20.0  # lines of the brightness stand out against its mean over about this far
-LINE_SIGMA_MM = 6.5
 BESIDE_MM = 12.0  # so near a crease a fold is the crease
-FAINT, PLAIN = 0.01, 0.02  # relative brightness: ridge response to follow and to begin a line of it
 
 Kind = Literal["ridge", "valley"]
 
@@ -84,26 +81,15 @@ def find_folds(
     if not bare.shows.any():
         return (), ()
     readable = bare.hangs & (bare.inward_mm > RIM_MM)
-    lines = brightness_lines(bare, readable)
-    if is_crumpled(lines, STEP_MM, float(readable.sum()) * STEP_MM**2):
+    lines = fine_lines(bare, readable)
+    on_grid = packet_grid(lines, STEP_MM)
+    creases = [line for line, crease in zip(lines, on_grid, strict=True) if crease]
+    others = [line for line, crease in zip(lines, on_grid, strict=True) if not crease]
+    if is_crumpled(others, STEP_MM, float(readable.sum()) * STEP_MM**2):
         return (), ("cloth_crumpled",)
-    creases = [line for line, crease in zip(lines, packet_grid(lines, STEP_MM), strict=True) if crease]
     curves = [curve for curve in fold_curves(bare, readable) if not any(_runs_along(curve.points_px, crease) for crease in creases)]
-    folds = [_fold(curve, photo.view, bare) for curve in curves]
+    folds = [as_fold(curve, photo.view, bare.in_photo(curve.points_px)) for curve in curves]
     return tuple(sorted(folds, key=lambda f: -f.strength)), ("packet_creases",) if creases else ()
-
-
-def brightness_lines(bare: BareCloth, readable: NDArray[np.bool_]) -> list[Floats]:
-    """Bright and dark lines of the cloth, whatever made them: curves (N, 2) of at least SHORTEST_MM."""
-    chains = ridge_and_valley_chains(flattened(bare), readable.astype(np.uint8), LINE_SIGMA_MM / STEP_MM, FAINT, PLAIN)
-    return [chain for of_kind in chains for chain in of_kind if _length_mm(chain) >= SHORTEST_MM]
-
-
-def flattened(bare: BareCloth) -> NDArray[np.float32]:
-    """Brightness as a share of its mean over FLATTEN_MM around, less 1; 0 where it is not known."""
-    known = (bare.hangs & (bare.brightness > 0)).astype(np.float32)
-    mean, _ = mean_of_known(bare.brightness * known, known, FLATTEN_MM)
-    return np.asarray((bare.brightness / np.maximum(mean, 1e-4) - 1) * known, np.float32)
 
 
 def _runs_along(points: Floats, crease: Floats) -> bool:
@@ -131,29 +117,39 @@ def _length_mm(chain: Floats) -> float:
 
 
 def _measured(kind: Kind, chain: Floats, raised: NDArray[np.float32]) -> FoldCurve:
-    """Width and height from the mean profile across the curve."""
-    chord = chain[-1] - chain[0]
+    told, width = across(chain, raised)
+    length = _length_mm(chain)
+    straightness = float(np.hypot(*(chain[-1] - chain[0]))) * STEP_MM / length
+    return FoldCurve(kind, np.asarray(chain, np.float64), length, width, HEIGHT_AT_1_MM * told**HEIGHT_POWER, straightness)
+
+
+def across(chain: Floats, raised: NDArray[np.float32]) -> tuple[float, float]:
+    """Height over its feet and width at half height of a crest, both mm, from the mean profile across it.
+
+    Parameters
+    ----------
+    chain : ndarray, shape (N, 2)
+        The crest, pixels.
+    raised : ndarray of float32, shape (H, W)
+        Heights, mm; for a hollow their negative.
+    """
     smooth = cv2.GaussianBlur(chain.astype(np.float32), (1, 11), 0, sigmaY=3.0, borderType=cv2.BORDER_REPLICATE)
     along = np.gradient(smooth, axis=0)
     along /= np.maximum(np.hypot(along[:, 0], along[:, 1])[:, None], 1e-6)
-    across = np.stack([-along[:, 1], along[:, 0]], 1)
+    normal = np.stack([-along[:, 1], along[:, 0]], 1)
     half = round(ACROSS_MM / STEP_MM)
     offset = np.arange(-half, half + 1, dtype=np.float32)
-    at = (chain[:, None] + offset[None, :, None] * across[:, None]).astype(np.float32)
+    at = (chain[:, None] + offset[None, :, None] * normal[:, None]).astype(np.float32)
     profile = cv2.remap(raised, at, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE).mean(0)
     crest = float(profile[half - 1 : half + 2].max())
     told = max(crest - float(np.mean([profile[: half - 1].min(), profile[half + 2 :].min()])), 0.0)
     below = profile < crest - told / 2
     right, left = (int(np.argmax(side)) if side.any() else half for side in (below[half:], below[half::-1]))
-    length = _length_mm(chain)
-    straightness = float(np.hypot(*chord)) * STEP_MM / length
-    return FoldCurve(
-        kind, np.asarray(chain, np.float64), length, (right + left) * STEP_MM, HEIGHT_AT_1_MM * told**HEIGHT_POWER, straightness
-    )
+    return told, (right + left) * STEP_MM
 
 
-def _fold(curve: FoldCurve, view: View, bare: BareCloth) -> Fold:
-    points = bare.in_photo(curve.points_px)
+def as_fold(curve: FoldCurve, view: View, points: Floats) -> Fold:
+    """A measured curve as a fold of a photo, `points` (N, 2) being its place there."""
     points = points if points[0, 1] <= points[-1, 1] else points[::-1]
     x, y = points[-1] - points[0]
     taut = curve.straightness >= STRAIGHT and curve.width_mm <= NARROW_MM

@@ -16,15 +16,25 @@ from models.folds.distances import NOWHERE, away_px
 from tests.benchmarks.scene_truth import HIGH_MM
 
 Floats = NDArray[np.floating[Any]]
-LOWEST_MM, HIGHEST_MM = 1.2, 10.0
-APART_PX = 22.0 / STEP_MM
+LOWEST_MM, HIGHEST_MM = 1.2, 10.0  # of the folds
+APART_PX = 22.0 / STEP_MM  # least distance between two lines
 DIFFUSE_PER_MM = 0.012  # share of brightness lost per mm of depth
 SMOOTH_MM = 25.0  # heights are told over a form as smooth as this, as tests/scenes/fold_truth.py does
 
 
 @dataclass(frozen=True, slots=True)
 class DrawnCloth:
-    """Linear brightness, distances (4, H, W) from crests, low crests, hollows and low hollows in pixels, and heights in mm."""
+    """A picture of cloth and its truth.
+
+    Attributes
+    ----------
+    brightness : ndarray, shape (H, W)
+        Linear, 0 to 1.
+    away_px : ndarray, shape (4, H, W)
+        Distances from crests, low crests, hollows and low hollows.
+    height_mm : ndarray, shape (H, W)
+        Of the cloth over its own smooth form.
+    """
 
     brightness: Floats
     away_px: Floats
@@ -32,7 +42,16 @@ class DrawnCloth:
 
 
 def drawn_cloth(rng: np.random.Generator, shape: tuple[int, int], columns: tuple[int, int]) -> DrawnCloth:
-    """One garment between two columns of a picture."""
+    """One garment.
+
+    Parameters
+    ----------
+    rng : Generator
+    shape : (H, W)
+        Of the picture, pixels of STEP_MM.
+    columns : (first, last)
+        Between which the garment lies: how wide the trunk is.
+    """
     rows, cols = shape
     y, x = np.mgrid[:rows, :cols].astype(np.float32)
     folds, away = _folds(rng, shape)

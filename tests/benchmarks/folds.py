@@ -26,9 +26,9 @@ from skimage.morphology import skeletonize
 from fitcheck.core.records import Photo, Pose, Scale, SeamLine, Sighting
 from fitcheck.photo.load import find_views, load_photo
 from fitcheck.photo.scale import scales_from_cards
-from fitcheck.vision.bare_cloth import STEP_MM, BareCloth, bare_cloth
+from fitcheck.vision.bare_cloth import STEP_MM, BareCloth, bare_cloth, mean_of_known
 from fitcheck.vision.cloth import Cloth, find_cloth
-from fitcheck.vision.folds import RIM_MM, SHORTEST_MM, find_folds, flattened
+from fitcheck.vision.folds import RIM_MM, SHORTEST_MM, find_folds
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
 from fitcheck.vision.seams import find_seams
@@ -36,6 +36,7 @@ from fitcheck.vision.seams import find_seams
 BAND_MM = 10.0
 STEP_PX = 2.0
 FRANGI_MM = (4.0, 6.5, 10.0)
+FLATTEN_MM = 20.0
 REPEATS = 5
 View = tuple[Photo, Pose, Scale, tuple[Sighting, ...], tuple[SeamLine, ...], Cloth]
 
@@ -106,6 +107,13 @@ def our_folds(view: View) -> Lines:
 def bare(view: View) -> BareCloth:
     photo, _, scale, stickers, seams, cloth = view
     return bare_cloth(photo, cloth, stickers, seams, scale.mm_per_px)
+
+
+def flattened(cloth: BareCloth) -> np.ndarray:
+    """Brightness as a share of its mean over FLATTEN_MM around, less 1; 0 where it is not known."""
+    known = (cloth.hangs & (cloth.brightness > 0)).astype(np.float32)
+    mean, _ = mean_of_known(cloth.brightness * known, known, FLATTEN_MM)
+    return (cloth.brightness / np.maximum(mean, 1e-4) - 1) * known
 
 
 def frangi_responses(picture: np.ndarray) -> dict[str, np.ndarray]:

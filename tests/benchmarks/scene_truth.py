@@ -1,5 +1,7 @@
 """What benchmarks and training read out of the truth of a scene (tests/scenes)."""
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
 import cv2
@@ -19,14 +21,59 @@ def in_view(points_mm: np.ndarray, view: dict[str, Any]) -> tuple[np.ndarray, np
     return px.reshape(-1, 2), seen
 
 
-def true_lines(view: list[dict[str, Any]]) -> tuple[Lines, Lines]:
-    """Visible stretches of folds that should be found, and of those that need not be."""
-    wanted: Lines = []
-    low: Lines = []
+@dataclass(frozen=True)
+class Stretch:
+    """A stretch of a true fold that is seen, from within 60 degrees."""
+
+    kind: str  # ridge | valley
+    px: np.ndarray  # (N, 2)
+    height_mm: np.ndarray  # (N,)
+    clear: bool  # of a fold that should be found
+
+
+def stretches(view: list[dict[str, Any]]) -> list[Stretch]:
+    """What can be seen of the folds of one view of folds.json."""
+    found = []
     for fold in view:
         px, height = np.array(fold["px"]), np.array(fold["height_mm"])
         seen = (np.array(fold["visible"]) > 0) & (np.array(fold["facing"]) > FACING)
-        clear = STEP_MM * (len(px) - 1) >= LONG_MM and np.percentile(height, 75) >= HIGH_MM
+        clear = bool(STEP_MM * (len(px) - 1) >= LONG_MM and np.percentile(height, 75) >= HIGH_MM)
         ends = np.flatnonzero(np.diff(np.r_[0, seen.astype(int), 0]))
-        (wanted if clear else low).extend((fold["kind"], px[a:b]) for a, b in zip(ends[::2], ends[1::2], strict=True) if b - a >= 3)
+        found += [Stretch(fold["kind"], px[a:b], height[a:b], clear) for a, b in zip(ends[::2], ends[1::2], strict=True) if b - a >= 3]
+    return found
+
+
+def true_lines(view: list[dict[str, Any]]) -> tuple[Lines, Lines]:
+    """Visible stretches of folds that should be found, and of those that need not be."""
+    found = stretches(view)
+    wanted, low = ([(part.kind, part.px) for part in found if part.clear == clear] for clear in (True, False))
     return wanted, low
+
+
+def height_picture(
+    view: dict[str, Any],
+    vertices_mm: np.ndarray,
+    triangles: np.ndarray,
+    height_mm: np.ndarray,
+    to_here: Callable[[np.ndarray], np.ndarray],
+    shape: tuple[int, int],
+) -> np.ndarray:
+    """Relative height of the cloth that one view shows, as a picture of 2.5 mm a pixel; far triangles are painted first.
+
+    Parameters
+    ----------
+    view : dict
+        Of truth.json.
+    vertices_mm, triangles : ndarray, shapes (n, 3) and (m, 3)
+        The draped cloth.
+    height_mm : ndarray, shape (n,)
+        Of each vertex (tests/scenes/fold_truth.py).
+    to_here : callable
+        Pixels of the photo to pixels of the picture.
+    """
+    px, seen = in_view(vertices_mm, view)
+    here = np.round(to_here(px) * 16).astype(np.int32)
+    picture = np.zeros(shape, np.float32)
+    for i in np.argsort(-seen[triangles].mean(1)[:, 2]):
+        cv2.fillConvexPoly(picture, here[triangles[i]], float(height_mm[triangles[i]].mean()), shift=4)
+    return cv2.GaussianBlur(picture, (0, 0), 1.2)

@@ -155,6 +155,15 @@ def test_a_fan_to_nowhere_has_no_name() -> None:
     assert not [g for g in groups("front", *folds) if g.id == "fold_fan"]
 
 
+def test_a_fan_seen_from_the_side_is_at_the_near_bust() -> None:
+    fan = [replace(f, view="right") for f in towards_bust(LEFT, (150, 290), (150, 190), (140, 110))]
+    places = body("front")["front"]
+    points = dict(places.points_px)  # seen from the side both bust points lie in one place, the far one hidden and by chance nearer
+    points["bust_point", RIGHT] = points["bust_point", LEFT] + [12, 5]
+    (group,) = group_folds(fan, {"right": replace(places, view="right", points_px=points)})
+    assert group.key == "fold_fan_bust_point_R"
+
+
 def test_loose_levels_at_the_bust_are_no_pull() -> None:
     assert groups("front", *(fold("front", None, (-80, d), (80, d), tension="loose") for d in (195, 225))) == ()
 

@@ -81,8 +81,8 @@ def test_drawn_folds_are_found_and_nothing_else(contrast: float) -> None:
             right += (gap < 10).sum()
             off += list(np.min([beside(points, a, b) for k, a, b in lines if k == kind], axis=0)[gap < 10])
     assert recalled / true >= 0.9
-    assert right / total >= 0.9
-    assert np.median(off) < STEP_MM
+    assert right / total >= 0.97
+    assert np.median(off) < 0.5 * STEP_MM
 
 
 def test_a_found_fold_says_how_it_runs_and_what_it_takes_up() -> None:
@@ -101,14 +101,14 @@ def test_a_found_fold_says_how_it_runs_and_what_it_takes_up() -> None:
     assert flags == ()
     crests = [fold for fold in folds if fold.kind == "ridge"]
     best = max(crests, key=lambda fold: fold.strength)
-    assert best.direction_deg == pytest.approx(np.degrees(0.5), abs=6)
-    assert np.median(away(best.points_px, np.array([297.0, 353.0]), np.array([403.0, 547.0]))) < 8
-    assert 130 < best.length_mm < 300
-    assert 1.2 < best.height_mm < 9.0, "on cloth unlike the draped scenes heights are known to a factor of three or four only"
-    assert 12 < best.width_mm < 40
+    assert best.direction_deg == pytest.approx(np.degrees(0.5), abs=3)
+    assert np.median(away(best.points_px, np.array([297.0, 353.0]), np.array([403.0, 547.0]))) < 0.5 * STEP_MM
+    assert 190 < best.length_mm < 250
+    assert 2.5 < best.height_mm < 7.5, "of 5: low and high folds are told apart poorly, those of 3 and of 8 mm are read as 3.3"
+    assert 18 < best.width_mm < 29  # of 23.5
     assert best.take_up_mm is not None
     assert best.take_up_sd_mm is not None
-    assert 0 < best.take_up_mm < 6
+    assert 0.3 < best.take_up_mm < 2.6  # of 1.3
     assert best.take_up_sd_mm >= best.take_up_mm
 
 
