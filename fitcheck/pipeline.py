@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -48,8 +48,11 @@ from fitcheck.pattern.draw import drawing, drawn_seams
 from fitcheck.pattern.lay_out import lay_out
 from fitcheck.photo.quality import photo_flags
 from fitcheck.photo.scale import scale_from_corners, scale_from_height, scales_from_cards
+from fitcheck.vision.bare_cloth import bare_cloth
+from fitcheck.vision.bust import find_bust
 from fitcheck.vision.cloth import find_cloth
 from fitcheck.vision.dots import find_dots, of_one_colour
+from fitcheck.vision.fold_maps import fold_maps
 from fitcheck.vision.folds import find_folds
 from fitcheck.vision.front_edges import moved_to_edges
 from fitcheck.vision.garment_edges import find_edges
@@ -110,24 +113,26 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         read = pool.map(lambda v: _garment(views[v], poses[v], stickers[v], usable[v].mm_per_px, settings), usable)
         seams: dict[View, tuple[SeamLine, ...]] = {}
         folds: tuple[Fold, ...] = ()
-        for view, (lines, found_folds, codes) in zip(usable, read, strict=True):
-            seams[view] = lines
-            folds += found_folds
-            flags[view].extend(codes)
+        for view, garment in zip(usable, read, strict=True):
+            seams[view] = garment.lines
+            folds += garment.folds
+            marked = {s.side for found in stickers.values() for s in found if s.name == "bust_point"}
+            beside += [s for s in garment.bust if s.side not in marked]
+            flags[view].extend(garment.flags)
 
     tell("measuring", 0.8)
     seen = [*beside, *(s for view in usable for s in stickers[view])]
     body = adjust(usable, seen, seen_ties(seen))
     outlines = {view: torso_edges(views[view].rgb, poses[view], outline_rows(body, view)) for view in body.views}
     body = adjust(usable, seen, seen_ties(seen), outlines, body)
-    garment = garment_points(body, [seam for found in seams.values() for seam in found], seen)
+    worn = garment_points(body, [seam for found in seams.values() for seam in found], seen)
     general: list[str] = []
     if misprint := unlike_the_card(sticker_ratio(body, seen, usable), list(usable.values())):
         general = ["card_scale_odd"]
         usable = {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, misprint))) for view, scale in usable.items()}
-    ties = [*seen_ties(seen), *garment.ties]
-    body = adjust(usable, [*seen, *garment.sightings], ties, outlines, body, sticker_sizes=not misprint)
-    measurements, unmeasured = measure(body, [*seen, *garment.sightings])
+    ties = [*seen_ties(seen), *worn.ties]
+    body = adjust(usable, [*seen, *worn.sightings], ties, outlines, body, sticker_sizes=not misprint)
+    measurements, unmeasured = measure(body, [*seen, *worn.sightings])
     tape = tape_checks(body, settings.facts.tape.given_mm())
     general += [] if all(check.agrees for check in tape) else ["tape_disagrees"]
 
@@ -148,7 +153,7 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
                 scales.get(view),
                 poses.get(view),
                 _standing(body, view),
-                (*stickers.get(view, ()), *(s for s in garment.sightings if s.view == view)),
+                (*stickers.get(view, ()), *(s for s in worn.sightings if s.view == view)),
                 seams.get(view, ()),
                 tuple(dict.fromkeys(flags[view])),
             )
@@ -170,16 +175,28 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     )
 
 
-def _garment(
-    photo: Photo, pose: Pose, stickers: Sequence[Sighting], mm_per_px: float, settings: Settings
-) -> tuple[tuple[SeamLine, ...], tuple[Fold, ...], tuple[str, ...]]:
-    """Seam lines and edges, folds, and doubts about the folds of one photo."""
+@dataclass(frozen=True, slots=True)
+class _Garment:
+    """What the garment shows in one photo: seam lines and edges, folds, doubts about those, the bust by its shading."""
+
+    lines: tuple[SeamLine, ...]
+    folds: tuple[Fold, ...] = ()
+    flags: tuple[str, ...] = ()
+    bust: tuple[Sighting, ...] = ()
+
+
+def _garment(photo: Photo, pose: Pose, stickers: Sequence[Sighting], mm_per_px: float, settings: Settings) -> _Garment:
+    """Read the garment of one photo."""
     cloth = find_cloth(photo.rgb, pose)
     told = {str(seam): colour for seam, colour in settings.facts.seam_colours.items()}
     drawn = find_seams(photo, pose, stickers, mm_per_px, cloth, told)
     edges = find_edges(photo, pose, stickers, mm_per_px, cloth)
     lines = put_seams_right((*moved_to_edges(photo.rgb, drawn, mm_per_px), *edges), settings.placed_seams, photo.view)
-    return lines, *find_folds(photo, cloth, stickers, drawn, mm_per_px)
+    bare = bare_cloth(photo, cloth, stickers, drawn, mm_per_px)
+    maps = fold_maps(bare)
+    if maps is None:
+        return _Garment(lines)
+    return _Garment(lines, *find_folds(photo.view, bare, maps), find_bust(photo.view, bare, maps))
 
 
 def _with_diagrams(plan: Round, facts: FittingFacts) -> Round:

@@ -1,4 +1,4 @@
-"""Where crests and hollows of folds run and how high the cloth stands, read from its brightness by a small network.
+"""Where crests and hollows of folds run, how high the cloth stands and where the bust is fullest, read from brightness by a small network.
 
 A fold is not bright on its crest and dark in its hollow but bright on the flank that faces the light and dark on the other; one that
 runs along the light hardly shows, and the body's own form and the shadows of the arms show all over. What is left of it in a picture is
@@ -14,8 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.weights import weights
-from fitcheck.vision.bare_cloth import BareCloth
+from fitcheck.vision.bare_cloth import STEP_MM, BareCloth
 
+SMALLEST_MM = 100.0  # a garment narrower than this in the photo is not read
+MAPS = 3
 BLOCK_PX = 32  # the network halves the picture five times
 LOG_RANGE = (-2.0, 1.2)  # of the brightness relative to the median of the bare cloth
 INWARD_MM = 100.0  # distances from the outline are told up to here
@@ -33,15 +35,18 @@ class FoldMaps:
         How surely the crest, or the hollow, of a fold runs here; 1 on its line, falling to both sides over about 4 mm.
     height_mm : ndarray of float32, shape (H, W)
         Of the cloth over its own smooth form.
+    bust : ndarray of float32, shape (2, rows, columns)
+        How likely each block of 2 x 2 pixels holds her left, or right, bust point; the picture's margin included. Each sums to 1.
     """
 
     ridge: NDArray[np.float32]
     valley: NDArray[np.float32]
     height_mm: NDArray[np.float32]
+    bust: NDArray[np.float32]
 
 
-def fold_maps(cloth: BareCloth) -> FoldMaps:
-    """Read one garment.
+def fold_maps(cloth: BareCloth) -> FoldMaps | None:
+    """Read one garment; None where it is narrower than SMALLEST_MM or its cloth shows nowhere.
 
     Raises
     ------
@@ -49,14 +54,18 @@ def fold_maps(cloth: BareCloth) -> FoldMaps:
         The weights are missing or damaged.
     """
     height, width = cloth.hangs.shape
+    if min(height, width) * STEP_MM < SMALLEST_MM or not cloth.shows.any():
+        return None
     net = _net()
     net.setInput(network_input(cloth)[None])
     blocks = net.forward()[0]
-    count, rows, columns = blocks.shape
+    _, rows, columns = blocks.shape
     # the network tells each pixel of a 2 x 2 block in a channel of its own
-    whole = blocks.reshape(count // 4, 2, 2, rows, columns).transpose(0, 3, 1, 4, 2).reshape(count // 4, 2 * rows, 2 * columns)
+    whole = blocks[: 4 * MAPS].reshape(MAPS, 2, 2, rows, columns).transpose(0, 3, 1, 4, 2).reshape(MAPS, 2 * rows, 2 * columns)
     ridge, valley, heights = whole[:, :height, :width]
-    return FoldMaps(_sigmoid(ridge), _sigmoid(valley), np.asarray(HEIGHT_MM * heights, np.float32))
+    likely = np.exp(blocks[4 * MAPS :] - blocks[4 * MAPS :].max(axis=(1, 2), keepdims=True))
+    bust = np.asarray(likely / likely.sum(axis=(1, 2), keepdims=True), np.float32)
+    return FoldMaps(_sigmoid(ridge), _sigmoid(valley), np.asarray(HEIGHT_MM * heights, np.float32), bust)
 
 
 def network_input(cloth: BareCloth) -> NDArray[np.float32]:

@@ -6,7 +6,6 @@ curve is then measured on the mean profile of the heights across it. What cannot
 paper crumpled all over, and the grid of creases from the pattern's packet (`creases`).
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -14,14 +13,12 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.core.records import Floats, Fold, Photo, SeamLine, Sighting, View
-from fitcheck.vision.bare_cloth import STEP_MM, BareCloth, bare_cloth
-from fitcheck.vision.cloth import Cloth
+from fitcheck.core.records import Floats, Fold, View
+from fitcheck.vision.bare_cloth import STEP_MM, BareCloth
 from fitcheck.vision.creases import fine_lines, is_crumpled, packet_grid
-from fitcheck.vision.fold_maps import fold_maps
+from fitcheck.vision.fold_maps import FoldMaps
 from fitcheck.vision.ridges import ridge_chains
 
-SMALLEST_MM = 100.0  # a garment narrower than this in the photo is not read
 RIM_MM = 15.0  # nearer to the outline the cloth turns away too far
 MAP_SIGMA_MM = 4.0  # of the smoothing of the network's maps
 WEAK, STRONG = 0.03, 0.06  # ridge response of a map to follow and to begin a fold
@@ -50,22 +47,16 @@ class FoldCurve:
     straightness: float  # chord over length
 
 
-def find_folds(
-    photo: Photo, cloth: Cloth, sightings: Sequence[Sighting], seams: Sequence[SeamLine], mm_per_px: float
-) -> tuple[tuple[Fold, ...], tuple[str, ...]]:
+def find_folds(view: View, bare: BareCloth, maps: FoldMaps) -> tuple[tuple[Fold, ...], tuple[str, ...]]:
     """Find the folds of one photo.
 
     Parameters
     ----------
-    photo : Photo
-    cloth : Cloth
-        Where the garment lies (`cloth.find_cloth`).
-    sightings : sequence of Sighting
-        Stickers and dots, which hide the cloth.
-    seams : sequence of SeamLine
-        Drawn lines, which are no folds.
-    mm_per_px : float
-        Scale of the photo at the body.
+    view : View
+    bare : BareCloth
+        The garment of the photo.
+    maps : FoldMaps
+        What the network reads in it.
 
     Returns
     -------
@@ -74,12 +65,6 @@ def find_folds(
     flags : tuple of str
         `cloth_crumpled` (then there are no folds) or `packet_creases` (those are left out).
     """
-    x0, y0, x1, y1 = cloth.box_px
-    if min(x1 - x0, y1 - y0) * mm_per_px < SMALLEST_MM:
-        return (), ()
-    bare = bare_cloth(photo, cloth, sightings, seams, mm_per_px)
-    if not bare.shows.any():
-        return (), ()
     readable = bare.hangs & (bare.inward_mm > RIM_MM)
     lines = fine_lines(bare, readable)
     on_grid = packet_grid(lines, STEP_MM)
@@ -87,8 +72,8 @@ def find_folds(
     others = [line for line, crease in zip(lines, on_grid, strict=True) if not crease]
     if is_crumpled(others, STEP_MM, float(readable.sum()) * STEP_MM**2):
         return (), ("cloth_crumpled",)
-    curves = [curve for curve in fold_curves(bare, readable) if not any(_runs_along(curve.points_px, crease) for crease in creases)]
-    folds = [as_fold(curve, photo.view, bare.in_photo(curve.points_px)) for curve in curves]
+    curves = [curve for curve in fold_curves(maps, readable) if not any(_runs_along(curve.points_px, crease) for crease in creases)]
+    folds = [as_fold(curve, view, bare.in_photo(curve.points_px)) for curve in curves]
     return tuple(sorted(folds, key=lambda f: -f.strength)), ("packet_creases",) if creases else ()
 
 
@@ -98,10 +83,9 @@ def _runs_along(points: Floats, crease: Floats) -> bool:
     return bool((gaps * STEP_MM < BESIDE_MM).mean() > 0.5)
 
 
-def fold_curves(bare: BareCloth, readable: NDArray[np.bool_]) -> list[FoldCurve]:
+def fold_curves(maps: FoldMaps, readable: NDArray[np.bool_]) -> list[FoldCurve]:
     """Crests and hollows of a garment where it is readable."""
-    maps, allowed = fold_maps(bare), readable.astype(np.uint8)
-    found = []
+    allowed, found = readable.astype(np.uint8), []
     kinds: tuple[tuple[Kind, NDArray[np.float32], float], ...] = (("ridge", maps.ridge, 1.0), ("valley", maps.valley, -1.0))
     for kind, sure, sign in kinds:
         raised = sign * maps.height_mm

@@ -6,7 +6,7 @@ from pathlib import Path
 import torch
 from torch import nn
 
-CHANNELS_IN, CHANNELS_OUT = 4, 3  # see fitcheck/vision/fold_maps.py
+CHANNELS_IN, CHANNELS_OUT, POINTS = 4, 3, 2  # see fitcheck/vision/fold_maps.py
 WIDTHS = (24, 32, 48, 64, 64)
 
 
@@ -34,13 +34,16 @@ class Net(nn.Module):
         self.red = nn.ModuleList(nn.Conv2d(b, a, 1) for a, b in steps)
         self.up = nn.ModuleList(nn.Sequential(Layer(2 * a, a), Layer(a, a)) for a, _ in steps)
         self.head = nn.Sequential(nn.Conv2d(widths[0], 4 * CHANNELS_OUT, 1), nn.PixelShuffle(2))
+        self.points = nn.Conv2d(widths[0], POINTS, 1)
 
-    def forward(self, x: torch.Tensor) -> torch.Tensor:
-        """(N, 4, H, W) to logits of crest and hollow and the height in units of 3 mm, (N, 3, H, W)."""
-        return self.head[1](self.blocks(self.stem(x)))
+    def forward(self, x: torch.Tensor) -> tuple[torch.Tensor, torch.Tensor]:
+        """(N, 4, H, W) to logits of crest and hollow and the height in units of 3 mm, (N, 3, H, W), and how likely each block is the left
+        or the right bust point, (N, 2, H/2, W/2), logits."""
+        told = self.blocks(self.stem(x))
+        return self.head[1](told[:, : 4 * CHANNELS_OUT]), told[:, 4 * CHANNELS_OUT :]
 
     def blocks(self, first: torch.Tensor) -> torch.Tensor:
-        """From the stem to the channels of each block."""
+        """From the stem to the channels of each block: four for each map, one for each point."""
         levels = [first]
         for down in self.down:
             levels.append(down(levels[-1]))
@@ -48,7 +51,7 @@ class Net(nn.Module):
         for i in reversed(range(len(self.up))):
             y = nn.functional.interpolate(self.red[i](y), scale_factor=2, mode="bilinear", align_corners=False)
             y = self.up[i](torch.cat([y, levels[i]], 1))
-        return self.head[0](y)
+        return torch.cat([self.head[0](y), self.points(y)], 1)
 
 
 class _AsOpenCvReadsIt(nn.Module):

@@ -28,6 +28,7 @@ from fitcheck.photo.load import find_views, load_photo
 from fitcheck.photo.scale import scales_from_cards
 from fitcheck.vision.bare_cloth import STEP_MM, BareCloth, bare_cloth, mean_of_known
 from fitcheck.vision.cloth import Cloth, find_cloth
+from fitcheck.vision.fold_maps import fold_maps
 from fitcheck.vision.folds import RIM_MM, SHORTEST_MM, find_folds
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
@@ -101,7 +102,9 @@ def report(name: str, scores: list[Any]) -> str:
 
 def our_folds(view: View) -> Lines:
     photo, _, scale, stickers, seams, cloth = view
-    return [(fold.kind, fold.points_px) for fold in find_folds(photo, cloth, stickers, seams, scale.mm_per_px)[0]]
+    bare = bare_cloth(photo, cloth, stickers, seams, scale.mm_per_px)
+    maps = fold_maps(bare)
+    return [] if maps is None else [(fold.kind, fold.points_px) for fold in find_folds(photo.view, bare, maps)[0]]
 
 
 def bare(view: View) -> BareCloth:

@@ -12,7 +12,9 @@ import pytest
 from fitcheck.core.records import Fold, Photo, Pose, View
 from fitcheck.photo.load import load_photo
 from fitcheck.photo.scale import scales_from_cards
+from fitcheck.vision.bare_cloth import bare_cloth
 from fitcheck.vision.cloth import find_cloth
+from fitcheck.vision.fold_maps import fold_maps
 from fitcheck.vision.folds import BESIDE_MM, find_folds
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
@@ -52,7 +54,10 @@ def read(fit: Fitting, light: np.ndarray | float = 1.0, noise: float = 0.0) -> t
     photo = replace(fit.photo, rgb=rgb.clip(0, 255).round().astype(np.uint8))
     cloth, stickers = find_cloth(photo.rgb, fit.pose), find_point_markers(photo, pose=fit.pose)
     seams = find_seams(photo, fit.pose, stickers, fit.mm_per_px, cloth)
-    return find_folds(photo, cloth, stickers, seams, fit.mm_per_px)
+    bare = bare_cloth(photo, cloth, stickers, seams, fit.mm_per_px)
+    maps = fold_maps(bare)
+    assert maps is not None
+    return find_folds(photo.view, bare, maps)
 
 
 def off_creases(x: np.ndarray, y: np.ndarray, spacing: float, turn_deg: float) -> list[np.ndarray]:

@@ -68,3 +68,10 @@ def test_missing_weights_are_said_so(monkeypatch: pytest.MonkeyPatch, tmp_path: 
     with pytest.raises(ModelError):
         fold_maps.fold_maps(a_crest())
     weights.cache_clear()
+
+
+def test_a_strip_of_cloth_is_not_read() -> None:
+    cloth = a_crest()
+    strip = np.s_[:, :39]
+    narrow = replace(cloth, **{name: getattr(cloth, name)[strip] for name in ("brightness", "hangs", "shows", "inward_mm")})
+    assert fold_maps.fold_maps(narrow) is None

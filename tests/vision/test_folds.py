@@ -6,8 +6,9 @@ import pytest
 from skimage import data, filters
 
 from fitcheck.core.records import Photo, SeamLine, Sighting
-from fitcheck.vision.bare_cloth import STEP_MM
+from fitcheck.vision.bare_cloth import STEP_MM, bare_cloth
 from fitcheck.vision.cloth import LEVELS, STRIDE, Cloth
+from fitcheck.vision.fold_maps import fold_maps
 from fitcheck.vision.folds import find_folds
 from fitcheck.vision.ridges import ridge_chains
 
@@ -45,10 +46,17 @@ def whole_cloth(picture: np.ndarray) -> tuple[Photo, Cloth]:
     return Photo("front", "", "", rgb, None, ""), Cloth((0, 0, WIDTH, HEIGHT), mask, light, flat, np.full((LEVELS, 2), np.inf))
 
 
+def read(photo: Photo, cloth: Cloth, stickers: tuple[Sighting, ...] = (), seams: tuple[SeamLine, ...] = ()) -> tuple:
+    bare = bare_cloth(photo, cloth, stickers, seams, 1.0)
+    maps = fold_maps(bare)
+    assert maps is not None
+    return find_folds(photo.view, bare, maps)
+
+
 def folds_of(picture: np.ndarray) -> list[tuple[str, np.ndarray]]:
     """Kind and points in px of the picture."""
     photo, cloth = whole_cloth(picture)
-    return [(fold.kind, fold.points_px) for fold in find_folds(photo, cloth, (), (), 1.0)[0]]
+    return [(fold.kind, fold.points_px) for fold in read(photo, cloth)[0]]
 
 
 def away(points: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
@@ -97,7 +105,7 @@ def test_a_found_fold_says_how_it_runs_and_what_it_takes_up() -> None:
     normal /= np.linalg.norm(normal, axis=0)
     linear = 0.55 * np.maximum(normal[0] * -np.sin(light) - normal[1] * 0.2 + normal[2] * np.cos(light), 0.05)
     photo, cloth = whole_cloth((255 * linear ** (1 / 2.2)).astype(np.uint8))
-    folds, flags = find_folds(photo, cloth, (), (), 1.0)
+    folds, flags = read(photo, cloth)
     assert flags == ()
     crests = [fold for fold in folds if fold.kind == "ridge"]
     best = max(crests, key=lambda fold: fold.strength)
@@ -122,7 +130,7 @@ def test_stickers_pen_lines_and_plain_cloth_are_no_folds() -> None:
     photo.rgb[np.abs(np.arange(HEIGHT)[:, None] - 500) < 2 + np.zeros((1, WIDTH), int)] = (200, 40, 40)
     sticker = Sighting("bust_point", "wearer_left", "front", "marker", corners.mean(0), 0.3, corners_px=corners)
     seam = SeamLine("side", "wearer_left", "front", np.stack([np.linspace(200, 260, 300), np.linspace(100, 800, 300)], 1), 0.3)
-    assert find_folds(photo, cloth, (sticker,), (seam,), 1.0) == ((), ())
+    assert read(photo, cloth, (sticker,), (seam,)) == ((), ())
 
 
 @pytest.mark.parametrize("name", ["camera", "coins"])
