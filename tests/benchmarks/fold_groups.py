@@ -1,6 +1,6 @@
 """Groups of folds found by whole checks, against the groups that the true folds of the same scenes make.
 
-    python tests/benchmarks/fold_groups.py SCENE ...
+    PYTHONPATH=. python tests/benchmarks/fold_groups.py SCENE ...     # from the root of the repository
 
 Scenes are folders of tests/scenes.make with spec.json, truth.json, folds.json and drape.npz. The true folds are the stretches of folds.json
 that are seen and at least as long as a found fold must be, their heights the medians along them, their widths read off the true relief as
