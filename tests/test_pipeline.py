@@ -10,6 +10,7 @@ from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.fitting import FittingFacts, TapeFacts
 from fitcheck.core.records import VIEWS, FitCheck, Photo
 from fitcheck.core.settings import Settings
+from fitcheck.measure.observables import ARMPIT_SD_MM
 from fitcheck.photo.load import load_photo
 from fitcheck.pipeline import check_fit
 
@@ -217,5 +218,5 @@ def test_where_the_fold_under_the_arm_is_lowest_is_a_doubt_of_the_side_line(forw
     found = [m for m in forward.measurements if m.id == "side_seam_forward"]
     assert found
     for m in found:
-        assert m.sources["definition"] > 4.0
+        assert m.sources["definition"] >= ARMPIT_SD_MM
         assert m.sd**2 == pytest.approx(sum(sd**2 for sd in m.sources.values()), rel=0.02)

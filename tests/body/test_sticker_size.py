@@ -7,7 +7,7 @@ import pytest
 import rig
 
 from fitcheck.body.adjust import adjust
-from fitcheck.body.sticker_size import SIDE_MM, common_sd, side_px, sticker_ratio, unlike_the_card
+from fitcheck.body.sticker_size import SIDE_MM, USUAL_INSET_PX, common_sd, side_px, sticker_ratio, unlike_the_card
 from fitcheck.core.records import VIEWS, Sighting
 
 GROWTH_PX = 0.58  # white grows so far into a sticker's square of 31 mm where nothing else is known of the photo
@@ -37,7 +37,7 @@ def with_stickers(scale, size_mm, behind_mm=0.0):
     ("size_mm", "odd"), [(31.0, False), (31.0 / 0.97, True), (31.0 / 0.95, True), (31.0 * 0.95, True), (31.0 * 1.01, False)]
 )
 def test_size_against_the_card(size_mm, odd):
-    scale = rig.scale_at()
+    scale = replace(rig.scale_at(), inset_px=USUAL_INSET_PX)
     seen = with_stickers(scale, size_mm)
     ratio = sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), seen, dict.fromkeys(VIEWS, scale))
     assert ratio == pytest.approx(size_mm / 31.0, abs=0.02)

@@ -39,7 +39,7 @@ def outlined(shape, turns):
 def test_jacobian_against_finite_differences(which, view):
     shape = unusual(1)
     _, scale, seen = seen_body(shape, {"right": 3.0})
-    outline = rig.outline(scale, view, shape, np.linspace(640.0, 1270.0, 23))
+    outline = rig.outline(scale, view, shape, np.linspace(640.0, 1250.0, 23))
     if which == "size_rows":
         seen = [replace(s, kind="centred", corners_px=s.xy_px + 16 * SQUARE) for s in seen]
     problem = _Problem(dict.fromkeys(VIEWS, scale), VIEWS, seen, (), {view: outline}, sticker_sizes=True)
