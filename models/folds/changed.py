@@ -13,7 +13,7 @@ GROW, TURN_RAD = 0.09, 0.12  # sd
 LINE_SIGMA = 1.5  # pixels: how a line's target falls to both sides
 
 
-def changed(told: Tensor, away: Tensor, height: Tensor) -> tuple[Tensor, Tensor, Tensor]:
+def changed(told: Tensor, away: Tensor, height: Tensor, bust: Tensor) -> tuple[Tensor, Tensor, Tensor, Tensor]:
     """A batch of stored pictures (`views`), changed.
 
     Returns
@@ -24,10 +24,13 @@ def changed(told: Tensor, away: Tensor, height: Tensor) -> tuple[Tensor, Tensor,
         1 on crests, low crests, hollows and low hollows, falling to both sides.
     up : Tensor, shape (N, *WINDOW)
         Heights, mm.
+    bust : Tensor, shape (N, 2, 3)
+        Pixels of her left and right bust point, and 1 where it may be learnt from.
     """
     n, device = len(told), told.device
     grow = torch.exp(GROW * torch.randn(n, device=device))
-    grid = _grid(told[:, 1] > 0, grow)
+    move, middle, mirrored = _moves(told[:, 1] > 0, grow)
+    grid = _grid(move, middle, told.shape[2:])
     by_size = grow[:, None, None, None]
 
     def warped(picture: Tensor, mode: str) -> Tensor:
@@ -39,19 +42,30 @@ def changed(told: Tensor, away: Tensor, height: Tensor) -> tuple[Tensor, Tensor,
     off = torch.where(near <= 0.4, 99.0, (FARTHEST_PX - near) * by_size)
     up = warped(height[:, None], "bilinear") / HEIGHT_STEPS * by_size
     seen = [_in_other_light(bright) * hangs, hangs, shows * hangs, (inward * by_size).clamp(0, 1) * hangs]
-    return torch.cat(seen, 1), torch.exp(-(off**2) / (2 * LINE_SIGMA**2)), up[:, 0]
+    at = (
+        torch.einsum("bij,bkj->bki", torch.linalg.inv(move), bust[..., :2] - middle[:, None])
+        + (torch.tensor(WINDOW[::-1], device=device) - 1) / 2
+    )
+    there = torch.cat([at, bust[..., 2:]], 2)
+    there = torch.where(mirrored[:, None, None], there.flip(1), there)  # her left is her right in a mirror
+    return torch.cat(seen, 1), torch.exp(-(off**2) / (2 * LINE_SIGMA**2)), up[:, 0], there
 
 
-def _grid(hangs: Tensor, grow: Tensor) -> Tensor:
-    """Where each pixel of the windows lies in the stored pictures, in the units of `grid_sample`."""
+def _moves(hangs: Tensor, grow: Tensor) -> tuple[Tensor, Tensor, Tensor]:
+    """From windows to stored pictures: matrices (N, 2, 2) about the window's middle, where that lies (N, 2), and which are mirrored."""
     n, device = len(hangs), hangs.device
-    rows, cols = hangs.shape[1:]
     middle = torch.stack([_middle(hangs.any(1)), _middle(hangs.any(2))], 1)
     middle = middle + torch.randn(n, 2, device=device) * torch.tensor(MOVE_PX, device=device)
     turn = TURN_RAD * torch.randn(n, device=device)
     mirror = torch.where(torch.rand(n, device=device) < 0.5, -1.0, 1.0)
     cos, sin = torch.cos(turn), torch.sin(turn)
     move = torch.stack([torch.stack([cos * mirror, -sin], 1), torch.stack([sin * mirror, cos], 1)], 1) / grow[:, None, None]
+    return move, middle, mirror < 0
+
+
+def _grid(move: Tensor, middle: Tensor, shape: torch.Size) -> Tensor:
+    """Where each pixel of the windows lies in the stored pictures, in the units of `grid_sample`."""
+    (rows, cols), device = shape, move.device
     y, x = (torch.arange(size, device=device, dtype=torch.float32) - (size - 1) / 2 for size in WINDOW)
     here = torch.stack(torch.meshgrid(x, y, indexing="xy"), -1)
     there = torch.einsum("bij,hwj->bhwi", move, here) + middle[:, None, None]

@@ -31,7 +31,9 @@ BATCH, DRAWN = 32, 8  # pictures at a time, and how many of them drawn
 WARM_UP = 200  # steps
 LOW_COUNTS = 0.05  # weight of the pixels about lines that need not be found
 HEIGHT_UNIT, HIGHEST = 3.0, 12.0  # mm
+POINT_WEIGHT = 0.03  # of the bust points, nats
 KEPT = 0.999  # share of the running mean of the weights that a step leaves
+STORED = ("told", "away", "height", "bust")
 Pool = dict[str, Tensor]
 
 
@@ -55,10 +57,10 @@ def fit(
     while (share := (time.monotonic() - begun) / seconds) < 1:
         for group in optimiser.param_groups:
             group["lr"] = rate * min(1.0, (step + 1) / WARM_UP) * (0.005 + 0.995 * 0.5 * (1 + np.cos(np.pi * share)))
-        seen, goal, up = changed(*next(batches))
+        seen, goal, up, bust = changed(*next(batches))
         with torch.autocast(device.split(":")[0], dtype=torch.bfloat16):
-            said = net(seen.contiguous(memory_format=torch.channels_last))
-        loss = _loss(said.float(), goal, up, seen[:, 1])
+            said, likely = net(seen.contiguous(memory_format=torch.channels_last))
+        loss = _loss(said.float(), goal, up, seen[:, 1]) + POINT_WEIGHT * _point_loss(likely.float(), bust)
         optimiser.zero_grad()
         loss.backward()
         torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
@@ -84,12 +86,12 @@ def _pool(files: Sequence[Path], device: str) -> Pool:
     parts: list[Pool] = []
     for file in files:
         with np.load(file) as stored:
-            parts.append({key: torch.from_numpy(stored[key]) for key in ("told", "away", "height")})
+            parts.append({key: torch.from_numpy(stored[key]) for key in STORED})
     return {key: torch.cat([part[key] for part in parts]).to(device) for key in parts[0]}
 
 
-def _batches(photographed: Pool, drawn: Pool | None) -> Iterator[tuple[Tensor, Tensor, Tensor]]:
-    """told, away and height of BATCH pictures, for ever: each photographed view once before any comes again, drawn ones as they come."""
+def _batches(photographed: Pool, drawn: Pool | None) -> Iterator[tuple[Tensor, ...]]:
+    """STORED of BATCH pictures, for ever: each photographed view once before any comes again, drawn ones as they come."""
     wanted = BATCH - (DRAWN if drawn else 0)
     order = torch.zeros(0, dtype=torch.long)
     while True:
@@ -99,8 +101,7 @@ def _batches(photographed: Pool, drawn: Pool | None) -> Iterator[tuple[Tensor, T
         picked = [(photographed, now)]
         if drawn:
             picked.append((drawn, torch.randint(len(drawn["told"]), (DRAWN,))))
-        told, away, height = (torch.cat([pool[key][i.to(pool[key].device)] for pool, i in picked]) for key in ("told", "away", "height"))
-        yield told, away, height
+        yield tuple(torch.cat([pool[key][i.to(pool[key].device)] for pool, i in picked]) for key in STORED)
 
 
 def _loss(said: Tensor, goal: Tensor, up: Tensor, hangs: Tensor) -> Tensor:
@@ -123,6 +124,18 @@ def _loss(said: Tensor, goal: Tensor, up: Tensor, hangs: Tensor) -> Tensor:
     apart = functional.smooth_l1_loss(said[:, 2], up.clamp(-HIGHEST, HIGHEST) / HEIGHT_UNIT, reduction="none")
     lines = (cross * weight * (1 + 4 * clear)).sum() / weight.sum() + 0.5 * (1 - overlap).mean()
     return lines + (apart * hangs).sum() / hangs.sum()
+
+
+def _point_loss(likely: Tensor, bust: Tensor) -> Tensor:
+    """Minus the log of the probability (softmax over the picture) that the maps (N, 2, H/2, W/2) give the true places, mean."""
+    rows, cols = likely.shape[2:]
+    log = torch.log_softmax(likely.flatten(2), 2).reshape(-1, 1, rows, cols)
+    block = (bust[..., :2] - 0.5) / 2
+    size = torch.tensor([cols, rows], device=likely.device)
+    told = (bust[..., 2] > 0) & (block > 1).all(2) & (block < size - 2).all(2)
+    grid = (2 * block / (size - 1) - 1).reshape(-1, 1, 1, 2)
+    at = functional.grid_sample(log, grid, padding_mode="border", align_corners=True).reshape(told.shape)
+    return -(at * told).sum() / told.sum().clamp(min=1)
 
 
 def main() -> None:

@@ -1,8 +1,9 @@
 """What the network sees and what it should say, stored: views of rendered fittings, and drawn cloth in the same form.
 
 A stored picture is `told` (4, H, W), what `fitcheck.vision.fold_maps.network_input` makes of the garment; `away` (4, H, W), the distances
-from crests, low crests, hollows and low hollows (`distances.stored`); and `height` (H, W), the relative height of the cloth in steps of
-1 / HEIGHT_STEPS mm.
+from crests, low crests, hollows and low hollows (`distances.stored`); `height` (H, W), the relative height of the cloth in steps of
+1 / HEIGHT_STEPS mm; and `bust` (2, 3), pixels of her left and right bust point, and 1 where it may be learnt from: where it is seen, and
+no sticker in the picture tells where it is.
 """
 
 import json
@@ -56,7 +57,9 @@ def of_scene(scene: Path) -> Iterator[Arrays]:
         kinds = [(kind, clear) for kind in ("ridge", "valley") for clear in (True, False)]
         away = [away_px([to_here(part.px) for part in seen if (part.kind, part.clear) == kind], size) for kind in kinds]
         up = height_picture(truth[photo.view], vertices, triangles, height, to_here, size)
-        yield _row(network_input(bare)[:, : size[0], : size[1]], np.stack(away), up)
+        at = [truth[photo.view]["landmarks"][f"bust_point_{side}"] for side in "LR"]
+        bust = np.array([[*to_here(np.array(point["px"])), point["visible"] and not stickers] for point in at], float)
+        yield _row(network_input(bare)[:, : size[0], : size[1]], np.stack(away), up, bust)
 
 
 def of_drawn(rng: np.random.Generator, outlines: NDArray[Any]) -> Arrays:
@@ -74,14 +77,15 @@ def of_drawn(rng: np.random.Generator, outlines: NDArray[Any]) -> Arrays:
     columns = np.flatnonzero(hangs.any(axis=0))
     drawn = drawn_cloth(rng, SHAPE, (int(columns[0]), int(columns[-1])))
     cloth = BareCloth(drawn.brightness * hangs, hangs, shows, inward_mm(hangs), np.zeros(2), np.ones(2))
-    return _row(network_input(cloth), drawn.away_px, drawn.height_mm * hangs)
+    return _row(network_input(cloth), drawn.away_px, drawn.height_mm * hangs, np.zeros((2, 3)))
 
 
-def _row(told: NDArray[Any], away: NDArray[Any], height_mm: NDArray[Any]) -> Arrays:
+def _row(told: NDArray[Any], away: NDArray[Any], height_mm: NDArray[Any], bust: NDArray[Any]) -> Arrays:
     return {
         "told": _fit_in(told.astype(np.float16), 0),
         "away": _fit_in(stored(away), 255),
         "height": _fit_in(np.clip(height_mm * HEIGHT_STEPS, -127, 127).astype(np.int8), 0),
+        "bust": bust.astype(np.float32),
     }
 
 
