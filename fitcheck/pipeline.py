@@ -41,7 +41,7 @@ from fitcheck.measure.fold_frame import places_in
 from fitcheck.measure.folds import group_folds
 from fitcheck.measure.garment_points import garment_points
 from fitcheck.measure.observables import measure
-from fitcheck.measure.tape import tape_checks
+from fitcheck.measure.tape import tape_checks, unlike_the_tape
 from fitcheck.pattern.alter import alter
 from fitcheck.pattern.block import Body
 from fitcheck.pattern.draw import drawing, drawn_seams
@@ -134,6 +134,10 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     body = adjust(usable, [*seen, *worn.sightings], ties, outlines, body, sticker_sizes=not misprint)
     measurements, unmeasured = measure(body, [*seen, *worn.sightings])
     tape = tape_checks(body, settings.facts.tape.given_mm())
+    if off := unlike_the_tape(tape):
+        usable = {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, off))) for view, scale in usable.items()}
+        body = adjust(usable, [*seen, *worn.sightings], ties, outlines, body)
+        measurements, unmeasured = measure(body, [*seen, *worn.sightings])
     general += [] if all(check.agrees for check in tape) else ["tape_disagrees"]
 
     tell("what to alter", 0.9)

@@ -5,7 +5,7 @@ ellipse and wider between its widest points than where it is seen, so each level
 shape. What the photos cannot give (a high bust) is not compared.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +15,7 @@ from fitcheck.core.solution import PointKey, Solution
 
 COVERAGE = 1.96  # 95 %, JCGM 100:2008, table G.1
 X, Y, Z = 0, 1, 2
+FEWEST, DIFFERS = 3, 0.015  # lengths that must agree on a difference in size, and how large (a share) it must be; estimate
 TOO_UNSURE = 0.05  # a figure of ours less sure than this says nothing about the tape: what is usual for her height is known to 7 %
 
 # Standard uncertainty of a tape measurement taken at home, mm. Trained measurers of a survey were allowed to differ by 15 mm at the
@@ -80,6 +81,19 @@ def tape_checks(body: Solution, tape_mm: Mapping[str, float]) -> tuple[TapeCheck
         agrees = bool(abs(tape - value) <= COVERAGE * np.hypot(sd, TAPE_SD_MM[name]))
         checks.append(TapeCheck(name, float(tape), value, sd, TAPE_SD_MM[name], agrees))
     return tuple(checks)
+
+
+def unlike_the_tape(checks: Sequence[TapeCheck]) -> float:
+    """By how much (a share) photos and tape together differ in size; 0 where chance explains it, or fewer than FEWEST lengths were given.
+
+    A card printed off size shows in nothing else where no sticker lies beside it.
+    """
+    if len(checks) < FEWEST:
+        return 0.0
+    off = np.array([check.own_mm / check.tape_mm - 1 for check in checks])
+    weight = np.array([check.tape_mm**2 / (check.own_sd_mm**2 + check.tape_sd_mm**2) for check in checks])
+    mean = float(off @ weight / weight.sum())
+    return abs(mean) if abs(mean) > max(DIFFERS, COVERAGE / np.sqrt(weight.sum())) else 0.0
 
 
 def _around(left: Floats, right: Floats, front: Floats, back: Floats) -> float:

@@ -6,8 +6,8 @@ import rig
 from scipy.special import ellipe
 
 from fitcheck.body.adjust import adjust
-from fitcheck.core.records import VIEWS, Sighting
-from fitcheck.measure.tape import TAPE_SD_MM, perimeter_mm, tape_checks
+from fitcheck.core.records import VIEWS, Sighting, TapeCheck
+from fitcheck.measure.tape import TAPE_SD_MM, perimeter_mm, tape_checks, unlike_the_tape
 
 
 @pytest.fixture(scope="module")
@@ -67,3 +67,18 @@ def test_what_the_photos_hardly_show_is_not_held_against_the_tape():
     front_only = [s for s in rig.sightings(rig.body(), scale, {}) if s.view == "front"]
     front = adjust({"front": scale}, front_only)
     assert {check.id for check in tape_checks(front, dict.fromkeys(TAPE_SD_MM, 500.0))} & {"waist"} == set()
+
+
+def test_a_card_printed_off_size_shows_in_all_lengths_together():
+    def checks(share, off=(0.0, 0.0, 0.0, 0.0)):
+        own = {"waist": 700.0, "hip": 960.0, "back_waist_length": 400.0, "height": 1640.0}
+        return [
+            TapeCheck(name, mm * (share + by), mm, 0.012 * mm, TAPE_SD_MM[name], True)
+            for (name, mm), by in zip(own.items(), off, strict=True)
+        ]
+
+    assert unlike_the_tape(checks(1 / 0.97)) == pytest.approx(0.03, abs=0.002)
+    assert unlike_the_tape(checks(0.97)) == pytest.approx(0.03, abs=0.002)
+    assert unlike_the_tape(checks(1.0, (0.03, -0.02, 0.02, -0.01))) == 0
+    assert unlike_the_tape(checks(1.0, (0.08, 0.0, 0.0, 0.0))) == 0, "one slip of the tape is no other size"
+    assert unlike_the_tape(checks(1 / 0.97)[:2]) == 0
