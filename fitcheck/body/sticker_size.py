@@ -23,7 +23,7 @@ FACING = 0.9  # shorter over longer side: a slanted one is bent or badly seen
 # measured on our rendered scenes. From photo to photo the one follows the other loosely: little is believed, the rest doubted.
 SHRINKS_BY_INSET, USUAL_INSET_PX, BELIEVED = 1.32, 0.355, 0.3
 SIDE_SD, SIDE_SD_PX = 0.006, 0.1  # of one sticker: how it is bent and stuck, how it is seen
-COMMON_SD = 0.005  # of all of them: another light, another paper, bodies bend them otherwise; estimate
+COMMON_SD = 0.003  # of all of them: another light, another paper, bodies bend them otherwise; 0.2 % on our scenes
 COMMON_UNTOLD_SD = 0.012  # where the growth of white was not measured; estimate
 OTHER_PRINT, COMMON_PRINT_SD = 0.003, 0.2  # beside a card printed off size the stickers' own size is anybody's guess
 FEWEST = 4
