@@ -22,6 +22,7 @@ GOES_ON = 0.27  # share of that ring in the patch's colour, above which it is pa
 SMALL_MM, SMALL_GOES_ON = 13.0, 0.04  # two lines crossing, or the end of a thick one, look like a small dot with arms
 FIRST_GATE_MM, LAST_GATE_MM = 75.0, 45.0  # from where the body is expected; then after taking out the common shift
 RING_SAMPLES = 120
+PLAINLY_MM = 25.0  # so much nearer than any point without a dot; seen from the side the neck's and the shoulder's are 40 mm apart
 FEWEST = 2
 SAME_HUE_DEG = 30.0  # dots of one colour in any light; their saturation changes with it (within 15 degrees on our scenes)
 CENTRE_SD_MM = 1.3  # a dot stands off the cloth, and its shadow and the lines it lies on pull its centre; measured on our scenes
@@ -159,7 +160,10 @@ def _standing_out(chroma: NDArray[np.float32], step_mm: float) -> NDArray[np.flo
 def _named(
     blobs: Sequence[_Blob], keys: Sequence[tuple[str, Side | None]], places: Floats, mm_per_px: float
 ) -> list[tuple[tuple[str, Side | None], _Blob]]:
-    """Dots and points paired so that the sum of distances is least; the common shift of the body is taken out between two rounds."""
+    """Dots and points paired so that the sum of distances is least; the common shift of the body is taken out between two rounds.
+
+    A dot that could as well mark a point that has none is left out.
+    """
     if not blobs:
         return []
     shift, gate = np.zeros(2), FIRST_GATE_MM
@@ -170,7 +174,8 @@ def _named(
         pairs = [(i, j) for i, j in zip(*linear_sum_assignment(np.minimum(apart, gate)), strict=True) if apart[i, j] < gate]
         if pairs:
             shift = np.median([blobs[i].xy_px - places[j] for i, j in pairs], axis=0)
-    return [(keys[j], blobs[i]) for i, j in pairs]
+    without = [j for j in range(len(keys)) if all(j != paired for _, paired in pairs)]
+    return [(keys[j], blobs[i]) for i, j in pairs if all(apart[i, k] > apart[i, j] + PLAINLY_MM for k in without)]
 
 
 def _sighting(photo: Photo, key: tuple[str, Side | None], blob: _Blob, mm_per_px: float) -> Sighting:

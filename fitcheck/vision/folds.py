@@ -22,7 +22,7 @@ from fitcheck.vision.ridges import ridge_chains
 RIM_MM = 15.0  # nearer to the outline the cloth turns away too far
 MAP_SIGMA_MM = 4.0  # of the smoothing of the network's maps
 WEAK, STRONG = 0.03, 0.06  # ridge response of a map to follow and to begin a fold
-LEAST_SURE = 0.5  # mean of the map along a fold
+LEAST_SURE = 0.4  # mean of the map along a fold
 SHORTEST_MM = 50.0
 ACROSS_MM = 40.0  # half length of the profiles
 STRAIGHT, NARROW_MM = 0.97, 30.0  # a taut fold is straight and narrow

@@ -132,3 +132,12 @@ def test_patches_of_any_colour_are_no_dots():
 def test_no_dots_stay_none():
     photos, _ = in_two_lights([])
     assert of_one_colour(photos, {"front": ()}) == {"front": ()}
+
+
+def test_a_dot_between_two_points_is_neither():
+    """The shoulder's dot lies aslant and is not seen: the neck's, 40 mm from it, may be either's when the body is placed too high."""
+    shoulder = {("shoulder_point", "wearer_right"): np.array([300.0, 290.0]), ("side_neck_point", "wearer_right"): np.array([305.0, 250.0])}
+    for y, names in ((250.0, {"side_neck_point"}), (274.0, set())):
+        photo, pose = drawn([*PLACES.values(), (304.0, y)])
+        found = find_dots(photo, pose, expected() | shoulder, MM_PER_PX)
+        assert {s.name for s in found if s.side == "wearer_right"} - {"bust_point"} == names
