@@ -29,7 +29,8 @@ FAR_ASIDE_MM = 40.0  # the same for a side seam (20 mm is much)
 FAR_OFF_END_MM = {"shoulder_point": 40.0, "side_neck_point": 32.0}
 EDGE_SD_MM = 1.5  # the edge of an opened front curls and throws a shadow; measured on our scenes: 1 to 2
 SIDE_SAMPLES = 6
-BESIDE_MARK_MM = 15.0  # half a sticker, which may lie on the mark
+BESIDE_MARK_MM = 25.0  # half the bar of a bust mark, of which a sticker may leave but the outer end
+BELOW_MARK_MM = 5.0  # a dart lies lower
 SURFACE_SD_MM = 8.0  # how well the section of the dressed body gives the depth of a seam on it; estimate
 
 
@@ -146,10 +147,12 @@ class _Reader:
         self._tie(("bust_mark", side), ("bust_point", side), (FREE_MM, FREE_MM, 10.0), np.array([0.0, 0.0, 6.0]))
 
     def _crosses(self, tick: SeamLine, princess: SeamLine, side: Side) -> bool:
-        """Whether a level line lies across the upper end of the princess line, or beside what hides it there."""
-        beside = BESIDE_MARK_MM / self.body.views[tick.view].mm_per_px(self.body.position("bust_point", side))
-        top_x = princess.points_px[princess.points_px[:, 1].argmin(), 0]
-        return bool(tick.points_px[:, 0].min() - beside < top_x < tick.points_px[:, 0].max() + beside)
+        """Whether a level line lies across the upper end of the princess line, or beside and above it, where a sticker may hide the rest."""
+        mm_per_px = self.body.views[tick.view].mm_per_px(self.body.position("bust_point", side))
+        top_x, top_y = princess.points_px[princess.points_px[:, 1].argmin()]
+        (left, high), (right, low) = tick.points_px.min(axis=0), tick.points_px.max(axis=0)
+        aside = max(left - top_x, top_x - right)
+        return bool(aside * mm_per_px < BESIDE_MARK_MM and ((high + low) / 2 - top_y) * mm_per_px < BELOW_MARK_MM)
 
     def waist(self) -> None:
         """The waist seam above or below the front, back and side waist points."""

@@ -132,6 +132,15 @@ def test_a_side_seam_lies_on_the_dressed_body(standing):
     assert np.ptp(levels) > 20
 
 
+def test_the_outer_end_of_a_bar_under_a_sticker_is_the_bust_mark(standing):
+    body, scale, points = standing
+    mark = points["bust_point", "wearer_left"] + [4, 22, 6]
+    princess = seam(scale, mark - [0, 20, 0], mark - [0, 200, 0], "front", "princess", "wearer_left")
+    end = seam(scale, mark + [18, 0, 0], mark + [26, 0, 0], "front", "bust_tick", "wearer_left")
+    (found,) = garment_points(body, [princess, end], []).sightings
+    assert found.xy_px == pytest.approx(rig.pixels(scale, "front", mark)[0], abs=1.0)
+
+
 def test_a_dart_is_not_the_bar_of_the_bust_mark(standing):
     body, scale, points = standing
     mark = points["bust_point", "wearer_left"] + [4, 12, 6]
