@@ -147,7 +147,7 @@ class _Reader:
         self._tie(("bust_mark", side), ("bust_point", side), (FREE_MM, FREE_MM, 10.0), np.array([0.0, 0.0, 6.0]))
 
     def _crosses(self, tick: SeamLine, princess: SeamLine, side: Side) -> bool:
-        """Whether a level line lies across the upper end of the princess line, or beside and above it, where a sticker may hide the rest."""
+        """Whether a level line lies across the upper end of the princess line, or beside and above it, where a sticker may hide it."""
         mm_per_px = self.body.views[tick.view].mm_per_px(self.body.position("bust_point", side))
         top_x, top_y = princess.points_px[princess.points_px[:, 1].argmin()]
         (left, high), (right, low) = tick.points_px.min(axis=0), tick.points_px.max(axis=0)
