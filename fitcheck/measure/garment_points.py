@@ -31,6 +31,7 @@ EDGE_SD_MM = 1.5  # the edge of an opened front curls and throws a shadow; measu
 SIDE_SAMPLES = 6
 BESIDE_MARK_MM = 25.0  # half the bar of a bust mark, of which a sticker may leave but the outer end
 BELOW_MARK_MM = 5.0  # a dart lies lower
+SLANT, BAR_MM, UNEVEN_MM = 0.3, 40.0, 20.0  # of a bar: its slope, its length, how far those of both sides differ in height; estimate
 SURFACE_SD_MM = 8.0  # how well the section of the dressed body gives the depth of a seam on it; estimate
 
 
@@ -123,6 +124,8 @@ class _Reader:
         princess = next(iter(self._named("princess", side, views=("front",))), None)
         if tick is not None and princess is not None and not self._crosses(tick, princess, side):
             tick = None  # a dart
+        if tick is not None and princess is None and not self._is_bar(tick, side):
+            tick = None  # some short line
         if tick is not None:
             columns = tick.points_px[np.argsort(tick.points_px[:, 0])]
             middle = (columns[0] + columns[-1]) / 2
@@ -145,6 +148,16 @@ class _Reader:
             if not self._hidden(princess.view, end):
                 self._see("bust_mark", side, princess, end, float(np.hypot(princess.sd_px, 2 * END_SD_PX)), extended=False)
         self._tie(("bust_mark", side), ("bust_point", side), (FREE_MM, FREE_MM, 10.0), np.array([0.0, 0.0, 6.0]))
+
+    def _is_bar(self, tick: SeamLine, side: Side) -> bool:
+        """Whether a line with no princess line below it is a bar: level, and as long as one or with its like on the other side."""
+        mm_per_px = self.body.views[tick.view].mm_per_px(self.body.position("bust_point", side))
+        wide, high = np.ptp(tick.points_px, axis=0)
+        if high > SLANT * wide:
+            return False
+        others = self._named("bust_tick", next(s for s in SIDES if s != side), views=("front",))
+        apart = [abs(float(np.median(tick.points_px[:, 1]) - np.median(other.points_px[:, 1]))) for other in others]
+        return bool(wide * mm_per_px > BAR_MM) or any(rows * mm_per_px < UNEVEN_MM for rows in apart)
 
     def _crosses(self, tick: SeamLine, princess: SeamLine, side: Side) -> bool:
         """Whether a level line lies across the upper end of the princess line, or beside and above it, where a sticker may hide it."""

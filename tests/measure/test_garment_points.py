@@ -132,6 +132,17 @@ def test_a_side_seam_lies_on_the_dressed_body(standing):
     assert np.ptp(levels) > 20
 
 
+def test_a_short_line_is_a_bust_mark_only_with_its_like_on_the_other_side(standing):
+    body, scale, points = standing
+    left, right = points["bust_point", "wearer_left"] + [4, 12, 6], points["bust_point", R] + [-4, 16, 6]
+    short = seam(scale, left, left + [20, 0, 0], "front", "bust_tick", "wearer_left")
+    like = seam(scale, right - [20, 0, 0], right, "front", "bust_tick", R)
+    slanting = seam(scale, left, left + [50, 30, 0], "front", "bust_tick", "wearer_left")
+    assert len(garment_points(body, [short, like], []).sightings) == 2
+    assert garment_points(body, [short], []).sightings == ()
+    assert garment_points(body, [slanting], []).sightings == ()
+
+
 def test_the_outer_end_of_a_bar_under_a_sticker_is_the_bust_mark(standing):
     body, scale, points = standing
     mark = points["bust_point", "wearer_left"] + [4, 22, 6]
