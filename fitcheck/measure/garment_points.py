@@ -152,12 +152,12 @@ class _Reader:
     def _is_bar(self, tick: SeamLine, side: Side) -> bool:
         """Whether a line with no princess line below it is a bar: level, and as long as one or with its like on the other side."""
         mm_per_px = self.body.views[tick.view].mm_per_px(self.body.position("bust_point", side))
-        wide, high = np.ptp(tick.points_px, axis=0)
-        if high > SLANT * wide:
-            return False
         others = self._named("bust_tick", next(s for s in SIDES if s != side), views=("front",))
-        apart = [abs(float(np.median(tick.points_px[:, 1]) - np.median(other.points_px[:, 1]))) for other in others]
-        return bool(wide * mm_per_px > BAR_MM) or any(rows * mm_per_px < UNEVEN_MM for rows in apart)
+        rows = [float(np.median(line.points_px[:, 1])) for line in (tick, *others)]
+        wide, high = np.array([np.ptp(line.points_px, axis=0) for line in (tick, *others)]).T
+        level = high < SLANT * wide
+        like = level[1:] & (np.abs(np.array(rows[1:]) - rows[0]) * mm_per_px < UNEVEN_MM)
+        return bool(level[0] and (wide[0] * mm_per_px > BAR_MM or like.any()))
 
     def _crosses(self, tick: SeamLine, princess: SeamLine, side: Side) -> bool:
         """Whether a level line lies across the upper end of the princess line, or beside and above it, where a sticker may hide it."""
