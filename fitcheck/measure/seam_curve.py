@@ -73,6 +73,11 @@ def upright_part(points_px: Floats) -> Floats:
     Parameters
     ----------
     points_px : ndarray, shape (N, 2)
+        In order along the seam.
+
+    Returns
+    -------
+    ndarray, shape (M, 2)
     """
     step = min(TURN_STEPS, len(points_px) // 3)
     if step < 2:

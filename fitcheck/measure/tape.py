@@ -87,6 +87,15 @@ def unlike_the_tape(checks: Sequence[TapeCheck]) -> float:
     """By how much (a share) photos and tape together differ in size; 0 where chance explains it, or fewer than FEWEST lengths were given.
 
     A card printed off size shows in nothing else where no sticker lies beside it.
+
+    Parameters
+    ----------
+    checks : sequence of TapeCheck
+
+    Returns
+    -------
+    float
+        Weighted mean of ours over the tape's, less 1, without its sign.
     """
     if len(checks) < FEWEST:
         return 0.0
