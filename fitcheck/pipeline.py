@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,7 +15,7 @@ from fitcheck.advice.table import knowledge
 from fitcheck.body.adjust import adjust
 from fitcheck.body.agreement import looks_like, lying, odd_ones_out
 from fitcheck.body.landmarks import facing_points, landmarks, outline_rows, pose_sightings, seen_ties
-from fitcheck.body.placed import put_right, put_seams_right
+from fitcheck.body.placed import put_right
 from fitcheck.body.posture import posture
 from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
 from fitcheck.core.errors import NothingMeasuredError
@@ -37,6 +37,7 @@ from fitcheck.core.records import (
 )
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
+from fitcheck.garment import read_garment
 from fitcheck.measure.fold_frame import places_in
 from fitcheck.measure.folds import group_folds
 from fitcheck.measure.garment_points import garment_points
@@ -48,17 +49,9 @@ from fitcheck.pattern.draw import drawing, drawn_seams
 from fitcheck.pattern.lay_out import lay_out
 from fitcheck.photo.quality import photo_flags
 from fitcheck.photo.scale import scale_from_corners, scale_from_height, scales_from_cards
-from fitcheck.vision.bare_cloth import bare_cloth
-from fitcheck.vision.bust import find_bust
-from fitcheck.vision.cloth import find_cloth
 from fitcheck.vision.dots import find_dots, of_one_colour
-from fitcheck.vision.fold_maps import fold_maps
-from fitcheck.vision.folds import find_folds
-from fitcheck.vision.front_edges import moved_to_edges
-from fitcheck.vision.garment_edges import find_edges
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
-from fitcheck.vision.seams import find_seams
 from fitcheck.vision.silhouette import torso_edges
 from fitcheck.vision.soles import find_soles
 from fitcheck.vision.torso_colour import torso_colour
@@ -110,13 +103,13 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         stickers |= {view: put_right(stickers[view], settings.placed_points, view) for view in usable}
         tell("seam lines and folds", 0.5)
         # a photo's folds beside the next one's seams: the network leaves Python's lock alone
-        read = pool.map(lambda v: _garment(views[v], poses[v], stickers[v], usable[v].mm_per_px, settings), usable)
+        read = pool.map(lambda v: read_garment(views[v], poses[v], stickers[v], usable[v].mm_per_px, settings), usable)
+        marked = {s.side for found in stickers.values() for s in found if s.name == "bust_point"}
         seams: dict[View, tuple[SeamLine, ...]] = {}
         folds: tuple[Fold, ...] = ()
         for view, garment in zip(usable, read, strict=True):
             seams[view] = garment.lines
             folds += garment.folds
-            marked = {s.side for found in stickers.values() for s in found if s.name == "bust_point"}
             beside += [s for s in garment.bust if s.side not in marked]
             flags[view].extend(garment.flags)
 
@@ -129,15 +122,15 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     general: list[str] = []
     if misprint := unlike_the_card(sticker_ratio(body, seen, usable), list(usable.values())):
         general = ["card_scale_odd"]
-        usable = {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, misprint))) for view, scale in usable.items()}
-    ties = [*seen_ties(seen), *worn.ties]
-    body = adjust(usable, [*seen, *worn.sightings], ties, outlines, body, sticker_sizes=not misprint)
-    measurements, unmeasured = measure(body, [*seen, *worn.sightings])
+        usable = _doubted(usable, misprint)
+    every, ties = [*seen, *worn.sightings], [*seen_ties(seen), *worn.ties]
+    body = adjust(usable, every, ties, outlines, body, sticker_sizes=not misprint)
+    measurements, unmeasured = measure(body, every)
     tape = tape_checks(body, settings.facts.tape.given_mm())
     if off := unlike_the_tape(tape):
-        usable = {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, off))) for view, scale in usable.items()}
-        body = adjust(usable, [*seen, *worn.sightings], ties, outlines, body)
-        measurements, unmeasured = measure(body, [*seen, *worn.sightings])
+        usable = _doubted(usable, off)
+        body = adjust(usable, every, ties, outlines, body)
+        measurements, unmeasured = measure(body, every)
     general += [] if all(check.agrees for check in tape) else ["tape_disagrees"]
 
     tell("what to alter", 0.9)
@@ -179,30 +172,6 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Garment:
-    """What the garment shows in one photo: seam lines and edges, folds, doubts about those, the bust by its shading."""
-
-    lines: tuple[SeamLine, ...]
-    folds: tuple[Fold, ...] = ()
-    flags: tuple[str, ...] = ()
-    bust: tuple[Sighting, ...] = ()
-
-
-def _garment(photo: Photo, pose: Pose, stickers: Sequence[Sighting], mm_per_px: float, settings: Settings) -> _Garment:
-    """Read the garment of one photo."""
-    cloth = find_cloth(photo.rgb, pose)
-    told = {str(seam): colour for seam, colour in settings.facts.seam_colours.items()}
-    drawn = find_seams(photo, pose, stickers, mm_per_px, cloth, told)
-    edges = find_edges(photo, pose, stickers, mm_per_px, cloth)
-    lines = put_seams_right((*moved_to_edges(photo.rgb, drawn, mm_per_px), *edges), settings.placed_seams, photo.view)
-    bare = bare_cloth(photo, cloth, stickers, drawn, mm_per_px)
-    maps = fold_maps(bare)
-    if maps is None:
-        return _Garment(lines)
-    return _Garment(lines, *find_folds(photo.view, bare, maps), find_bust(photo.view, bare, maps))
-
-
 def _with_diagrams(plan: Round, facts: FittingFacts) -> Round:
     """The round with a drawing of the pieces for every step that has one."""
     steps = []
@@ -228,6 +197,11 @@ def _scales(views: dict[View, Photo], cards: Sequence[Scale | None], poses: dict
         if scale is not None:
             scales[view] = scale
     return scales
+
+
+def _doubted(scales: dict[View, Scale], share: float) -> dict[View, Scale]:
+    """The scales with so much more doubt, as a share."""
+    return {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, share))) for view, scale in scales.items()}
 
 
 def _require(poses: dict[View, Pose], scales: dict[View, Scale], settings: Settings) -> None:

@@ -206,7 +206,7 @@ def test_a_card_printed_too_small_is_noticed_by_the_stickers():
 
 def test_neither_lines_nor_stickers_is_no_fitting(monkeypatch):
     """A person beside a card; her body alone says nothing of how a garment fits."""
-    monkeypatch.setattr("fitcheck.pipeline.find_seams", lambda *_: ())
+    monkeypatch.setattr("fitcheck.garment.find_seams", lambda *_: ())
     monkeypatch.setattr("fitcheck.pipeline.find_point_markers", lambda *_, **__: ())
     monkeypatch.setattr("fitcheck.pipeline.find_dots", lambda *_, **__: ())
     photo = load_photo(Path(__file__).parents[1] / "sample_images" / "control" / "front.jpg", "front")

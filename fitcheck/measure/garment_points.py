@@ -122,10 +122,8 @@ class _Reader:
         """The bust mark: where the upper end of the princess line (or the dart's point) meets its cross bar."""
         tick = next(iter(self._named("bust_tick", side, views=("front",))), None)
         princess = next(iter(self._named("princess", side, views=("front",))), None)
-        if tick is not None and princess is not None and not self._crosses(tick, princess, side):
-            tick = None  # a dart
-        if tick is not None and princess is None and not self._is_bar(tick, side):
-            tick = None  # some short line
+        if tick is not None and not (self._is_bar(tick, side) if princess is None else self._crosses(tick, princess, side)):
+            tick = None  # a dart, or some short line
         if tick is not None:
             columns = tick.points_px[np.argsort(tick.points_px[:, 0])]
             middle = (columns[0] + columns[-1]) / 2

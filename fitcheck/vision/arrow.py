@@ -69,14 +69,14 @@ def follow_arrow(rgb: NDArray[np.uint8], fit: StickerFit, scale: float, px_per_m
     path = _path(darkness)
     strength, profile, aside = _along(darkness, path)
     end = _end(strength, profile, np.abs(u[path]))
-    printed_mm = POINTER_REACH_MM - HALF_MM
-    if end is None or (flat and START_MM - HALF_MM + end * STEP_MM < FLAT_SHARE * printed_mm):
+    printed_mm, before_mm = POINTER_REACH_MM - HALF_MM, START_MM - HALF_MM  # beyond the paper's edge
+    if end is None or (flat and before_mm + end * STEP_MM < FLAT_SHARE * printed_mm):
         plane = (origin + along * printed_mm + 0.5) / scale - 0.5
         return Tip(plane, (FLAT_SD_MM if flat else PLANE_SD_MM) * px_per_mm / scale, np.empty((0, 2)))
     # the head narrows to nothing, so its last point is no good for its axis: continue the line of the last centimetre
     rows = np.arange(max(0, int(end) - round(12 / STEP_MM)), max(1, int(end) - round(2 / STEP_MM)))
     sideways = np.polyval(np.polyfit(rows, u[path[rows]] + aside[rows], 1, w=np.sqrt(profile[rows]) + 1e-3), end)
-    tip = origin + sideways * across + (v[0] - HALF_MM + end * STEP_MM) * along
+    tip = origin + sideways * across + (before_mm + end * STEP_MM) * along
     followed = origin + u[path[: int(end)], None] * across + (v[: int(end), None] - HALF_MM) * along
     # the more obliquely it is seen, the more a shadow or the body's edge beside it can be taken for the arrow
     sd = float(np.hypot(TIP_SD_PX, TIP_SD_MM * px_per_mm)) / max(fit.facing, 0.3)

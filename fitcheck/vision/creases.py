@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats
 from fitcheck.vision.bare_cloth import STEP_MM, BareCloth, mean_of_known
-from fitcheck.vision.ridges import ridge_and_valley_chains
+from fitcheck.vision.ridges import length_px, ridge_and_valley_chains
 
 FLATTEN_MM = 8.0  # fine lines stand out against the mean over about this far
 LINE_SIGMA_MM = 2.5  # of the smoothing: a pixel
@@ -58,17 +58,13 @@ def fine_lines(bare: BareCloth, readable: NDArray[np.bool_]) -> list[Floats]:
         return []
     plain = max(PLAIN, OF_NOISE * _noise(grey, allowed))
     chains = ridge_and_valley_chains((grey - mean) * known, allowed, LINE_SIGMA_MM / STEP_MM, plain / 2, plain)
-    return [chain for of_kind in chains for chain in of_kind if _lengths(np.diff(chain, axis=0)).sum() * STEP_MM >= SHORTEST_MM]
+    return [chain for of_kind in chains for chain in of_kind if length_px(chain) * STEP_MM >= SHORTEST_MM]
 
 
 def _noise(grey: NDArray[np.float32], allowed: NDArray[np.uint8]) -> float:
     """Standard deviation of the noise (J. Immerkaer 1996, "Fast noise variance estimation"; his mask, but the median of what it leaves)."""
     mask = np.outer([1, -2, 1], [1, -2, 1]).astype(np.float32)
     return float(np.median(np.abs(cv2.filter2D(grey, cv2.CV_32F, mask)[allowed > 0]))) / (0.6745 * 6)
-
-
-def _lengths(steps: Floats) -> Floats:
-    return np.asarray(np.hypot(steps[:, 0], steps[:, 1]))
 
 
 def packet_grid(curves: Sequence[Floats], step_mm: float) -> list[bool]:
@@ -90,8 +86,8 @@ def packet_grid(curves: Sequence[Floats], step_mm: float) -> list[bool]:
     none = [False] * len(curves)
     ends = np.array([[c[0], c[-1]] for c in curves]).reshape(-1, 2, 2) * step_mm
     chord = ends[:, 1] - ends[:, 0]
-    chords = _lengths(chord)
-    lengths = np.array([_lengths(np.diff(c, axis=0)).sum() for c in curves]) * step_mm
+    chords = np.hypot(chord[:, 0], chord[:, 1])
+    lengths = np.array([length_px(c) for c in curves]) * step_mm
     straight = chords > STRAIGHT * np.maximum(lengths, 1e-9)
     if straight.sum() < LINES:
         return none
@@ -172,9 +168,9 @@ def is_crumpled(curves: Sequence[Floats], step_mm: float, area_mm2: float) -> bo
     if len(curves) < 12:
         return False
     steps = np.concatenate([np.diff(c, axis=0) for c in curves]) * step_mm
-    sizes = _lengths(steps)
+    sizes = np.hypot(steps[:, 0], steps[:, 1])
     turned = np.exp(1j * np.arctan2(steps[:, 1], steps[:, 0]))
-    lengths = [_lengths(np.diff(c, axis=0)).sum() * step_mm for c in curves]
+    lengths = [length_px(c) * step_mm for c in curves]
     covered = float(sizes.sum()) * 2 * REACH_MM / max(area_mm2, 1.0)
     directed = max(abs(complex((turned**times * sizes).sum())) / max(float(sizes.sum()), 1e-9) for times in (2, 4))
     return covered > CRUMPLED_SHARE and directed < NO_DIRECTION and float(np.median(lengths)) < SHORT_MM

@@ -17,7 +17,7 @@ from fitcheck.core.records import Floats, Fold, View
 from fitcheck.vision.bare_cloth import STEP_MM, BareCloth
 from fitcheck.vision.creases import fine_lines, is_crumpled, packet_grid
 from fitcheck.vision.fold_maps import FoldMaps
-from fitcheck.vision.ridges import ridge_chains
+from fitcheck.vision.ridges import length_px, ridge_chains
 
 RIM_MM = 15.0  # nearer to the outline the cloth turns away too far
 MAP_SIGMA_MM = 4.0  # of the smoothing of the network's maps
@@ -91,18 +91,14 @@ def fold_curves(maps: FoldMaps, readable: NDArray[np.bool_]) -> list[FoldCurve]:
         raised = sign * maps.height_mm
         for chain in ridge_chains(sure, allowed, MAP_SIGMA_MM / STEP_MM, WEAK, STRONG):
             x, y = np.round(chain).astype(int).T
-            if _length_mm(chain) >= SHORTEST_MM and sure[y, x].mean() >= LEAST_SURE:
+            if length_px(chain) * STEP_MM >= SHORTEST_MM and sure[y, x].mean() >= LEAST_SURE:
                 found.append(_measured(kind, chain, raised))
     return found
 
 
-def _length_mm(chain: Floats) -> float:
-    return float(np.hypot(*np.diff(chain, axis=0).T).sum()) * STEP_MM
-
-
 def _measured(kind: Kind, chain: Floats, raised: NDArray[np.float32]) -> FoldCurve:
     told, width = across(chain, raised)
-    length = _length_mm(chain)
+    length = length_px(chain) * STEP_MM
     straightness = float(np.hypot(*(chain[-1] - chain[0]))) * STEP_MM / length
     return FoldCurve(kind, np.asarray(chain, np.float64), length, width, HEIGHT_AT_1_MM * told**HEIGHT_POWER, straightness)
 
@@ -116,6 +112,10 @@ def across(chain: Floats, raised: NDArray[np.float32]) -> tuple[float, float]:
         The crest, pixels.
     raised : ndarray of float32, shape (H, W)
         Heights, mm; for a hollow their negative.
+
+    Returns
+    -------
+    height, width : float
     """
     smooth = cv2.GaussianBlur(chain.astype(np.float32), (1, 11), 0, sigmaY=3.0, borderType=cv2.BORDER_REPLICATE)
     along = np.gradient(smooth, axis=0)
@@ -133,7 +133,15 @@ def across(chain: Floats, raised: NDArray[np.float32]) -> tuple[float, float]:
 
 
 def as_fold(curve: FoldCurve, view: View, points: Floats) -> Fold:
-    """A measured curve as a fold of a photo, `points` (N, 2) being its place there."""
+    """A measured curve as a fold of a photo.
+
+    Parameters
+    ----------
+    curve : FoldCurve
+    view : View
+    points : ndarray, shape (N, 2)
+        The curve in pixels of the photo.
+    """
     points = points if points[0, 1] <= points[-1, 1] else points[::-1]
     x, y = points[-1] - points[0]
     taut = curve.straightness >= STRAIGHT and curve.width_mm <= NARROW_MM

@@ -41,6 +41,11 @@ def ridge_and_valley_chains(
     return ridges, _chains([-d for d in derivatives], allowed, sigma, weak, strong)
 
 
+def length_px(chain: Floats) -> float:
+    """Length of a chain (N, 2) along its points, pixels."""
+    return float(np.hypot(*np.diff(chain, axis=0).T).sum())
+
+
 def _derivatives(relief: NDArray[np.float32], sigma: float) -> list[NDArray[np.float32]]:
     """Of the smoothed relief: second along x, along y and mixed, first along x and along y."""
     half = int(np.ceil(3.5 * sigma))

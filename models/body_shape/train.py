@@ -145,7 +145,7 @@ def make_bodies(out: Path, women: int, seed: int) -> None:
 
     random, points, hulls, who = np.random.default_rng(seed), [], [], []
     names: list[tuple[str, int]] = []
-    neutral, pick, other = build(landmarks.STANDARD, posed=False), dict(landmarks.standard()), landmarks.standard(OTHER_HEIGHT)
+    neutral, pick, other = landmarks.standard_body(), dict(landmarks.standard()), landmarks.standard(OTHER_HEIGHT)
     finer, quads = mesh.subdivide(neutral.quads, len(neutral.v))
     v, used = finer @ neutral.v, np.unique(quads)
     trunk = trunk_edges(neutral, quads, np.asarray(finer @ neutral.skin_weights))

@@ -72,14 +72,19 @@ def truth_for(truth: dict, key: str) -> float | None:
     return truth["observables_mm"].get({"shoulder_height_difference": "shoulder_right_lower"}.get(word, word))
 
 
+def point_key(word: str) -> tuple[str, str | None]:
+    """(name, side) of a landmark of the truth."""
+    name, side = (word[:-2], SIDES[word[-1]]) if word[-2:] in ("_L", "_R") else (word, None)
+    return NAMES.get(name, name), side
+
+
 def true_points(truth: dict) -> dict:
     """Body-frame positions: x to her left, y up, z forward, origin between the shoulder points."""
     raw = {k: np.array(v) for k, v in truth["landmarks"].items()}
     origin = (raw["shoulder_point_L"] + raw["shoulder_point_R"]) / 2
     points = {}
     for word, p in raw.items():
-        name, side = (word[:-2], SIDES[word[-1]]) if word[-2:] in ("_L", "_R") else (word, None)
-        points[NAMES.get(name, name), side] = np.array([p[0] - origin[0], p[2], origin[1] - p[1]])
+        points[point_key(word)] = np.array([p[0] - origin[0], p[2], origin[1] - p[1]])
     return points
 
 

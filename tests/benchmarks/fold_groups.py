@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from accuracy import NAMES, SIDES
+from accuracy import point_key
 from scene_truth import Stretch, height_picture, in_view, stretches
 
 from fitcheck.core.records import FitCheck, Fold, FoldGroup, View
@@ -81,10 +81,7 @@ def curve_of(stretch: Stretch, points: np.ndarray, relief: np.ndarray) -> FoldCu
 
 
 def places_of(truth: dict[str, Any], view: dict[str, Any], name: View, result: FitCheck) -> BodyPlaces:
-    known = {}
-    for word, at in view["landmarks"].items():
-        base, side = (word[:-2], SIDES[word[-1]]) if word[-2:] in ("_L", "_R") else (word, None)
-        known[NAMES.get(base, base), side] = np.array(at["px"])
+    known = {point_key(word): np.array(at["px"]) for word, at in view["landmarks"].items()}
     raw = {word: np.array(at) for word, at in truth["landmarks"].items()}
     origin = (raw["shoulder_point_L"] + raw["shoulder_point_R"]) / 2
     rest = {(mark.name, mark.side): mark.position_mm for mark in result.landmarks if (mark.name, mark.side) not in known}

@@ -101,10 +101,9 @@ def report(name: str, scores: list[Any]) -> str:
 
 
 def our_folds(view: View) -> Lines:
-    photo, _, scale, stickers, seams, cloth = view
-    bare = bare_cloth(photo, cloth, stickers, seams, scale.mm_per_px)
-    maps = fold_maps(bare)
-    return [] if maps is None else [(fold.kind, fold.points_px) for fold in find_folds(photo.view, bare, maps)[0]]
+    cloth = bare(view)
+    maps = fold_maps(cloth)
+    return [] if maps is None else [(fold.kind, fold.points_px) for fold in find_folds(view[0].view, cloth, maps)[0]]
 
 
 def bare(view: View) -> BareCloth:

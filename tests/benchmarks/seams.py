@@ -27,7 +27,7 @@ from unittest import mock
 import numpy as np
 from scene_truth import in_view
 
-from fitcheck import pipeline
+from fitcheck import garment, pipeline
 from fitcheck.core.errors import FitcheckError
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import VIEWS, Photo, SeamLine
@@ -43,7 +43,7 @@ SUFFIX = {None: "", "wearer_left": "_L", "wearer_right": "_R"}
 def seams_of(scene: Path, facts: FittingFacts) -> dict[str, tuple[SeamLine, ...]]:
     """What the search for seams finds in each photo, as the whole check calls it."""
     found: dict[str, tuple[SeamLine, ...]] = defaultdict(tuple)
-    search, search_edges = pipeline.find_seams, pipeline.find_edges
+    search, search_edges = garment.find_seams, garment.find_edges
 
     def listen(photo: Photo, *rest: Any) -> tuple[SeamLine, ...]:
         seams = search(photo, *rest)
@@ -55,7 +55,7 @@ def seams_of(scene: Path, facts: FittingFacts) -> dict[str, tuple[SeamLine, ...]
         found[photo.view] += edges
         return edges
 
-    with mock.patch.object(pipeline, "find_seams", listen), mock.patch.object(pipeline, "find_edges", listen_edges):
+    with mock.patch.object(garment, "find_seams", listen), mock.patch.object(garment, "find_edges", listen_edges):
         try:
             pipeline.check_fit([load_photo(scene / f"{view}.jpg", view) for view in VIEWS], Settings(facts))
         except FitcheckError as error:

@@ -14,14 +14,18 @@ from .body import Body, build
 from .mesh import Bools, Floats, Ints
 from .spec import Phenotype, Woman
 
-STANDARD_HEIGHT = 0.4
-STANDARD = Woman(phenotype=Phenotype(height=STANDARD_HEIGHT))
+STANDARD_HEIGHT = 0.4  # of the model, 0..1
+
+
+def standard_body(height: float = STANDARD_HEIGHT) -> Body:
+    """The woman of that height in neutral pose."""
+    return build(Woman(phenotype=Phenotype(height=height)), posed=False)
 
 
 @cache
 def standard(height: float = STANDARD_HEIGHT) -> dict[str, int]:
-    """Vertex number of every landmark on the subdivided body, picked on a woman of that height (of the model, 0..1)."""
-    neutral = build(Woman(phenotype=Phenotype(height=height)), posed=False)
+    """Vertex number of every landmark on the subdivided body, picked on a woman of that height."""
+    neutral = standard_body(height)
     finer, quads = mesh.subdivide(neutral.quads, len(neutral.v))
     return pick(neutral, finer @ neutral.v, quads, np.asarray(finer @ neutral.skin_weights))
 
