@@ -61,6 +61,9 @@ def check(
     ] = None,
     units: Annotated[Units | None, typer.Option(help="Of the report: cm, or in with fractions to 1/8.")] = None,
     card_bar: Annotated[float | None, typer.Option(help="What the scale card's 100 mm bar measures on your print, in mm.")] = None,
+    card_height: Annotated[
+        float | None, typer.Option(help="From the floor up to the lower edge of the card's lowest squares, in mm: makes heights exact.")
+    ] = None,
     height_mm: Annotated[
         float | None, typer.Option(help="The wearer's height in mm: the scale where there is no card (much less exact).")
     ] = None,
@@ -103,7 +106,8 @@ def check(
     from fitcheck.pipeline import check_fit
     from fitcheck.report.write import can_write, write_report
 
-    told = {"card_bar_mm": card_bar, "height_mm": height_mm, "units": units and units.value, "wearer": wearer, "garment": garment}
+    told = {"card_bar_mm": card_bar, "card_height_mm": card_height, "height_mm": height_mm, "units": units and units.value}
+    told |= {"wearer": wearer, "garment": garment}
     facts = with_options(read_fitting(folder / "fitting.toml"), **told)
     record = None if diary is None else recorder(diary, facts, keep_photos.value, retake)
     settings = Settings(

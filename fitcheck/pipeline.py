@@ -49,6 +49,7 @@ from fitcheck.pattern.draw import drawing, drawn_seams
 from fitcheck.pattern.lay_out import lay_out
 from fitcheck.photo.quality import photo_flags
 from fitcheck.photo.scale import scale_from_corners, scale_from_height, scales_from_cards
+from fitcheck.photo.stand import above_floor
 from fitcheck.vision.dots import find_dots, of_one_colour
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
@@ -90,7 +91,7 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         cards = pool.submit(scales_from_cards, list(views.values()), settings.facts.card_bar_mm, settings.lenses, settings.facts.camera)
         people = {view: find_people(photo) for view, photo in views.items()}
         poses = {view: pose for view, pose in people.items() if pose is not None}
-        scales = _scales(views, cards.result(), poses, settings)
+        scales = above_floor(views, _scales(views, cards.result(), poses, settings), settings.facts.card_height_mm)
         _require(poses, scales, settings)
         tell("stickers", 0.3)
         doubts = pool.map(lambda view: photo_flags(views[view], people[view]), views)

@@ -162,6 +162,7 @@ def test_calibrating_with_nothing_to_go_by(tmp_path):
 
 def test_options_that_make_no_sense(folder):
     says(run(app, ["check", str(folder), "--card-bar", "9"]), 2, "card_bar_mm")
+    says(run(app, ["check", str(folder), "--card-height", "9"]), 2, "card_height_mm")
     says(run(app, ["check", str(folder), "--scale-corners", "front:a4:1,2"]), 2, "scale-corners")
     (folder / "fitting.toml").write_text("waist = 3")
     says(run(app, ["check", str(folder)]), 2, "fitting.toml", "waist")

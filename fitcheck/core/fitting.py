@@ -93,6 +93,8 @@ class FittingFacts(BaseModel):
         Colour each seam line was drawn in: {"shoulder": "blue"}.
     card_bar_mm : float
         Measured length of the card's 100 mm bar.
+    card_height_mm : float or None
+        Measured from the floor straight up to the lower edge of the card's lowest squares.
     neckline : at_neck | style
         Only a neckline drafted to lie at the neck can be compared with the neck.
     sleeve : set_in | none
@@ -128,6 +130,7 @@ class FittingFacts(BaseModel):
     units: Literal["cm", "in"] = "cm"
     seam_colours: dict[SeamName, Colour] = {}
     card_bar_mm: Annotated[float, Field(ge=50, le=150, allow_inf_nan=False)] = 100.0
+    card_height_mm: Annotated[float | None, Field(ge=100, le=2200, allow_inf_nan=False)] = None
     neckline: Literal["at_neck", "style"] = "at_neck"
     sleeve: Literal["set_in", "none"] = "set_in"
     height_mm: Annotated[float | None, Field(ge=800, le=2500, allow_inf_nan=False)] = None

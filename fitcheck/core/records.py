@@ -9,6 +9,7 @@ The card frame (world frame of one photo): origin at the middle of the scale car
 towards the camera. The body frame: x to the wearer's left, y up from the floor, z forward; origin between the shoulder points.
 """
 
+import math
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -116,6 +117,30 @@ class LensProfile:
 
 
 @dataclass(frozen=True, slots=True)
+class CardHeight:
+    """How high the card's middle is above the floor.
+
+    Attributes
+    ----------
+    mm, sd_mm : float
+    by_tilt_mm : float
+        How much more that is for each radian by which the upright leans towards the camera against the card; 0 where it was measured
+        with a tape.
+    by_print_mm : float
+        How much more for each share by which the card was printed larger.
+    roll, roll_sd : float
+        Radians by which the upright leans to image right against the card, as a pole shows it; the doubt is infinite where nothing does.
+    """
+
+    mm: float
+    sd_mm: float
+    by_tilt_mm: float = 0.0
+    by_print_mm: float = 0.0
+    roll: float = 0.0
+    roll_sd: float = math.inf
+
+
+@dataclass(frozen=True, slots=True)
 class Scale:
     """The camera of one photo as the scale card gives it, and how far it can be trusted.
 
@@ -145,6 +170,8 @@ class Scale:
         The part of `plumb_sd_deg` that is the same in all photos of a fitting, because the card stays as it hangs.
     print_share : float
         Size of the print against the drawing, as the user measured it.
+    above_floor : CardHeight or None
+        Where the card's stand or the user tells it.
     """
 
     camera: Camera
@@ -162,6 +189,7 @@ class Scale:
     inset_px: float | None = None
     hang_sd_deg: float = 0.0
     print_share: float = 1.0
+    above_floor: CardHeight | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -129,6 +129,7 @@ _WANT = {
     "symmetry": "a second view of the same point",
     "turn": "a photo taken more squarely",
     "plumb": "a card that hangs plumb",
+    "floor": "the card's height above the floor",
     "scale": "the scale card in the picture",
     "focal": "the camera's lens data",
     "frame": "both shoulder points",

@@ -10,7 +10,7 @@ from fitcheck.body.adjust import _Problem, adjust
 from fitcheck.body.landmarks import _used, seen_ties
 from fitcheck.body.proportions import seen_points
 from fitcheck.core.errors import NothingMeasuredError
-from fitcheck.core.records import VIEWS, Sighting
+from fitcheck.core.records import VIEWS, CardHeight, Sighting
 from fitcheck.core.solution import Tie
 
 SHOULDER_R = ("shoulder_point", "wearer_right")
@@ -221,3 +221,27 @@ def test_a_smaller_body_does_not_fit_ties_better():
     whole = problem.known.rows(residual, factors, weight)
     assert normal == pytest.approx(whole.jacobian.T @ whole.jacobian)
     assert right == pytest.approx(whole.jacobian.T @ whole.residuals)
+
+
+def test_heights_hang_on_the_height_of_the_card():
+    """Points alone tell how heights differ; where the floor lies they do not."""
+    points, scale = rig.body(), rig.scale_at()
+    told = replace(scale, above_floor=CardHeight(1120.0, 1.0))
+    off = solved(points, scale=replace(scale, above_floor=CardHeight(1140.0, 1.0)))
+    body = solved(points, scale=told)
+    keys = rig.SEEN_IN["front"]
+    errors = [body.position(*key)[1] - points[key][1] for key in keys]
+    assert np.abs(errors).max() < 2.5
+    assert np.median([off.position(*key)[1] - points[key][1] for key in keys]) == pytest.approx(20, abs=3)
+    assert body.sd(*SHOULDER_R)[1] < 0.5 * solved(points, scale=scale).sd(*SHOULDER_R)[1]
+
+
+def test_a_card_that_leans_on_its_stand():
+    """Half a metre beside a card whose top leans aside, a level floor lies lower or higher in the card's frame than below the card."""
+    points, scale = rig.body(), replace(rig.scale_at(), hang_sd_deg=0.5, plumb_sd_deg=0.6)
+    lean = 0.006
+    rolled = CardHeight(1120.0, 1.0, 420.0, 1120.0, lean, 0.001)
+    body = solved(points, scale=replace(scale, above_floor=rolled))
+    straight = solved(points, scale=replace(scale, above_floor=replace(rolled, roll=0.0)))
+    aside = 350.0  # of the rig's optical axis, where she is taken to stand
+    assert body.position(*SHOULDER_R)[1] - straight.position(*SHOULDER_R)[1] == pytest.approx(-aside * lean, abs=0.7)

@@ -1,0 +1,256 @@
+"""How high above the floor the scale card is, as the stand shows that carries it: a pole on a flat foot.
+
+All heights hang on the floor. The soles tell where it is in the picture, but not how far she stands from the camera; the foot of the
+card's own pole stands at a known depth. Three edges of it are seen one below the other: where its top ends behind the pole, where its
+top ends before the pole, and where its front meets the floor. As far as foot and pole are symmetrical, these three rows tell how deep
+and thick the foot is and where the floor lies (similar triangles). A tape from the floor to the card does the same.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.points import card_corners_mm
+from fitcheck.core.records import Camera, CardHeight, Floats, Photo, Scale, View
+
+LOWEST_EDGE_MM = float(card_corners_mm()[..., 1].min())
+TOLD_SD_MM = 3.0  # a tape held upright, a floor not quite even; estimate
+CARD_END_MM = -160.0  # below the card's middle the sheet has ended
+LOWEST_MM = -1900.0
+STEP_MM = 2.0
+POLE_MM = 14.0  # half the strip in which the pole stands
+BESIDE_MM = (14.0, 44.0)  # beside it, where the edges of the foot are looked for
+EDGE = 8.0  # change of grey levels, three colours together, that counts as an edge
+MOST_EDGES = 20  # a carpet has many
+POLE_EDGE = 4.0  # the same of the pole, lengthwise
+ABOVE, BELOW = 50, 20  # rows above and below the foot in which the pole must be seen, or must be gone
+GONE = 0.4  # of the pole's contrast, at most, left below the foot
+THICK_MM, HALF_DEPTH_MM = (4.0, 60.0), (40.0, 250.0)  # of a foot; estimate
+WIDEST_MM = 400.0  # to both sides, within which it must end
+LEAST_WIDE_MM, OFF_CENTRE = 40.0, 0.35
+FINE_MM, FINE_STEP_MM = 6.0, 0.5
+PARTS = 8
+BEHIND_MM, BEHIND_SD_MM = 15.0, 4.0  # the pole's axis behind the card's face: board, clip, half a pole; estimate
+PADS_MM, PADS_SD_MM = 2.5, 1.5  # a foot stands on pads or a felt, which keep its lower edge off the floor; measured on our scenes
+PITCH_SD_DEG = 0.3  # of a camera as one card tells it; measured on 46 rendered fittings
+ALIKE_SD_DEG = 0.25  # of it, alike in all photos of a camera, as the lens is not known quite
+UPRIGHT_SD_DEG = 0.15  # of the pole; estimate
+AGREE_MM = 12.0  # photos of one fitting
+
+
+@dataclass(frozen=True, slots=True)
+class StandFoot:
+    """The foot of the stand in one photo.
+
+    Attributes
+    ----------
+    card_height_mm : float
+        Of the card's middle above the floor, were the card plumb.
+    by_tilt_mm : float
+        How much more that is for each radian by which the upright leans towards the camera against the card.
+    roll : float
+        Radians by which the pole's top leans to image right against the card.
+    half_depth_mm, thick_mm : float
+    """
+
+    card_height_mm: float
+    by_tilt_mm: float
+    roll: float
+    half_depth_mm: float
+    thick_mm: float
+
+
+def above_floor(photos: Mapping[View, Photo], scales: Mapping[View, Scale], told_mm: float | None = None) -> dict[View, Scale]:
+    """The scales of a fitting, each with how high the card stands above the floor, if anything tells.
+
+    Parameters
+    ----------
+    photos : mapping of view to Photo
+    scales : mapping of view to Scale
+        Those that are no card's stay as they are.
+    told_mm : float, optional
+        What the user measured up to the lower edge of the card's lowest squares.
+    """
+    cards = {view: scale for view, scale in scales.items() if scale.source == "card"}
+    height = CardHeight(told_mm - LOWEST_EDGE_MM, TOLD_SD_MM) if told_mm is not None else _by_stand(photos, cards)
+    return {view: replace(scale, above_floor=height) if view in cards else scale for view, scale in scales.items()}
+
+
+def _by_stand(photos: Mapping[View, Photo], cards: Mapping[View, Scale]) -> CardHeight | None:
+    """From all photos of a fitting that show the card's stand."""
+    feet = [foot for view, scale in cards.items() if (foot := find_foot(photos[view].rgb, scale.camera)) is not None]
+    if not feet:
+        return None
+    middle = np.median([foot.card_height_mm for foot in feet])
+    feet = [foot for foot in feet if abs(foot.card_height_mm - middle) < AGREE_MM]
+    if not feet:
+        return None
+    height, by_tilt, roll = np.mean([(foot.card_height_mm, foot.by_tilt_mm, foot.roll) for foot in feet], axis=0)
+    pitch_sd = np.radians(np.hypot(PITCH_SD_DEG / np.sqrt(len(feet)), ALIKE_SD_DEG))
+    behind_sd = BEHIND_SD_MM * by_tilt / height
+    sd = np.sqrt((by_tilt * pitch_sd) ** 2 + behind_sd**2 + PADS_SD_MM**2)
+    return CardHeight(float(height), float(sd), float(by_tilt), float(height), float(roll), float(np.radians(UPRIGHT_SD_DEG)))
+
+
+def find_foot(rgb: NDArray[np.uint8], camera: Camera) -> StandFoot | None:
+    """Find pole and foot below the card in one photo.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+    camera : Camera
+        Of the photo, by its card.
+
+    Returns
+    -------
+    StandFoot or None
+        None without a pole below the card that ends on a flat foot whose three edges are seen.
+    """
+    eye = -camera.rotation.T @ camera.translation_mm
+    across = np.arange(-BESIDE_MM[1], BESIDE_MM[1] + 1, STEP_MM)
+    down = np.arange(CARD_END_MM, LOWEST_MM, -STEP_MM)
+    strip = _strip(rgb, camera, across, down)
+    if len(strip) < ABOVE:
+        return None
+    sides = [strip[:, across > BESIDE_MM[0]], strip[:, across < -BESIDE_MM[0]]]
+    edges = np.min([_change(np.median(side, axis=1), 0).sum(axis=1) for side in sides], axis=0)
+    pole = _change(strip[:, np.abs(across) <= POLE_MM + STEP_MM], 1).sum(axis=2)
+    peaks = [k for k in range(2, len(edges) - 2) if edges[k] >= EDGE and edges[k] == edges[k - 2 : k + 3].max()]
+    peaks = sorted(sorted(peaks, key=lambda k: -edges[k])[:MOST_EDGES])
+    fits = []
+    for rows in combinations(peaks, 3):
+        foot = _solved(eye, down[list(rows)])
+        if _like_a_foot(foot) and _ends_there(pole, rows):
+            fits.append((edges[list(rows)].sum(), rows))
+    if not fits:
+        return None
+    peaks_of_foot = list(max(fits)[1])
+    rough = down[peaks_of_foot]
+    half = _solved(eye, rough).half_depth_mm
+    behind, before = _seen_at(eye, -BEHIND_MM - half), _seen_at(eye, half - BEHIND_MM)
+    if not _ends_to_both_sides(rgb, camera, before, rough[2]):
+        return None
+    fine = [_fine(rgb, camera, middle, row) for row, middle in zip(rough, (behind, before, before), strict=True)]
+    foot = _solved(eye, np.array(fine), _roll(strip, across, down, peaks_of_foot[0]))
+    return foot if _like_a_foot(foot) else None
+
+
+def _solved(eye: Floats, rows_mm: Floats, roll: float = 0.0) -> StandFoot:
+    """The foot whose edges are seen at three heights of the card's plane: the top's far edge, its near edge, the floor before it.
+
+    A point as far below the camera as `drop`, and `depth` from it, is seen at drop * away / depth on the card's plane, which is `away`.
+    """
+    far, near, floor = eye[1] - rows_mm
+    away, middle = eye[2], eye[2] + BEHIND_MM
+    half = middle * (near - far) / (near + far)
+    top, bottom = near * (middle - half) / away, floor * (middle - half) / away
+    height = bottom + PADS_MM - eye[1]
+    return StandFoot(float(height), float(height * floor / away), roll, float(half), float(bottom - top))
+
+
+def _like_a_foot(foot: StandFoot) -> bool:
+    return THICK_MM[0] < foot.thick_mm < THICK_MM[1] and HALF_DEPTH_MM[0] < foot.half_depth_mm < HALF_DEPTH_MM[1]
+
+
+def _ends_there(pole: Floats, rows: Sequence[int]) -> bool:
+    """Whether the pole goes down to the foot and not below it."""
+    far, _, floor = rows
+    above, below = pole[max(far - ABOVE, 0) : far - 4], pole[floor + 4 : floor + BELOW]
+    if len(above) < ABOVE // 2 or len(below) < 4:
+        return False
+    contrast = np.median(above, axis=0).max()
+    return bool(contrast > POLE_EDGE and np.median(below, axis=0).max() < GONE * contrast)
+
+
+def _ends_to_both_sides(rgb: NDArray[np.uint8], camera: Camera, middle: float, row: float) -> bool:
+    """Whether the edge on the floor ends left and right, about as far from the pole: a skirting or a step goes on."""
+    across = np.arange(-WIDEST_MM, WIDEST_MM + 1, 2 * STEP_MM)
+    down = row + np.arange(FINE_MM, -FINE_MM - 1, -STEP_MM)
+    place, inside = _places(camera, middle + across, down, rgb.shape)
+    step = np.where(inside.all(axis=0), _change(_picture(rgb, place), 0).sum(axis=2).max(axis=0), 0.0)
+    lasts = cv2.blur((step > EDGE).astype(np.float32)[None], (5, 1))[0] > 0.5
+    right, left = lasts[across >= BESIDE_MM[0]], lasts[across <= -BESIDE_MM[0]][::-1]
+    if right.all() or left.all():
+        return False
+    wide = 2 * STEP_MM * np.array([right.argmin(), left.argmin()]) + BESIDE_MM[0]
+    return bool(wide.min() > LEAST_WIDE_MM and abs(wide[0] - wide[1]) < OFF_CENTRE * wide.sum())
+
+
+def _fine(rgb: NDArray[np.uint8], camera: Camera, middle: float, row: float) -> float:
+    """An edge's height on the card's plane straight before or behind the pole: a line through parts of it, none trusted alone."""
+    across = np.arange(BESIDE_MM[0] + 2, BESIDE_MM[1] + 1, 1.0)
+    across = np.concatenate([-across[::-1], across])
+    down = row + np.arange(FINE_MM, -FINE_MM - 0.1, -FINE_STEP_MM)
+    place, _ = _places(camera, middle + across, down, rgb.shape)
+    light = (_picture(rgb, place) / 255) ** 2.2
+    at = []
+    for part in np.array_split(np.arange(len(across)), PARTS):
+        change = _change(cv2.GaussianBlur(light[:, part].mean(axis=1), (1, 5), 0), 0).sum(axis=1)
+        k = int(change[2:-2].argmax()) + 2
+        weight = np.maximum(change[k - 2 : k + 3] - change[k] / 2, 0)
+        at.append(down[k] - FINE_STEP_MM * (weight @ np.arange(-2, 3)) / weight.sum())
+    x, y = np.array([across[part].mean() for part in np.array_split(np.arange(len(across)), PARTS)]), np.array(at)
+    return float(np.median(y - _slope(x, y) * x))
+
+
+def _roll(strip: Floats, across: Floats, down: Floats, last: int) -> float:
+    """How far the pole leans to image right against the card: the slope of its clearest edge down to the foot."""
+    inner = np.flatnonzero(np.abs(across) <= POLE_MM + STEP_MM)
+    change = _change(strip[:last, inner], 1).sum(axis=2)
+    k = int(np.clip(np.median(change, axis=0).argmax(), 2, len(inner) - 3))
+    near, x = change[:, k - 2 : k + 3], across[inner[k - 2 : k + 3]]
+    parts = np.array_split(np.arange(4, last - 4), PARTS)
+    profiles = np.array([near[part].mean(axis=0) for part in parts])
+    weight = np.maximum(profiles - profiles.max(axis=1, keepdims=True) / 2, 0)
+    return _slope(np.array([down[part].mean() for part in parts]), weight @ x / weight.sum(axis=1))
+
+
+def _slope(x: Floats, y: Floats) -> float:
+    """Median of the slopes between any two points (Theil 1950, Sen 1968)."""
+    i, j = np.triu_indices(len(x), 1)
+    return float(np.median((y[j] - y[i]) / (x[j] - x[i])))
+
+
+def _seen_at(eye: Floats, depth: float) -> float:
+    """Where on the card's plane the pole's axis is seen at `depth` mm before it."""
+    return float(eye[0] - eye[0] * eye[2] / (eye[2] - depth))
+
+
+def _strip(rgb: NDArray[np.uint8], camera: Camera, across: Floats, down: Floats) -> Floats:
+    """The picture on the card's plane, as far down as it goes, (rows, columns, 3)."""
+    place, inside = _places(camera, across, down, rgb.shape)
+    whole = inside.all(axis=1)
+    end = len(down) if whole.all() else int(whole.argmin())
+    return _picture(rgb, place[:end]) if end else np.zeros((0, len(across), 3))
+
+
+def _places(camera: Camera, across: Floats, down: Floats, shape: Sequence[int]) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
+    """Pixels of a grid on the card's plane, (rows, columns, 2), and whether they lie in the picture.
+
+    Each row is projected at three places, a parabola laid through them: a hundredth of a pixel off at most, and much faster.
+    """
+    first, middle, last = three = np.array([across[0], (across[0] + across[-1]) / 2, across[-1]])
+    grid = np.stack([*np.meshgrid(three, down), np.zeros((len(down), 3))], axis=-1).reshape(-1, 3)
+    turn = cv2.Rodrigues(camera.rotation)[0]
+    seen = cv2.projectPoints(grid, turn, camera.translation_mm, camera.matrix, camera.distortion)[0].reshape(-1, 3, 2)
+    half = middle - first
+    share = np.stack([(across - middle) * (across - last), -2 * (across - first) * (across - last), (across - first) * (across - middle)])
+    place = np.einsum("rkc,ka->rac", seen, share / (2 * half**2)).astype(np.float32)
+    return place, np.asarray(((place > 1) & (place < [shape[1] - 2, shape[0] - 2])).all(axis=2))
+
+
+def _picture(rgb: NDArray[np.uint8], place: NDArray[np.float32]) -> Floats:
+    return np.asarray(cv2.remap(rgb, place[..., 0], place[..., 1], cv2.INTER_LINEAR), np.float64)
+
+
+def _change(values: Floats, axis: int) -> Floats:
+    """How much values change over two steps, 0 at the ends."""
+    change = np.zeros_like(values)
+    ahead, behind, middle = [slice(None)] * values.ndim, [slice(None)] * values.ndim, [slice(None)] * values.ndim
+    ahead[axis], behind[axis], middle[axis] = slice(2, None), slice(None, -2), slice(1, -1)
+    change[tuple(middle)] = np.abs(values[tuple(ahead)] - values[tuple(behind)])
+    return change
