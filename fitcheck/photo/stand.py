@@ -39,6 +39,7 @@ PADS_MM, PADS_SD_MM = 2.5, 1.5  # a foot stands on pads or a felt, which keep it
 PITCH_SD_DEG = 0.3  # of a camera as one card tells it; measured on 46 rendered fittings
 ALIKE_SD_DEG = 0.25  # of it, alike in all photos of a camera, as the lens is not known quite
 UPRIGHT_SD_DEG = 0.15  # of the pole; estimate
+HELD_SD_DEG = 0.3  # of a card against its pole; estimate
 AGREE_MM = 12.0  # photos of one fitting
 
 
@@ -76,8 +77,19 @@ def above_floor(photos: Mapping[View, Photo], scales: Mapping[View, Scale], told
         What the user measured up to the lower edge of the card's lowest squares.
     """
     cards = {view: scale for view, scale in scales.items() if scale.source == "card"}
-    height = CardHeight(told_mm - LOWEST_EDGE_MM, TOLD_SD_MM) if told_mm is not None else _by_stand(photos, cards)
-    return {view: replace(scale, above_floor=height) if view in cards else scale for view, scale in scales.items()}
+    height = _by_stand(photos, cards)
+    if height is not None:
+        cards = {view: _held(scale) for view, scale in cards.items()}
+    if told_mm is not None:
+        height = CardHeight(told_mm - LOWEST_EDGE_MM, TOLD_SD_MM)
+    return {**scales, **{view: replace(scale, above_floor=height) for view, scale in cards.items()}}
+
+
+def _held(scale: Scale) -> Scale:
+    """With the doubt of a card that lies against a pole, not of one that hangs somewhere."""
+    hang = min(scale.hang_sd_deg, HELD_SD_DEG)
+    plumb = np.sqrt(scale.plumb_sd_deg**2 - scale.hang_sd_deg**2 + hang**2)
+    return replace(scale, hang_sd_deg=hang, plumb_sd_deg=float(plumb))
 
 
 def _by_stand(photos: Mapping[View, Photo], cards: Mapping[View, Scale]) -> CardHeight | None:
