@@ -57,10 +57,11 @@ def fold_maps(cloth: BareCloth) -> FoldMaps | None:
     if min(height, width) * STEP_MM < SMALLEST_MM or not cloth.shows.any():
         return None
     net = _net()
-    net.setInput(network_input(cloth)[None])
+    # the network takes and tells each pixel of a 2 x 2 block in a channel of its own
+    shown = network_input(cloth)
+    channels, rows, columns = len(shown), shown.shape[1] // 2, shown.shape[2] // 2
+    net.setInput(shown.reshape(channels, rows, 2, columns, 2).transpose(0, 2, 4, 1, 3).reshape(1, 4 * channels, rows, columns))
     blocks = net.forward()[0]
-    _, rows, columns = blocks.shape
-    # the network tells each pixel of a 2 x 2 block in a channel of its own
     whole = blocks[: 4 * MAPS].reshape(MAPS, 2, 2, rows, columns).transpose(0, 3, 1, 4, 2).reshape(MAPS, 2 * rows, 2 * columns)
     ridge, valley, heights = whole[:, :height, :width]
     likely = np.exp(blocks[4 * MAPS :] - blocks[4 * MAPS :].max(axis=(1, 2), keepdims=True))
@@ -70,14 +71,16 @@ def fold_maps(cloth: BareCloth) -> FoldMaps | None:
 
 def network_input(cloth: BareCloth) -> NDArray[np.float32]:
     """Brightness, garment, bare cloth and distance from the outline, shape (4, H', W') with H' and W' whole blocks."""
+    height, width = cloth.hangs.shape
     middle = float(np.median(cloth.brightness[cloth.shows]))
     told = np.log(np.maximum(cloth.brightness, 1e-4) / max(middle, 1e-4))
     known = cloth.hangs & (cloth.brightness > 0)
-    told = np.where(known, np.clip(told, *LOG_RANGE), LOG_RANGE[0]) * cloth.hangs
-    inward = np.minimum(cloth.inward_mm / INWARD_MM, 1.0) * cloth.hangs
-    channels = np.stack([told, cloth.hangs, cloth.shows, inward]).astype(np.float32)
-    down, right = (-size % BLOCK_PX for size in cloth.hangs.shape)
-    return np.pad(channels, ((0, 0), (0, down), (0, right)))
+    shown = np.zeros((4, height + -height % BLOCK_PX, width + -width % BLOCK_PX), np.float32)
+    inside = shown[:, :height, :width]
+    inside[0] = np.where(known, np.clip(told, *LOG_RANGE), LOG_RANGE[0]) * cloth.hangs
+    inside[1], inside[2] = cloth.hangs, cloth.shows
+    inside[3] = np.minimum(cloth.inward_mm / INWARD_MM, 1.0) * cloth.hangs
+    return shown
 
 
 def _net() -> cv2.dnn.Net:
