@@ -8,6 +8,7 @@ for biomedical image segmentation", MICCAI) on the logarithm of brightness, so t
 
 import threading
 from dataclasses import dataclass
+from functools import cache
 
 import cv2
 import numpy as np
@@ -22,7 +23,7 @@ BLOCK_PX = 32  # the network halves the picture five times
 LOG_RANGE = (-2.0, 1.2)  # of the brightness relative to the median of the bare cloth
 INWARD_MM = 100.0  # distances from the outline are told up to here
 HEIGHT_MM = 3.0  # unit of the network's heights
-_nets = threading.local()
+_net_is_free = threading.Lock()  # a network of OpenCV keeps its last picture
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,12 +57,13 @@ def fold_maps(cloth: BareCloth) -> FoldMaps | None:
     height, width = cloth.hangs.shape
     if min(height, width) * STEP_MM < SMALLEST_MM or not cloth.shows.any():
         return None
-    net = _net()
     # the network takes and tells each pixel of a 2 x 2 block in a channel of its own
     shown = network_input(cloth)
     channels, rows, columns = len(shown), shown.shape[1] // 2, shown.shape[2] // 2
-    net.setInput(shown.reshape(channels, rows, 2, columns, 2).transpose(0, 2, 4, 1, 3).reshape(1, 4 * channels, rows, columns))
-    blocks = net.forward()[0]
+    in_blocks = shown.reshape(channels, rows, 2, columns, 2).transpose(0, 2, 4, 1, 3).reshape(1, 4 * channels, rows, columns)
+    with _net_is_free:
+        _net().setInput(in_blocks)
+        blocks = _net().forward()[0]
     whole = blocks[: 4 * MAPS].reshape(MAPS, 2, 2, rows, columns).transpose(0, 3, 1, 4, 2).reshape(MAPS, 2 * rows, 2 * columns)
     ridge, valley, heights = whole[:, :height, :width]
     likely = np.exp(blocks[4 * MAPS :] - blocks[4 * MAPS :].max(axis=(1, 2), keepdims=True))
@@ -83,12 +85,9 @@ def network_input(cloth: BareCloth) -> NDArray[np.float32]:
     return shown
 
 
+@cache
 def _net() -> cv2.dnn.Net:
-    """One for each thread: a network of OpenCV keeps its last picture."""
-    if not hasattr(_nets, "net"):
-        _nets.net = cv2.dnn.readNetFromONNX(str(weights("folds")))
-    net: cv2.dnn.Net = _nets.net
-    return net
+    return cv2.dnn.readNetFromONNX(str(weights("folds")))
 
 
 def _sigmoid(x: NDArray[np.float32]) -> NDArray[np.float32]:
