@@ -1,7 +1,7 @@
 """The whole chain on one screen: photos in, what does not fit and what to alter out. Nothing here reads or writes a file."""
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
@@ -89,14 +89,20 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     with ThreadPoolExecutor(THREADS) as pool:
         tell("wearer and scale card", 0.0)
         cards = pool.submit(scales_from_cards, list(views.values()), settings.facts.card_bar_mm, settings.lenses, settings.facts.camera)
-        people = {view: find_people(photo) for view, photo in views.items()}
-        poses = {view: pose for view, pose in people.items() if pose is not None}
+        poses: dict[View, Pose] = {}
+        doubts: dict[View, Future[tuple[str, ...]]] = {}
+        sought: dict[View, Future[tuple[Sighting, ...]]] = {}
+        for view, photo in views.items():  # one photo's stickers beside the next one's pose: the pose model leaves Python's lock alone
+            pose = find_people(photo)
+            doubts[view] = pool.submit(photo_flags, photo, pose)
+            if pose is not None:
+                poses[view] = pose
+                sought[view] = pool.submit(find_point_markers, photo, pose=pose)
         scales = above_floor(views, _scales(views, cards.result(), poses, settings), settings.facts.card_height_mm)
         _require(poses, scales, settings)
         tell("stickers", 0.3)
-        doubts = pool.map(lambda view: photo_flags(views[view], people[view]), views)
-        stickers = dict(zip(poses, pool.map(lambda view: find_point_markers(views[view], pose=poses[view]), poses), strict=True))
-        flags = {view: [*codes, *(() if view in scales else ("no_card",))] for view, codes in zip(views, doubts, strict=True)}
+        flags = {view: [*codes.result(), *(() if view in scales else ("no_card",))] for view, codes in doubts.items()}
+        stickers = {view: found.result() for view, found in sought.items()}
         usable = _usable(views, poses, scales, stickers, flags)
         beside = [s for view in usable for s in pose_sightings(view, poses[view], usable[view].mm_per_px)]
         beside += [s for view in usable for s in find_soles(views[view].rgb, poses[view], view)]

@@ -8,6 +8,7 @@ for biomedical image segmentation", MICCAI) on the logarithm of brightness, so t
 
 import threading
 from dataclasses import dataclass
+from functools import cache
 
 import cv2
 import numpy as np
@@ -22,7 +23,7 @@ BLOCK_PX = 32  # the network halves the picture five times
 LOG_RANGE = (-2.0, 1.2)  # of the brightness relative to the median of the bare cloth
 INWARD_MM = 100.0  # distances from the outline are told up to here
 HEIGHT_MM = 3.0  # unit of the network's heights
-_nets = threading.local()
+_net_is_free = threading.Lock()  # a network of OpenCV keeps its last picture
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +57,13 @@ def fold_maps(cloth: BareCloth) -> FoldMaps | None:
     height, width = cloth.hangs.shape
     if min(height, width) * STEP_MM < SMALLEST_MM or not cloth.shows.any():
         return None
-    net = _net()
-    net.setInput(network_input(cloth)[None])
-    blocks = net.forward()[0]
-    _, rows, columns = blocks.shape
-    # the network tells each pixel of a 2 x 2 block in a channel of its own
+    # the network takes and tells each pixel of a 2 x 2 block in a channel of its own
+    shown = network_input(cloth)
+    channels, rows, columns = len(shown), shown.shape[1] // 2, shown.shape[2] // 2
+    in_blocks = shown.reshape(channels, rows, 2, columns, 2).transpose(0, 2, 4, 1, 3).reshape(1, 4 * channels, rows, columns)
+    with _net_is_free:
+        _net().setInput(in_blocks)
+        blocks = _net().forward()[0]
     whole = blocks[: 4 * MAPS].reshape(MAPS, 2, 2, rows, columns).transpose(0, 3, 1, 4, 2).reshape(MAPS, 2 * rows, 2 * columns)
     ridge, valley, heights = whole[:, :height, :width]
     likely = np.exp(blocks[4 * MAPS :] - blocks[4 * MAPS :].max(axis=(1, 2), keepdims=True))
@@ -70,22 +73,21 @@ def fold_maps(cloth: BareCloth) -> FoldMaps | None:
 
 def network_input(cloth: BareCloth) -> NDArray[np.float32]:
     """Brightness, garment, bare cloth and distance from the outline, shape (4, H', W') with H' and W' whole blocks."""
+    height, width = cloth.hangs.shape
     middle = float(np.median(cloth.brightness[cloth.shows]))
     told = np.log(np.maximum(cloth.brightness, 1e-4) / max(middle, 1e-4))
     known = cloth.hangs & (cloth.brightness > 0)
-    told = np.where(known, np.clip(told, *LOG_RANGE), LOG_RANGE[0]) * cloth.hangs
-    inward = np.minimum(cloth.inward_mm / INWARD_MM, 1.0) * cloth.hangs
-    channels = np.stack([told, cloth.hangs, cloth.shows, inward]).astype(np.float32)
-    down, right = (-size % BLOCK_PX for size in cloth.hangs.shape)
-    return np.pad(channels, ((0, 0), (0, down), (0, right)))
+    shown = np.zeros((4, height + -height % BLOCK_PX, width + -width % BLOCK_PX), np.float32)
+    inside = shown[:, :height, :width]
+    inside[0] = np.where(known, np.clip(told, *LOG_RANGE), LOG_RANGE[0]) * cloth.hangs
+    inside[1], inside[2] = cloth.hangs, cloth.shows
+    inside[3] = np.minimum(cloth.inward_mm / INWARD_MM, 1.0) * cloth.hangs
+    return shown
 
 
+@cache
 def _net() -> cv2.dnn.Net:
-    """One for each thread: a network of OpenCV keeps its last picture."""
-    if not hasattr(_nets, "net"):
-        _nets.net = cv2.dnn.readNetFromONNX(str(weights("folds")))
-    net: cv2.dnn.Net = _nets.net
-    return net
+    return cv2.dnn.readNetFromONNX(str(weights("folds")))
 
 
 def _sigmoid(x: NDArray[np.float32]) -> NDArray[np.float32]:

@@ -17,7 +17,7 @@ from fitcheck.core.records import Floats, Fold, View
 from fitcheck.vision.bare_cloth import STEP_MM, BareCloth
 from fitcheck.vision.creases import fine_lines, is_crumpled, packet_grid
 from fitcheck.vision.fold_maps import FoldMaps
-from fitcheck.vision.ridges import length_px, ridge_chains
+from fitcheck.vision.ridges import length_px, reach_px, ridge_chains
 
 RIM_MM = 15.0  # nearer to the outline the cloth turns away too far
 MAP_SIGMA_MM = 4.0  # of the smoothing of the network's maps
@@ -85,10 +85,13 @@ def _runs_along(points: Floats, crease: Floats) -> bool:
 
 def fold_curves(maps: FoldMaps, readable: NDArray[np.bool_]) -> list[FoldCurve]:
     """Crests and hollows of a garment where it is readable."""
-    allowed, found = readable.astype(np.uint8), []
+    found = []
+    around = np.ones((2 * reach_px(MAP_SIGMA_MM / STEP_MM) + 1,) * 2, np.uint8)
     kinds: tuple[tuple[Kind, NDArray[np.float32], float], ...] = (("ridge", maps.ridge, 1.0), ("valley", maps.valley, -1.0))
     for kind, sure, sign in kinds:
         raised = sign * maps.height_mm
+        # a map of 0 to 1 has no ridge response above its highest value within reach
+        allowed = cv2.dilate((sure > WEAK).astype(np.uint8), around) * readable
         for chain in ridge_chains(sure, allowed, MAP_SIGMA_MM / STEP_MM, WEAK, STRONG):
             x, y = np.round(chain).astype(int).T
             if length_px(chain) * STEP_MM >= SHORTEST_MM and sure[y, x].mean() >= LEAST_SURE:

@@ -29,26 +29,45 @@ def ridge_chains(relief: NDArray[np.float32], allowed: NDArray[np.uint8], sigma:
     list of ndarray, shape (N, 2)
         Points about a pixel apart, in order along each line.
     """
-    return _chains(_derivatives(relief, sigma), allowed, sigma, weak, strong)
+    return _of_signs((1,), relief, allowed, sigma, weak, strong)[0]
 
 
 def ridge_and_valley_chains(
     relief: NDArray[np.float32], allowed: NDArray[np.uint8], sigma: float, weak: float, strong: float
 ) -> tuple[list[Floats], list[Floats]]:
     """As `ridge_chains`, of the relief and of its negative, for little more than the price of one."""
-    derivatives = _derivatives(relief, sigma)
-    ridges = _chains(derivatives, allowed, sigma, weak, strong)
-    return ridges, _chains([-d for d in derivatives], allowed, sigma, weak, strong)
+    ridges, valleys = _of_signs((1, -1), relief, allowed, sigma, weak, strong)
+    return ridges, valleys
+
+
+def reach_px(sigma: float) -> int:
+    """How far a pixel of the relief is felt around it."""
+    return int(np.ceil(3.5 * sigma))
 
 
 def length_px(chain: Floats) -> float:
     """Length of a chain (N, 2) along its points, pixels."""
-    return float(np.hypot(*np.diff(chain, axis=0).T).sum())
+    steps = chain[1:] - chain[:-1]
+    return float(np.hypot(steps[:, 0], steps[:, 1]).sum())
+
+
+def _of_signs(
+    signs: tuple[int, ...], relief: NDArray[np.float32], allowed: NDArray[np.uint8], sigma: float, weak: float, strong: float
+) -> list[list[Floats]]:
+    """Chains of the relief times each sign; nothing is computed beyond the reach of the places allowed."""
+    x, y, width, height = cv2.boundingRect(allowed)
+    if not width:
+        return [[] for _ in signs]
+    reach = reach_px(sigma)
+    left, top = max(x - reach, 0), max(y - reach, 0)
+    box = np.s_[top : y + height + reach, left : x + width + reach]
+    derivatives, here = _derivatives(relief[box], sigma), allowed[box] > 0
+    return [_chains(sign, derivatives, here, (left, top), sigma, weak, strong) for sign in signs]
 
 
 def _derivatives(relief: NDArray[np.float32], sigma: float) -> list[NDArray[np.float32]]:
     """Of the smoothed relief: second along x, along y and mixed, first along x and along y."""
-    half = int(np.ceil(3.5 * sigma))
+    half = reach_px(sigma)
     x = np.arange(-half, half + 1)
     g0 = np.exp(-0.5 * (x / sigma) ** 2)
     g0 /= g0.sum()
@@ -60,9 +79,17 @@ def _derivatives(relief: NDArray[np.float32], sigma: float) -> list[NDArray[np.f
     return [np.asarray(cv2.sepFilter2D(relief, cv2.CV_32F, across, down), np.float32) for across, down in pairs]
 
 
-def _chains(derivatives: list[NDArray[np.float32]], allowed: NDArray[np.uint8], sigma: float, weak: float, strong: float) -> list[Floats]:
-    rows, cols = np.nonzero((derivatives[0] + derivatives[1] < -weak / sigma**2) & (allowed > 0))
-    xx, yy, xy, gx, gy = (d[rows, cols] for d in derivatives)
+def _chains(
+    sign: int,
+    derivatives: list[NDArray[np.float32]],
+    allowed: NDArray[np.bool_],
+    origin: tuple[int, int],
+    sigma: float,
+    weak: float,
+    strong: float,
+) -> list[Floats]:
+    rows, cols = np.nonzero((sign * (derivatives[0] + derivatives[1]) < -weak / sigma**2) & allowed)
+    xx, yy, xy, gx, gy = (sign * d[rows, cols] for d in derivatives)
     root = np.hypot((xx - yy) / 2, xy)
     bend = (xx + yy) / 2 - root
     angle = 0.5 * np.arctan2(2 * xy, xx - yy) + np.pi / 2  # of the eigenvector with the most negative eigenvalue
@@ -72,7 +99,7 @@ def _chains(derivatives: list[NDArray[np.float32]], allowed: NDArray[np.uint8], 
     strength = -bend * sigma**2
     good = (strength > weak) & (np.abs(shift * nx) <= 0.6) & (np.abs(shift * ny) <= 0.6)
     rows, cols, strength = rows[good], cols[good], strength[good]
-    points = np.stack([cols + shift[good] * nx[good], rows + shift[good] * ny[good]], 1).astype(float)
+    points = np.stack([cols + origin[0] + shift[good] * nx[good], rows + origin[1] + shift[good] * ny[good]], 1).astype(float)
     along = np.stack([-ny[good], nx[good]], 1).astype(float)
     return _link(rows, cols, points, along, strength, strong, allowed.shape)
 
@@ -93,7 +120,8 @@ def _link(
     index[cell] = np.arange(len(rows))
     steps = [dy * width + dx for dy in (-2, -1, 0, 1, 2) for dx in (-2, -1, 0, 1, 2) if dy or dx]
     other = index[np.array(steps)[:, None] + cell]
-    here, to = np.nonzero(other >= 0)[1], other[other >= 0]
+    there = other >= 0
+    here, to = np.nonzero(there)[1], other[there]
     gap = points[to] - points[here]
     u, v = along[here], along[to]
     ahead = gap[:, 0] * u[:, 0] + gap[:, 1] * u[:, 1]
@@ -108,8 +136,6 @@ def _link(
     same = (along * along[best]).sum(2) > 0  # whether the neighbour's direction is counted the same way
     nexts, kept, cells = best.tolist(), same.tolist(), cell.tolist()
     taken = bytearray((shape[0] + 4) * width)
-    marks = np.frombuffer(taken, np.uint8)
-    beside = np.array([dy * width + dx for dy in (-1, 0, 1) for dx in (-1, 0, 1)])
     chains = []
     for start in np.argsort(-strength, kind="stable").tolist():
         if strength[start] < strong:
@@ -127,7 +153,9 @@ def _link(
                 i = j
             halves.append(half)
         chain = halves[1][::-1] + [start] + halves[0]
-        marks[cell[chain][:, None] + beside] = 1
+        for i in chain:
+            for middle in (cells[i] - width, cells[i], cells[i] + width):
+                taken[middle - 1 : middle + 2] = b"\1\1\1"
         if len(chain) >= 4:
             chains.append(points[chain])
     return chains

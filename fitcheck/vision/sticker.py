@@ -150,11 +150,12 @@ def fit_sticker(gray: NDArray[Any], number: int, shape: Floats, blur_px: float =
     used = _OUTLINE if number == OUTLINE_ONLY else np.ones(_OUTLINE.shape, bool)
     basis, pattern = _BASIS[:, used], _pattern(max(number, 0), _blur_mm(shape, blur_px))[used]
     light = np.stack([np.ones(basis.shape[1]), pattern, basis[1], basis[2]])  # the sticker may lie half in shade
-    covariance, contrast = np.zeros((2, 2)), 0.0
+    gram = light @ light.T + 1e-9 * np.eye(4)
+    inverse, spread, contrast = np.zeros((16, 16)), 1.0, 0.0
     size_px = float(np.sqrt(abs(np.linalg.det(shape[:, 1:3])))) + 1.0
     for steps in range(MAX_STEPS):
         there, dx, dy = _sample(patch, shape, basis)
-        coefficients = np.linalg.solve(light @ light.T + 1e-9 * np.eye(4), light @ there)
+        coefficients = np.linalg.solve(gram, light @ there)
         contrast = float(coefficients[1])
         if steps >= TELLING_STEPS and _correlation(there, pattern) < least - LATE_GAIN / steps:
             break
@@ -168,17 +169,17 @@ def fit_sticker(gray: NDArray[Any], number: int, shape: Floats, blur_px: float =
         prior[[3, 4, 5, 9, 10, 11]] += (spread / (BEND_PRIOR * size_px)) ** 2
         pull[:12] = prior[:12] * shape.ravel()
         pull[[0, 1, 2, 6, 7, 8]] = 0.0
-        normal[np.diag_indices(16)] += prior
+        normal.flat[::17] += prior  # its diagonal
         inverse = np.linalg.inv(normal)
         step = -(inverse @ (weighted @ residual + pull))[:12].reshape(2, 6)
         largest = float(np.abs(step).max())
         shape += min(1.0, 0.15 * size_px / max(largest, 1e-9)) * step
-        covariance = spread**2 * inverse[np.ix_([0, 6], [0, 6])]
         if largest < 0.02:
             break
     correlation = _correlation(_sample(patch, shape, basis)[0], pattern)
     shape[:, 0] += left_top
-    sd = float(np.sqrt(max(np.linalg.eigvalsh(covariance)[-1], 0.0)))
+    centre = [0, 6]
+    sd = float(np.sqrt(max(np.linalg.eigvalsh(spread**2 * inverse[np.ix_(centre, centre)])[-1], 0.0)))
     return StickerFit(number, shape, sd, correlation, contrast)
 
 

@@ -28,53 +28,45 @@ class Net(nn.Module):
         super().__init__()
         steps = list(pairwise(widths))
         bottom = widths[-1]
-        self.stem = nn.Sequential(nn.PixelUnshuffle(2), Layer(4 * CHANNELS_IN, widths[0]), Layer(widths[0], widths[0]))
+        self.stem = nn.Sequential(Layer(4 * CHANNELS_IN, widths[0]), Layer(widths[0], widths[0]))
         self.down = nn.ModuleList(nn.Sequential(nn.MaxPool2d(2), Layer(a, b), Layer(b, b)) for a, b in steps)
         self.glob = nn.Sequential(nn.AdaptiveAvgPool2d(1), nn.Conv2d(bottom, bottom, 1), nn.ReLU(), nn.Conv2d(bottom, bottom, 1))
         self.red = nn.ModuleList(nn.Conv2d(b, a, 1) for a, b in steps)
         self.up = nn.ModuleList(nn.Sequential(Layer(2 * a, a), Layer(a, a)) for a, _ in steps)
-        self.head = nn.Sequential(nn.Conv2d(widths[0], 4 * CHANNELS_OUT, 1), nn.PixelShuffle(2))
-        self.points = nn.Conv2d(widths[0], POINTS, 1)
+        self.last = nn.Conv2d(widths[0], 4 * CHANNELS_OUT + POINTS, 1)
 
     def forward(self, x: torch.Tensor) -> tuple[torch.Tensor, torch.Tensor]:
         """(N, 4, H, W) to logits of crest and hollow and the height in units of 3 mm, (N, 3, H, W), and how likely each block is the left
         or the right bust point, (N, 2, H/2, W/2), logits."""
-        told = self.blocks(self.stem(x))
-        return self.head[1](told[:, : 4 * CHANNELS_OUT]), told[:, 4 * CHANNELS_OUT :]
+        told = self.blocks(nn.functional.pixel_unshuffle(x, 2))
+        return nn.functional.pixel_shuffle(told[:, : 4 * CHANNELS_OUT], 2), told[:, 4 * CHANNELS_OUT :]
 
-    def blocks(self, first: torch.Tensor) -> torch.Tensor:
-        """From the stem to the channels of each block: four for each map, one for each point."""
-        levels = [first]
+    def blocks(self, x: torch.Tensor) -> torch.Tensor:
+        """Of each block four channels for each map, one for each point, from four for each channel of the picture."""
+        levels = [self.stem(x)]
         for down in self.down:
             levels.append(down(levels[-1]))
         y = levels[-1] + self.glob(levels[-1])
         for i in reversed(range(len(self.up))):
             y = nn.functional.interpolate(self.red[i](y), scale_factor=2, mode="bilinear", align_corners=False)
             y = self.up[i](torch.cat([y, levels[i]], 1))
-        return torch.cat([self.head[0](y), self.points(y)], 1)
+        return self.last(y)
 
 
-class _AsOpenCvReadsIt(nn.Module):
-    """The same with the first layer as one 6 x 6 convolution: OpenCV takes no block shuffling for pictures of any size."""
+class _OnBlocks(nn.Module):
+    """The same from blocks to blocks: OpenCV takes no block shuffling for pictures of any size, numpy does it as well."""
 
     def __init__(self, net: Net) -> None:
         super().__init__()
         self.net = net
-        layer = net.stem[1]
-        weight, norm = layer.c.weight, layer.n
-        scale = norm.weight / torch.sqrt(norm.running_var + norm.eps)
-        whole = weight.reshape(-1, CHANNELS_IN, 2, 2, 3, 3).permute(0, 1, 4, 2, 5, 3).reshape(-1, CHANNELS_IN, 6, 6)
-        self.first = nn.Conv2d(CHANNELS_IN, len(weight), 6, stride=2, padding=2)
-        self.first.weight.data = (whole * scale[:, None, None, None]).detach()
-        self.first.bias.data = (norm.bias - norm.running_mean * scale).detach()
 
     def forward(self, x: torch.Tensor) -> torch.Tensor:
-        return self.net.blocks(self.net.stem[2](torch.relu(self.first(x))))
+        return self.net.blocks(x)
 
 
 def export(net: Net, file: Path) -> None:
-    """Write the network for `fitcheck.vision.fold_maps`: pictures of any size in whole blocks of 32."""
-    picture = torch.zeros(1, CHANNELS_IN, 320, 224)
+    """Write the network for `fitcheck.vision.fold_maps`: pictures of any size in whole blocks of 32, their own 2 x 2 blocks in channels."""
+    picture = torch.zeros(1, 4 * CHANNELS_IN, 160, 112)
     torch.onnx.export(
-        _AsOpenCvReadsIt(net.eval()).eval(), picture, str(file), opset_version=13, dynamo=False, input_names=["x"], output_names=["y"]
+        _OnBlocks(net.eval()).eval(), picture, str(file), opset_version=13, dynamo=False, input_names=["x"], output_names=["y"]
     )

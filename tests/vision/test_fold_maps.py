@@ -63,7 +63,7 @@ def test_missing_weights_are_said_so(monkeypatch: pytest.MonkeyPatch, tmp_path: 
     (tmp_path / "folds").mkdir()
     (tmp_path / "folds" / "card.toml").write_text('file = "folds.onnx"\nsha256 = "0"\n')
     monkeypatch.setenv("FITCHECK_MODELS", str(tmp_path))
-    monkeypatch.delattr(fold_maps._nets, "net", raising=False)
+    fold_maps._net.cache_clear()
     weights.cache_clear()
     with pytest.raises(ModelError):
         fold_maps.fold_maps(a_crest())
