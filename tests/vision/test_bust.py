@@ -9,7 +9,7 @@ import pytest
 from fitcheck.photo.load import load_photo
 from fitcheck.photo.scale import scales_from_cards
 from fitcheck.vision.bare_cloth import STEP_MM, BareCloth, bare_cloth
-from fitcheck.vision.bust import find_bust
+from fitcheck.vision.bust import SHARPER, find_bust
 from fitcheck.vision.cloth import find_cloth
 from fitcheck.vision.fold_maps import FoldMaps, fold_maps
 from fitcheck.vision.markers import find_point_markers
@@ -39,9 +39,9 @@ def test_points_and_their_doubt_are_those_of_the_maps() -> None:
     assert (left.side, right.side) == ("wearer_left", "wearer_right")
     assert left.xy_px == pytest.approx([230, 330], abs=0.05)
     assert right.xy_px == pytest.approx([150, 333], abs=0.05)
-    assert left.sd_px == pytest.approx(1.6 / ZOOM, rel=0.02)
+    assert left.sd_px == pytest.approx(SHARPER * 1.6 / ZOOM, rel=0.02)
     assert find_bust("right", bare, maps) == ()
-    assert find_bust("front", *maps_about([(230.0, 330.0), (150.0, 333.0)], 1.2 * 12 / STEP_MM)) == ()
+    assert find_bust("front", *maps_about([(230.0, 330.0), (150.0, 333.0)], 1.2 * 12 / SHARPER / STEP_MM)) == ()
 
 
 def test_the_height_of_the_bust_is_read_off_the_cloth() -> None:
