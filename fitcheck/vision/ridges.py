@@ -88,8 +88,9 @@ def _chains(
     weak: float,
     strong: float,
 ) -> list[Floats]:
-    rows, cols = np.nonzero((sign * (derivatives[0] + derivatives[1]) < -weak / sigma**2) & allowed)
-    xx, yy, xy, gx, gy = (sign * d[rows, cols] for d in derivatives)
+    at = np.flatnonzero((sign * (derivatives[0] + derivatives[1]) < -weak / sigma**2) & allowed)
+    rows, cols = np.divmod(at, allowed.shape[1])
+    xx, yy, xy, gx, gy = (sign * d.ravel()[at] for d in derivatives)
     root = np.hypot((xx - yy) / 2, xy)
     bend = (xx + yy) / 2 - root
     angle = 0.5 * np.arctan2(2 * xy, xx - yy) + np.pi / 2  # of the eigenvector with the most negative eigenvalue
@@ -136,6 +137,8 @@ def _link(
     same = (along * along[best]).sum(2) > 0  # whether the neighbour's direction is counted the same way
     nexts, kept, cells = best.tolist(), same.tolist(), cell.tolist()
     taken = bytearray((shape[0] + 4) * width)
+    marks = np.frombuffer(taken, np.uint8)
+    beside = cell[:, None] + np.array([dy * width + dx for dy in (-1, 0, 1) for dx in (-1, 0, 1)])
     chains = []
     for start in np.argsort(-strength, kind="stable").tolist():
         if strength[start] < strong:
@@ -152,10 +155,8 @@ def _link(
                 half.append(j)
                 i = j
             halves.append(half)
-        chain = halves[1][::-1] + [start] + halves[0]
-        for i in chain:
-            for middle in (cells[i] - width, cells[i], cells[i] + width):
-                taken[middle - 1 : middle + 2] = b"\1\1\1"
+        chain = np.array(halves[1][::-1] + [start] + halves[0])
+        marks[beside[chain]] = 1
         if len(chain) >= 4:
             chains.append(points[chain])
     return chains
