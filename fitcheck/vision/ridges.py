@@ -115,19 +115,21 @@ def _link(
     shape: tuple[int, ...],
 ) -> list[Floats]:
     """Chains of ridge points, begun at the strongest and followed both ways; points beside a chain are used up with it."""
+    if not (strength >= strong).any():
+        return []
     width = shape[1] + 4
     cell = (rows + 2) * width + cols + 2
     index = np.full((shape[0] + 4) * width, -1, np.int32)
     index[cell] = np.arange(len(rows))
     steps = [dy * width + dx for dy in (-2, -1, 0, 1, 2) for dx in (-2, -1, 0, 1, 2) if dy or dx]
-    other = index[np.array(steps)[:, None] + cell]
-    there = other >= 0
-    here, to = np.nonzero(there)[1], other[there]
-    gap = points[to] - points[here]
-    u, v = along[here], along[to]
-    ahead = gap[:, 0] * u[:, 0] + gap[:, 1] * u[:, 1]
-    off = np.abs(gap[:, 0] * u[:, 1] - gap[:, 1] * u[:, 0])
-    turn = 1 - np.abs(u[:, 0] * v[:, 0] + u[:, 1] * v[:, 1])
+    other = index.take(np.array(steps)[:, None] + cell).ravel()
+    there = np.flatnonzero(other >= 0)
+    here, to = there % len(rows), other[there]
+    (x, y), (u, v) = points.T, along.T
+    right, down = x[to] - x[here], y[to] - y[here]
+    ahead = right * u[here] + down * v[here]
+    off = np.abs(right * v[here] - down * u[here])
+    turn = 1 - np.abs(u[here] * u[to] + v[here] * v[to])
     price = np.abs(ahead) + 2 * off + 3 * turn
     best = np.full((2, len(rows)), -1, np.int32)  # neighbour ahead, neighbour behind
     for way, sign in ((0, 1), (1, -1)):
