@@ -65,9 +65,10 @@ def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Clo
         return []
     offsets = np.arange(-REACH, REACH + 0.25, 0.5, dtype=np.float32)
     at = np.concatenate(lines).astype(np.float32)
-    sizes = [len(line) for line in lines]
-    starts = np.cumsum([0, *sizes[:-1]])
-    across = _normals_of(at, np.repeat(starts, sizes), np.repeat(starts + sizes - 1, sizes))
+    number, sizes = np.arange(len(lines)), np.array([len(line) for line in lines])
+    starts = np.cumsum(sizes) - sizes
+    ends = starts + sizes - 1
+    across = _normals_of(at, np.repeat(starts, sizes), np.repeat(ends, sizes))
     at_x, at_y = (at[:, i : i + 1] + offsets * across[:, i : i + 1] for i in (0, 1))
     values = cv2.remap(colour, at_x, at_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     left, spot_left, on_left = _beside(-offsets, values, cloth)
@@ -76,15 +77,15 @@ def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Clo
     edge = (on_left != on_right) | (on_left & on_right & ~alike)  # a wall may have the cloth's colour, in another light
     second = (edge & on_right & ~on_left)[:, None]
     own, other = np.where(second, right, left), np.where(second, left, right)  # of an edge: cloth, and what lies beyond
-    slope = ((offsets + spot_left[:, None]) / (spot_left + spot_right)[:, None])[..., None]
-    base = np.where(edge[:, None, None], own[:, None], left[:, None] * (1 - slope) + right[:, None] * slope)
+    slope = (offsets + spot_left[:, None]) / (spot_left + spot_right)[:, None]
+    base = np.empty_like(values)
+    for i in range(3):  # numpy is slow along a last axis as short as this
+        base[..., i] = left[:, i, None] * (1 - slope) + right[:, i, None] * slope
+    base[edge] = own[edge, None]
     # averages along each line; its ends are repeated so that they do not mix with the next line
-    wide = np.concatenate(
-        [start + np.clip(np.arange(-ALONG, size + ALONG), 0, size - 1) for start, size in zip(starts, sizes, strict=True)]
-    )
-    back = np.concatenate(
-        [start + ALONG * (2 * i + 1) + np.arange(size) for i, (start, size) in enumerate(zip(starts, sizes, strict=True))]
-    )
+    within = np.repeat(number, sizes + 2 * ALONG)
+    wide = np.clip(np.arange(len(within)) - ALONG * (2 * within + 1), starts[within], ends[within])
+    back = np.arange(len(at)) + ALONG * (2 * np.repeat(number, sizes) + 1)
     away = smooth((values - base)[wide], 2)
     change = away[:, np.abs(offsets) <= 1.0].mean(1)
     steady = smooth(change, ALONG)[back]
@@ -94,7 +95,7 @@ def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Clo
     drawn[edge] = _on_edge(change[edge], own[edge], other[edge], cloth)
     valid = _inked(change, own, cloth) & (np.abs(shift) < 2.5) & drawn
     whole = Across(shift.astype(float), change.astype(float), valid, edge)
-    return [whole.part(slice(start, start + size)) for start, size in zip(starts.tolist(), sizes, strict=True)]
+    return [whole.part(slice(start, start + size)) for start, size in zip(starts.tolist(), sizes.tolist(), strict=True)]
 
 
 def _beside(

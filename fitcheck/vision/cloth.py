@@ -79,9 +79,10 @@ class Cloth:
     def is_cloth(self, colour: NDArray[Any]) -> NDArray[np.bool_]:
         """Which log colours (..., 3) may be cloth in some light."""
         shade = np.clip(self.light - colour[..., 0], -2, 2)
-        away = _distance(colour, self.ratios)
+        level = level_of(colour[..., 0])
+        away = _distance(colour, self.ratios, level)
         near = away < NEAR * (1 + 0.5 * np.clip(shade, 0, 1))
-        return np.asarray(near & (away < _distance(colour, self.skin)) & (shade < DARKEST) & (shade > -BRIGHTEST))
+        return np.asarray(near & (away < _distance(colour, self.skin, level)) & (shade < DARKEST) & (shade > -BRIGHTEST))
 
     def own_ratios(self, light: NDArray[Any]) -> NDArray[Any]:
         """The cloth's own two ratios (..., 2) at some log brightness."""
@@ -89,13 +90,13 @@ class Cloth:
 
     def is_skin(self, colour: NDArray[Any]) -> NDArray[np.bool_]:
         """Which log colours (..., 3) are clearly nearer to skin than to cloth."""
-        away = _distance(colour, self.skin)
-        return np.asarray((away < NEAR) & (1.5 * away < _distance(colour, self.ratios)))
+        level = level_of(colour[..., 0])
+        away = _distance(colour, self.skin, level)
+        return np.asarray((away < NEAR) & (1.5 * away < _distance(colour, self.ratios, level)))
 
 
-def _distance(colour: NDArray[Any], table: Floats) -> NDArray[Any]:
-    """Distance of log colours (..., 3) from a table of ratios, light left aside."""
-    level = level_of(colour[..., 0])
+def _distance(colour: NDArray[Any], table: Floats, level: NDArray[np.intp]) -> NDArray[Any]:
+    """Distance of log colours (..., 3) from the rows `level` of a table of ratios, light left aside."""
     red, yellow = (colour[..., 1 + i] - table[:, i].astype(colour.dtype).take(level) for i in (0, 1))
     return np.asarray(np.sqrt(red * red + yellow * yellow))
 
@@ -164,13 +165,14 @@ def _person(colour: NDArray[np.float32], mask: NDArray[np.bool_]) -> NDArray[np.
     inside = cv2.erode(mask.astype(np.uint8), rim)
     wide = cv2.dilate(mask.astype(np.uint8), np.ones((5, 5), np.uint8))
     outside = (cv2.dilate(mask.astype(np.uint8), np.ones((7, 7), np.uint8)) == 0).astype(np.float32)
-    both = cv2.merge([colour * outside[..., None], outside])
+    # channel by channel: numpy is slow along a last axis as short as theirs
+    both = cv2.merge([*(colour[..., i] * outside for i in range(3)), outside])
     reduced = cv2.resize(both, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)  # the blur leaves nothing finer
     around = cv2.resize(cv2.GaussianBlur(reduced, (0, 0), 5.0), both.shape[1::-1], interpolation=cv2.INTER_LINEAR)
-    total = around[..., 3:]
-    wall = around[..., :3] / np.maximum(total, 1e-6)
-    away = colour - wall
-    like = (np.abs(away).max(-1) < WALL_NEAR) & (inside == 0) & (total[..., 0] > 1e-4)
+    total = around[..., 3]
+    like = (inside == 0) & (total > 1e-4)
+    for i in range(3):
+        like &= np.abs(colour[..., i] - around[..., i] / np.maximum(total, 1e-6)) < WALL_NEAR
     count, labels = cv2.connectedComponents((like | (outside > 0)).astype(np.uint8), connectivity=4)
     touching = np.zeros(count, bool)
     touching[labels[outside > 0]] = True
@@ -210,7 +212,7 @@ def _first_guess(core: NDArray[np.float32], bare: NDArray[np.float32]) -> tuple[
     near = core[np.abs(core[:, 1:] - commonest * BIN).max(1) < 2 * BIN]
     near = near[np.abs(near[:, 0] - np.median(near[:, 0])) < 0.25]  # black things may pass for dark cloth of any faint colour
     ratios = _by_light(near, _flat(near))
-    skin = bare[_distance(bare, ratios) > 0.4 * NEAR] if len(bare) else bare
+    skin = bare[_distance(bare, ratios, level_of(bare[:, 0])) > 0.4 * NEAR] if len(bare) else bare
     if len(skin) < 15:
         return float(np.median(near[:, 0])), ratios, unknown
     return float(np.median(near[:, 0])), ratios, _by_light(skin, _flat(skin))

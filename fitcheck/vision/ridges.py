@@ -88,8 +88,9 @@ def _chains(
     weak: float,
     strong: float,
 ) -> list[Floats]:
-    rows, cols = np.nonzero((sign * (derivatives[0] + derivatives[1]) < -weak / sigma**2) & allowed)
-    xx, yy, xy, gx, gy = (sign * d[rows, cols] for d in derivatives)
+    at = np.flatnonzero((sign * (derivatives[0] + derivatives[1]) < -weak / sigma**2) & allowed)
+    rows, cols = np.divmod(at, allowed.shape[1])
+    xx, yy, xy, gx, gy = (sign * d.ravel()[at] for d in derivatives)
     root = np.hypot((xx - yy) / 2, xy)
     bend = (xx + yy) / 2 - root
     angle = 0.5 * np.arctan2(2 * xy, xx - yy) + np.pi / 2  # of the eigenvector with the most negative eigenvalue
@@ -114,19 +115,21 @@ def _link(
     shape: tuple[int, ...],
 ) -> list[Floats]:
     """Chains of ridge points, begun at the strongest and followed both ways; points beside a chain are used up with it."""
+    if not (strength >= strong).any():
+        return []
     width = shape[1] + 4
     cell = (rows + 2) * width + cols + 2
     index = np.full((shape[0] + 4) * width, -1, np.int32)
     index[cell] = np.arange(len(rows))
     steps = [dy * width + dx for dy in (-2, -1, 0, 1, 2) for dx in (-2, -1, 0, 1, 2) if dy or dx]
-    other = index[np.array(steps)[:, None] + cell]
-    there = other >= 0
-    here, to = np.nonzero(there)[1], other[there]
-    gap = points[to] - points[here]
-    u, v = along[here], along[to]
-    ahead = gap[:, 0] * u[:, 0] + gap[:, 1] * u[:, 1]
-    off = np.abs(gap[:, 0] * u[:, 1] - gap[:, 1] * u[:, 0])
-    turn = 1 - np.abs(u[:, 0] * v[:, 0] + u[:, 1] * v[:, 1])
+    other = index.take(np.array(steps)[:, None] + cell).ravel()
+    there = np.flatnonzero(other >= 0)
+    here, to = there % len(rows), other[there]
+    (x, y), (u, v) = points.T, along.T
+    right, down = x[to] - x[here], y[to] - y[here]
+    ahead = right * u[here] + down * v[here]
+    off = np.abs(right * v[here] - down * u[here])
+    turn = 1 - np.abs(u[here] * u[to] + v[here] * v[to])
     price = np.abs(ahead) + 2 * off + 3 * turn
     best = np.full((2, len(rows)), -1, np.int32)  # neighbour ahead, neighbour behind
     for way, sign in ((0, 1), (1, -1)):
@@ -136,6 +139,8 @@ def _link(
     same = (along * along[best]).sum(2) > 0  # whether the neighbour's direction is counted the same way
     nexts, kept, cells = best.tolist(), same.tolist(), cell.tolist()
     taken = bytearray((shape[0] + 4) * width)
+    marks = np.frombuffer(taken, np.uint8)
+    beside = cell[:, None] + np.array([dy * width + dx for dy in (-1, 0, 1) for dx in (-1, 0, 1)])
     chains = []
     for start in np.argsort(-strength, kind="stable").tolist():
         if strength[start] < strong:
@@ -152,10 +157,8 @@ def _link(
                 half.append(j)
                 i = j
             halves.append(half)
-        chain = halves[1][::-1] + [start] + halves[0]
-        for i in chain:
-            for middle in (cells[i] - width, cells[i], cells[i] + width):
-                taken[middle - 1 : middle + 2] = b"\1\1\1"
+        chain = np.array(halves[1][::-1] + [start] + halves[0])
+        marks[beside[chain]] = 1
         if len(chain) >= 4:
             chains.append(points[chain])
     return chains
