@@ -13,7 +13,8 @@ from fitcheck.cli_trade import trade
 from fitcheck.terminal import BareDiary, Paper, Units, console, say, show, speaks_plainly
 
 if TYPE_CHECKING:  # heavy imports wait until a command needs them
-    from fitcheck.core.records import FitCheck, Photo
+    from fitcheck.core.camera import Photo
+    from fitcheck.core.check import FitCheck
 
 app = typer.Typer(
     help="Photographs of a pinned fitting in; what does not fit and this round's alterations out. Everything stays on this computer.",

@@ -15,9 +15,10 @@ from fitcheck.diary.database import default_folder
 from fitcheck.diary.store import Diary, Keep, NewFitting
 
 if TYPE_CHECKING:  # their imports cost more than most of these commands
+    from fitcheck.core.check import FitCheck
     from fitcheck.core.diary import Comparison, Fitting, PostureDiary, Profile, Target
     from fitcheck.core.fitting import FittingFacts
-    from fitcheck.core.records import FitCheck, View
+    from fitcheck.core.records import View
     from fitcheck.report.units import Units
 
 PHOTO_HEIGHT_PX, THREADS = 760, 2

@@ -4,7 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fitcheck.body.placed import put_seams_right
-from fitcheck.core.records import Fold, Photo, Pose, SeamLine, Sighting
+from fitcheck.core.camera import Photo
+from fitcheck.core.folds import Fold
+from fitcheck.core.records import Pose, SeamLine, Sighting
 from fitcheck.core.settings import Settings
 from fitcheck.vision.bare_cloth import bare_cloth
 from fitcheck.vision.bust import find_bust

@@ -18,23 +18,13 @@ from fitcheck.body.landmarks import facing_points, landmarks, outline_rows, pose
 from fitcheck.body.placed import put_right
 from fitcheck.body.posture import posture
 from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
+from fitcheck.core.advice import Round
+from fitcheck.core.camera import Photo, Scale
+from fitcheck.core.check import FitCheck, PhotoResult
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import (
-    VIEWS,
-    FitCheck,
-    Fold,
-    Measurement,
-    Photo,
-    PhotoResult,
-    Pose,
-    Round,
-    Scale,
-    SeamLine,
-    Sighting,
-    Standing,
-    View,
-)
+from fitcheck.core.folds import Fold
+from fitcheck.core.records import VIEWS, Measurement, Pose, SeamLine, Sighting, Standing, View
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
 from fitcheck.garment import read_garment

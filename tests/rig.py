@@ -6,8 +6,9 @@ import numpy as np
 from fitcheck.body.adjust import POINTER_OFF_MM
 from fitcheck.body.proportions import body_points
 from fitcheck.body.shape import body_shape
+from fitcheck.core.camera import Camera, Scale
 from fitcheck.core.outline import Outline
-from fitcheck.core.records import Camera, Floats, Scale, Sighting, View
+from fitcheck.core.records import Floats, Sighting, View
 
 NOMINAL = {"front": 0.0, "right": 90.0, "back": 180.0, "left": -90.0}
 SEEN_IN: dict[View, tuple[tuple[str, str | None], ...]] = {

@@ -12,7 +12,7 @@ from PIL import Image
 from typer.testing import CliRunner
 
 from fitcheck.cli import app
-from fitcheck.core.records import LensProfile
+from fitcheck.core.camera import LensProfile
 from fitcheck.photo.lens import keep_lens
 from fitcheck.photo.load import load_photo
 

@@ -15,7 +15,7 @@ from PIL import Image
 from typer.testing import CliRunner
 
 from fitcheck.cli import app
-from fitcheck.core.records import PostureValue
+from fitcheck.core.check import PostureValue
 from fitcheck.diary.database import FILE_NAME
 from fitcheck.diary.store import Diary
 

@@ -6,9 +6,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from fitcheck.core.camera import Photo
+from fitcheck.core.check import FitCheck
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.fitting import FittingFacts, TapeFacts
-from fitcheck.core.records import VIEWS, FitCheck, Photo
+from fitcheck.core.records import VIEWS
 from fitcheck.core.settings import Settings
 from fitcheck.measure.observables import ARMPIT_SD_MM
 from fitcheck.photo.load import load_photo

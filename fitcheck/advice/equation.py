@@ -7,8 +7,9 @@ import numpy as np
 from scipy.special import expit, logit
 
 from fitcheck.advice.table import Alteration, Knowledge, Observable
+from fitcheck.core.advice import Amount
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import SIDES, Amount, Floats, Measurement, Side, measurement_key
+from fitcheck.core.records import SIDES, Floats, Measurement, Side, measurement_key
 
 # How a needed alteration that may be one-sided is spread over its variants (estimate).
 SHARE_BOTH, SHARE_ONE, SHARE_TWO_AMOUNTS = 0.64, 0.12, 0.12

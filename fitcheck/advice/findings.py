@@ -8,8 +8,9 @@ import numpy as np
 from scipy.special import ndtr
 
 from fitcheck.advice.table import FindingRow, Knowledge, Observable
+from fitcheck.core.advice import Finding
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Finding, Measurement, Side, Verdict, measurement_key
+from fitcheck.core.records import Measurement, Side, Verdict, measurement_key
 
 # A fault is claimed only when it is nearly certain, for a wrong alteration costs cloth; that something fits may be said a little earlier,
 # for the next fitting looks again.

@@ -18,7 +18,8 @@ from pydantic import ValidationError
 from fitcheck.advice.solve import Solution
 from fitcheck.advice.table import Id, Knowledge, Observable, Positive, Sourced, Straying, Tolerance, Words, knowledge
 from fitcheck.core.errors import KnowledgeError
-from fitcheck.core.records import FoldGroup, Measurement, Side, View, measurement_key
+from fitcheck.core.folds import FoldGroup
+from fitcheck.core.records import Measurement, Side, View, measurement_key
 
 ALONE = 1.5  # doubt of folds without a measured gap, as a multiple (estimate)
 LEAST_MM = 0.75  # folds that are plainly there take up at least this much per unit of strength; shading tends to flatten them (estimate)

@@ -8,8 +8,9 @@ import numpy as np
 from fitcheck.advice.ease import ease_tables
 from fitcheck.advice.solve import NEEDED, Solution
 from fitcheck.advice.table import Alteration, Knowledge
+from fitcheck.core.advice import Amount, Expectation, Finding, Round, RoundStep
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Amount, Expectation, Finding, Measurement, Round, RoundStep
+from fitcheck.core.records import Measurement
 
 MOST_STEPS = 3
 STEP_MM = {"cm": 3.0, "in": 25.4 / 8}  # what a pencil line on paper is good for (common practice)

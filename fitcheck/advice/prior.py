@@ -3,8 +3,9 @@
 from collections.abc import Mapping, Sequence
 
 from fitcheck.advice.table import Knowledge
+from fitcheck.core.check import PostureValue
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import SIDES, Measurement, PostureValue, measurement_key
+from fitcheck.core.records import SIDES, Measurement, measurement_key
 
 TAPE_SD_MM = 9.0  # large girths; ISO 20685-1 (read in a textbook's table)
 BY_HAND = 0.5  # sd of a reading by hand, in tolerances (estimate)

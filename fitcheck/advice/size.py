@@ -14,9 +14,9 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 
 from fitcheck.advice.ease import GIRTHS, EaseTables, Girth
 from fitcheck.advice.table import LOWER, Knowledge
+from fitcheck.core.advice import Amount
 from fitcheck.core.errors import UsageError
 from fitcheck.core.fitting import FittingFacts, TapeFacts
-from fitcheck.core.records import Amount
 
 SMALLER_FROM_MM = 51.0  # full over high bust from which the smaller of two sizes is taken: 2 in, Texas Extension E-372 (seen as an excerpt)
 TAPE_SD_MM: dict[str, float] = {"girth": 9.0, "length": 5.0}  # ISO 20685-1 (read in a textbook's table)

@@ -11,8 +11,10 @@ from fitcheck.advice.information import Help, expected_information
 from fitcheck.advice.prior import leaning
 from fitcheck.advice.table import Knowledge
 from fitcheck.advice.weigh import Hypotheses, weigh
+from fitcheck.core.advice import Amount, Explanation
+from fitcheck.core.check import PostureValue
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Amount, Explanation, Measurement, PostureValue
+from fitcheck.core.records import Measurement
 
 NEEDED = 0.5  # an alteration is proposed above this probability ...
 SURE_SD = 2.0  # ... if its amount is further than this many sd from nothing ...

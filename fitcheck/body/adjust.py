@@ -17,9 +17,10 @@ from fitcheck.body.known import known, tied
 from fitcheck.body.proportions import body_points
 from fitcheck.body.shape import body_shape
 from fitcheck.body.view_rows import VIEW_PARAMETERS, Columns, Rows, ViewRows
+from fitcheck.core.camera import Scale
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.outline import Outline
-from fitcheck.core.records import Floats, Scale, Sighting, View
+from fitcheck.core.records import Floats, Sighting, View
 from fitcheck.core.solution import PointKey, Solution, Tie
 
 STATURES = (0.55, 1.35)  # of 1650 mm: no grown person is outside

@@ -4,7 +4,8 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from fitcheck.core.records import Floats, Pose, Scale, Sighting, View
+from fitcheck.core.camera import Scale
+from fitcheck.core.records import Floats, Pose, Sighting, View
 
 LEFT_SHOULDER, RIGHT_SHOULDER, LEFT_HIP, RIGHT_HIP, NOSE, LEFT_EAR, RIGHT_EAR = 11, 12, 23, 24, 0, 7, 8
 SQUARE_ON = 0.40  # shoulder width over trunk length in the picture: well above in front and back views, below in side views

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from fitcheck.body.sticker_size import common_sd
 from fitcheck.body.view_rows import NOMINAL_TURN_DEG, Columns, Rows
-from fitcheck.core.records import Floats, Scale, View
+from fitcheck.core.camera import Scale
+from fitcheck.core.records import Floats, View
 from fitcheck.core.solution import PointKey, Tie
 
 TURN_SD_DEG = 2.0  # feet on a taped line, common practice; estimate

@@ -4,7 +4,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from fitcheck.core.records import SIDES, Floats, PostureValue, Side
+from fitcheck.core.check import PostureValue
+from fitcheck.core.records import SIDES, Floats, Side
 from fitcheck.core.solution import PointKey, Solution
 
 X, Y, Z = 0, 1, 2

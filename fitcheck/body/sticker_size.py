@@ -9,8 +9,9 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from fitcheck.body.undistort import undistorted
+from fitcheck.core.camera import Scale
 from fitcheck.core.points import POINT_BORDER_MM, POINT_MARKER_MM
-from fitcheck.core.records import Scale, Sighting, View
+from fitcheck.core.records import Sighting, View
 from fitcheck.core.solution import Solution
 
 # Where paper lies without buckling, and at a known height above the skin.

@@ -3,7 +3,8 @@
 import cv2
 import numpy as np
 
-from fitcheck.core.records import Camera, Floats
+from fitcheck.core.camera import Camera
+from fitcheck.core.records import Floats
 
 
 def undistorted(camera: Camera, pixels: Floats) -> Floats:

@@ -13,8 +13,9 @@ import numpy as np
 from fitcheck.body.shape import BodyShape
 from fitcheck.body.sticker_size import SIDE_MM, SIDE_SD, SIDE_SD_PX, side_px
 from fitcheck.body.undistort import undistorted
+from fitcheck.core.camera import Scale
 from fitcheck.core.outline import Outline
-from fitcheck.core.records import Floats, Scale, Sighting, View
+from fitcheck.core.records import Floats, Sighting, View
 from fitcheck.core.solution import PointKey, ViewPlacement
 
 NOMINAL_TURN_DEG: dict[View, float] = {"front": 0.0, "right": 90.0, "back": 180.0, "left": -90.0}

@@ -8,7 +8,9 @@ from datetime import date
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:  # the records bring numpy along, which a list of fittings does not need
-    from fitcheck.core.records import Amount, Expectation, Finding, Floats, Measurement, PostureValue, SeamLine, Side, Sighting, View
+    from fitcheck.core.advice import Amount, Expectation, Finding
+    from fitcheck.core.check import PostureValue
+    from fitcheck.core.records import Floats, Measurement, SeamLine, Side, Sighting, View
 
 Status = Literal["solved", "improved", "unchanged", "worse", "in order"]
 Claim = Literal["trend", "latest", ""]

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass, field
 
+from fitcheck.core.camera import LensProfile
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Floats, LensProfile, SeamLine, Sighting, View
+from fitcheck.core.records import Floats, SeamLine, Sighting, View
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,8 +3,9 @@
 import math
 from collections.abc import Mapping, Sequence
 
+from fitcheck.core.advice import Amount, Expectation
 from fitcheck.core.diary import Advised, Change, Comparison, Fitting, Names, Outcome, Status, Target, name_of
-from fitcheck.core.records import Amount, Expectation, Measurement
+from fitcheck.core.records import Measurement
 
 Z95 = 1.959964  # two-sided 95 % of the normal distribution
 ENOUGH = 0.3  # an alteration's share is known well enough to be judged below this standard uncertainty

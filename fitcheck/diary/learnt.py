@@ -4,8 +4,8 @@ import math
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
+from fitcheck.core.advice import Amount, Expectation
 from fitcheck.core.diary import Advised, Entry, Profile, Usual
-from fitcheck.core.records import Amount, Expectation
 from fitcheck.diary.compare import ENOUGH, Z95
 from fitcheck.diary.reading import notes, posture_rows, tapes
 from fitcheck.diary.store import Diary

@@ -14,8 +14,8 @@ if TYPE_CHECKING:  # commands that show no photo start faster without
     import numpy as np
     from numpy.typing import NDArray
 
+    from fitcheck.core.camera import Photo
     from fitcheck.core.diary import DiaryPhoto
-    from fitcheck.core.records import Photo
 
 FOLDER = "photos"
 _QUALITY = 95

@@ -7,8 +7,10 @@ from typing import Any
 
 import numpy as np
 
+from fitcheck.core.advice import Amount, Expectation, Finding
+from fitcheck.core.check import PostureValue
 from fitcheck.core.diary import Advised, DiaryPhoto, Entry, Fitting
-from fitcheck.core.records import Amount, Expectation, Finding, Measurement, PostureValue, SeamLine, Sighting, measurement_key
+from fitcheck.core.records import Measurement, SeamLine, Sighting, measurement_key
 from fitcheck.diary.photos import FOLDER
 from fitcheck.diary.store import Diary
 

@@ -21,7 +21,8 @@ from fitcheck.diary.photos import FOLDER, copy_photos, remove_photos
 if TYPE_CHECKING:  # reading needs neither, and either import takes longer than a whole command may otherwise
     from sqlite_utils import Database
 
-    from fitcheck.core.records import FitCheck, Measurement, View
+    from fitcheck.core.check import FitCheck
+    from fitcheck.core.records import Measurement, View
 
 Keep = Literal["copy", "reference"]
 OF_A_FITTING = ("result", "photo", "measurement", "posture", "advised", "expected", "placed")

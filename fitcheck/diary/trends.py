@@ -15,9 +15,11 @@ from typing import Any
 
 import numpy as np
 
+from fitcheck.core.advice import Amount
+from fitcheck.core.check import PostureValue
 from fitcheck.core.diary import Day, Entry, Names, NoLongerHolds, PostureDiary, Trend, name_of
 from fitcheck.core.errors import KnowledgeError
-from fitcheck.core.records import Amount, Floats, PostureValue, Side
+from fitcheck.core.records import Floats, Side
 from fitcheck.diary.reading import posture_rows
 from fitcheck.diary.statistics import mdc95, t_quantile, technical_error, theil_sen
 from fitcheck.diary.store import Diary

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.core.records import SIDES, Floats, Fold, Side, View
+from fitcheck.core.folds import Fold
+from fitcheck.core.records import SIDES, Floats, Side, View
 from fitcheck.core.solution import PointKey, Solution
 
 END_MM = 75.0  # how far from a named place a diagonal may end

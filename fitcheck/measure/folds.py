@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.core.records import Floats, Fold, FoldGroup, Side, View
+from fitcheck.core.folds import Fold, FoldGroup
+from fitcheck.core.records import Floats, Side, View
 from fitcheck.core.solution import PointKey
 from fitcheck.measure.fold_frame import END_MM, BodyPlaces, Frame, Line, line_of
 

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.core.records import Floats, TapeCheck
+from fitcheck.core.check import TapeCheck
+from fitcheck.core.records import Floats
 from fitcheck.core.solution import PointKey, Solution
 
 COVERAGE = 1.96  # 95 %, JCGM 100:2008, table G.1

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from fitcheck.core.camera import LensProfile, Photo
 from fitcheck.core.errors import PhotoError, UsageError
 from fitcheck.core.points import card_corners_mm
-from fitcheck.core.records import Floats, LensProfile, Photo
+from fitcheck.core.records import Floats
 from fitcheck.photo.find_card import find_card
 from fitcheck.photo.lens import diagonal_px, equivalent_mm, picture_shape, same_camera
 from fitcheck.photo.lens_prior import lens_prior

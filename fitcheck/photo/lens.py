@@ -10,8 +10,8 @@ from typing import Literal
 import platformdirs
 from pydantic import BaseModel, ConfigDict, ValidationError
 
+from fitcheck.core.camera import LensProfile, Photo
 from fitcheck.core.errors import OutputError, UsageError
-from fitcheck.core.records import LensProfile, Photo
 
 FILE_NAME = "lenses.json"
 SAME_SHAPE = 0.005  # crops differ by more

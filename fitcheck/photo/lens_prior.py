@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fitcheck.core.records import LensProfile, Photo
+from fitcheck.core.camera import LensProfile, Photo
 from fitcheck.photo.lens import FULL_FRAME_DIAGONAL_MM, diagonal_px, lens_for
 from fitcheck.photo.pose_from_corners import CORRELATED, FIXED, K1_SD, NO_HIGHER, FlatPose
 

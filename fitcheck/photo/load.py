@@ -14,8 +14,9 @@ import pillow_heif
 from numpy.typing import NDArray
 from PIL import Image, ImageOps, UnidentifiedImageError
 
+from fitcheck.core.camera import Photo
 from fitcheck.core.errors import PhotoError
-from fitcheck.core.records import VIEWS, Photo, View
+from fitcheck.core.records import VIEWS, View
 
 pillow_heif.register_heif_opener()
 

@@ -6,7 +6,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.core.records import Photo, Pose
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import Pose
 
 _WORK_LONG_SIDE_PX = 2000  # with a whole person in the picture one pixel is then about a millimetre on her
 BLUR_LIMIT = 1.9  # standard deviation of the blur at that size: a 3 mm pen line has then lost half of its contrast

@@ -7,9 +7,10 @@ from dataclasses import replace
 import cv2
 import numpy as np
 
+from fitcheck.core.camera import Camera, LensProfile, Photo, Scale
 from fitcheck.core.errors import UsageError
 from fitcheck.core.points import CARD_BAR_MM, CARD_IDS, CARD_PRINT_SD, SHEETS_MM, card_corners_mm
-from fitcheck.core.records import Camera, Floats, LensProfile, Photo, Pose, Scale
+from fitcheck.core.records import Floats, Pose
 from fitcheck.photo.find_card import CardSighting, find_card
 from fitcheck.photo.lens_prior import Lens, lens_prior, shared_lens
 from fitcheck.photo.pose_from_corners import FIXED, FlatPose, fit_flat_pose

@@ -14,8 +14,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.core.camera import Camera, CardHeight, Photo, Scale
 from fitcheck.core.points import card_corners_mm
-from fitcheck.core.records import Camera, CardHeight, Floats, Photo, Scale, View
+from fitcheck.core.records import Floats, View
 
 LOWEST_EDGE_MM = float(card_corners_mm()[..., 1].min())
 TOLD_SD_MM = 3.0  # a tape held upright, a floor not quite even; estimate

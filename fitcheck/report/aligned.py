@@ -6,8 +6,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.core.camera import Photo
+from fitcheck.core.check import PhotoResult
 from fitcheck.core.diary import DiaryPhoto, Fitting
-from fitcheck.core.records import Floats, Photo, PhotoResult, View
+from fitcheck.core.records import Floats, View
 from fitcheck.report.crops import Box
 
 _ABOVE_SHOULDER, _BELOW_SHOULDER, _HALF_WIDTH = 0.23, 0.46, 0.23  # of the shoulder points' height: from above the head to below the hips

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.core.records import Floats, PhotoResult
+from fitcheck.core.check import PhotoResult
+from fitcheck.core.records import Floats
 from fitcheck.report.gaps import Gap
 
 _ASPECT = 3 / 4  # width : height of every crop, so that the photos of a page stand calmly side by side

@@ -3,7 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fitcheck.core.records import FitCheck, Floats, FoldGroup, View
+from fitcheck.core.check import FitCheck
+from fitcheck.core.folds import FoldGroup
+from fitcheck.core.records import Floats, View
 from fitcheck.report.words import plain, side_words
 
 # P. Tol, "Colour schemes" (2021), muted: told apart with every common kind of colour blindness, and unlike the colours of gaps and seams.

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.core.records import Floats, Measurement, PhotoResult, Scale
+from fitcheck.core.camera import Scale
+from fitcheck.core.check import PhotoResult
+from fitcheck.core.records import Floats, Measurement
 from fitcheck.report.words import direction_of
 
 # An arrow must be as long as the amount beside it says: perspective and a turned stance may change it by so much, not by more.

@@ -11,8 +11,10 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from fitcheck import __version__
+from fitcheck.core.advice import Explanation, Finding
+from fitcheck.core.check import FitCheck, PhotoResult
 from fitcheck.core.flags import Flag
-from fitcheck.core.records import Explanation, Finding, FitCheck, Measurement, PhotoResult, Unmeasured, Verdict
+from fitcheck.core.records import Measurement, Unmeasured, Verdict
 from fitcheck.report import overlay as drawing
 from fitcheck.report import units as write
 from fitcheck.report import words

@@ -9,7 +9,8 @@ from xml.etree import ElementTree as ET
 
 import numpy as np
 
-from fitcheck.core.records import Floats, Measurement, PhotoResult, SeamLine, Sighting, Verdict
+from fitcheck.core.check import PhotoResult
+from fitcheck.core.records import Floats, Measurement, SeamLine, Sighting, Verdict
 from fitcheck.report.crops import Box
 from fitcheck.report.folds import DrawnFold
 from fitcheck.report.gaps import Gap, upright_at

@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import replace
 
-from fitcheck.core.records import Landmark, PhotoResult
+from fitcheck.core.check import PhotoResult
+from fitcheck.core.records import Landmark
 
 
 def with_body_points(result: PhotoResult, landmarks: Iterable[Landmark]) -> PhotoResult:

@@ -9,19 +9,10 @@ from typing import Any
 import numpy as np
 
 from fitcheck import __version__
-from fitcheck.core.records import (
-    Amount,
-    Explanation,
-    Finding,
-    FitCheck,
-    Fold,
-    FoldGroup,
-    Landmark,
-    Measurement,
-    PhotoResult,
-    RoundStep,
-    Sighting,
-)
+from fitcheck.core.advice import Amount, Explanation, Finding, RoundStep
+from fitcheck.core.check import FitCheck, PhotoResult
+from fitcheck.core.folds import Fold, FoldGroup
+from fitcheck.core.records import Landmark, Measurement, Sighting
 from fitcheck.report.folds import group_of_each
 from fitcheck.report.points import with_body_points
 from fitcheck.report.units import fill

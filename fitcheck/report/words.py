@@ -8,10 +8,12 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from fitcheck.core.camera import Scale
+from fitcheck.core.check import PhotoResult
 from fitcheck.core.drawing import SewnSeam
 from fitcheck.core.flags import FLAGS, Flag
 from fitcheck.core.points import CARD_PRINT_SD
-from fitcheck.core.records import Measurement, PhotoResult, Scale, Unmeasured
+from fitcheck.core.records import Measurement, Unmeasured
 from fitcheck.report.units import Units, length, quantity, quantity_margin
 
 VIEW_TITLES = {"front": "Front", "right": "Your right side", "back": "Back", "left": "Your left side"}

@@ -5,7 +5,7 @@ import os
 from errno import EISDIR
 from pathlib import Path
 
-from fitcheck.core.records import FitCheck
+from fitcheck.core.check import FitCheck
 from fitcheck.report.html import render
 from fitcheck.report.on_disk import plainly, reserve
 from fitcheck.report.result import to_json

@@ -7,7 +7,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.core.records import Floats, Photo, SeamLine, Sighting
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import Floats, SeamLine, Sighting
 from fitcheck.vision.cloth import Cloth, log_colour
 from fitcheck.vision.seams import hidden_by
 

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linear_sum_assignment
 
-from fitcheck.core.records import Floats, Photo, Pose, Side, Sighting, View
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import Floats, Pose, Side, Sighting, View
 from fitcheck.vision.cloth import log_colour
 
 SMALLEST_MM, LARGEST_MM = 9.5, 24.0  # long axis of dots of 10 to 20 mm, some slack; where two lines cross it is shorter

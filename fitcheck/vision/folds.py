@@ -13,7 +13,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.core.records import Floats, Fold, View
+from fitcheck.core.folds import Fold
+from fitcheck.core.records import Floats, View
 from fitcheck.vision.bare_cloth import STEP_MM, BareCloth
 from fitcheck.vision.creases import fine_lines, is_crumpled, packet_grid
 from fitcheck.vision.fold_maps import FoldMaps

@@ -12,7 +12,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.core.records import Floats, Photo, Pose, SeamLine, Side, Sighting
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import Floats, Pose, SeamLine, Side, Sighting
 from fitcheck.vision.cloth import Cloth, log_colour
 from fitcheck.vision.outline_path import STEP_MM, doubt_px, follow, placed_finely
 from fitcheck.vision.seams import hidden_by

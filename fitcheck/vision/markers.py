@@ -11,8 +11,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.core.camera import Photo
 from fitcheck.core.points import MARKED_POINTS, POINT_MARKER_MM
-from fitcheck.core.records import SIDES, Floats, Photo, Pose, Sighting, View
+from fitcheck.core.records import SIDES, Floats, Pose, Sighting, View
 from fitcheck.vision.arrow import follow_arrow
 from fitcheck.vision.oblique import oblique_starts, places
 from fitcheck.vision.pose import px_per_mm as person_scale

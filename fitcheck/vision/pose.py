@@ -15,7 +15,8 @@ import numpy as np
 from mediapipe.tasks.python import BaseOptions, vision
 from numpy.typing import NDArray
 
-from fitcheck.core.records import Floats, Photo, Pose
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import Floats, Pose
 from fitcheck.core.weights import weights
 
 LONG_SIDE_PX = 1000  # twice as fast as 2000; landmarks move by about 1 px of the full photo (measured, see the model's card)

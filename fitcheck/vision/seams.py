@@ -9,7 +9,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from fitcheck.core.records import Floats, Photo, Pose, SeamLine, Sighting
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import Floats, Pose, SeamLine, Sighting
 from fitcheck.vision.cloth import Cloth, find_cloth
 from fitcheck.vision.curves import Curve
 from fitcheck.vision.lines import find_curves

@@ -3,7 +3,8 @@
 import cv2
 import numpy as np
 
-from fitcheck.core.records import Floats, Photo, Pose
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import Floats, Pose
 
 SHOULDERS_AND_HIPS = (11, 12, 23, 24)
 

@@ -7,8 +7,9 @@ import pytest
 
 from fitcheck.advice.equation import equation
 from fitcheck.advice.table import Knowledge
+from fitcheck.core.advice import Amount
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Amount, Measurement
+from fitcheck.core.records import Measurement
 
 FACTS = FittingFacts()
 

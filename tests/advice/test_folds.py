@@ -9,7 +9,8 @@ from fitcheck.advice.solve import Solution, solve
 from fitcheck.advice.table import knowledge
 from fitcheck.core.errors import KnowledgeError
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import FoldGroup, Measurement, Side
+from fitcheck.core.folds import FoldGroup
+from fitcheck.core.records import Measurement, Side
 
 FACTS = FittingFacts()
 # What each reading usually means (the trade's table): the alteration it must speak for, and the sign of its amount.

@@ -8,8 +8,9 @@ from fitcheck.advice.findings import find
 from fitcheck.advice.plan import cut_amount, plan_round
 from fitcheck.advice.solve import solve
 from fitcheck.advice.table import Knowledge, knowledge
+from fitcheck.core.advice import Amount, Round
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Amount, Measurement, Round
+from fitcheck.core.records import Measurement
 
 FACTS = FittingFacts()
 FIELDS = re.compile(r"\{(?!amount\}|half_amount\}|mm:\d+(\.\d+)?\}|deg:\d+(\.\d+)?\})")

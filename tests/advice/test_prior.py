@@ -5,8 +5,8 @@ import pytest
 from fitcheck.advice.prior import MOST_LEAN, by_hand, leaning
 from fitcheck.advice.solve import solve
 from fitcheck.advice.table import Knowledge
+from fitcheck.core.check import PostureValue
 from fitcheck.core.fitting import FittingFacts, TapeFacts
-from fitcheck.core.records import PostureValue
 
 
 def test_the_bust_girths_are_a_measurement(table: Knowledge) -> None:

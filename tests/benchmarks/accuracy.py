@@ -19,9 +19,11 @@ from pathlib import Path
 import numpy as np
 from perturbations import PERTURBATIONS, Perturbation
 
+from fitcheck.core.camera import Photo
+from fitcheck.core.check import FitCheck
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.fitting import TapeFacts
-from fitcheck.core.records import VIEWS, FitCheck, Photo
+from fitcheck.core.records import VIEWS
 from fitcheck.core.settings import Settings
 from fitcheck.photo.load import load_photo
 from fitcheck.pipeline import check_fit

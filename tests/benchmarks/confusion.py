@@ -22,9 +22,12 @@ from accuracy import truth_for
 
 from fitcheck.advice.solve import solve
 from fitcheck.advice.table import Knowledge, knowledge
+from fitcheck.core.advice import Amount
+from fitcheck.core.camera import Photo
+from fitcheck.core.check import FitCheck
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Amount, FitCheck, Measurement, Photo, measurement_key
+from fitcheck.core.records import Measurement, measurement_key
 from fitcheck.core.settings import Settings
 from fitcheck.photo.load import find_views, load_photo
 from fitcheck.pipeline import check_fit

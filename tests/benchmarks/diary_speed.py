@@ -15,8 +15,8 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from diary.conftest import fit_check, new_fitting
 
+from fitcheck.core.check import PostureValue
 from fitcheck.core.fitting import FittingFacts, with_options
-from fitcheck.core.records import PostureValue
 from fitcheck.core.settings import Settings
 from fitcheck.diary.store import Diary, NewFitting
 from fitcheck.diary_commands import recorder

@@ -20,7 +20,9 @@ import numpy as np
 from accuracy import point_key
 from scene_truth import Stretch, height_picture, in_view, stretches
 
-from fitcheck.core.records import FitCheck, Fold, FoldGroup, View
+from fitcheck.core.check import FitCheck
+from fitcheck.core.folds import Fold, FoldGroup
+from fitcheck.core.records import View
 from fitcheck.measure.fold_frame import BodyPlaces
 from fitcheck.measure.folds import group_folds
 from fitcheck.photo.load import find_views, load_photo

@@ -23,7 +23,8 @@ from scene_truth import Lines, true_lines
 from skimage.filters import frangi
 from skimage.morphology import skeletonize
 
-from fitcheck.core.records import Photo, Pose, Scale, SeamLine, Sighting
+from fitcheck.core.camera import Photo, Scale
+from fitcheck.core.records import Pose, SeamLine, Sighting
 from fitcheck.photo.load import find_views, load_photo
 from fitcheck.photo.scale import scales_from_cards
 from fitcheck.vision.bare_cloth import STEP_MM, BareCloth, bare_cloth, mean_of_known

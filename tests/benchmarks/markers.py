@@ -13,8 +13,9 @@ from pathlib import Path
 import cv2
 import numpy as np
 
+from fitcheck.core.camera import Photo
 from fitcheck.core.points import MARKED_POINTS
-from fitcheck.core.records import VIEWS, Photo
+from fitcheck.core.records import VIEWS
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
 

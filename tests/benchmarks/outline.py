@@ -19,7 +19,8 @@ import cv2
 import numpy as np
 from scene_truth import in_view
 
-from fitcheck.core.records import VIEWS, Floats, Photo, Pose
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import VIEWS, Floats, Pose
 from fitcheck.photo.load import load_photo
 from fitcheck.vision.pose import find_people, px_per_mm
 from fitcheck.vision.silhouette import torso_edges

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field, replace
 import cv2
 import numpy as np
 
+from fitcheck.core.camera import Photo
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.points import CARD_COLUMNS, CARD_GAP_MM, CARD_MARKER_MM, CARD_ROWS, card_corners_mm
-from fitcheck.core.records import Photo
 
 Change = Callable[[Photo, dict], Photo]
 AROUND_CARD_MM = 15.0  # of the sheet's white rim: it hides the old card where the new one is smaller

@@ -18,8 +18,9 @@ from pathlib import Path
 import cv2
 import numpy as np
 
+from fitcheck.core.camera import LensProfile, Photo
 from fitcheck.core.points import card_corners_mm
-from fitcheck.core.records import Floats, LensProfile, Photo
+from fitcheck.core.records import Floats
 from fitcheck.photo.calibrate import calibrate
 from fitcheck.photo.load import load_photo
 from fitcheck.photo.scale import scales_from_cards

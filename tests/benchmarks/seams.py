@@ -28,9 +28,10 @@ import numpy as np
 from scene_truth import in_view
 
 from fitcheck import garment, pipeline
+from fitcheck.core.camera import Photo
 from fitcheck.core.errors import FitcheckError
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import VIEWS, Photo, SeamLine
+from fitcheck.core.records import VIEWS, SeamLine
 from fitcheck.core.settings import Settings
 from fitcheck.photo.load import load_photo
 

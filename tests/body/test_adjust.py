@@ -9,8 +9,9 @@ import rig
 from fitcheck.body.adjust import _Problem, adjust
 from fitcheck.body.landmarks import _used, seen_ties
 from fitcheck.body.proportions import seen_points
+from fitcheck.core.camera import CardHeight
 from fitcheck.core.errors import NothingMeasuredError
-from fitcheck.core.records import VIEWS, CardHeight, Sighting
+from fitcheck.core.records import VIEWS, Sighting
 from fitcheck.core.solution import Tie
 
 SHOULDER_R = ("shoulder_point", "wearer_right")

@@ -10,7 +10,8 @@ import rig
 from fitcheck.body.adjust import POINTER_OFF_MM, adjust
 from fitcheck.body.proportions import body_points
 from fitcheck.body.shape import body_shape
-from fitcheck.core.records import SIDES, VIEWS, FitCheck
+from fitcheck.core.check import FitCheck
+from fitcheck.core.records import SIDES, VIEWS
 from fitcheck.photo.load import load_photo
 from fitcheck.pipeline import check_fit
 

@@ -8,22 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from fitcheck.core.advice import Amount, Expectation, Finding, Round, RoundStep
+from fitcheck.core.camera import Photo
+from fitcheck.core.check import FitCheck, PhotoResult, PostureValue
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import (
-    Amount,
-    Expectation,
-    Finding,
-    FitCheck,
-    Landmark,
-    Measurement,
-    Photo,
-    PhotoResult,
-    PostureValue,
-    Round,
-    RoundStep,
-    SeamLine,
-    Sighting,
-)
+from fitcheck.core.records import Landmark, Measurement, SeamLine, Sighting
 from fitcheck.diary.store import Diary, NewFitting
 from fitcheck.report.result import to_json
 

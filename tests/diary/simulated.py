@@ -4,8 +4,8 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from fitcheck.core.check import PostureValue
 from fitcheck.core.diary import Entry, Trend
-from fitcheck.core.records import PostureValue
 from fitcheck.diary.trends import find_trends, posture_table
 
 # standard deviations of one fitting's photos, as our checks of drawn fittings state them

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from diary.conftest import fit_check, measurement, new_fitting, step
 
-from fitcheck.core.records import Amount, Expectation
+from fitcheck.core.advice import Amount, Expectation
 from fitcheck.diary.learnt import garment_needs, made_share, profile, usual
 
 KEY = "shoulder_seam_behind_tip_R"

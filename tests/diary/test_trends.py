@@ -7,7 +7,7 @@ import pytest
 from diary.conftest import fit_check, new_fitting, step
 from diary.simulated import PHOTO_SD, simulate
 
-from fitcheck.core.records import PostureValue
+from fitcheck.core.check import PostureValue
 from fitcheck.diary.statistics import mdc95
 from fitcheck.diary.trends import find_trends, posture_diary, posture_table
 

@@ -6,7 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fitcheck.core.records import Fold, FoldGroup, Side, View
+from fitcheck.core.folds import Fold, FoldGroup
+from fitcheck.core.records import Side, View
 from fitcheck.core.solution import PointKey
 from fitcheck.measure.fold_frame import BodyPlaces
 from fitcheck.measure.folds import group_folds

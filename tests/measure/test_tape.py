@@ -6,7 +6,8 @@ import rig
 from scipy.special import ellipe
 
 from fitcheck.body.adjust import adjust
-from fitcheck.core.records import VIEWS, Sighting, TapeCheck
+from fitcheck.core.check import TapeCheck
+from fitcheck.core.records import VIEWS, Sighting
 from fitcheck.measure.tape import TAPE_SD_MM, perimeter_mm, tape_checks, unlike_the_tape
 
 

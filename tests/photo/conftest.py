@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from fitcheck.core.records import Photo
+from fitcheck.core.camera import Photo
 
 DRAWN_PX_PER_MM = 8
 FINE = 5  # sub-pixels a side

@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fitcheck.core.camera import Photo
 from fitcheck.core.errors import PhotoError, UsageError
 from fitcheck.core.points import card_corners_mm
-from fitcheck.core.records import Photo
 from fitcheck.photo.calibrate import calibrate
 from fitcheck.photo.find_card import CardSighting
 from fitcheck.photo.lens import lens_for

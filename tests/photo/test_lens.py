@@ -6,8 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fitcheck.core.camera import LensProfile, Photo
 from fitcheck.core.errors import OutputError, UsageError
-from fitcheck.core.records import LensProfile, Photo
 from fitcheck.photo.lens import FULL_FRAME_DIAGONAL_MM, keep_lens, lens_for, profile_path, read_lenses
 from fitcheck.photo.lens_prior import FOCUS_SD, lens_prior
 

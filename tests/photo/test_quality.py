@@ -7,7 +7,8 @@ import cv2
 import numpy as np
 import pytest
 
-from fitcheck.core.records import Photo, Pose
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import Pose
 from fitcheck.photo.load import load_photo
 from fitcheck.photo.quality import blur_px, photo_flags
 

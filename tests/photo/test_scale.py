@@ -9,9 +9,10 @@ import cv2
 import numpy as np
 import pytest
 
+from fitcheck.core.camera import Photo
 from fitcheck.core.errors import UsageError
 from fitcheck.core.points import card_corners_mm
-from fitcheck.core.records import VIEWS, Photo, Pose
+from fitcheck.core.records import VIEWS, Pose
 from fitcheck.photo.find_card import find_card
 from fitcheck.photo.load import load_photo
 from fitcheck.photo.scale import scale_from_card, scale_from_corners, scale_from_height, scales_from_cards

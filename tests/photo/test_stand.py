@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
-from fitcheck.core.records import Camera, Photo, Scale
+from fitcheck.core.camera import Camera, Photo, Scale
 from fitcheck.photo.stand import LOWEST_EDGE_MM, above_floor, find_foot
 
 FINER = 4

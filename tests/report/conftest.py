@@ -10,31 +10,11 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
+from fitcheck.core.advice import Amount, Expectation, Explanation, Finding, Round, RoundStep
+from fitcheck.core.camera import Camera, Photo, Scale
+from fitcheck.core.check import FitCheck, PhotoResult, PostureValue
 from fitcheck.core.points import card_corners_mm
-from fitcheck.core.records import (
-    VIEWS,
-    Amount,
-    Camera,
-    Expectation,
-    Explanation,
-    Finding,
-    FitCheck,
-    Landmark,
-    Measurement,
-    Photo,
-    PhotoResult,
-    Pose,
-    PostureValue,
-    Round,
-    RoundStep,
-    Scale,
-    SeamLine,
-    Side,
-    Sighting,
-    Standing,
-    Unmeasured,
-    View,
-)
+from fitcheck.core.records import VIEWS, Landmark, Measurement, Pose, SeamLine, Side, Sighting, Standing, Unmeasured, View
 
 FOLDER = Path(__file__).parents[2] / "sample_images" / "forward_shoulder"
 NAMES = {

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from fitcheck.core.advice import Amount, Expectation
 from fitcheck.core.diary import Advised, DiaryPhoto, Entry, Fitting, Target
-from fitcheck.core.records import Amount, Expectation, Measurement, Sighting
+from fitcheck.core.records import Measurement, Sighting
 from fitcheck.diary.compare import compare
 from fitcheck.report.compare_page import compare_page
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from fitcheck.core.records import FitCheck, PhotoResult
+from fitcheck.core.check import FitCheck, PhotoResult
 from fitcheck.report.crops import Box, detail_boxes, jpeg_data, main_box
 from fitcheck.report.gaps import gaps_in
 

@@ -5,7 +5,8 @@ import jsonschema
 import numpy as np
 import pytest
 
-from fitcheck.core.records import FitCheck, Fold, FoldGroup
+from fitcheck.core.check import FitCheck
+from fitcheck.core.folds import Fold, FoldGroup
 from fitcheck.report.folds import FAINT_COLOUR, drawn_folds, readings
 from fitcheck.report.html import render
 from fitcheck.report.result import schema, to_json

@@ -4,7 +4,8 @@ import cv2
 import numpy as np
 import pytest
 
-from fitcheck.core.records import FitCheck, Measurement, PhotoResult
+from fitcheck.core.check import FitCheck, PhotoResult
+from fitcheck.core.records import Measurement
 from fitcheck.report.gaps import gaps_in, upright_at
 
 

@@ -9,9 +9,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from fitcheck.core.advice import Finding, Round
+from fitcheck.core.camera import Photo
+from fitcheck.core.check import FitCheck, PhotoResult, TapeCheck
 from fitcheck.core.drawing import SewnSeam
 from fitcheck.core.errors import KnowledgeError
-from fitcheck.core.records import Finding, FitCheck, Photo, PhotoResult, Round, TapeCheck, Unmeasured
+from fitcheck.core.records import Unmeasured
 from fitcheck.report.html import render, verdicts_of
 
 LOADING = {"src", "href", "srcset", "action", "data", "poster", "background", "formaction", "xlink:href", "ping", "manifest", "cite"}

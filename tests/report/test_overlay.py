@@ -5,7 +5,8 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 
-from fitcheck.core.records import FitCheck, PhotoResult, Verdict
+from fitcheck.core.check import FitCheck, PhotoResult
+from fitcheck.core.records import Verdict
 from fitcheck.report.crops import Box
 from fitcheck.report.folds import DrawnFold
 from fitcheck.report.gaps import gaps_in

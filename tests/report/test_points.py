@@ -1,6 +1,6 @@
 from dataclasses import replace
 
-from fitcheck.core.records import FitCheck, PhotoResult
+from fitcheck.core.check import FitCheck, PhotoResult
 from fitcheck.report.points import with_body_points
 
 

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from fitcheck import __version__
-from fitcheck.core.records import FitCheck, Round, TapeCheck
+from fitcheck.core.advice import Round
+from fitcheck.core.check import FitCheck, TapeCheck
 from fitcheck.report.result import schema, to_json
 
 

@@ -4,8 +4,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fitcheck.core.check import FitCheck
 from fitcheck.core.flags import FLAGS
-from fitcheck.core.records import FitCheck, Measurement, Side, Unmeasured
+from fitcheck.core.records import Measurement, Side, Unmeasured
 from fitcheck.measure.tape import TAPE_SD_MM
 from fitcheck.report import words
 

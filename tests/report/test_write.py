@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from fitcheck.core.advice import Round
+from fitcheck.core.check import FitCheck
 from fitcheck.core.errors import OutputError
-from fitcheck.core.records import FitCheck, Round
 from fitcheck.report.write import can_write, write_report
 
 EARLIER = {"report.html": "an earlier page", "fitcheck.json": "an earlier result"}

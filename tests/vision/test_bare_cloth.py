@@ -4,7 +4,8 @@ import cv2
 import numpy as np
 import pytest
 
-from fitcheck.core.records import Photo, SeamLine, Sighting
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import SeamLine, Sighting
 from fitcheck.vision.bare_cloth import STEP_MM, bare_cloth, bridged
 from fitcheck.vision.cloth import LEVELS, STRIDE, Cloth
 

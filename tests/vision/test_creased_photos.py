@@ -9,7 +9,9 @@ import cv2
 import numpy as np
 import pytest
 
-from fitcheck.core.records import Fold, Photo, Pose, View
+from fitcheck.core.camera import Photo
+from fitcheck.core.folds import Fold
+from fitcheck.core.records import Pose, View
 from fitcheck.photo.load import load_photo
 from fitcheck.photo.scale import scales_from_cards
 from fitcheck.vision.bare_cloth import bare_cloth

@@ -4,7 +4,8 @@ import cv2
 import numpy as np
 import pytest
 
-from fitcheck.core.records import Photo, Pose, Sighting
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import Pose, Sighting
 from fitcheck.vision.dots import find_dots, of_one_colour
 
 MM_PER_PX = 1.0

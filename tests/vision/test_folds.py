@@ -5,7 +5,8 @@ import numpy as np
 import pytest
 from skimage import data, filters
 
-from fitcheck.core.records import Photo, SeamLine, Sighting
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import SeamLine, Sighting
 from fitcheck.vision.bare_cloth import STEP_MM, bare_cloth
 from fitcheck.vision.cloth import LEVELS, STRIDE, Cloth
 from fitcheck.vision.fold_maps import fold_maps

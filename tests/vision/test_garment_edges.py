@@ -7,7 +7,7 @@ import pytest
 from vision.cloth_scene import GARMENT, photograph, pose
 from vision.test_pose import sample, truth
 
-from fitcheck.core.records import Photo
+from fitcheck.core.camera import Photo
 from fitcheck.vision.cloth import find_cloth
 from fitcheck.vision.garment_edges import find_edges
 from fitcheck.vision.markers import find_point_markers

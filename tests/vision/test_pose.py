@@ -14,7 +14,8 @@ import numpy as np
 import pytest
 from skimage import data
 
-from fitcheck.core.records import VIEWS, Photo
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import VIEWS
 from fitcheck.vision.pose import find_people, px_per_mm
 
 SAMPLES = Path(__file__).parents[2] / "sample_images"
@@ -109,7 +110,7 @@ def test_says_nothing_and_opens_no_network_socket(tmp_path):
     assert strace, "this test needs strace"
     script = """if True:
         from skimage import data
-        from fitcheck.core.records import Photo
+        from fitcheck.core.camera import Photo
         from fitcheck.vision.pose import find_people
         assert find_people(Photo("front", "", "", data.astronaut(), None, "")) is not None"""
     log = tmp_path / "calls"
@@ -126,7 +127,7 @@ def test_small_photos_of_any_size(long_side: int) -> None:
     script = f"""if True:
         import cv2
         from skimage import data
-        from fitcheck.core.records import Photo
+        from fitcheck.core.camera import Photo
         from fitcheck.vision.pose import find_people
         rgb = cv2.resize(data.astronaut(), ({long_side}, {long_side}))
         pose = find_people(Photo("front", "", "", rgb, None, ""))

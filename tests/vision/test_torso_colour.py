@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from fitcheck.core.records import Photo, Pose
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import Pose
 from fitcheck.vision.torso_colour import torso_colour
 
 

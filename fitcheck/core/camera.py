@@ -1,0 +1,172 @@
+"""A photo, the camera that took it, and how far its scale can be trusted."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.records import Floats, View
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """One photo, opened and turned upright.
+
+    Attributes
+    ----------
+    view : View
+        `right` means the wearer's right side faces the camera.
+    name : str
+        File name without folder.
+    sha256 : str
+        Of the file as given.
+    rgb : ndarray of uint8, shape (H, W, 3)
+    focal_px : float or None
+        From EXIF; None when the file does not say.
+    camera_model : str
+        Maker and model as the file says, or "".
+    """
+
+    view: View
+    name: str
+    sha256: str
+    rgb: NDArray[np.uint8]
+    focal_px: float | None
+    camera_model: str
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Camera:
+    """A calibrated pinhole camera in the card frame (OpenCV conventions: x right, y down, z forward).
+
+    Attributes
+    ----------
+    matrix : ndarray, shape (3, 3)
+        Intrinsics, pixels.
+    distortion : ndarray, shape (5,)
+        k1 k2 p1 p2 k3.
+    rotation : ndarray, shape (3, 3)
+        Card frame to camera.
+    translation_mm : ndarray, shape (3,)
+    """
+
+    matrix: Floats
+    distortion: Floats
+    rotation: Floats
+    translation_mm: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class LensProfile:
+    """What `fitcheck calibrate` found of one lens of one camera; holds for every size of picture of that shape.
+
+    Attributes
+    ----------
+    camera_model : str
+        As `Photo.camera_model`.
+    shape : float
+        Long over short side of the picture.
+    focal, focal_sd : float
+        Focal length as a share of the picture's diagonal, and its relative standard uncertainty.
+    k1, k2, p1, p2, k3 : float
+        Bending (Brown), OpenCV's order; k1_sd and k2_sd are standard uncertainties.
+    equivalent_mm : float or None
+        35 mm equivalent the files said; None where they did not.
+    photos : int
+        How many it rests on.
+    rms_share : float
+        Root mean square misfit as a share of the diagonal.
+    """
+
+    camera_model: str
+    shape: float
+    focal: float
+    focal_sd: float
+    k1: float
+    k1_sd: float
+    k2: float
+    k2_sd: float
+    p1: float = 0.0
+    p2: float = 0.0
+    k3: float = 0.0
+    equivalent_mm: float | None = None
+    photos: int = 0
+    rms_share: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class CardHeight:
+    """How high the card's middle is above the floor.
+
+    Attributes
+    ----------
+    mm, sd_mm : float
+    by_tilt_mm : float
+        How much more that is for each radian by which the upright leans towards the camera against the card; 0 where it was measured
+        with a tape.
+    by_print_mm : float
+        How much more for each share by which the card was printed larger.
+    roll, roll_sd : float
+        Radians by which the upright leans to image right against the card, as a pole shows it; the doubt is infinite where nothing does.
+    """
+
+    mm: float
+    sd_mm: float
+    by_tilt_mm: float = 0.0
+    by_print_mm: float = 0.0
+    roll: float = 0.0
+    roll_sd: float = math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """The camera of one photo as the scale card gives it, and how far it can be trusted.
+
+    Attributes
+    ----------
+    source : str
+        card | sheet | id1 | height.
+    markers : int
+        Card markers used (0 without a card).
+    distance_mm : float
+        Camera to card.
+    reprojection_px : float
+        Root mean square.
+    mm_per_px : float
+        At the card.
+    scale_sd : float
+        Relative standard uncertainty of lengths at the card's depth.
+    focal_sd : float
+        Relative standard uncertainty of the focal length.
+    plumb_sd_deg : float
+        How far the card's upright may be off plumb.
+    depth_sd_mm : float
+        How far the card may stand in front of or behind where it should.
+    inset_px : float or None
+        How far inside the edges of a black square its corners are seen, because bright areas grow; None where it is not known.
+    hang_sd_deg : float
+        The part of `plumb_sd_deg` that is the same in all photos of a fitting, because the card stays as it hangs.
+    print_share : float
+        Size of the print against the drawing, as the user measured it.
+    above_floor : CardHeight or None
+        Where the card's stand or the user tells it.
+    """
+
+    camera: Camera
+    source: str
+    markers: int
+    distance_mm: float
+    reprojection_px: float
+    mm_per_px: float
+    tilt_deg: float
+    scale_sd: float
+    focal_sd: float
+    plumb_sd_deg: float
+    depth_sd_mm: float = 0.0
+    flags: tuple[str, ...] = ()
+    inset_px: float | None = None
+    hang_sd_deg: float = 0.0
+    print_share: float = 1.0
+    above_floor: CardHeight | None = None
