@@ -192,7 +192,7 @@ def _picture(
         (box.width, box.height),
         tuple(_detail(result, letter, part, held, verdicts, units) for letter, part, held in details),
         _said([gap.item for gap in gaps if gap.item.key not in enlarged], verdicts, units),
-        _facts(result),
+        _facts(result, units),
         tuple(words.flags_of(words.flags_of_photo(result))),
     )
 
@@ -228,12 +228,14 @@ def _said(items: Sequence[Measurement], verdicts: Mapping[str, Verdict], units: 
     )
 
 
-def _facts(result: PhotoResult) -> str:
+def _facts(result: PhotoResult, units: Units) -> str:
     """How the photo was taken, in one line, and how exact its scale is where it is not the card's."""
     facts = []
     if (scale := result.scale) is not None:
         if scale.markers:
             facts.append(f"scale card read ({scale.markers} squares)")
+        if scale.above_floor is not None:
+            facts.append(f"its middle {write.plus_minus(scale.above_floor.mm, scale.above_floor.sd_mm, units)} above the floor")
         facts.append(f"camera {scale.distance_mm / 1000:.1f} m away")
     if (standing := result.standing) is not None:
         facts.append(f"you stood turned by {write.angle(abs(standing.turn_deg))}")

@@ -94,13 +94,15 @@ def _list(values: Any, digits: int) -> Any:
 
 def _photo(result: PhotoResult) -> dict[str, Any]:
     scale, standing = result.scale, result.standing
-    card = None
+    card: dict[str, Any] | None = None
     if scale is not None and scale.markers:
         card = {
             "markers": scale.markers,
             "distance_mm": _number(scale.distance_mm, 1),
             "reprojection_px": _number(scale.reprojection_px),
         }
+        if scale.above_floor is not None:
+            card |= {"above_floor_mm": _number(scale.above_floor.mm, 1), "above_floor_sd_mm": _number(scale.above_floor.sd_mm, 1)}
     return {
         "view": result.photo.view,
         "file": result.photo.name,

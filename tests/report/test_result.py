@@ -8,6 +8,7 @@ import pytest
 
 from fitcheck import __version__
 from fitcheck.core.advice import Round
+from fitcheck.core.camera import CardHeight
 from fitcheck.core.check import FitCheck, TapeCheck
 from fitcheck.report.result import schema, to_json
 
@@ -72,6 +73,11 @@ def test_it_says_what_the_records_say(data: dict[str, Any], check: FitCheck) -> 
     scale = check.photos[1].scale
     assert scale is not None
     assert data["photos"][1]["card"] == {"markers": 12, "distance_mm": pytest.approx(scale.distance_mm, abs=0.1), "reprojection_px": 0.31}
+    told = replace(check.photos[1], scale=replace(scale, above_floor=CardHeight(1120.04, 3.26)))
+    said = to_json(replace(check, photos=(told,)))
+    assert problems(said) == []
+    card = said["photos"][0]["card"]
+    assert (card["above_floor_mm"], card["above_floor_sd_mm"]) == (1120.0, 3.3)
     assert data["photos"][3]["flags"] == ["turned"]
     first = data["measurements"][0]
     assert (first["id"], first["at"], first["side"], first["value"]) == ("shoulder_seam_behind", "tip", "wearer_left", 10.2)
