@@ -132,3 +132,20 @@ def test_told_height_wins_and_a_sheet_has_none() -> None:
     assert told.mm == 900 - LOWEST_EDGE_MM
     assert pytest.approx(-112.5) == LOWEST_EDGE_MM
     assert above_floor(photos, {"front": scale_of(cam, "sheet")})["front"].above_floor is None  # type: ignore[dict-item]
+
+
+def test_a_foot_that_the_picture_cuts_off() -> None:
+    """The picture's lower edge is no edge of the foot."""
+    cam = camera()
+    whole = draw(cam)
+    front = np.abs(whole.astype(int) - METAL_FRONT).max(axis=2) < 8
+    last = int(np.flatnonzero(front.sum(axis=1) > 50)[-1])
+    for lost in range(-6, 30, 4):
+        found = find_foot(whole[: last - lost], cam)
+        assert found is None or found.card_height_mm == pytest.approx(HEIGHT + 2.5, abs=1.0)
+
+
+def test_a_flat_picture_has_none() -> None:
+    cam = camera()
+    assert find_foot(np.full((2000, 1500, 3), 128, np.uint8), cam) is None
+    assert find_foot(draw(cam)[:700], cam) is None
