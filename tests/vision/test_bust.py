@@ -41,7 +41,7 @@ def test_points_and_their_doubt_are_those_of_the_maps() -> None:
     assert right.xy_px == pytest.approx([150, 333], abs=0.05)
     assert left.sd_px == pytest.approx(SHARPER * 1.6 / ZOOM, rel=0.02)
     assert find_bust("right", bare, maps) == ()
-    assert find_bust("front", *maps_about([(230.0, 330.0), (150.0, 333.0)], 1.2 * 12 / SHARPER / STEP_MM)) == ()
+    assert find_bust("front", *maps_about([(230.0, 330.0), (150.0, 333.0)], 1.2 * 12 / STEP_MM)) == ()
 
 
 def test_the_height_of_the_bust_is_read_off_the_cloth() -> None:
