@@ -57,6 +57,11 @@ class Camera:
     rotation: Floats
     translation_mm: Floats
 
+    @property
+    def eye_mm(self) -> Floats:
+        """Where it stands in the card frame, shape (3,)."""
+        return np.asarray(-self.rotation.T @ self.translation_mm)
+
 
 @dataclass(frozen=True, slots=True)
 class LensProfile:

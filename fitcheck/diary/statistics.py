@@ -10,6 +10,7 @@ from statistics import NormalDist
 import numpy as np
 
 from fitcheck.core.records import Floats
+from fitcheck.core.slopes import slopes
 
 Z95 = NormalDist().inv_cdf(0.975)
 
@@ -51,18 +52,15 @@ def theil_sen(y: Floats, x: Floats, confidence: float = 0.95) -> tuple[float, fl
     slope, low, high : float
         The interval is as wide as all slopes where there are too few points for one.
     """
-    i, j = np.triu_indices(len(x), 1)
-    apart = x[j] - x[i]
-    slopes = np.sort((y[j] - y[i])[apart != 0] / apart[apart != 0])
-    n = len(y)
+    every, n = slopes(y, x), len(y)
     _, ties_x = np.unique(x, return_counts=True)
     _, ties_y = np.unique(y, return_counts=True)
     tied = sum(float(k * (k - 1) * (2 * k + 5)) for k in (*ties_x, *ties_y))
     sigma = math.sqrt(max(n * (n - 1) * (2 * n + 5) - tied, 0.0) / 18)
     z = NormalDist().inv_cdf(0.5 + confidence / 2)
-    upper = min(round((len(slopes) + z * sigma) / 2), len(slopes) - 1)
-    lower = max(round((len(slopes) - z * sigma) / 2) - 1, 0)
-    return float(np.median(slopes)), float(slopes[lower]), float(slopes[upper])
+    upper = min(round((len(every) + z * sigma) / 2), len(every) - 1)
+    lower = max(round((len(every) - z * sigma) / 2) - 1, 0)
+    return float(np.median(every)), float(every[lower]), float(every[upper])
 
 
 def t_quantile(p: float, df: float) -> float:

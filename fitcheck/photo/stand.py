@@ -15,8 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.camera import Camera, CardHeight, Photo, Scale
+from fitcheck.core.light import GAMMA
 from fitcheck.core.points import card_corners_mm
 from fitcheck.core.records import Floats, View
+from fitcheck.core.slopes import slopes
 
 LOWEST_EDGE_MM = float(card_corners_mm()[..., 1].min())
 TOLD_SD_MM = 3.0  # a tape held upright, a floor not quite even; estimate
@@ -123,7 +125,7 @@ def find_foot(rgb: NDArray[np.uint8], camera: Camera) -> StandFoot | None:
     StandFoot or None
         None without a pole below the card that ends on a flat foot whose three edges are seen.
     """
-    eye = -camera.rotation.T @ camera.translation_mm
+    eye = camera.eye_mm
     across = np.arange(-BESIDE_MM[1], BESIDE_MM[1] + 1, STEP_MM)
     down = np.arange(CARD_END_MM, LOWEST_MM, -STEP_MM)
     strip = _strip(rgb, camera, across, down)
@@ -204,7 +206,7 @@ def _fine(rgb: NDArray[np.uint8], camera: Camera, middle: float, row: float) -> 
     place, inside = _places(camera, middle + across, down, rgb.shape)
     if not inside.all():
         return np.nan
-    light = (_picture(rgb, place) / 255) ** 2.2
+    light = (_picture(rgb, place) / 255) ** GAMMA
     at = []
     for part in np.array_split(np.arange(len(across)), PARTS):
         change = _change(cv2.GaussianBlur(light[:, part].mean(axis=1), (1, 5), 0), 0).sum(axis=1)
@@ -214,7 +216,7 @@ def _fine(rgb: NDArray[np.uint8], camera: Camera, middle: float, row: float) -> 
         weight = np.maximum(change[k - 2 : k + 3] - change[k] / 2, 0)
         at.append(down[k] - FINE_STEP_MM * (weight @ np.arange(-2, 3)) / weight.sum())
     x, y = np.array([across[part].mean() for part in np.array_split(np.arange(len(across)), PARTS)]), np.array(at)
-    return float(np.median(y - _slope(x, y) * x))
+    return float(np.median(y - np.median(slopes(y, x)) * x))
 
 
 def _roll(strip: Floats, across: Floats, down: Floats, last: int) -> float:
@@ -226,13 +228,7 @@ def _roll(strip: Floats, across: Floats, down: Floats, last: int) -> float:
     parts = np.array_split(np.arange(4, last - 4), PARTS)
     profiles = np.array([near[part].mean(axis=0) for part in parts])
     weight = np.maximum(profiles - profiles.max(axis=1, keepdims=True) / 2, 1e-9)
-    return _slope(np.array([down[part].mean() for part in parts]), weight @ x / weight.sum(axis=1))
-
-
-def _slope(x: Floats, y: Floats) -> float:
-    """Median of the slopes between any two points (Theil 1950, Sen 1968)."""
-    i, j = np.triu_indices(len(x), 1)
-    return float(np.median((y[j] - y[i]) / (x[j] - x[i])))
+    return float(np.median(slopes(weight @ x / weight.sum(axis=1), np.array([down[part].mean() for part in parts]))))
 
 
 def _seen_at(eye: Floats, depth: float) -> float:
@@ -270,7 +266,6 @@ def _picture(rgb: NDArray[np.uint8], place: NDArray[np.float32]) -> Floats:
 def _change(values: Floats, axis: int) -> Floats:
     """How much values change over two steps, 0 at the ends."""
     change = np.zeros_like(values)
-    ahead, behind, middle = [slice(None)] * values.ndim, [slice(None)] * values.ndim, [slice(None)] * values.ndim
-    ahead[axis], behind[axis], middle[axis] = slice(2, None), slice(None, -2), slice(1, -1)
-    change[tuple(middle)] = np.abs(values[tuple(ahead)] - values[tuple(behind)])
+    along, changed = values.swapaxes(0, axis), change.swapaxes(0, axis)
+    changed[1:-1] = np.abs(along[2:] - along[:-2])
     return change

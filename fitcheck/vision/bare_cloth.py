@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.camera import Photo
+from fitcheck.core.light import GAMMA
 from fitcheck.core.records import Floats, SeamLine, Sighting
 from fitcheck.vision.cloth import Cloth, log_colour
 from fitcheck.vision.seams import hidden_by
@@ -16,7 +17,7 @@ STEP_MM = 2.5  # per pixel: folds are 10 mm wide and more
 LINE_MM = 3.5  # half width left out around a seam line
 BRIDGES_MM = (5.0, 15.0)  # widths of the means that fill in pen lines and stickers
 LEAST_SHARE = 0.12  # of such a mean's weight that must be bare cloth
-LINEAR = ((np.arange(256) / 255.0) ** 2.2).astype(np.float32)
+LINEAR = ((np.arange(256) / 255.0) ** GAMMA).astype(np.float32)
 LUMA = np.array([[0.2126, 0.7152, 0.0722]], np.float32)  # of linear red, green and blue (ITU-R BT.709)
 
 

@@ -13,6 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.core.light import GAMMA
 from fitcheck.core.records import Floats
 from fitcheck.vision.bare_cloth import STEP_MM, BareCloth, mean_of_known
 from fitcheck.vision.ridges import length_px, ridge_and_valley_chains
@@ -50,7 +51,7 @@ def fine_lines(bare: BareCloth, readable: NDArray[np.bool_]) -> list[Floats]:
     list of ndarray, shape (N, 2)
         Pixels of the bare cloth.
     """
-    grey = np.asarray(255 * np.clip(bare.brightness, 0, 1) ** (1 / 2.2), np.float32)
+    grey = np.asarray(255 * np.clip(bare.brightness, 0, 1) ** (1 / GAMMA), np.float32)
     known = (bare.shows & (bare.brightness > 0)).astype(np.float32)
     mean, _ = mean_of_known(grey * known, known, FLATTEN_MM)
     allowed = cv2.erode((bare.shows & readable).astype(np.uint8), np.ones((3, 3), np.uint8))

@@ -14,6 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.core.light import GAMMA
 from fitcheck.core.records import Floats
 
 STEP_MM = 5.0  # between rows
@@ -27,7 +28,6 @@ LINES = np.array([-0.4, -0.2, 0.0, 0.2, 0.4])  # of the step from point to point
 BAND = np.arange(-6, 7)  # places a step may go without a leap
 REFINED_PX = 5.0  # of the line, averaged where the edge is placed finely
 FINE_PX, NOTHING = np.arange(-4, 4.25, 0.5), 0.5  # within which the steepest place is looked for; grey levels per half pixel: no edge
-GAMMA = np.float32(2.2)  # of the display that pictures are coded for (IEC 61966-2-1, nearly)
 EDGE_SD_MM, EDGE_SD_PX = 0.6, 0.3  # of a clear edge: half-lit rims; blur and JPEG (both measured on scenes)
 # what makes an edge doubtful, mm: other courses nearly as good, a faint edge, one far from the coarse border (measured on scenes)
 RIVAL_SHARE, USUAL_SPREAD_MM, FAINT_SD_MM, AWAY_SHARE, AWAY_MM = 1.5, 0.9, 12.0, 0.2, 3.0
@@ -136,7 +136,7 @@ def placed_finely(rgb: NDArray[np.uint8], points: Floats, outwards: Floats, alon
         The course, outwards from the points.
     """
     found = points + shift_px[:, None] * outwards
-    light = 255 * (across(rgb, found, outwards, along * REFINED_PX, FINE_PX) / 255) ** GAMMA
+    light = 255 * (across(rgb, found, outwards, along * REFINED_PX, FINE_PX) / 255) ** np.float32(GAMMA)
     profiles = cv2.GaussianBlur(light, (9, 1), sigmaX=1.6)
     steps = np.linalg.norm(np.gradient(profiles, axis=1), axis=2)
     best = np.clip((steps**2 * np.exp(-0.5 * (FINE_PX / 1.5) ** 2)).argmax(axis=1), 1, len(FINE_PX) - 2)

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from fitcheck.core.camera import Camera, Photo, Scale
+from fitcheck.core.records import VIEWS, View
 from fitcheck.photo.stand import LOWEST_EDGE_MM, above_floor, find_foot
 
 FINER = 4
@@ -39,7 +40,7 @@ def draw(cam: Camera, foot: str = "plate", yaw_deg: float = 0.0, roll: float = 0
     if foot == "step":
         flat = flat * [12, 1]
     turned = np.radians(yaw_deg)
-    flat = flat @ np.array([[np.cos(turned), np.sin(turned)], [-np.sin(turned), np.cos(turned)]]) + [lean, off_mm - POLE_BEHIND]
+    flat = flat @ np.array([[np.cos(turned), np.sin(turned)], [-np.sin(turned), np.cos(turned)]]) + [lean, -POLE_BEHIND]
     if foot != "none":
         for y, colour in ((low, METAL_FRONT), (top, METAL_TOP)):
             fill([[x, y, z] for x, z in flat], colour)
@@ -92,11 +93,11 @@ def test_a_card_that_leans_back_changes_it_as_said() -> None:
     assert tipped.by_tilt_mm * lean > 2
 
 
-@pytest.mark.parametrize("what", [{"foot": "none", "pole": False}, {"foot": "none"}, {"pole": False}, {"foot": "step"}])
-def test_no_stand(what: dict[str, object]) -> None:
+@pytest.mark.parametrize(("foot", "pole"), [("none", False), ("none", True), ("plate", False), ("step", True)])
+def test_no_stand(foot: str, pole: bool) -> None:
     """A bare floor, a pole that stands on it, a plate without a pole, and a step across the whole picture tell nothing."""
     cam = camera()
-    assert find_foot(draw(cam, **what), cam) is None  # type: ignore[arg-type]
+    assert find_foot(draw(cam, foot, pole=pole), cam) is None
 
 
 def photo_of(cam: Camera) -> Photo:
@@ -109,9 +110,9 @@ def scale_of(cam: Camera, source: str = "card") -> Scale:
 
 def test_photos_of_a_fitting_agree_or_do_not_count(monkeypatch: pytest.MonkeyPatch) -> None:
     cam = camera()
-    views = dict.fromkeys(("front", "right", "back"), photo_of(cam))
+    views: dict[View, Photo] = dict.fromkeys(VIEWS[:3], photo_of(cam))
     scales = dict.fromkeys(views, scale_of(cam))
-    found = above_floor(views, scales)["front"].above_floor  # type: ignore[arg-type]
+    found = above_floor(views, scales)["front"].above_floor
     assert found is not None
     assert found.mm == pytest.approx(HEIGHT + 2.5, abs=1.0)
     assert found.sd_mm < 3.5
@@ -119,19 +120,19 @@ def test_photos_of_a_fitting_agree_or_do_not_count(monkeypatch: pytest.MonkeyPat
     assert foot is not None
     heights = iter([HEIGHT, HEIGHT + 2, HEIGHT + 60])
     monkeypatch.setattr("fitcheck.photo.stand.find_foot", lambda *_: replace(foot, card_height_mm=next(heights)))
-    agreed = above_floor(views, scales)["front"].above_floor  # type: ignore[arg-type]
+    agreed = above_floor(views, scales)["front"].above_floor
     assert agreed is not None
     assert agreed.mm == pytest.approx(HEIGHT + 1)
 
 
 def test_told_height_wins_and_a_sheet_has_none() -> None:
     cam = camera()
-    photos = {"front": photo_of(cam)}
-    told = above_floor(photos, {"front": scale_of(cam)}, 900.0)["front"].above_floor  # type: ignore[dict-item]
+    photos: dict[View, Photo] = {"front": photo_of(cam)}
+    told = above_floor(photos, {"front": scale_of(cam)}, 900.0)["front"].above_floor
     assert told is not None
     assert told.mm == 900 - LOWEST_EDGE_MM
     assert pytest.approx(-112.5) == LOWEST_EDGE_MM
-    assert above_floor(photos, {"front": scale_of(cam, "sheet")})["front"].above_floor is None  # type: ignore[dict-item]
+    assert above_floor(photos, {"front": scale_of(cam, "sheet")})["front"].above_floor is None
 
 
 def test_a_foot_that_the_picture_cuts_off() -> None:
