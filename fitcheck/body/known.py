@@ -19,7 +19,7 @@ from fitcheck.core.solution import PointKey, Tie
 TURN_SD_DEG = 2.0  # feet on a taped line, common practice; estimate
 LEAN_SD_DEG = 0.4  # sway while standing still; estimate
 CARD_HEIGHT_SD_MM = 4.0  # the card stays where it is between the photos
-STANDING_SD_MM = 1.5  # where a stand carries it, or its height was measured
+CARD_HELD_SD_MM = 1.5  # where a stand carries it, or its height was measured
 STATURE_SD = 0.07  # 115 mm; wider than women of one country, as the model's own bodies
 EASE_SD_MM = 4.0  # how much more or less room a garment has than those of our drapes; estimate
 STANDS_SD_MM = 30.0  # how well she steps back to where her side seam (in side views the nearer one) is beside the card; estimate
@@ -128,10 +128,14 @@ def known(at: Columns, scales: Mapping[View, Scale], ties: Sequence[Tie], usual_
     add((at.card_depth,), (1.0,), 0.0, max(1.0, *(s.depth_sd_mm for s in every)), "depth")
     for tip in (at.hang, at.hang + 1):
         add((tip,), (1.0,), 0.0, np.radians(max(0.01, *(s.hang_sd_deg for s in every))), "plumb")
-    height = next((s.above_floor for s in every if s.above_floor is not None), None)
-    if height is not None and np.isfinite(height.roll_sd):
-        add((at.hang + 1,), (1.0,), -height.roll, height.roll_sd, "plumb")
-    first = at.views[next(iter(scales))]
+    held = {view: scale.above_floor for view, scale in scales.items() if scale.above_floor is not None}
+    first = at.views[next(iter(held or scales))]  # the others' card hangs as high
+    if held:  # all say the same
+        told, height = next(iter(held.items()))
+        if np.isfinite(height.roll_sd):
+            add((at.hang + 1,), (1.0,), -height.roll, height.roll_sd, "plumb")
+        on_floor = (1.0, height.by_tilt_mm, -_aimed_at(scales[told])[0], height.by_print_mm)
+        add((first + 4, at.hang, at.hang + 1, at.print_scale), on_floor, -height.mm, height.sd_mm, "floor")
     for view, scale in scales.items():
         column = at.views[view]
         add((column,), (1.0,), 0.0, np.radians(TURN_SD_DEG), "turn")
@@ -145,11 +149,8 @@ def known(at: Columns, scales: Mapping[View, Scale], ties: Sequence[Tie], usual_
         seam, sign = AT_CARD[view]
         beside = [3 * at.number[key] + axis for key, axis in seam]
         add((column + 5, at.card_depth, *beside), (1.0, 1.0, *([sign / len(beside)] * len(beside))), 0.0, STANDS_SD_MM, "depth")
-        if height is not None and column == first:
-            on_floor = (1.0, height.by_tilt_mm, -_aimed_at(scale)[0], height.by_print_mm)
-            add((column + 4, at.hang, at.hang + 1, at.print_scale), on_floor, -height.mm, height.sd_mm, "floor")
         if column != first:
-            add((column + 4, first + 4), (1.0, -1.0), 0.0, CARD_HEIGHT_SD_MM if height is None else STANDING_SD_MM, "scale")
+            add((column + 4, first + 4), (1.0, -1.0), 0.0, CARD_HELD_SD_MM if view in held else CARD_HEIGHT_SD_MM, "scale")
     most = max(len(row[0]) for row in rows)
     which, factors = np.zeros((len(rows), most), np.intp), np.zeros((len(rows), most))
     for i, (at_columns, by, _, sd, _, _) in enumerate(rows):
@@ -161,7 +162,7 @@ def known(at: Columns, scales: Mapping[View, Scale], ties: Sequence[Tie], usual_
 
 def _aimed_at(scale: Scale) -> Floats:
     """Where the optical axis meets the card's plane, which is about where she stands, shape (3,)."""
-    eye, axis = -scale.camera.rotation.T @ scale.camera.translation_mm, scale.camera.rotation[2]
+    eye, axis = scale.camera.eye_mm, scale.camera.rotation[2]
     return np.asarray(eye - axis * eye[2] / axis[2])
 
 
