@@ -14,7 +14,7 @@ from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
 from fitcheck.body.adjust import adjust
 from fitcheck.body.agreement import looks_like, lying, odd_ones_out
-from fitcheck.body.landmarks import facing_points, landmarks, outline_rows, pose_sightings, seen_ties
+from fitcheck.body.landmarks import facing_points, landmarks, outline_rows, pose_sightings, seen_ties, unmarked
 from fitcheck.body.placed import put_right
 from fitcheck.body.posture import posture
 from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
@@ -101,17 +101,16 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
         tell("seam lines and folds", 0.5)
         # a photo's folds beside the next one's seams: the network leaves Python's lock alone
         read = pool.map(lambda v: read_garment(views[v], poses[v], stickers[v], usable[v].mm_per_px, settings), usable)
-        marked = {s.side for found in stickers.values() for s in found if s.name == "bust_point"}
         seams: dict[View, tuple[SeamLine, ...]] = {}
         folds: tuple[Fold, ...] = ()
         for view, garment in zip(usable, read, strict=True):
             seams[view] = garment.lines
             folds += garment.folds
-            beside += [s for s in garment.bust if s.side not in marked]
+            beside += garment.bust
             flags[view].extend(garment.flags)
 
     tell("measuring", 0.8)
-    seen = [*beside, *(s for view in usable for s in stickers[view])]
+    seen = [*unmarked(beside, stickers), *(s for view in usable for s in stickers[view])]
     body = adjust(usable, seen, seen_ties(seen))
     outlines = {view: torso_edges(views[view].rgb, poses[view], outline_rows(body, view)) for view in body.views}
     body = adjust(usable, seen, seen_ties(seen), outlines, body)

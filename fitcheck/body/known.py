@@ -140,11 +140,12 @@ def known(at: Columns, scales: Mapping[View, Scale], ties: Sequence[Tie], usual_
         column = at.views[view]
         add((column,), (1.0,), 0.0, np.radians(TURN_SD_DEG), "turn")
         own_sd = np.sqrt(max(scale.plumb_sd_deg**2 - scale.hang_sd_deg**2, 0.0))
-        plumb = float(np.hypot(LEAN_SD_DEG, own_sd))
         nominal = np.radians(NOMINAL_TURN_DEG[view])
         cosine, sine = np.cos(nominal), np.sin(nominal)
         for lean, by_hang in ((1, (-cosine, sine)), (2, (-sine, -cosine))):
-            add((column + lean, at.hang, at.hang + 1), (1.0, *by_hang), 0.0, np.radians(plumb), "plumb")
+            # a card tells the camera's roll far better than its pitch
+            own = own_sd * abs(by_hang[0]) if scale.source == "card" else own_sd
+            add((column + lean, at.hang, at.hang + 1), (1.0, *by_hang), 0.0, np.radians(np.hypot(LEAN_SD_DEG, own)), "plumb")
         add((column + 3,), (1.0,), 0.0, ANYWHERE_MM, "depth")
         seam, sign = AT_CARD[view]
         beside = [3 * at.number[key] + axis for key, axis in seam]

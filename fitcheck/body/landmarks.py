@@ -1,6 +1,6 @@
 """Named body points from everything that shows them: stickers first, then the pose model and the outline, with honest doubt."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -68,6 +68,14 @@ def seen_ties(sightings: Sequence[Sighting]) -> list[Tie]:
         for point in seen_points()
         if (point.name, point.side) in names
     ]
+
+
+def unmarked(beside: Sequence[Sighting], stickers: Mapping[View, Sequence[Sighting]]) -> list[Sighting]:
+    """Those that stand beside a point which no sticker marks: the best evidence counts alone, for what pose model and shading err by,
+    they err by alike in all photos."""
+    marked = {(s.name, s.side) for found in stickers.values() for s in found}
+    anchors = {(p.name, p.side): p.anchor for p in seen_points()}
+    return [s for s in beside if anchors.get((s.name, s.side)) not in marked]
 
 
 def landmarks(body: Solution, sightings: Sequence[Sighting]) -> tuple[Landmark, ...]:

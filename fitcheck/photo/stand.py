@@ -4,6 +4,9 @@ All heights hang on the floor. The soles tell where it is in the picture, but no
 card's own pole stands at a known depth. Three edges of it are seen one below the other: where its top ends behind the pole, where its
 top ends before the pole, and where its front meets the floor. As far as foot and pole are symmetrical, these three rows tell how deep
 and thick the foot is and where the floor lies (similar triangles). A tape from the floor to the card does the same.
+
+One card tells a camera's pitch to a third of a degree only, and the floor is seen higher or lower by it. But all photos of a fitting show
+one floor: where they disagree, the pitch of each is put right.
 """
 
 from collections.abc import Mapping, Sequence
@@ -41,6 +44,7 @@ BEHIND_MM, BEHIND_SD_MM = 15.0, 4.0  # the pole's axis behind the card's face: b
 PADS_MM, PADS_SD_MM = 2.5, 1.5  # a foot stands on pads or a felt, which keep its lower edge off the floor; measured on our scenes
 PITCH_SD_DEG = 0.3  # of a camera as one card tells it; measured on 46 rendered fittings
 ALIKE_SD_DEG = 0.25  # of it, alike in all photos of a camera, as the lens is not known quite
+LEVELLED_SD_DEG = 0.1  # of a pitch put right by the floor, against the other photos'; 0.05 on the given scenes
 UPRIGHT_SD_DEG = 0.15  # of the pole; estimate
 HELD_SD_DEG = 0.3  # of a card against its pole; estimate
 AGREE_MM = 12.0  # photos of one fitting
@@ -80,34 +84,41 @@ def above_floor(photos: Mapping[View, Photo], scales: Mapping[View, Scale], told
         What the user measured up to the lower edge of the card's lowest squares.
     """
     cards = {view: scale for view, scale in scales.items() if scale.source == "card"}
-    height = _by_stand(photos, cards)
+    feet = _agreeing({view: foot for view, scale in cards.items() if (foot := find_foot(photos[view].rgb, scale.camera)) is not None})
+    height = _by_stand(list(feet.values()))
     if height is not None:
-        cards = {view: _held(scale) for view, scale in cards.items()}
+        cards = {view: _levelled(scale, feet.get(view), height.mm, len(feet)) for view, scale in cards.items()}
     if told_mm is not None:
         height = CardHeight(told_mm - LOWEST_EDGE_MM, TOLD_SD_MM)
     return {**scales, **{view: replace(scale, above_floor=height) for view, scale in cards.items()}}
 
 
-def _held(scale: Scale) -> Scale:
-    """With the doubt of a card that lies against a pole, not of one that hangs somewhere."""
-    hang = min(scale.hang_sd_deg, HELD_SD_DEG)
-    plumb = np.sqrt(scale.plumb_sd_deg**2 - scale.hang_sd_deg**2 + hang**2)
-    return replace(scale, hang_sd_deg=hang, plumb_sd_deg=float(plumb))
+def _agreeing(feet: Mapping[View, StandFoot]) -> dict[View, StandFoot]:
+    """Without those that tell another height than most."""
+    middle = np.median([foot.card_height_mm for foot in feet.values()]) if feet else 0.0
+    return {view: foot for view, foot in feet.items() if abs(foot.card_height_mm - middle) < AGREE_MM}
 
 
-def _by_stand(photos: Mapping[View, Photo], cards: Mapping[View, Scale]) -> CardHeight | None:
-    """From all photos of a fitting that show the card's stand."""
-    feet = [foot for view, scale in cards.items() if (foot := find_foot(photos[view].rgb, scale.camera)) is not None]
-    if not feet:
-        return None
-    middle = np.median([foot.card_height_mm for foot in feet])
-    feet = [foot for foot in feet if abs(foot.card_height_mm - middle) < AGREE_MM]
+def _levelled(scale: Scale, foot: StandFoot | None, height_mm: float, feet: int) -> Scale:
+    """The scale with its camera pitched about the card's middle until the photo shows the floor where all do together.
+
+    What is left of the pitch is alike in all photos, as if the card hung so.
+    """
+    hang = float(np.sqrt(HELD_SD_DEG**2 + ALIKE_SD_DEG**2 + PITCH_SD_DEG**2 / feet))
+    if foot is None:
+        plumb = np.sqrt(scale.plumb_sd_deg**2 - scale.hang_sd_deg**2 + hang**2)
+        return replace(scale, hang_sd_deg=hang, plumb_sd_deg=float(plumb))
+    up = np.array([(height_mm - foot.card_height_mm) / foot.by_tilt_mm, 0.0, 0.0])
+    camera = replace(scale.camera, rotation=cv2.Rodrigues(up)[0] @ scale.camera.rotation)
+    return replace(scale, camera=camera, hang_sd_deg=hang, plumb_sd_deg=float(np.hypot(hang, LEVELLED_SD_DEG)))
+
+
+def _by_stand(feet: Sequence[StandFoot]) -> CardHeight | None:
+    """What the feet of all photos of a fitting tell together; the doubt of the pitch is the scales'."""
     if not feet:
         return None
     height, by_tilt, roll = np.mean([(foot.card_height_mm, foot.by_tilt_mm, foot.roll) for foot in feet], axis=0)
-    pitch_sd = np.radians(np.hypot(PITCH_SD_DEG / np.sqrt(len(feet)), ALIKE_SD_DEG))
-    behind_sd = BEHIND_SD_MM * by_tilt / height
-    sd = np.sqrt((by_tilt * pitch_sd) ** 2 + behind_sd**2 + PADS_SD_MM**2)
+    sd = np.hypot(BEHIND_SD_MM * by_tilt / height, PADS_SD_MM)
     return CardHeight(float(height), float(sd), float(by_tilt), float(height), float(roll), float(np.radians(UPRIGHT_SD_DEG)))
 
 

@@ -7,6 +7,7 @@ import pytest
 import rig
 
 from fitcheck.body.adjust import _Problem, adjust
+from fitcheck.body.known import LEAN_SD_DEG
 from fitcheck.body.landmarks import _used, seen_ties
 from fitcheck.body.proportions import seen_points
 from fitcheck.core.camera import CardHeight
@@ -189,6 +190,23 @@ def test_a_card_off_plumb_is_so_in_all_photos():
     both, own = found
     assert both.value == pytest.approx(own.value, abs=0.5)
     assert both.sources["plumb"] < own.sources["plumb"]
+
+
+def test_a_card_tells_how_she_leans_in_the_picture_better_than_towards_the_camera():
+    """Seen from the front a lean aside is the picture's roll, a lean forward its pitch; without a card neither is known."""
+    scale = replace(rig.scale_at(), plumb_sd_deg=1.0)
+
+    def doubts(source):
+        s = replace(scale, source=source)
+        problem = _Problem({"front": s}, ("front",), rig.sightings(rig.body(), s, {}), (), {})
+        lean = problem.at.views["front"] + 1
+        rows = problem.known.rows(*problem.known.residuals(problem._start()), np.ones(len(problem.known.target)))
+        return [1 / np.abs(rows.jacobian[:, column]).max() for column in (lean, lean + 1)]
+
+    forward, aside = np.degrees(doubts("card"))
+    assert forward == pytest.approx(np.hypot(1.0, LEAN_SD_DEG))
+    assert aside == pytest.approx(LEAN_SD_DEG)
+    assert np.degrees(doubts("height")) == pytest.approx(np.full(2, forward))
 
 
 def test_a_smaller_body_does_not_fit_ties_better():

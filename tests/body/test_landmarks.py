@@ -4,10 +4,10 @@ import numpy as np
 import rig
 
 from fitcheck.body.adjust import adjust
-from fitcheck.body.landmarks import _used, landmarks, outline_rows, pose_sightings, seen_ties
+from fitcheck.body.landmarks import _used, landmarks, outline_rows, pose_sightings, seen_ties, unmarked
 from fitcheck.body.proportions import body_points, seen_points
 from fitcheck.body.shape import body_shape
-from fitcheck.core.records import VIEWS, Pose
+from fitcheck.core.records import VIEWS, Pose, Sighting
 
 
 def standing_pose(view="front"):
@@ -55,6 +55,15 @@ def test_invisible_and_outside_joints_are_not_used():
     assert ("shoulder_joint_from_front", "wearer_right") not in {
         (s.name, s.side) for s in pose_sightings("front", outside, scale.mm_per_px)
     }
+
+
+def test_a_sticker_makes_the_pose_beside_it_superfluous():
+    pose, scale = standing_pose()
+    beside = pose_sightings("front", pose, scale.mm_per_px)
+    sticker = Sighting("shoulder_point", "wearer_left", "right", "marker", np.array([700.0, 500.0]), 0.3)
+    gone = {(s.name, s.side) for s in beside} - {(s.name, s.side) for s in unmarked(beside, {"right": [sticker], "back": []})}
+    assert gone == {("shoulder_joint_from_front", "wearer_left")}
+    assert unmarked(beside, {}) == beside
 
 
 def test_pose_alone_places_the_body_with_honest_doubt():

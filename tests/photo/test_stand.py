@@ -125,6 +125,42 @@ def test_photos_of_a_fitting_agree_or_do_not_count(monkeypatch: pytest.MonkeyPat
     assert agreed.mm == pytest.approx(HEIGHT + 1)
 
 
+def pitched(cam: Camera, deg: float) -> Camera:
+    """As a card would tell it that erred by so much of pitch: the card's middle stays where it is seen."""
+    return replace(cam, rotation=cv2.Rodrigues(np.array([np.radians(deg), 0.0, 0.0]))[0] @ cam.rotation)
+
+
+def pitch_deg(a: Camera, b: Camera) -> float:
+    return float(np.degrees(cv2.Rodrigues(a.rotation @ b.rotation.T)[0][0, 0]))
+
+
+def test_photos_of_one_floor_put_each_others_pitch_right() -> None:
+    """What is left of three wrong pitches is their mean, which nothing in the photos tells."""
+    views, errors = VIEWS[:3], np.array([0.5, -0.3, 0.1])
+    cams = [camera(pitch, aside_mm=aside) for pitch, aside in ((2, 250), (5, -200), (3, 300))]
+    photos: dict[View, Photo] = {view: replace(photo_of(cam), rgb=draw(cam)) for view, cam in zip(views, cams, strict=True)}
+    scales = {view: scale_of(pitched(cam, error)) for view, cam, error in zip(views, cams, errors, strict=True)}
+    levelled = above_floor(photos, scales)
+    left = [pitch_deg(levelled[view].camera, cam) for view, cam in zip(views, cams, strict=True)]
+    assert left == pytest.approx(np.full(3, errors.mean()), abs=0.08)
+    for view in views:
+        was, now = scales[view].camera, levelled[view].camera
+        assert np.array_equal(now.translation_mm, was.translation_mm)
+        assert np.allclose(now.rotation @ now.rotation.T, np.eye(3))
+        alone = np.sqrt(levelled[view].plumb_sd_deg ** 2 - levelled[view].hang_sd_deg ** 2)
+        assert alone == pytest.approx(0.1)
+
+
+def test_a_photo_without_the_foot_keeps_its_pitch() -> None:
+    cam = camera()
+    photos: dict[View, Photo] = {"front": photo_of(cam), "right": replace(photo_of(cam), rgb=draw(cam, "none", pole=False))}
+    scales = {view: replace(scale_of(pitched(cam, 0.4)), plumb_sd_deg=0.8, hang_sd_deg=0.5) for view in photos}
+    found = above_floor(photos, scales)["right"]
+    assert np.array_equal(found.camera.rotation, scales["right"].camera.rotation)
+    assert found.above_floor is not None
+    assert found.plumb_sd_deg**2 - found.hang_sd_deg**2 == pytest.approx(0.8**2 - 0.5**2)
+
+
 def test_told_height_wins_and_a_sheet_has_none() -> None:
     cam = camera()
     photos: dict[View, Photo] = {"front": photo_of(cam)}
