@@ -48,6 +48,7 @@ class FlatPose:
     rotation : ndarray, shape (3, 3)
         Target frame (x right, y up, z towards the camera) to camera.
     translation_mm : ndarray, shape (3,)
+    matrix : ndarray, shape (3, 3)
     focal_px, focal_sd : float
         focal_sd is relative.
     size_sd : float
@@ -64,6 +65,7 @@ class FlatPose:
 
     rotation: Floats
     translation_mm: Floats
+    matrix: Floats
     focal_px: float
     focal_sd: float
     size_sd: float
@@ -116,22 +118,58 @@ def fit_flat_pose(
     near : FlatPose, optional
         A fit of the same corners under other priors, to start from.
     """
-    target = _Target(corners_mm.reshape(-1, 2), corners_px, picture_size, focal_px, higher)
+    target = _Target(
+        corners_mm.reshape(-1, 2), corners_px.reshape(-1, 2), inward(corners_px).reshape(-1, 2), picture_size, focal_px, higher
+    )
     prior = np.array([0.0, k1, 0.0, 0.0])
-    prior_sd = np.array([inset_sd_px, k1_sd, focal_sd, aspect_sd])
+    starts = _both_poses(target, prior) if near is None else [_unknowns(near, focal_px)]
+    return _fit(target, starts, prior, np.array([inset_sd_px, k1_sd, focal_sd, aspect_sd]), corner_sd_px)
+
+
+def fit_flat_edges(
+    middles_mm: Floats,
+    found_px: Floats,
+    normals: Floats,
+    picture_size: tuple[int, int],
+    focal_px: float,
+    edge_sd_px: float,
+    near: FlatPose,
+    focal_sd: float = FIXED,
+    k1: float = 0.0,
+    k1_sd: float = K1_SD,
+    higher: Sequence[float] = NO_HIGHER,
+) -> FlatPose:
+    """Fit the pose of a flat target of straight edges, each known across its run only.
+
+    Parameters
+    ----------
+    middles_mm : ndarray, shape (N, 2)
+        Target frame.
+    found_px, normals : ndarray, shape (N, 2)
+        A picture point on each edge, and the unit vector across it from dark to bright.
+    edge_sd_px : float
+    near : FlatPose
+        To start from.
+
+    The others are those of `fit_flat_pose`.
+    """
+    target = _Target(middles_mm, found_px, -normals, picture_size, focal_px, higher, normals)
+    prior, prior_sd = np.array([0.0, k1, 0.0, 0.0]), np.array([INSET_SD_PX, k1_sd, focal_sd, FIXED])
+    return _fit(target, [_unknowns(near, focal_px)], prior, prior_sd, edge_sd_px)
+
+
+def _fit(target: "_Target", starts: list[tuple[Floats, float]], prior: Floats, prior_sd: Floats, seen_sd_px: float) -> FlatPose:
+    """Refine each start and keep the better one; prior of inset, k1, log focal length and log aspect."""
 
     def residuals(x: Floats, depth_mm: float) -> Floats:
         lean, _ = _leaning(x)
-        return np.concatenate(
-            [(target.expected(x, depth_mm)[0] - target.seen).ravel() / corner_sd_px, (x[_INSET:] - prior) / prior_sd, lean]
-        )
+        return np.concatenate([target.misfit(x, depth_mm) / seen_sd_px, (x[_INSET:] - prior) / prior_sd, lean])
 
     def slopes(x: Floats, depth_mm: float) -> Floats:
         _, lean = _leaning(x)
         priors = np.column_stack([np.zeros((4, _INSET)), np.diag(1 / prior_sd)])
-        return np.concatenate([target.expected(x, depth_mm)[1] / corner_sd_px, priors, lean])
+        return np.concatenate([target.slopes(x, depth_mm) / seen_sd_px, priors, lean])
 
-    starts = _both_poses(target, prior) if near is None else [_unknowns(near, focal_px)]
     step = np.array([0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.3, *np.minimum(prior_sd[1:], 0.05)])
     fits = []
     for start, depth_mm in starts:
@@ -141,12 +179,12 @@ def fit_flat_pose(
     x = np.asarray(fit.x, np.float64)
     covariance = np.linalg.inv(fit.jac.T @ fit.jac)
     sd = CORRELATED * np.sqrt(np.diag(covariance))
-    misfit = target.expected(x, depth_mm)[0] - target.seen
     return FlatPose(
         rotation=np.asarray(cv2.Rodrigues(x[:3])[0], np.float64),
         translation_mm=_translation(x, depth_mm),
-        focal_px=focal_px * math.exp(x[_FOCAL]),
-        focal_sd=float(min(sd[_FOCAL], focal_sd)),
+        matrix=target.matrix(x[_FOCAL]),
+        focal_px=target.focal_px * math.exp(x[_FOCAL]),
+        focal_sd=float(min(sd[_FOCAL], prior_sd[_FOCAL - _INSET])),
         size_sd=float(sd[_SIZE]),
         pitch_sd_deg=math.degrees(sd[0]),
         inset_px=float(x[_INSET]),
@@ -154,7 +192,7 @@ def fit_flat_pose(
         distortion=target.lens(x[_K1]),
         aspect=math.exp(x[_ASPECT]),
         aspect_sd=float(sd[_ASPECT]),
-        rms_px=float(np.sqrt((misfit**2).sum(1).mean())),
+        rms_px=float(np.sqrt((target.misfit(x, depth_mm) ** 2).sum() / len(target.seen))),
         lens_covariance=covariance[_K1 : _FOCAL + 1, _K1 : _FOCAL + 1],
     )
 
@@ -178,17 +216,26 @@ def _unknowns(pose: FlatPose, focal_px: float) -> tuple[Floats, float]:
 
 
 class _Target:
-    """Where the target's corners are expected for given unknowns, and how they move with each.
+    """Where the target's corners, or its edges' middles, are expected for given unknowns, and how they move with each.
 
-    The unknowns: turn (Rodrigues vector, 3), place (2), log size, inset, k1, log focal length, log aspect.
+    Of an edge only what lies along its normal counts. The unknowns: turn (Rodrigues vector, 3), place (2), log size, inset, k1, log focal
+    length, log aspect.
     """
 
     def __init__(
-        self, flat_mm: Floats, corners_px: Floats, picture_size: tuple[int, int], focal_px: float, higher: Sequence[float] = NO_HIGHER
+        self,
+        flat_mm: Floats,
+        seen: Floats,
+        inward: Floats,
+        picture_size: tuple[int, int],
+        focal_px: float,
+        higher: Sequence[float] = NO_HIGHER,
+        normals: Floats | None = None,
     ) -> None:
         self.flat_mm = flat_mm
-        self.seen = corners_px.reshape(-1, 2)
-        self.inward = inward(corners_px).reshape(-1, 2)
+        self.seen = seen
+        self.inward = inward
+        self.normals = normals
         self.higher = higher
         self.picture_size = picture_size
         self.focal_px = focal_px
@@ -204,8 +251,18 @@ class _Target:
     def solid(self, log_aspect: float) -> Floats:
         return np.column_stack([self.flat_mm * [1, math.exp(log_aspect)], np.zeros(len(self.flat_mm))])
 
+    def misfit(self, x: Floats, depth_mm: float) -> Floats:
+        """Pixels by which the target is expected elsewhere than it is seen, shape (2 N,), of edges (N,)."""
+        off = self.expected(x, depth_mm)[0] - self.seen
+        return np.asarray(off.ravel() if self.normals is None else (off * self.normals).sum(axis=1))
+
+    def slopes(self, x: Floats, depth_mm: float) -> Floats:
+        """How the misfit changes with each unknown, shape (2 N, 10), of edges (N, 10)."""
+        by = self.expected(x, depth_mm)[1]
+        return by if self.normals is None else np.asarray(np.einsum("nc,nck->nk", self.normals, by.reshape(-1, 2, by.shape[1])))
+
     def expected(self, x: Floats, depth_mm: float) -> tuple[Floats, Floats]:
-        """Expected corners, shape (N, 2), and their slopes, shape (2 N, 10)."""
+        """Expected places, shape (N, 2), and their slopes, shape (2 N, 10)."""
         key = (*x.tolist(), depth_mm)
         if self._last is None or self._last[0] != key:  # the solver asks for values and slopes of one place in two calls
             self._last = key, *self._expected(x, depth_mm)

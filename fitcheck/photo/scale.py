@@ -11,12 +11,14 @@ from fitcheck.core.camera import Camera, LensProfile, Photo, Scale
 from fitcheck.core.errors import UsageError
 from fitcheck.core.points import CARD_BAR_MM, CARD_IDS, CARD_PRINT_SD, SHEETS_MM, card_corners_mm
 from fitcheck.core.records import Floats, Pose
+from fitcheck.photo.card_edges import find_edges
 from fitcheck.photo.find_card import CardSighting, find_card
 from fitcheck.photo.lens_prior import Lens, lens_prior, shared_lens
-from fitcheck.photo.pose_from_corners import FIXED, FlatPose, fit_flat_pose
+from fitcheck.photo.pose_from_corners import FIXED, FlatPose, fit_flat_edges, fit_flat_pose
 
 # All estimates of ours.
 CARD_CORNER_SD_PX = 0.1
+CARD_EDGE_SD_PX = 0.1
 PLACED_CORNER_SD_PX = 1.0
 CARD_HANG_SD_DEG = 0.5
 SHEET_HANG_SD_DEG = 1.5
@@ -81,15 +83,16 @@ def scales_from_cards(
     cards = {i: card for i, card in seen.items() if len(card.ids) >= _LEAST_MARKERS}
     first = {i: lens_prior(photos[i], lenses, camera) for i in cards}
     fits = {i: _fit_card(photos[i], card, bar_mm, first[i]) for i, card in cards.items()}
+    finer = {i: _fit_edges(photos[i], card, bar_mm, first[i], fits[i]) for i, card in cards.items()}
     scales: list[Scale | None] = [None] * len(photos)
     for i, card in cards.items():
-        alike = [fits[j] for j in cards if _same_lens(photos[i], photos[j])]
-        lens = shared_lens(first[i], alike) if len(alike) > 1 else first[i]
-        fit = _fit_card(photos[i], card, bar_mm, lens, near=fits[i]) if len(alike) > 1 else fits[i]
-        free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=0.2, near=fit)
-        flags = _card_flags(card, fit, free)
+        alike = [j for j in cards if _same_lens(photos[i], photos[j])]
+        lens = shared_lens(first[i], [finer[j] for j in alike]) if len(alike) > 1 else first[i]
+        fit = _fit_edges(photos[i], card, bar_mm, lens, finer[i]) if len(alike) > 1 else finer[i]
+        free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=0.2, near=fits[i])
+        flags = _card_flags(card, fits[i], free)
         scale = _scale(photos[i], lens, fit, "card", len(card.ids), CARD_PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
-        inset_px = float(np.mean([other.inset_px for other in alike]))
+        inset_px = float(np.mean([fits[j].inset_px for j in alike]))
         scales[i] = replace(scale, inset_px=inset_px, print_share=bar_mm / CARD_BAR_MM)
     return scales
 
@@ -110,6 +113,26 @@ def _fit_card(
         aspect_sd=aspect_sd,
         higher=lens.higher,
         near=near,
+    )
+
+
+def _fit_edges(photo: Photo, card: CardSighting, bar_mm: float, lens: Lens, near: FlatPose) -> FlatPose:
+    """By the edges of the squares' cells, or by their corners where those are too small."""
+    edges = find_edges(photo.rgb, card.ids, bar_mm / CARD_BAR_MM, near)
+    if edges is None:
+        return _fit_card(photo, card, bar_mm, lens, near=near)
+    return fit_flat_edges(
+        edges.middles_mm,
+        edges.found_px,
+        edges.normals,
+        _size(photo),
+        lens.focal_px,
+        CARD_EDGE_SD_PX,
+        near,
+        lens.focal_sd,
+        lens.k1,
+        lens.k1_sd,
+        lens.higher,
     )
 
 
@@ -260,7 +283,7 @@ def _scale(
     away = fit.translation_mm / np.linalg.norm(fit.translation_mm)
     tilt_deg = math.degrees(math.acos(np.clip(-fit.rotation[:, 2] @ away, -1.0, 1.0)))
     return Scale(
-        camera=Camera(_matrix(_size(photo), fit.focal_px), fit.distortion, fit.rotation, fit.translation_mm),
+        camera=Camera(fit.matrix, fit.distortion, fit.rotation, fit.translation_mm),
         source=source,
         markers=markers,
         distance_mm=float(np.linalg.norm(fit.translation_mm)),

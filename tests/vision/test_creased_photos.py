@@ -46,7 +46,8 @@ def fitting(scene: str, view: View) -> Fitting:
     x0, y0, x1, y1 = cloth.box_px
     on_cloth = np.zeros(photo.rgb.shape[:2], bool)
     on_cloth[y0:y1, x0:x1] = cv2.resize(cloth.mask.astype(np.uint8), (x1 - x0, y1 - y0), interpolation=cv2.INTER_NEAREST) > 0
-    return Fitting(photo, pose, scale.mm_per_px, on_cloth)
+    # to a hundredth: what is drawn must not change with the last digit that the card is read to
+    return Fitting(photo, pose, round(scale.mm_per_px, 2), on_cloth)
 
 
 def read(fit: Fitting, light: np.ndarray | float = 1.0, noise: float = 0.0) -> tuple[tuple[Fold, ...], tuple[str, ...]]:

@@ -1,0 +1,117 @@
+"""Where the edges between black and white run on the scale card's squares, to a few hundredths of a pixel.
+
+Twelve squares have 48 corners but more than 500 edges between their cells, each seen over several pixels: together they tell the camera's
+tilt and the bending of its lens about twice as well. An edge lies where the light across it adds up to that of a sharp step, in light and
+not in grey levels, so that neither blur nor the picture's coding moves it.
+"""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.light import GAMMA
+from fitcheck.core.points import CARD_MARKER_MM, card_corners_mm
+from fitcheck.core.records import Floats
+from fitcheck.photo.pose_from_corners import FlatPose
+
+CELLS = 6  # along a square, its black rim included
+CELL_MM = CARD_MARKER_MM / CELLS
+ACROSS_MM, ALONG_MM = 3.0, 2.6  # to both sides of an edge's middle; its cell reaches 7.5 and 3.75
+STEPS_ACROSS, STEPS_ALONG = 25, 9
+END_STEPS = 5  # of a profile, taken for its plain black or white
+LEAST_CONTRAST = 0.5  # of the card's usual
+LEAST_SHARE = 0.6  # of the edges that must be seen
+LEAST_CELL_PX = 3.0  # where cells are smaller, the blur reaches from edge to edge
+_DICTIONARY = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_100)
+
+
+@dataclass(frozen=True, slots=True)
+class CardEdges:
+    """N edges between neighbouring cells.
+
+    Attributes
+    ----------
+    middles_mm : ndarray, shape (N, 2)
+        Card frame.
+    found_px : ndarray, shape (N, 2)
+        Picture points on the edges, near their middles.
+    normals : ndarray, shape (N, 2)
+        Unit vectors in the picture, across the edge from black to white.
+    """
+
+    middles_mm: Floats
+    found_px: Floats
+    normals: Floats
+
+
+def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float, near: FlatPose) -> CardEdges | None:
+    """Find the edges of the card's squares.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+    ids : tuple of int
+        The squares that are seen.
+    print_share : float
+        Size of the print over the nominal.
+    near : FlatPose
+        Of the camera, right to a pixel at the card.
+
+    Returns
+    -------
+    CardEdges or None
+        None where the card is too small or too badly seen for it.
+    """
+    edges = np.concatenate([_edges_of(number) for number in ids])
+    middles, across = edges[:, :2] * print_share, edges[:, 2:]
+    steps = print_share * np.stack([across, across[:, ::-1] * [-1, 1]])  # one millimetre across, one along
+    spots = np.concatenate([middles[None], middles + steps])
+    px = cv2.projectPoints(
+        np.pad(spots.reshape(-1, 2), ((0, 0), (0, 1))),
+        cv2.Rodrigues(near.rotation)[0],
+        near.translation_mm,
+        near.matrix,
+        near.distortion,
+    )[0].reshape(spots.shape)
+    middle, by_across, by_along = px[0], px[1] - px[0], px[2] - px[0]
+    per_mm = np.linalg.norm(by_across, axis=1)
+    if CELL_MM * per_mm.min() < LEAST_CELL_PX:
+        return None
+    u, v = np.linspace(-ACROSS_MM, ACROSS_MM, STEPS_ACROSS), np.linspace(-ALONG_MM, ALONG_MM, STEPS_ALONG)
+    grid = middle[:, None, None] + u[:, None, None] * by_across[:, None, None] + v[:, None] * by_along[:, None, None]
+    low = np.floor(grid.min(axis=(0, 1, 2))).astype(int) - 2
+    high = np.ceil(grid.max(axis=(0, 1, 2))).astype(int) + 3
+    if (low < 0).any() or (high > rgb.shape[1::-1]).any():
+        return None
+    light = (rgb[low[1] : high[1], low[0] : high[0]].mean(axis=2) / 255).astype(np.float32) ** np.float32(GAMMA)
+    place = (grid - low).astype(np.float32).reshape(len(grid), -1, 2)
+    profile = cv2.remap(light, place[..., 0], place[..., 1], cv2.INTER_LINEAR).reshape(len(grid), STEPS_ACROSS, STEPS_ALONG).mean(axis=2)
+    black, white = profile[:, :END_STEPS].mean(axis=1), profile[:, -END_STEPS:].mean(axis=1)
+    contrast = white - black
+    good = contrast > max(LEAST_CONTRAST * float(np.median(contrast)), 1e-3)
+    if good.mean() < LEAST_SHARE:
+        return None
+    share = (profile[good] - black[good, None]) / contrast[good, None]
+    to_white = ACROSS_MM - np.trapezoid(share, u, axis=1)
+    return CardEdges(middles[good], middle[good] + to_white[:, None] * by_across[good], by_across[good] / per_mm[good, None])
+
+
+def _edges_of(number: int) -> Floats:
+    """Edges of one square: middles and, from black to white, unit directions across; mm, shape (N, 4)."""
+    white = np.ones((CELLS + 2, CELLS + 2), bool)
+    white[1:-1, 1:-1] = cv2.aruco.generateImageMarker(_DICTIONARY, number, CELLS) > 127
+    left, top = card_corners_mm()[number, 0, :2]
+    between, inside = np.arange(CELLS + 1), np.arange(CELLS) + 0.5
+    found = []
+    for down, cells in ((False, white[1:-1].astype(int)), (True, white[:, 1:-1].T.astype(int))):
+        change = np.diff(cells, axis=1)  # along each row, or each column
+        row, place = np.nonzero(change)
+        sign = change[row, place].astype(float)
+        along, aside = CELL_MM * between[place], CELL_MM * inside[row]
+        nothing = np.zeros(len(row))
+        x, y = (aside, -along) if down else (along, -aside)
+        across = (nothing, -sign) if down else (sign, nothing)
+        found.append(np.column_stack([left + x, top + y, *across]))
+    return np.concatenate(found)
