@@ -40,13 +40,15 @@ WIDEST_MM = 400.0  # to both sides, within which it must end
 LEAST_WIDE_MM, OFF_CENTRE = 40.0, 0.35
 FINE_MM, FINE_STEP_MM = 6.0, 0.5
 PARTS = 8
+ROLL_PARTS, ROLL_REACH_MM, ROLL_STEP_MM = 12, 40.0, 0.5
+MOST_ROLL, ROLL_STEP = 0.02, 0.0005  # radians
 BEHIND_MM, BEHIND_SD_MM = 15.0, 4.0  # the pole's axis behind the card's face: board, clip, half a pole; estimate
 PADS_MM, PADS_SD_MM = 2.5, 1.5  # a foot stands on pads or a felt, which keep its lower edge off the floor; measured on our scenes
-PITCH_SD_DEG = 0.3  # of a camera as one card tells it; measured on 46 rendered fittings
-ALIKE_SD_DEG = 0.25  # of it, alike in all photos of a camera, as the lens is not known quite
+PITCH_SD_DEG = 0.2  # of a camera as one card tells it; 0.16 on 40 rendered fittings
+ALIKE_SD_DEG = 0.1  # of it, alike in all photos of a camera, as the lens is not known quite; with the above 0.13 there
 LEVELLED_SD_DEG = 0.1  # of a pitch put right by the floor, against the other photos'; 0.05 on the given scenes
 UPRIGHT_SD_DEG = 0.15  # of the pole; estimate
-HELD_SD_DEG = 0.3  # of a card against its pole; estimate
+HELD_SD_DEG = 0.25  # of a card against its pole; estimate
 AGREE_MM = 12.0  # photos of one fitting
 
 
@@ -117,7 +119,8 @@ def _by_stand(feet: Sequence[StandFoot]) -> CardHeight | None:
     """What the feet of all photos of a fitting tell together; the doubt of the pitch is the scales'."""
     if not feet:
         return None
-    height, by_tilt, roll = np.mean([(foot.card_height_mm, foot.by_tilt_mm, foot.roll) for foot in feet], axis=0)
+    height, by_tilt = np.mean([(foot.card_height_mm, foot.by_tilt_mm) for foot in feet], axis=0)
+    roll = np.median([foot.roll for foot in feet])
     sd = np.hypot(BEHIND_SD_MM * by_tilt / height, PADS_SD_MM)
     return CardHeight(float(height), float(sd), float(by_tilt), float(height), float(roll), float(np.radians(UPRIGHT_SD_DEG)))
 
@@ -161,7 +164,7 @@ def find_foot(rgb: NDArray[np.uint8], camera: Camera) -> StandFoot | None:
     if not _ends_to_both_sides(rgb, camera, before, rough[2]):
         return None
     fine = [_fine(rgb, camera, middle, row) for row, middle in zip(rough, (behind, before, before), strict=True)]
-    foot = _solved(eye, np.array(fine), _roll(strip, across, down, peaks_of_foot[0]))
+    foot = _solved(eye, np.array(fine), _roll(rgb, camera, down[: peaks_of_foot[0]]))
     return foot if _like_a_foot(foot) else None  # nor is it one where an edge was not found again
 
 
@@ -230,16 +233,24 @@ def _fine(rgb: NDArray[np.uint8], camera: Camera, middle: float, row: float) -> 
     return float(np.median(y - np.median(slopes(y, x)) * x))
 
 
-def _roll(strip: Floats, across: Floats, down: Floats, last: int) -> float:
-    """How far the pole leans to image right against the card: the slope of its clearest edge down to the foot."""
-    inner = np.flatnonzero(np.abs(across) <= POLE_MM + STEP_MM)
-    change = _change(strip[:last, inner], 1).sum(axis=2)
-    k = int(np.clip(np.median(change, axis=0).argmax(), 2, len(inner) - 3))
-    near, x = change[:, k - 2 : k + 3], across[inner[k - 2 : k + 3]]
-    parts = np.array_split(np.arange(4, last - 4), PARTS)
-    profiles = np.array([near[part].mean(axis=0) for part in parts])
-    weight = np.maximum(profiles - profiles.max(axis=1, keepdims=True) / 2, 1e-9)
-    return float(np.median(slopes(weight @ x / weight.sum(axis=1), np.array([down[part].mean() for part in parts]))))
+def _roll(rgb: NDArray[np.uint8], camera: Camera, down: Floats) -> float:
+    """How far the pole leans to image right against the card, from below the card to its foot.
+
+    The slope along which its edges, before wall and floor alike, show clearest.
+    """
+    across = np.arange(-ROLL_REACH_MM, ROLL_REACH_MM + 0.1, ROLL_STEP_MM)
+    strip = _strip(rgb, camera, across, down)
+    parts = np.array_split(np.arange(4, len(strip) - 4), ROLL_PARTS)
+    edges = np.array([_change(cv2.GaussianBlur(strip[part].mean(axis=0), (1, 7), 1.5), 0).sum(axis=1) for part in parts])
+    edges = edges / np.maximum(edges.max(axis=1, keepdims=True), 1e-9)
+    below = np.array([down[part].mean() for part in parts]) - down[0]
+    start = across[np.abs(across) <= POLE_MM]
+    rolls = np.arange(-MOST_ROLL, MOST_ROLL + ROLL_STEP / 2, ROLL_STEP)
+    clear = [sum(np.interp(start + roll * y, across, edge) for edge, y in zip(edges, below, strict=True)).max() for roll in rolls]
+    k = int(np.clip(np.argmax(clear), 1, len(rolls) - 2))
+    before, at, after = clear[k - 1 : k + 2]
+    bend = before - 2 * at + after
+    return float(rolls[k] + (ROLL_STEP * (before - after) / (2 * bend) if bend < 0 else 0.0))
 
 
 def _seen_at(eye: Floats, depth: float) -> float:

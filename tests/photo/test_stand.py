@@ -74,11 +74,13 @@ def test_a_turned_plate_and_a_round_one() -> None:
         assert found.card_height_mm == pytest.approx(HEIGHT + 2.5, abs=2.5)
 
 
-def test_a_leaning_pole() -> None:
+@pytest.mark.parametrize("roll", [-0.012, -0.007, -0.004, -0.002, 0.001, 0.003, 0.005, 0.01])
+def test_a_leaning_pole(roll: float) -> None:
+    """However little or much it leans: where an edge wanders by a few millimetres it must not be lost, nor taken for upright."""
     cam = camera()
-    found = find_foot(draw(cam, roll=0.01), cam)
+    found = find_foot(draw(cam, roll=roll), cam)
     assert found is not None
-    assert found.roll == pytest.approx(0.01, abs=0.002)
+    assert found.roll == pytest.approx(roll, abs=0.0008)
 
 
 def test_a_card_that_leans_back_changes_it_as_said() -> None:
