@@ -25,8 +25,9 @@ from fitcheck.core.solution import PointKey, Solution, Tie
 
 STATURES = (0.55, 1.35)  # of 1650 mm: no grown person is outside
 POINT_SD_MM = (1.0, 1.0, 2.0)  # of a point nobody marked about the model's, beside what the model leaves over; set on 40 draped fittings
-FELT_SD_MM, MIDLINE_SD_MM = 3.0, 1.5  # the same of a marked point, and how far aside of the midline; estimate
+FELT_SD_MM, MIDLINE_SD_MM = 1.5, 1.5  # the same of a marked point, and how far aside of the midline; estimate
 POINTER_OFF_MM = (4.0, 2.0)  # a pointer's tip lies on paper, on cloth, above the skin; measured on our draped scenes
+PAPER_MM, DOT_MM = 17.0, 10.0  # so far above and below its point a sticker or dot lies on the outline
 LONGEST_STEP_MM = 50000.0  # of a round; longer ones lead nowhere
 HUBER = 3.0
 REDESCEND = 3.5  # what is known beforehand counts less the more it is contradicted
@@ -113,10 +114,12 @@ class _Problem:
         self.points_sd = np.hypot(self.body.points_sd, stray).ravel()
         table = body_points()
         self.usual_off: dict[PointKey, tuple[float, float]] = {}
+        papers: dict[PointKey, float] = {}
         for s in seen:
             key = (s.name, s.side)
             if s.grade in ("marker", "dot") and key in table:
                 self.usual_off[key] = POINTER_OFF_MM if s.kind == "pointer" else table[key].stand_off_mm
+                papers[key] = PAPER_MM if s.grade == "marker" else DOT_MM
         first = 3 * len(self.keys)
         after = first + VIEW_PARAMETERS * len(views)
         off = after + 8
@@ -137,7 +140,7 @@ class _Problem:
             size=shape + self.body.size,
         )
         self.blocks = [
-            ViewRows(self.at, self.body, view, scales[view], [s for s in seen if s.view == view], outlines.get(view), sticker_sizes)
+            ViewRows(self.at, self.body, view, scales[view], [s for s in seen if s.view == view], outlines.get(view), papers, sticker_sizes)
             for view in views
         ]
         self.known = known(self.at, {view: scales[view] for view in views}, ties, self.usual_off)

@@ -5,7 +5,7 @@ function of the section at that height, in the direction at right angles to the 
 that climb along a sloping side (under 0.2 mm at 3 m).
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,8 +25,9 @@ NEAREST_MM = 200.0  # to the camera
 ALIKE = 2.0  # neighbouring rows of an outline stray alike: so many count as one
 CLOTH_SD_MM = 1.5
 # Levels (`body.shape.KNOTS`) at which the outline is not the trunk's: seen from front or back the upper arm's up to the end of the
-# shoulder, from the side the chin's above the pit of the neck, and the paper's where a sticker lies on the fullest point of the bust.
-ARM_LEVELS, CHIN_LEVEL, BUST_LEVELS = (3.3, 3.86), 4.08, (2.9, 3.1)
+# shoulder, from the side the chin's above the pit of the neck.
+ARM_LEVELS, CHIN_LEVEL = (3.3, 3.86), 4.08
+EDGE_ON = 0.7  # cosine between outline and a sticker's normal from which on the paper is the outline: 3 mm outside the cloth on our scenes
 VIEW_PARAMETERS = 6  # turn, lean forward, lean sideways (radians), x, y, z (mm)
 X, Y, Z = 0, 1, 2
 
@@ -83,9 +84,10 @@ class ViewRows:
         scale: Scale,
         sightings: Sequence[Sighting],
         outline: Outline | None,
+        papers: Mapping[PointKey, float] | None = None,
         sized: bool = False,
     ) -> None:
-        self.columns, self.body, self.view, self.scale = columns, body, view, scale
+        self.columns, self.body, self.view, self.scale, self.papers = columns, body, view, scale, papers or {}
         self.aligned = _aligned(scale)
         own = columns.views[view]
         self.pose_columns = np.array([*range(own, own + VIEW_PARAMETERS), columns.print_scale, columns.focal])
@@ -220,16 +222,23 @@ class ViewRows:
         by_size = (distance - s.worn * x[c.ease] - s.by_height * height) / size**2
         jacobian = np.column_stack([by_pose.T, by_size, s.worn / size, s.by_shape])
         sd = np.sqrt(ALIKE) * np.sqrt(self.edge_sd_mm**2 + s.sd_mm**2 + (CLOTH_SD_MM * s.worn) ** 2)
-        weight = (s.inside & ~self._not_trunk(s.level, direction)) / sd
+        weight = (s.inside & ~self._not_trunk(s.level, direction) & ~self._paper(height, direction, x)) / sd
         return Rows(columns, jacobian * weight[:, None], residual * weight)
 
     def _not_trunk(self, level: Floats, direction: Floats) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-        """Which edges are an arm's, the chin's or a sticker's."""
+        """Which edges are an arm's or the chin's."""
         if self.view in ("front", "back"):
             return np.asarray((level > ARM_LEVELS[0]) & (level < ARM_LEVELS[1]))
-        papered = any(name == "bust_point" for name, _ in self.columns.stand_off)
-        paper = papered & (level > BUST_LEVELS[0]) & (level < BUST_LEVELS[1])
-        return np.asarray(((level > CHIN_LEVEL) | paper) & (np.sin(direction) > 0))
+        return np.asarray((level > CHIN_LEVEL) & (np.sin(direction) > 0))
+
+    def _paper(self, height: Floats, direction: Floats, x: Floats) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+        """Which edges are those of a sticker seen edge-on, wherever it was seen itself."""
+        found = np.zeros(len(height), bool)
+        for key, reach in self.papers.items():
+            normal, middle = self.columns.normals[key], x[3 * self.columns.number[key] + Y]
+            edge_on = np.cos(direction) * normal[X] + np.sin(direction) * normal[Z] > EDGE_ON
+            found |= edge_on & (np.abs(height - middle) < reach)
+        return found
 
     def _touching(self, poses: Poses, depth: Floats) -> "_Touch":
         """Each edge's ray against the body's axis, where it touches `depth` (M,) mm beyond it."""

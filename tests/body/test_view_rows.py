@@ -91,7 +91,7 @@ def test_an_outline_far_off_in_some_rows_does_not_bend_the_rest():
         assert abs((body.position(name) - points[name, None])[2]) < 6.0
 
 
-def test_neither_arm_nor_chin_nor_a_sticker_on_the_bust_shapes_the_trunk():
+def test_neither_arm_nor_chin_nor_a_sticker_on_the_outline_shapes_the_trunk():
     """An outline 40 mm outside at those heights changes nothing; 40 mm outside at the waist would."""
     points, scale, scales, seen, start, outlines = outlined(unusual(5), {})
     body = adjust(scales, seen, (), outlines, start)
@@ -105,12 +105,16 @@ def test_neither_arm_nor_chin_nor_a_sticker_on_the_bust_shapes_the_trunk():
     arm = rows_between("front", bust + 0.4 * (neck - bust), bust + 0.8 * (neck - bust))
     chin = rows_between("left", neck + 25, neck + 80)
     sticker = rows_between("right", bust - 12, bust + 12)
+    waist = points["waist_side", "wearer_right"][1]
+    beside = rows_between("front", waist - 12, waist + 12)
     assert arm.any()
     assert chin.any()
     assert sticker.any()
+    assert beside.any()
     outlines["front"].edges_px[0, arm] -= 40
     outlines["left"].edges_px[0, chin] -= 40
     outlines["right"].edges_px[1, sticker] += 40
+    outlines["front"].edges_px[0, beside] -= 40  # seen in the right photo alone, it is on the front photo's outline
     moved = adjust(scales, seen, (), outlines, start)
     assert np.abs(moved.positions_mm - body.positions_mm).max() < 0.5
     outlines["right"].edges_px[0, rows_between("right", 980, 1080)] -= 8
