@@ -79,15 +79,18 @@ def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float,
     per_mm = np.linalg.norm(by_across, axis=1)
     if CELL_MM * per_mm.min() < LEAST_CELL_PX:
         return None
-    u, v = np.linspace(-ACROSS_MM, ACROSS_MM, STEPS_ACROSS), np.linspace(-ALONG_MM, ALONG_MM, STEPS_ALONG)
-    grid = middle[:, None, None] + u[:, None, None] * by_across[:, None, None] + v[:, None] * by_along[:, None, None]
-    low = np.floor(grid.min(axis=(0, 1, 2))).astype(int) - 2
-    high = np.ceil(grid.max(axis=(0, 1, 2))).astype(int) + 3
+    reach = ACROSS_MM * np.abs(by_across) + ALONG_MM * np.abs(by_along)
+    low, high = np.floor((middle - reach).min(axis=0)).astype(int) - 2, np.ceil((middle + reach).max(axis=0)).astype(int) + 3
     if (low < 0).any() or (high > rgb.shape[1::-1]).any():
         return None
-    light = (rgb[low[1] : high[1], low[0] : high[0]].mean(axis=2) / 255).astype(np.float32) ** np.float32(GAMMA)
-    place = (grid - low).astype(np.float32).reshape(len(grid), -1, 2)
-    profile = cv2.remap(light, place[..., 0], place[..., 1], cv2.INTER_LINEAR).reshape(len(grid), STEPS_ACROSS, STEPS_ALONG).mean(axis=2)
+    grey = cv2.transform(rgb[low[1] : high[1], low[0] : high[0]].astype(np.float32), np.full((1, 3), 1 / (3 * 255), np.float32))
+    u, v = np.linspace(-ACROSS_MM, ACROSS_MM, STEPS_ACROSS), np.linspace(-ALONG_MM, ALONG_MM, STEPS_ALONG)
+    x, y = (
+        (start[:, None] + np.multiply.outer(across, u)[..., None] + np.multiply.outer(along, v)[:, None]).reshape(len(start), -1)
+        for start, across, along in zip((middle - low).T[..., None].astype(np.float32), by_across.T, by_along.T, strict=True)
+    )
+    seen = cv2.remap(grey ** np.float32(GAMMA), x.astype(np.float32), y.astype(np.float32), cv2.INTER_LINEAR)
+    profile = seen.reshape(len(middle), STEPS_ACROSS, STEPS_ALONG) @ np.full(STEPS_ALONG, 1 / STEPS_ALONG)
     black, white = profile[:, :END_STEPS].mean(axis=1), profile[:, -END_STEPS:].mean(axis=1)
     contrast = white - black
     good = contrast > max(LEAST_CONTRAST * float(np.median(contrast)), 1e-3)

@@ -11,7 +11,7 @@ from fitcheck.core.camera import Camera, LensProfile, Photo, Scale
 from fitcheck.core.errors import UsageError
 from fitcheck.core.points import CARD_BAR_MM, CARD_IDS, CARD_PRINT_SD, SHEETS_MM, card_corners_mm
 from fitcheck.core.records import Floats, Pose
-from fitcheck.photo.card_edges import find_edges
+from fitcheck.photo.card_edges import CardEdges, find_edges
 from fitcheck.photo.find_card import CardSighting, find_card
 from fitcheck.photo.lens_prior import Lens, lens_prior, shared_lens
 from fitcheck.photo.pose_from_corners import FIXED, FlatPose, fit_flat_edges, fit_flat_pose
@@ -83,12 +83,15 @@ def scales_from_cards(
     cards = {i: card for i, card in seen.items() if len(card.ids) >= _LEAST_MARKERS}
     first = {i: lens_prior(photos[i], lenses, camera) for i in cards}
     fits = {i: _fit_card(photos[i], card, bar_mm, first[i]) for i, card in cards.items()}
-    finer = {i: _fit_edges(photos[i], card, bar_mm, first[i], fits[i]) for i, card in cards.items()}
+    edges = {i: find_edges(photos[i].rgb, card.ids, bar_mm / CARD_BAR_MM, fits[i]) for i, card in cards.items()}
+    finer = {i: fits[i] if e is None else _fit_edges(photos[i], e, first[i], fits[i]) for i, e in edges.items()}
     scales: list[Scale | None] = [None] * len(photos)
     for i, card in cards.items():
         alike = [j for j in cards if _same_lens(photos[i], photos[j])]
-        lens = shared_lens(first[i], [finer[j] for j in alike]) if len(alike) > 1 else first[i]
-        fit = _fit_edges(photos[i], card, bar_mm, lens, finer[i]) if len(alike) > 1 else finer[i]
+        lens, fit = first[i], finer[i]
+        if len(alike) > 1:
+            lens, found = shared_lens(first[i], [finer[j] for j in alike]), edges[i]
+            fit = _fit_card(photos[i], card, bar_mm, lens, near=fit) if found is None else _fit_edges(photos[i], found, lens, fit)
         free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=0.2, near=fits[i])
         flags = _card_flags(card, fits[i], free)
         scale = _scale(photos[i], lens, fit, "card", len(card.ids), CARD_PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
@@ -116,11 +119,7 @@ def _fit_card(
     )
 
 
-def _fit_edges(photo: Photo, card: CardSighting, bar_mm: float, lens: Lens, near: FlatPose) -> FlatPose:
-    """By the edges of the squares' cells, or by their corners where those are too small."""
-    edges = find_edges(photo.rgb, card.ids, bar_mm / CARD_BAR_MM, near)
-    if edges is None:
-        return _fit_card(photo, card, bar_mm, lens, near=near)
+def _fit_edges(photo: Photo, edges: CardEdges, lens: Lens, near: FlatPose) -> FlatPose:
     return fit_flat_edges(
         edges.middles_mm,
         edges.found_px,

@@ -40,7 +40,7 @@ WIDEST_MM = 400.0  # to both sides, within which it must end
 LEAST_WIDE_MM, OFF_CENTRE = 40.0, 0.35
 FINE_MM, FINE_STEP_MM = 6.0, 0.5
 PARTS = 8
-ROLL_PARTS, ROLL_REACH_MM, ROLL_STEP_MM = 12, 40.0, 0.5
+ROLL_PARTS, ROLL_REACH_MM, ROLL_STEP_MM = 12, 52.0, 0.5
 MOST_ROLL, ROLL_STEP = 0.02, 0.0005  # radians
 BEHIND_MM, BEHIND_SD_MM = 15.0, 4.0  # the pole's axis behind the card's face: board, clip, half a pole; estimate
 PADS_MM, PADS_SD_MM = 2.5, 1.5  # a foot stands on pads or a felt, which keep its lower edge off the floor; measured on our scenes
@@ -164,7 +164,7 @@ def find_foot(rgb: NDArray[np.uint8], camera: Camera) -> StandFoot | None:
     if not _ends_to_both_sides(rgb, camera, before, rough[2]):
         return None
     fine = [_fine(rgb, camera, middle, row) for row, middle in zip(rough, (behind, before, before), strict=True)]
-    foot = _solved(eye, np.array(fine), _roll(rgb, camera, down[: peaks_of_foot[0]]))
+    foot = _solved(eye, np.array(fine), _roll(rgb, camera, down[: peaks_of_foot[0] : 3]))
     return foot if _like_a_foot(foot) else None  # nor is it one where an edge was not found again
 
 
@@ -240,13 +240,16 @@ def _roll(rgb: NDArray[np.uint8], camera: Camera, down: Floats) -> float:
     """
     across = np.arange(-ROLL_REACH_MM, ROLL_REACH_MM + 0.1, ROLL_STEP_MM)
     strip = _strip(rgb, camera, across, down)
-    parts = np.array_split(np.arange(4, len(strip) - 4), ROLL_PARTS)
+    parts = np.array_split(np.arange(len(strip)), ROLL_PARTS)
     edges = np.array([_change(cv2.GaussianBlur(strip[part].mean(axis=0), (1, 7), 1.5), 0).sum(axis=1) for part in parts])
     edges = edges / np.maximum(edges.max(axis=1, keepdims=True), 1e-9)
     below = np.array([down[part].mean() for part in parts]) - down[0]
-    start = across[np.abs(across) <= POLE_MM]
     rolls = np.arange(-MOST_ROLL, MOST_ROLL + ROLL_STEP / 2, ROLL_STEP)
-    clear = [sum(np.interp(start + roll * y, across, edge) for edge, y in zip(edges, below, strict=True)).max() for roll in rolls]
+    # place of each part (P,) of a pole that starts there (S,), for each slope (R,), in steps across
+    place = (np.arange(-POLE_MM, POLE_MM + 0.1, ROLL_STEP_MM) + (rolls[:, None] * below)[..., None] + ROLL_REACH_MM) / ROLL_STEP_MM
+    first = place.astype(int)
+    part = np.arange(ROLL_PARTS)[:, None]
+    clear = ((1 + first - place) * edges[part, first] + (place - first) * edges[part, first + 1]).sum(axis=1).max(axis=1)
     k = int(np.clip(np.argmax(clear), 1, len(rolls) - 2))
     before, at, after = clear[k - 1 : k + 2]
     bend = before - 2 * at + after
