@@ -108,6 +108,7 @@ class CardHeight:
     Attributes
     ----------
     mm, sd_mm : float
+        Were the card plumb.
     by_tilt_mm : float
         How much more that is for each radian by which the upright leans towards the camera against the card; 0 where it was measured
         with a tape.
@@ -175,3 +176,9 @@ class Scale:
     hang_sd_deg: float = 0.0
     print_share: float = 1.0
     above_floor: CardHeight | None = None
+
+    @property
+    def above_floor_sd_mm(self) -> float:
+        """How well the card's height above the floor is known, how it hangs included; nan where nothing tells it."""
+        told = self.above_floor
+        return math.nan if told is None else math.hypot(told.sd_mm, told.by_tilt_mm * math.radians(self.hang_sd_deg))

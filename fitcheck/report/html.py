@@ -235,7 +235,7 @@ def _facts(result: PhotoResult, units: Units) -> str:
         if scale.markers:
             facts.append(f"scale card read ({scale.markers} squares)")
         if scale.above_floor is not None:
-            facts.append(f"its middle {write.plus_minus(scale.above_floor.mm, scale.above_floor.sd_mm, units)} above the floor")
+            facts.append(f"its middle {write.plus_minus(scale.above_floor.mm, scale.above_floor_sd_mm, units)} above the floor")
         facts.append(f"camera {scale.distance_mm / 1000:.1f} m away")
     if (standing := result.standing) is not None:
         facts.append(f"you stood turned by {write.angle(abs(standing.turn_deg))}")

@@ -102,7 +102,7 @@ def _photo(result: PhotoResult) -> dict[str, Any]:
             "reprojection_px": _number(scale.reprojection_px),
         }
         if scale.above_floor is not None:
-            card |= {"above_floor_mm": _number(scale.above_floor.mm, 1), "above_floor_sd_mm": _number(scale.above_floor.sd_mm, 1)}
+            card |= {"above_floor_mm": _number(scale.above_floor.mm, 1), "above_floor_sd_mm": _number(scale.above_floor_sd_mm, 1)}
     return {
         "view": result.photo.view,
         "file": result.photo.name,

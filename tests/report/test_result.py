@@ -73,11 +73,11 @@ def test_it_says_what_the_records_say(data: dict[str, Any], check: FitCheck) -> 
     scale = check.photos[1].scale
     assert scale is not None
     assert data["photos"][1]["card"] == {"markers": 12, "distance_mm": pytest.approx(scale.distance_mm, abs=0.1), "reprojection_px": 0.31}
-    told = replace(check.photos[1], scale=replace(scale, above_floor=CardHeight(1120.04, 3.26)))
+    told = replace(check.photos[1], scale=replace(scale, above_floor=CardHeight(1120.04, 3.0, by_tilt_mm=450.0), hang_sd_deg=0.3))
     said = to_json(replace(check, photos=(told,)))
     assert problems(said) == []
     card = said["photos"][0]["card"]
-    assert (card["above_floor_mm"], card["above_floor_sd_mm"]) == (1120.0, 3.3)
+    assert (card["above_floor_mm"], card["above_floor_sd_mm"]) == (1120.0, 3.8)  # 450 mm by 0.3 degrees is 2.36 mm
     assert data["photos"][3]["flags"] == ["turned"]
     first = data["measurements"][0]
     assert (first["id"], first["at"], first["side"], first["value"]) == ("shoulder_seam_behind", "tip", "wearer_left", 10.2)
