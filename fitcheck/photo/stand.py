@@ -240,7 +240,7 @@ def _roll(rgb: NDArray[np.uint8], camera: Camera, down: Floats) -> float:
     """
     across = np.arange(-ROLL_REACH_MM, ROLL_REACH_MM + 0.1, ROLL_STEP_MM)
     strip = _strip(rgb, camera, across, down)
-    parts = np.array_split(np.arange(len(strip)), ROLL_PARTS)
+    parts = np.array_split(np.arange(len(strip)), min(ROLL_PARTS, len(strip)))
     edges = np.array([_change(cv2.GaussianBlur(strip[part].mean(axis=0), (1, 7), 1.5), 0).sum(axis=1) for part in parts])
     edges = edges / np.maximum(edges.max(axis=1, keepdims=True), 1e-9)
     below = np.array([down[part].mean() for part in parts]) - down[0]
@@ -248,7 +248,7 @@ def _roll(rgb: NDArray[np.uint8], camera: Camera, down: Floats) -> float:
     # place of each part (P,) of a pole that starts there (S,), for each slope (R,), in steps across
     place = (np.arange(-POLE_MM, POLE_MM + 0.1, ROLL_STEP_MM) + (rolls[:, None] * below)[..., None] + ROLL_REACH_MM) / ROLL_STEP_MM
     first = place.astype(int)
-    part = np.arange(ROLL_PARTS)[:, None]
+    part = np.arange(len(parts))[:, None]
     clear = ((1 + first - place) * edges[part, first] + (place - first) * edges[part, first + 1]).sum(axis=1).max(axis=1)
     k = int(np.clip(np.argmax(clear), 1, len(rolls) - 2))
     before, at, after = clear[k - 1 : k + 2]

@@ -8,7 +8,7 @@ import pytest
 
 from fitcheck.core.camera import Camera, Photo, Scale
 from fitcheck.core.records import VIEWS, View
-from fitcheck.photo.stand import LOWEST_EDGE_MM, above_floor, find_foot
+from fitcheck.photo.stand import LOWEST_EDGE_MM, _roll, above_floor, find_foot
 
 FINER = 4
 HEIGHT, HALF, THICK, POLE_BEHIND = 1120.0, 100.0, 16.0, 15.0
@@ -81,6 +81,11 @@ def test_a_leaning_pole(roll: float) -> None:
     found = find_foot(draw(cam, roll=roll), cam)
     assert found is not None
     assert found.roll == pytest.approx(roll, abs=0.0008)
+
+
+def test_a_short_stretch_of_pole_tells_its_lean_roughly() -> None:
+    cam = camera()
+    assert _roll(draw(cam, roll=0.004), cam, np.arange(-200.0, -260.0, -6.0)) == pytest.approx(0.004, abs=0.012)
 
 
 def test_a_card_that_leans_back_changes_it_as_said() -> None:
