@@ -143,9 +143,18 @@ class _Reader:
                 self._see("bust_mark", side, tick, np.array([x, y]), float(np.hypot(tick.sd_px, along)), extended=False)
         elif princess is not None:
             end = princess.points_px[princess.points_px[:, 1].argmin()]
-            if not self._hidden(princess.view, end):
+            if not self._hidden(princess.view, end) and not self._broken_off(end, side):
                 self._see("bust_mark", side, princess, end, float(np.hypot(princess.sd_px, 2 * END_SD_PX)), extended=False)
         self._tie(("bust_mark", side), ("bust_point", side), (FREE_MM, FREE_MM, 10.0), np.array([0.0, 0.0, 6.0]))
+
+    def _broken_off(self, end: Floats, side: Side) -> bool:
+        """Whether a princess line ends so far below the other side's mark that its upper part was not seen: a pattern's marks are alike."""
+        other = next(s for s in SIDES if s != side)
+        bars = self._named("bust_tick", other, views=("front",))
+        rows = [float(np.median(bar.points_px[:, 1])) for bar in bars]
+        rows += [float(line.points_px[:, 1].min()) for line in self._named("princess", other, views=("front",)) if not bars]
+        mm_per_px = self.body.views["front"].mm_per_px(self.body.position("bust_point", side))
+        return any((float(end[1]) - row) * mm_per_px > UNEVEN_MM for row in rows)
 
     def _is_bar(self, tick: SeamLine, side: Side) -> bool:
         """Whether a line with no princess line below it is a bar: level, and as long as one or with its like on the other side."""

@@ -161,6 +161,21 @@ def test_a_dart_is_not_the_bar_of_the_bust_mark(standing):
     assert found.xy_px == pytest.approx(rig.pixels(scale, "front", mark)[0], abs=0.5)
 
 
+@pytest.mark.parametrize(("lost_mm", "sides"), [(10.0, ["wearer_left", R]), (45.0, [R])])
+def test_a_princess_line_whose_upper_part_was_not_seen_tells_no_mark(standing, lost_mm, sides):
+    """Ending far below the other side's bar, it is broken off; a little below, it may be her figure."""
+    body, scale, points = standing
+    lines = []
+    for side in ("wearer_left", R):
+        mark = points["bust_point", side] + [0, 8, 6]
+        top = mark - [0, lost_mm, 0] if side == "wearer_left" else mark
+        lines.append(seam(scale, top, mark - [0, 200, 0], "front", "princess", side))
+    mark = points["bust_point", R] + [0, 8, 6]
+    lines.append(seam(scale, mark - [25, 0, 0], mark + [25, 0, 0], "front", "bust_tick", R))
+    assert [s.side for s in garment_points(body, lines, []).sightings if s.name == "bust_mark"] == sides
+    assert [s.side for s in garment_points(body, lines[:2], []).sightings if s.name == "bust_mark"] == sides
+
+
 def test_a_line_far_behind_the_side_is_not_the_side_seam(standing):
     body, scale, points = standing
     top = points["underarm_point", R]
