@@ -12,9 +12,10 @@ from fitcheck.core.errors import PhotoError, UsageError
 from fitcheck.core.points import card_corners_mm
 from fitcheck.core.records import Floats
 from fitcheck.photo.find_card import find_card
+from fitcheck.photo.flat_target import inward
 from fitcheck.photo.lens import diagonal_px, equivalent_mm, picture_shape, same_camera
 from fitcheck.photo.lens_prior import lens_prior
-from fitcheck.photo.pose_from_corners import CORRELATED, fit_flat_pose, inward
+from fitcheck.photo.pose_from_corners import CORRELATED, fit_flat_pose
 
 LEAST_PHOTOS = 8
 LEAST_MARKERS = 6

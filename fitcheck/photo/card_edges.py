@@ -11,12 +11,12 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.core.aruco import CELLS, white_cells
+from fitcheck.core.camera import Camera
 from fitcheck.core.light import GAMMA
 from fitcheck.core.points import CARD_MARKER_MM, card_corners_mm
 from fitcheck.core.records import Floats
-from fitcheck.photo.pose_from_corners import FlatPose
 
-CELLS = 6  # along a square, its black rim included
 CELL_MM = CARD_MARKER_MM / CELLS
 ACROSS_MM, ALONG_MM = 3.0, 2.6  # to both sides of an edge's middle; its cell reaches 7.5 and 3.75
 STEPS_ACROSS, STEPS_ALONG = 25, 9
@@ -24,7 +24,6 @@ END_STEPS = 5  # of a profile, taken for its plain black or white
 LEAST_CONTRAST = 0.5  # of the card's usual
 LEAST_SHARE = 0.6  # of the edges that must be seen
 LEAST_CELL_PX = 3.0  # where cells are smaller, the blur reaches from edge to edge
-_DICTIONARY = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_100)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +45,7 @@ class CardEdges:
     normals: Floats
 
 
-def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float, near: FlatPose) -> CardEdges | None:
+def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float, near: Camera) -> CardEdges | None:
     """Find the edges of the card's squares.
 
     Parameters
@@ -56,8 +55,8 @@ def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float,
         The squares that are seen.
     print_share : float
         Size of the print over the nominal.
-    near : FlatPose
-        Of the camera, right to a pixel at the card.
+    near : Camera
+        Right to a pixel at the card.
 
     Returns
     -------
@@ -103,8 +102,7 @@ def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float,
 
 def _edges_of(number: int) -> Floats:
     """Edges of one square: middles and, from black to white, unit directions across; mm, shape (N, 4)."""
-    white = np.ones((CELLS + 2, CELLS + 2), bool)
-    white[1:-1, 1:-1] = cv2.aruco.generateImageMarker(_DICTIONARY, number, CELLS) > 127
+    white = white_cells(number)
     left, top = card_corners_mm()[number, 0, :2]
     between, inside = np.arange(CELLS + 1), np.arange(CELLS) + 0.5
     found = []

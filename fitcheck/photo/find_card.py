@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.core.aruco import DICTIONARY
 from fitcheck.core.points import CARD_IDS, CARD_MARKER_MM, card_corners_mm
 from fitcheck.core.records import Floats
 
@@ -13,7 +14,6 @@ from fitcheck.core.records import Floats
 _FIRST_LOOK_PX = 2000
 _QUICK_LOOK_PX = 1000  # a look at half of that takes a third of the time, and does where it finds the whole card
 _SAME_PLACE = 0.4  # of a marker's width: how far a marker may lie from where the others say
-_DICTIONARY = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_100)
 _CORNERS_MM = card_corners_mm()[:, :, :2]
 
 
@@ -83,7 +83,7 @@ def _detect(grey: NDArray[np.uint8], factor: float, origin: tuple[int, int] = (0
         grey = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA if factor < 1 else cv2.INTER_CUBIC).astype(
             np.uint8, copy=False
         )
-    quads, ids, _ = cv2.aruco.ArucoDetector(_DICTIONARY, settings).detectMarkers(grey)
+    quads, ids, _ = cv2.aruco.ArucoDetector(DICTIONARY, settings).detectMarkers(grey)
     if ids is None:
         return []
     found = zip(np.ravel(ids), quads, strict=True)

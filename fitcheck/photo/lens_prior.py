@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fitcheck.core.camera import LensProfile, Photo
+from fitcheck.photo.flat_target import NO_HIGHER
 from fitcheck.photo.lens import FULL_FRAME_DIAGONAL_MM, diagonal_px, lens_for
-from fitcheck.photo.pose_from_corners import CORRELATED, FIXED, K1_SD, NO_HIGHER, FlatPose
+from fitcheck.photo.pose_from_corners import CORRELATED, FIXED, K1_SD, FlatPose
 
 FOCAL_SD = 0.01  # the 35 mm equivalent is written in whole millimetres, 2 to 4 % of it apart (EXIF 2.32); estimate
 USUAL_EQUIVALENT_MM = 26.0  # main lens of most phones (common practice)

@@ -21,7 +21,9 @@ import cv2
 import numpy as np
 from scipy.optimize import least_squares
 
+from fitcheck.core.camera import Camera
 from fitcheck.core.records import Floats
+from fitcheck.photo.flat_target import ASPECT, FOCAL, INSET, K1, NO_HIGHER, SIZE, FlatTarget, inward, translation
 
 # Priors of the nuisances; all estimates of ours.
 K1_SD = 0.03
@@ -29,14 +31,10 @@ INSET_SD_PX = 2.0
 PITCH_SD = math.sin(math.radians(8.0))  # cameras are held nearly level, and the target upright
 YAW_SD = math.sin(math.radians(15.0))  # and the target is turned towards the camera
 FIXED = 1e-6
-NO_HIGHER = (0.0, 0.0, 0.0, 0.0)
 # Neighbouring corners err together (shared light, jpeg blocks): on our scenes poses scatter twice as far as independent
 # corners would have it.
 CORRELATED = 2.0
 _ROBUST_FROM_SD = 3.0
-
-_INSET, _K1, _FOCAL, _ASPECT = 6, 7, 8, 9
-_SIZE = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +76,11 @@ class FlatPose:
     rms_px: float
     lens_covariance: Floats
 
+    @property
+    def camera(self) -> Camera:
+        """In the target's frame."""
+        return Camera(self.matrix, self.distortion, self.rotation, self.translation_mm)
+
 
 def fit_flat_pose(
     corners_mm: Floats,
@@ -118,7 +121,7 @@ def fit_flat_pose(
     near : FlatPose, optional
         A fit of the same corners under other priors, to start from.
     """
-    target = _Target(
+    target = FlatTarget(
         corners_mm.reshape(-1, 2), corners_px.reshape(-1, 2), inward(corners_px).reshape(-1, 2), picture_size, focal_px, higher
     )
     prior = np.array([0.0, k1, 0.0, 0.0])
@@ -153,21 +156,21 @@ def fit_flat_edges(
 
     The others are those of `fit_flat_pose`.
     """
-    target = _Target(middles_mm, found_px, -normals, picture_size, focal_px, higher, normals)
+    target = FlatTarget(middles_mm, found_px, -normals, picture_size, focal_px, higher, normals)
     prior, prior_sd = np.array([0.0, k1, 0.0, 0.0]), np.array([INSET_SD_PX, k1_sd, focal_sd, FIXED])
     return _fit(target, [_unknowns(near, focal_px)], prior, prior_sd, edge_sd_px)
 
 
-def _fit(target: "_Target", starts: list[tuple[Floats, float]], prior: Floats, prior_sd: Floats, seen_sd_px: float) -> FlatPose:
+def _fit(target: FlatTarget, starts: list[tuple[Floats, float]], prior: Floats, prior_sd: Floats, seen_sd_px: float) -> FlatPose:
     """Refine each start and keep the better one; prior of inset, k1, log focal length and log aspect."""
 
     def residuals(x: Floats, depth_mm: float) -> Floats:
         lean, _ = _leaning(x)
-        return np.concatenate([target.misfit(x, depth_mm) / seen_sd_px, (x[_INSET:] - prior) / prior_sd, lean])
+        return np.concatenate([target.misfit(x, depth_mm) / seen_sd_px, (x[INSET:] - prior) / prior_sd, lean])
 
     def slopes(x: Floats, depth_mm: float) -> Floats:
         _, lean = _leaning(x)
-        priors = np.column_stack([np.zeros((4, _INSET)), np.diag(1 / prior_sd)])
+        priors = np.column_stack([np.zeros((4, INSET)), np.diag(1 / prior_sd)])
         return np.concatenate([target.slopes(x, depth_mm) / seen_sd_px, priors, lean])
 
     step = np.array([0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.3, *np.minimum(prior_sd[1:], 0.05)])
@@ -181,23 +184,23 @@ def _fit(target: "_Target", starts: list[tuple[Floats, float]], prior: Floats, p
     sd = CORRELATED * np.sqrt(np.diag(covariance))
     return FlatPose(
         rotation=np.asarray(cv2.Rodrigues(x[:3])[0], np.float64),
-        translation_mm=_translation(x, depth_mm),
-        matrix=target.matrix(x[_FOCAL]),
-        focal_px=target.focal_px * math.exp(x[_FOCAL]),
-        focal_sd=float(min(sd[_FOCAL], prior_sd[_FOCAL - _INSET])),
-        size_sd=float(sd[_SIZE]),
+        translation_mm=translation(x, depth_mm),
+        matrix=target.matrix(x[FOCAL]),
+        focal_px=target.focal_px * math.exp(x[FOCAL]),
+        focal_sd=float(min(sd[FOCAL], prior_sd[FOCAL - INSET])),
+        size_sd=float(sd[SIZE]),
         pitch_sd_deg=math.degrees(sd[0]),
-        inset_px=float(x[_INSET]),
-        k1=float(x[_K1]),
-        distortion=target.lens(x[_K1]),
-        aspect=math.exp(x[_ASPECT]),
-        aspect_sd=float(sd[_ASPECT]),
+        inset_px=float(x[INSET]),
+        k1=float(x[K1]),
+        distortion=target.lens(x[K1]),
+        aspect=math.exp(x[ASPECT]),
+        aspect_sd=float(sd[ASPECT]),
         rms_px=float(np.sqrt((target.misfit(x, depth_mm) ** 2).sum() / len(target.seen))),
-        lens_covariance=covariance[_K1 : _FOCAL + 1, _K1 : _FOCAL + 1],
+        lens_covariance=covariance[K1 : FOCAL + 1, K1 : FOCAL + 1],
     )
 
 
-def _both_poses(target: "_Target", prior: Floats) -> list[tuple[Floats, float]]:
+def _both_poses(target: FlatTarget, prior: Floats) -> list[tuple[Floats, float]]:
     """Unknowns and depth of the two poses that a plane allows."""
     _, turns, shifts, _ = cv2.solvePnPGeneric(target.solid(0.0), target.seen, target.matrix(0.0), None, flags=cv2.SOLVEPNP_IPPE)
     depths = [float(shift[2, 0]) for shift in shifts]
@@ -215,101 +218,14 @@ def _unknowns(pose: FlatPose, focal_px: float) -> tuple[Floats, float]:
     return np.array([*turn, *(pose.translation_mm[:2] / depth), 0.0, pose.inset_px, pose.k1, longer, math.log(pose.aspect)]), depth
 
 
-class _Target:
-    """Where the target's corners, or its edges' middles, are expected for given unknowns, and how they move with each.
-
-    Of an edge only what lies along its normal counts. The unknowns: turn (Rodrigues vector, 3), place (2), log size, inset, k1, log focal
-    length, log aspect.
-    """
-
-    def __init__(
-        self,
-        flat_mm: Floats,
-        seen: Floats,
-        inward: Floats,
-        picture_size: tuple[int, int],
-        focal_px: float,
-        higher: Sequence[float] = NO_HIGHER,
-        normals: Floats | None = None,
-    ) -> None:
-        self.flat_mm = flat_mm
-        self.seen = seen
-        self.inward = inward
-        self.normals = normals
-        self.higher = higher
-        self.picture_size = picture_size
-        self.focal_px = focal_px
-        self._last: tuple[tuple[float, ...], Floats, Floats] | None = None
-
-    def matrix(self, log_focal: float) -> Floats:
-        focal, (width, height) = self.focal_px * math.exp(log_focal), self.picture_size
-        return np.array([[focal, 0, (width - 1) / 2], [0, focal, (height - 1) / 2], [0, 0, 1]])
-
-    def lens(self, k1: float) -> Floats:
-        return np.array([k1, *self.higher], np.float64)
-
-    def solid(self, log_aspect: float) -> Floats:
-        return np.column_stack([self.flat_mm * [1, math.exp(log_aspect)], np.zeros(len(self.flat_mm))])
-
-    def misfit(self, x: Floats, depth_mm: float) -> Floats:
-        """Pixels by which the target is expected elsewhere than it is seen, shape (2 N,), of edges (N,)."""
-        off = self.expected(x, depth_mm)[0] - self.seen
-        return np.asarray(off.ravel() if self.normals is None else (off * self.normals).sum(axis=1))
-
-    def slopes(self, x: Floats, depth_mm: float) -> Floats:
-        """How the misfit changes with each unknown, shape (2 N, 10), of edges (N, 10)."""
-        by = self.expected(x, depth_mm)[1]
-        return by if self.normals is None else np.asarray(np.einsum("nc,nck->nk", self.normals, by.reshape(-1, 2, by.shape[1])))
-
-    def expected(self, x: Floats, depth_mm: float) -> tuple[Floats, Floats]:
-        """Expected places, shape (N, 2), and their slopes, shape (2 N, 10)."""
-        key = (*x.tolist(), depth_mm)
-        if self._last is None or self._last[0] != key:  # the solver asks for values and slopes of one place in two calls
-            self._last = key, *self._expected(x, depth_mm)
-        return self._last[1:]
-
-    def _expected(self, x: Floats, depth_mm: float) -> tuple[Floats, Floats]:
-        shift, matrix, solid = _translation(x, depth_mm), self.matrix(x[_FOCAL]), self.solid(x[_ASPECT])
-        points, by = cv2.projectPoints(
-            solid, x[:3], shift, matrix, self.lens(x[_K1])
-        )  # columns: turn 3, shift 3, focal 2, centre 2, lens 5
-        by_shift, by_focal, by_k1 = by[:, 3:6], by[:, 6:8].sum(1), by[:, 10]
-        upright = np.repeat(solid[:, 1:2] * cv2.Rodrigues(x[:3])[0][:, 1], 2, axis=0)  # what stretching adds to each corner's place
-        slopes = np.column_stack(
-            [
-                by[:, :3],
-                by_shift[:, :2] * (depth_mm * math.exp(x[_SIZE])),
-                by_shift @ shift,
-                self.inward.ravel(),
-                by_k1,
-                by_shift[:, 2] * shift[2] + by_focal * matrix[0, 0],
-                (by_shift * upright).sum(1),
-            ]
-        )
-        return points.reshape(-1, 2) + self.inward * x[_INSET], slopes
-
-
-def _translation(x: Floats, depth_mm: float) -> Floats:
-    """x[3:5] is the target's place in the picture and x[5] its log size there, so that a longer lens only moves it away."""
-    return depth_mm * math.exp(x[_SIZE]) * np.array([x[3], x[4], math.exp(x[_FOCAL])])
-
-
 def _leaning(x: Floats) -> tuple[Floats, Floats]:
     """Priors on the turn, and their slopes: the target's upright lies in the picture's plane, its face squarely to the camera."""
     rotation, by_turn = cv2.Rodrigues(x[:3])  # by_turn[i, 3 r + c]: rotation[r, c] by x[i]
-    ray = x[3:5] * math.exp(-x[_FOCAL])
+    ray = x[3:5] * math.exp(-x[FOCAL])
     off = np.array([rotation[2, 1] / PITCH_SD, (rotation[2, 0] + rotation[:2, 0] @ ray) / YAW_SD])
     slopes = np.zeros((2, len(x)))
     slopes[0, :3] = by_turn[:, 7] / PITCH_SD
     slopes[1, :3] = (by_turn[:, 6] + by_turn[:, [0, 3]] @ ray) / YAW_SD
-    slopes[1, 3:5] = rotation[:2, 0] * math.exp(-x[_FOCAL]) / YAW_SD
-    slopes[1, _FOCAL] = -rotation[:2, 0] @ ray / YAW_SD
+    slopes[1, 3:5] = rotation[:2, 0] * math.exp(-x[FOCAL]) / YAW_SD
+    slopes[1, FOCAL] = -rotation[:2, 0] @ ray / YAW_SD
     return off, slopes
-
-
-def inward(corners_px: Floats) -> Floats:
-    """How each corner moves when every side of its quadrilateral moves in by one pixel (sides taken as square to each other)."""
-    to_next = np.roll(corners_px, -1, axis=1) - corners_px
-    to_last = np.roll(corners_px, 1, axis=1) - corners_px
-    unit: Floats = to_next / np.linalg.norm(to_next, axis=2, keepdims=True) + to_last / np.linalg.norm(to_last, axis=2, keepdims=True)
-    return unit

@@ -83,7 +83,7 @@ def scales_from_cards(
     cards = {i: card for i, card in seen.items() if len(card.ids) >= _LEAST_MARKERS}
     first = {i: lens_prior(photos[i], lenses, camera) for i in cards}
     fits = {i: _fit_card(photos[i], card, bar_mm, first[i]) for i, card in cards.items()}
-    edges = {i: find_edges(photos[i].rgb, card.ids, bar_mm / CARD_BAR_MM, fits[i]) for i, card in cards.items()}
+    edges = {i: find_edges(photos[i].rgb, card.ids, bar_mm / CARD_BAR_MM, fits[i].camera) for i, card in cards.items()}
     finer = {i: fits[i] if e is None else _fit_edges(photos[i], e, first[i], fits[i]) for i, e in edges.items()}
     scales: list[Scale | None] = [None] * len(photos)
     for i, card in cards.items():
@@ -282,7 +282,7 @@ def _scale(
     away = fit.translation_mm / np.linalg.norm(fit.translation_mm)
     tilt_deg = math.degrees(math.acos(np.clip(-fit.rotation[:, 2] @ away, -1.0, 1.0)))
     return Scale(
-        camera=Camera(fit.matrix, fit.distortion, fit.rotation, fit.translation_mm),
+        camera=fit.camera,
         source=source,
         markers=markers,
         distance_mm=float(np.linalg.norm(fit.translation_mm)),

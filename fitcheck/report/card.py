@@ -3,13 +3,11 @@
 from pathlib import Path
 from typing import Literal
 
-import cv2
-import numpy as np
-from numpy.typing import NDArray
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from fitcheck.core.aruco import CELLS, white_cells
 from fitcheck.core.points import (
     CARD_BAR_MM,
     CARD_COLUMNS,
@@ -31,8 +29,6 @@ Paper = Literal["a4", "letter"]
 
 # reportlab gives ISO 216 A4 (210 x 297 mm) and US Letter (215.9 x 279.4 mm) in points of 1/72 inch.
 _PAPERS_PT: dict[Paper, tuple[float, float]] = {"a4": A4, "letter": LETTER}
-_DICTIONARY = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_100)
-_CELLS = 6  # 4 x 4 bits and a black rim
 
 STICKER_MM = POINT_MARKER_MM + 2 * POINT_BORDER_MM
 _COLUMN_MM = 39.0  # five stickers side by side fit both papers with 5 mm to spare for printers that cannot reach the edge
@@ -177,21 +173,17 @@ def _draw_arrow(canvas: Canvas, x: float, from_y: float, tip_y: float) -> None:
 
 def _draw_marker(canvas: Canvas, number: int, x: float, y: float, side_mm: float) -> None:
     """A marker with its middle at (x, y) in points, as one filled path: separate squares would show hairlines between them."""
-    dark = _dark_cells(number)
-    cell = side_mm / _CELLS * mm
+    dark = ~white_cells(number)[1:-1, 1:-1]
+    cell = side_mm / CELLS * mm
     path = canvas.beginPath()
-    for row in range(_CELLS):
+    for row in range(CELLS):
         column = 0
-        while column < _CELLS:
+        while column < CELLS:
             run = column
-            while run < _CELLS and dark[row, run]:
+            while run < CELLS and dark[row, run]:
                 run += 1
             if run > column:
-                path.rect(x + (column - _CELLS / 2) * cell, y + (_CELLS / 2 - row - 1) * cell, (run - column) * cell, cell)
+                path.rect(x + (column - CELLS / 2) * cell, y + (CELLS / 2 - row - 1) * cell, (run - column) * cell, cell)
             column = run + 1
     canvas.setFillGray(0)
     canvas.drawPath(path, stroke=0, fill=1)
-
-
-def _dark_cells(number: int) -> NDArray[np.bool_]:
-    return np.asarray(cv2.aruco.generateImageMarker(_DICTIONARY, number, _CELLS)) < 128

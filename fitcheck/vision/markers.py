@@ -11,13 +11,14 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.core.aruco import DICTIONARY
 from fitcheck.core.camera import Photo
 from fitcheck.core.points import MARKED_POINTS, POINT_MARKER_MM
 from fitcheck.core.records import SIDES, Floats, Pose, Sighting, View
 from fitcheck.vision.arrow import follow_arrow
 from fitcheck.vision.oblique import oblique_starts, places
 from fitcheck.vision.pose import px_per_mm as person_scale
-from fitcheck.vision.sticker import DICTIONARY, HALF_MM, OUTLINE_ONLY, StickerFit, fit_sticker, matches, shape_from_corners, turned
+from fitcheck.vision.sticker import HALF_MM, OUTLINE_ONLY, StickerFit, fit_sticker, matches, shape_from_corners, turned
 
 FIT_PX_PER_MM = 1.5  # more pixels per millimetre tell the fit nothing new
 # Px per mm across and down of the pictures in which dark squares are looked for. Stretched upwards, a sticker lying on a shoulder looks

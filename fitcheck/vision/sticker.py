@@ -15,10 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from fitcheck.core.aruco import white_cells
 from fitcheck.core.points import POINT_BORDER_MM, POINT_MARKER_MM
 from fitcheck.core.records import Floats
 
-DICTIONARY = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_100)
 HALF_MM = POINT_MARKER_MM / 2 + POINT_BORDER_MM
 
 BLUR_PX = 0.7  # of a sharp photo in its own pixels (lens, demosaicing, JPEG)
@@ -218,7 +218,7 @@ def _blur_mm(shape: Floats, blur_px: float = BLUR_PX) -> Floats:
 def _pattern(number: int, sigma_mm: Floats) -> Floats:
     """Pattern values -0.5 black .. 0.5 white on the fitting grid, blurred: every cell counts as far as the blur reaches into it."""
     along_u, along_v = (np.diff(ndtr((_CELL_EDGES - _AXIS[:, None]) / sigma), axis=1) for sigma in sigma_mm)
-    return np.asarray((along_v @ _cells(number) @ along_u.T).ravel() - 0.5)
+    return np.asarray((along_v @ white_cells(number) @ along_u.T).ravel() - 0.5)
 
 
 @cache
@@ -237,9 +237,3 @@ def _bank(numbers: tuple[int, ...], blur_u: float, blur_v: float) -> Floats:
 def _without_light(values: Floats) -> Floats:
     """Values on the grid less their mean and their slope."""
     return np.asarray(values - (values @ _LIGHT) @ _LIGHT.T)
-
-
-@cache
-def _cells(number: int) -> Floats:
-    """The printed sticker, 0 black .. 1 white, with one cell of paper around it; shape (8, 8)."""
-    return np.pad(cv2.aruco.generateImageMarker(DICTIONARY, number, 6) / 255.0, 1, constant_values=1.0)

@@ -58,7 +58,7 @@ def test_edges_lie_where_they_were_drawn(photograph, card):
 
 def args(photo):
     ids, near = by_corners(photo)
-    return ids, 1.0, near
+    return ids, 1.0, near.camera
 
 
 def test_they_tell_the_tilt_better_than_corners(photograph):
@@ -76,8 +76,8 @@ def test_a_print_of_another_size_has_its_edges_elsewhere(photograph):
     card = Card(right_mm=300, print_x=0.97, print_y=0.97, marker_mm=45.0)
     photo = photograph(card)
     ids, near = by_corners(photo)
-    there = find_edges(photo.rgb, ids, 1.0, near)
-    smaller = find_edges(photo.rgb, ids, 0.97, replace(near, translation_mm=0.97 * near.translation_mm))
+    there = find_edges(photo.rgb, ids, 1.0, near.camera)
+    smaller = find_edges(photo.rgb, ids, 0.97, replace(near, translation_mm=0.97 * near.translation_mm).camera)
     assert smaller.middles_mm == pytest.approx(0.97 * there.middles_mm)
     assert smaller.found_px == pytest.approx(there.found_px, abs=0.01)
 
@@ -87,8 +87,8 @@ def test_too_small_cut_off_or_blank_there_are_none(photograph):
     assert find_edges(small.rgb, *args(small)) is None
     photo = photograph(Card(right_mm=300))
     ids, near = by_corners(photo)
-    assert find_edges(photo.rgb[:, :1000], ids, 1.0, near) is None
-    assert find_edges(np.full_like(photo.rgb, 150), ids, 1.0, near) is None
+    assert find_edges(photo.rgb[:, :1000], ids, 1.0, near.camera) is None
+    assert find_edges(np.full_like(photo.rgb, 150), ids, 1.0, near.camera) is None
 
 
 def test_a_card_too_small_for_edges_is_still_a_card(photograph):

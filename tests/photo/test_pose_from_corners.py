@@ -5,7 +5,8 @@ import numpy as np
 import pytest
 
 from fitcheck.core.points import card_corners_mm
-from fitcheck.photo.pose_from_corners import NO_HIGHER, _leaning, _Target, fit_flat_edges, fit_flat_pose, inward
+from fitcheck.photo.flat_target import FlatTarget, inward
+from fitcheck.photo.pose_from_corners import _leaning, fit_flat_edges, fit_flat_pose
 
 FLAT_MM = card_corners_mm()[:, :, :2]
 AT = np.array([3.0, 0.1, 0.2, 0.05, -0.1, 0.02, 0.3, -0.03, 0.05, 0.02])
@@ -14,7 +15,7 @@ AT = np.array([3.0, 0.1, 0.2, 0.05, -0.1, 0.02, 0.3, -0.03, 0.05, 0.02])
 def target(normals=None):
     corners_px = FLAT_MM * [1, -1] + 700
     flat, inwards = FLAT_MM.reshape(-1, 2), inward(corners_px).reshape(-1, 2)
-    return _Target(flat, corners_px.reshape(-1, 2), inwards, (1500, 2000), 3000.0, NO_HIGHER, normals)
+    return FlatTarget(flat, corners_px.reshape(-1, 2), inwards, (1500, 2000), 3000.0, normals=normals)
 
 
 @pytest.mark.parametrize("unknown", range(10))

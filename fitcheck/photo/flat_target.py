@@ -1,0 +1,99 @@
+"""Where a flat target, the scale card or a sheet, is expected in the picture, and how its corners or edges move with each unknown.
+
+The unknowns of a fit: turn (Rodrigues vector, 3), place in the picture (2), log size there, inset, k1, log focal length, log aspect.
+"""
+
+import math
+from collections.abc import Sequence
+
+import cv2
+import numpy as np
+
+from fitcheck.core.records import Floats
+
+SIZE, INSET, K1, FOCAL, ASPECT = 5, 6, 7, 8, 9
+NO_HIGHER = (0.0, 0.0, 0.0, 0.0)
+
+
+class FlatTarget:
+    """Where the target's corners, or its edges' middles, are expected for given unknowns, and how they move with each.
+
+    Of an edge only what lies along its normal counts.
+    """
+
+    def __init__(
+        self,
+        flat_mm: Floats,
+        seen: Floats,
+        inward: Floats,
+        picture_size: tuple[int, int],
+        focal_px: float,
+        higher: Sequence[float] = NO_HIGHER,
+        normals: Floats | None = None,
+    ) -> None:
+        self.flat_mm = flat_mm
+        self.seen = seen
+        self.inward = inward
+        self.normals = normals
+        self.higher = higher
+        self.picture_size = picture_size
+        self.focal_px = focal_px
+        self._last: tuple[tuple[float, ...], Floats, Floats] | None = None
+
+    def matrix(self, log_focal: float) -> Floats:
+        focal, (width, height) = self.focal_px * math.exp(log_focal), self.picture_size
+        return np.array([[focal, 0, (width - 1) / 2], [0, focal, (height - 1) / 2], [0, 0, 1]])
+
+    def lens(self, k1: float) -> Floats:
+        return np.array([k1, *self.higher], np.float64)
+
+    def solid(self, log_aspect: float) -> Floats:
+        return np.column_stack([self.flat_mm * [1, math.exp(log_aspect)], np.zeros(len(self.flat_mm))])
+
+    def misfit(self, x: Floats, depth_mm: float) -> Floats:
+        """Pixels by which the target is expected elsewhere than it is seen, shape (2 N,), of edges (N,)."""
+        off = self.expected(x, depth_mm)[0] - self.seen
+        return np.asarray(off.ravel() if self.normals is None else (off * self.normals).sum(axis=1))
+
+    def slopes(self, x: Floats, depth_mm: float) -> Floats:
+        """How the misfit changes with each unknown, shape (2 N, 10), of edges (N, 10)."""
+        by = self.expected(x, depth_mm)[1]
+        return by if self.normals is None else np.asarray(np.einsum("nc,nck->nk", self.normals, by.reshape(-1, 2, by.shape[1])))
+
+    def expected(self, x: Floats, depth_mm: float) -> tuple[Floats, Floats]:
+        """Expected places, shape (N, 2), and their slopes, shape (2 N, 10)."""
+        key = (*x.tolist(), depth_mm)
+        if self._last is None or self._last[0] != key:  # the solver asks for values and slopes of one place in two calls
+            self._last = key, *self._expected(x, depth_mm)
+        return self._last[1:]
+
+    def _expected(self, x: Floats, depth_mm: float) -> tuple[Floats, Floats]:
+        shift, matrix, solid = translation(x, depth_mm), self.matrix(x[FOCAL]), self.solid(x[ASPECT])
+        points, by = cv2.projectPoints(solid, x[:3], shift, matrix, self.lens(x[K1]))  # columns: turn 3, shift 3, focal 2, centre 2, lens 5
+        by_shift, by_focal, by_k1 = by[:, 3:6], by[:, 6:8].sum(1), by[:, 10]
+        upright = np.repeat(solid[:, 1:2] * cv2.Rodrigues(x[:3])[0][:, 1], 2, axis=0)  # what stretching adds to each corner's place
+        slopes = np.column_stack(
+            [
+                by[:, :3],
+                by_shift[:, :2] * (depth_mm * math.exp(x[SIZE])),
+                by_shift @ shift,
+                self.inward.ravel(),
+                by_k1,
+                by_shift[:, 2] * shift[2] + by_focal * matrix[0, 0],
+                (by_shift * upright).sum(1),
+            ]
+        )
+        return points.reshape(-1, 2) + self.inward * x[INSET], slopes
+
+
+def translation(x: Floats, depth_mm: float) -> Floats:
+    """x[3:5] is the target's place in the picture and x[5] its log size there, so that a longer lens only moves it away."""
+    return depth_mm * math.exp(x[SIZE]) * np.array([x[3], x[4], math.exp(x[FOCAL])])
+
+
+def inward(corners_px: Floats) -> Floats:
+    """How each corner moves when every side of its quadrilateral moves in by one pixel (sides taken as square to each other)."""
+    to_next = np.roll(corners_px, -1, axis=1) - corners_px
+    to_last = np.roll(corners_px, 1, axis=1) - corners_px
+    unit: Floats = to_next / np.linalg.norm(to_next, axis=2, keepdims=True) + to_last / np.linalg.norm(to_last, axis=2, keepdims=True)
+    return unit
