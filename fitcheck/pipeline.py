@@ -38,8 +38,9 @@ from fitcheck.pattern.block import Body
 from fitcheck.pattern.draw import drawing, drawn_seams
 from fitcheck.pattern.lay_out import lay_out
 from fitcheck.photo.quality import photo_flags
-from fitcheck.photo.scale import scale_from_corners, scale_from_height, scales_from_cards
+from fitcheck.photo.scale import scales_from_cards
 from fitcheck.photo.stand import above_floor
+from fitcheck.photo.without_card import scale_from_corners, scale_from_height
 from fitcheck.vision.dots import find_dots, of_one_colour
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people

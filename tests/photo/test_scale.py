@@ -15,7 +15,8 @@ from fitcheck.core.points import card_corners_mm
 from fitcheck.core.records import VIEWS, Pose
 from fitcheck.photo.find_card import find_card
 from fitcheck.photo.load import load_photo
-from fitcheck.photo.scale import scale_from_card, scale_from_corners, scale_from_height, scales_from_cards
+from fitcheck.photo.scale import scale_from_card, scales_from_cards
+from fitcheck.photo.without_card import scale_from_corners, scale_from_height
 
 from .conftest import Card
 
