@@ -8,7 +8,8 @@ import pytest
 
 from fitcheck.core.camera import Camera, Photo, Scale
 from fitcheck.core.records import VIEWS, View
-from fitcheck.photo.stand import LOWEST_EDGE_MM, _roll, above_floor, find_foot
+from fitcheck.photo.foot import _roll, find_foot
+from fitcheck.photo.stand import LOWEST_EDGE_MM, above_floor
 
 FINER = 4
 HEIGHT, HALF, THICK, POLE_BEHIND = 1120.0, 100.0, 16.0, 15.0
