@@ -124,6 +124,8 @@ class _Problem:
         after = first + VIEW_PARAMETERS * len(views)
         off = after + 8
         shape = off + len(self.usual_off)
+        cloth = shape + self.body.size
+        end = cloth + self.body.cloth_basis.shape[2]
         self.at = Columns(
             number=number,
             views={view: first + VIEW_PARAMETERS * i for i, view in enumerate(views)},
@@ -136,8 +138,9 @@ class _Problem:
             hang=after + 6,
             stand_off={key: off + i for i, key in enumerate(self.usual_off)},
             normals={key: point.normal for key, point in table.items()},
-            shape=slice(shape, shape + self.body.size),
-            size=shape + self.body.size,
+            shape=slice(shape, cloth),
+            cloth=slice(cloth, end),
+            size=end,
         )
         self.blocks = [
             ViewRows(self.at, self.body, view, scales[view], [s for s in seen if s.view == view], outlines.get(view), papers, sticker_sizes)
@@ -205,8 +208,7 @@ class _Problem:
             turn_columns=dict(self.at.views),
             parameters=x,
             section_heights_mm=self.body.heights_mm(shape) * x[self.at.stature],
-            section_reach_mm=(self.body.section_mm(shape) + self.body.cloth) * x[self.at.stature]
-            + self.body.worn[:, None] * x[self.at.ease],
+            section_reach_mm=self.body.dressed_mm(shape, x[self.at.cloth]) * x[self.at.stature] + self.body.worn[:, None] * x[self.at.ease],
         )
 
     def _start(self) -> Floats:

@@ -34,6 +34,7 @@ class Support:
     mm, sd_mm : ndarray, shape (M,)
         Of the garment, or of the skin where none is worn, and how far body and cloth stray from the model there.
     by_shape : ndarray, shape (M, K)
+    by_cloth : ndarray, shape (M, C)
     by_height, by_direction : ndarray, shape (M,)
         Derivatives, per mm and per radian.
     worn : ndarray, shape (M,)
@@ -47,6 +48,7 @@ class Support:
     mm: Floats
     sd_mm: Floats
     by_shape: Floats
+    by_cloth: Floats
     by_height: Floats
     by_direction: Floats
     worn: Floats
@@ -69,7 +71,9 @@ class BodyShape:
     hull, hull_sd : ndarray, shape (L, D)
         Support function of the skin for D directions evenly around, from the wearer's left by way of the front.
     cloth, cloth_sd : ndarray, shape (L, D)
-        How far the garment lies outside the skin, bridging its hollows.
+        How far the garment lies outside the skin, bridging its hollows, and what `cloth_basis` leaves over.
+    cloth_basis : ndarray, shape (L, D, C)
+        Ways in which garments hang otherwise.
     hull_basis : ndarray, shape (L, D, K)
     worn : ndarray, shape (L,)
     knots, knots_basis : ndarray, shape (6,) and (6, K)
@@ -86,6 +90,7 @@ class BodyShape:
     hull_basis: Floats
     cloth: Floats
     cloth_sd: Floats
+    cloth_basis: Floats
     worn: Floats
     knots: Floats
     knots_basis: Floats
@@ -107,7 +112,11 @@ class BodyShape:
         """Support function (L, D) of the skin of the body that `shape` describes."""
         return np.asarray(self.hull + self.hull_basis @ shape)
 
-    def support(self, height_mm: Floats, direction: Floats, shape: Floats) -> Support:
+    def dressed_mm(self, shape: Floats, hang: Floats) -> Floats:
+        """The same of the garment that hangs on it as `hang`, (C,), says."""
+        return np.asarray(self.section_mm(shape) + self.cloth + self.cloth_basis @ hang)
+
+    def support(self, height_mm: Floats, direction: Floats, shape: Floats, hang: Floats) -> Support:
         """How far the dressed body reaches at some heights in some directions (radians from her left, by way of the front).
 
         Linear between levels; between directions a cubic through the four nearest (Catmull-Rom).
@@ -115,7 +124,7 @@ class BodyShape:
         Parameters
         ----------
         height_mm, direction : ndarray, shape (M,)
-        shape : ndarray, shape (K,)
+        shape, hang : ndarray, shape (K,) and (C,)
 
         Returns
         -------
@@ -137,7 +146,7 @@ class BodyShape:
         near = (first[:, None] + np.arange(-1, 3)) % around
         share, share_by_turn = _catmull_rom(turn - first)
 
-        outer = self.section_mm(shape) + self.cloth
+        outer = self.dressed_mm(shape, hang)
         rows = np.stack([below, below + 1])[:, :, None]
         low, high = (outer[rows, near] * share).sum(-1)
         low_turn, high_turn = (outer[rows, near] * share_by_turn).sum(-1) * around / (2 * np.pi)
@@ -145,12 +154,14 @@ class BodyShape:
         corners = np.hstack([below[:, None] * around + near, (below[:, None] + 1) * around + near])
         by_corner = np.hstack([(1 - u)[:, None] * share, u[:, None] * share])
         basis = self.hull_basis.reshape(-1, self.size)[corners]
+        hanging = self.cloth_basis.reshape(-1, len(hang))[corners]
         sd = np.hypot(self.hull_sd, self.cloth_sd)[rows, near[:, 1:3]]
         low_sd, high_sd = (1 - (turn - first)) * sd[..., 0] + (turn - first) * sd[..., 1]
         return Support(
             mm=(1 - u) * low + u * high,
             sd_mm=(1 - u) * low_sd + u * high_sd,
             by_shape=(by_corner[:, None] @ basis)[:, 0] + by_level[:, None] * level_by_shape,
+            by_cloth=(by_corner[:, None] @ hanging)[:, 0],
             by_height=by_level / rise,
             by_direction=(1 - u) * low_turn + u * high_turn,
             worn=(1 - u) * self.worn[below] + u * self.worn[below + 1],

@@ -49,6 +49,7 @@ class Columns:
     card_depth: int
     hang: int  # off plumb about the card's x (its top towards her), and next about its z
     shape: slice
+    cloth: slice
     stand_off: dict[PointKey, int]
     normals: dict[PointKey, Floats]
     size: int
@@ -209,18 +210,18 @@ class ViewRows:
     def outline_rows(self, x: Floats, poses: Poses) -> Rows:
         """Where the outline touches the body: one row for each edge."""
         c = self.columns
-        columns = np.r_[self.pose_columns, c.stature, c.ease, np.arange(c.shape.start, c.shape.stop)]
+        columns = np.r_[self.pose_columns, c.stature, c.ease, np.arange(c.shape.start, c.cloth.stop)]
         size, shape = x[c.stature], x[c.shape]
         touch = self._touching(poses, self.depth)
         distance, height, direction = touch.distance[0], touch.height[0], touch.direction[0]
-        s = self.body.support(height / size, direction, shape)
+        s = self.body.support(height / size, direction, shape, x[c.cloth])
         self.depth = size * s.by_direction * touch.sense  # hardly changes from round to round
         # in units of the model's size, as pixels are: in millimetres a smaller body would seem to fit better
         residual = (distance - s.worn * x[c.ease]) / size - s.mm
         by_place = (s.by_height * (touch.height - height) - (touch.distance - distance)) / size
         by_pose = (by_place + s.by_direction * (touch.direction - direction))[1:] / self.steps[:, None]
         by_size = (distance - s.worn * x[c.ease] - s.by_height * height) / size**2
-        jacobian = np.column_stack([by_pose.T, by_size, s.worn / size, s.by_shape])
+        jacobian = np.column_stack([by_pose.T, by_size, s.worn / size, s.by_shape, s.by_cloth])
         sd = np.sqrt(ALIKE) * np.sqrt(self.edge_sd_mm**2 + s.sd_mm**2 + (CLOTH_SD_MM * s.worn) ** 2)
         weight = (s.inside & ~self._not_trunk(s.level, direction) & ~self._paper(height, direction, x)) / sd
         return Rows(columns, jacobian * weight[:, None], residual * weight)

@@ -2,11 +2,13 @@
 
     python -m models.body_shape.train bodies BODIES.npz --women 1000 --seed 31     # 3 postures each; half a second a woman
     python -m models.body_shape.train cloth CLOTH.npz SPECS_FOLDER                 # drapes every spec of it; half a minute each
-    python -m models.body_shape.train fit BODIES.npz CLOTH.npz                     # writes body_shape.npz, prints what card.toml says
+    python -m models.body_shape.train fit BODIES.npz                               # writes body_shape.npz
+    python -m models.body_shape.train dress CLOTH.npz                              # writes the cloth into it, prints what card.toml says
 
 From the repository's root, with the dependency group `scenes` (anny, torch); the first two stages only make numbers, the last needs numpy
 alone. A random spec comes from `python -m tests.scenes.specs`. Method: principal components of points and sections together, levels of
-the sections counted between hip, waist, bust and neck of each body (see fitcheck/body/shape.py). Every body is also taken mirrored.
+the sections counted between hip, waist, bust and neck of each body (see fitcheck/body/shape.py); and of how far the garment lies outside
+them. Every body is also taken mirrored.
 """
 
 import argparse
@@ -32,7 +34,8 @@ PROGRAM_NAMES = {
 LEVELS = np.r_[np.arange(0.9, 1, 0.02), np.arange(9) / 9 + 1, np.arange(12) / 12 + 2, np.arange(14) / 14 + 3, np.linspace(4, 4.25, 5)]
 DIRECTIONS = np.radians(np.arange(0, 360, 5))
 HEIGHTS_MM = np.arange(40.0, 1620.0, 10.0)
-NUMBERS = 40
+NUMBERS, CLOTH_NUMBERS = 40, 6
+PARTS = 10  # of the drapes; what the numbers leave over in each is told by the others
 POINT_WEIGHT = 6.0  # a point counts as much as so many tangents of the sections
 STATURES_MM = (1430.0, 1860.0)
 POSTURES = 3
@@ -201,8 +204,8 @@ def mirrored(hull: Floats) -> Floats:
     return np.asarray(hull[..., (len(DIRECTIONS) // 2 - np.arange(len(DIRECTIONS))) % len(DIRECTIONS)])
 
 
-def fit(bodies: Path, cloth_file: Path, out: Path) -> None:
-    """Principal components, the rest they leave in women not learnt from (every fifth), and the cloth; written to `out`."""
+def fit(bodies: Path, out: Path) -> None:
+    """Principal components, and the rest they leave in women not learnt from (every fifth); written to `out`."""
     with np.load(bodies) as file:
         names = [(str(n), int(s)) for n, s in zip(file["names"], file["sides"], strict=True)]
         points, raw, who = file["points"].astype(float), file["hull"].astype(float), file["who"]
@@ -227,10 +230,6 @@ def fit(bodies: Path, cloth_file: Path, out: Path) -> None:
     basis = (axes[:NUMBERS] * spread[:NUMBERS, None] / np.sqrt((~held).sum())).T / weight[:, None]
     off = (table[held] - mean) * weight
     rest = np.sqrt((((off - off @ np.linalg.pinv(basis * weight[:, None]).T @ (basis * weight[:, None]).T) / weight) ** 2).mean(axis=0))
-    with np.load(cloth_file) as file:
-        cloth = file["cloth"]
-    worn = np.isfinite(cloth[:, :, 0]).mean(axis=0)
-    cloth = np.nan_to_num(np.concatenate([cloth, mirrored(cloth)]))
     n = points[0].size
     f32 = {
         "points": mean[:n].reshape(-1, 3),
@@ -239,9 +238,6 @@ def fit(bodies: Path, cloth_file: Path, out: Path) -> None:
         "levels": LEVELS,
         "hull": mean[n:].reshape(len(LEVELS), -1),
         "hull_sd": rest[n:].reshape(len(LEVELS), -1),
-        "cloth": cloth.mean(axis=0),
-        "cloth_sd": cloth.std(axis=0),
-        "worn": worn,
     }
     np.savez_compressed(
         out,
@@ -250,19 +246,45 @@ def fit(bodies: Path, cloth_file: Path, out: Path) -> None:
         hull_basis=basis[n:].reshape(len(LEVELS), -1, NUMBERS).astype(np.float16),
         **{name: values.astype(np.float32) for name, values in f32.items()},
     )
-    print(
-        "sha256",
-        hashlib.sha256(out.read_bytes()).hexdigest(),
-        "bodies",
-        len(points),
-        "held back",
-        int(held.sum()),
-        "drapes",
-        len(cloth) // 2,
-    )
+    print("bodies", len(points), "held back", int(held.sum()))
     print(
         "left over in bodies not learnt from, rms mm: points", np.sqrt((rest[:n] ** 2).mean()), "sections", np.sqrt((rest[n:] ** 2).mean())
     )
+
+
+def dress(cloth_file: Path, out: Path) -> None:
+    """How garments lie outside the skin, into the tables of `out`: mean, principal components, and the rest in drapes not learnt from."""
+    with np.load(cloth_file) as file:
+        cloth = file["cloth"]
+    drapes = len(cloth)
+    worn = np.isfinite(cloth[:, :, 0]).mean(axis=0)
+    table = np.nan_to_num(np.concatenate([cloth, mirrored(cloth)])).reshape(2 * drapes, -1)
+    mean, spread, axes = _components(table)
+    rest, part = np.empty_like(table), np.tile(np.arange(drapes) % PARTS, 2)
+    for number in range(PARTS):
+        held = part == number
+        other_mean, _, other_axes = _components(table[~held])
+        off = table[held] - other_mean
+        rest[held] = off - off @ other_axes.T @ other_axes
+    size = (len(LEVELS), len(DIRECTIONS))
+    with np.load(out) as file:
+        body = {name: file[name] for name in file.files}
+    found = {
+        "cloth": mean.reshape(size),
+        "cloth_basis": (axes * spread[:, None] / np.sqrt(len(table))).T.reshape(*size, CLOTH_NUMBERS),
+        "cloth_sd": np.sqrt((rest**2).mean(axis=0)).reshape(size),
+        "worn": worn,
+    }
+    np.savez_compressed(out, **(body | {name: values.astype(np.float32) for name, values in found.items()}))
+    print("sha256", hashlib.sha256(out.read_bytes()).hexdigest(), "drapes", drapes)
+    print("cloth, rms mm: varies by", np.sqrt(table.var(axis=0).mean()), "left over in drapes not learnt from", np.sqrt((rest**2).mean()))
+
+
+def _components(table: Floats) -> tuple[Floats, Floats, Floats]:
+    """Mean (M,) of rows (N, M), and their first CLOTH_NUMBERS singular values and axes."""
+    mean = table.mean(axis=0)
+    _, spread, axes = np.linalg.svd(table - mean, full_matrices=False)
+    return mean, spread[:CLOTH_NUMBERS], axes[:CLOTH_NUMBERS]
 
 
 def main() -> None:
@@ -278,14 +300,17 @@ def main() -> None:
     stage.add_argument("specs", type=Path)
     stage = stages.add_parser("fit")
     stage.add_argument("bodies", type=Path)
+    stage = stages.add_parser("dress")
     stage.add_argument("cloth", type=Path)
     given = parser.parse_args()
     if given.stage == "bodies":
         make_bodies(given.out, given.women, given.seed)
     elif given.stage == "cloth":
         make_cloth(given.out, given.specs)
+    elif given.stage == "fit":
+        fit(given.bodies, HERE / "body_shape.npz")
     else:
-        fit(given.bodies, given.cloth, HERE / "body_shape.npz")
+        dress(given.cloth, HERE / "body_shape.npz")
 
 
 if __name__ == "__main__":

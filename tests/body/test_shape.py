@@ -22,6 +22,9 @@ def held_bodies():
             yield dict(zip(keys, points * size, strict=True)), file["heights"] * size, hull * size
 
 
+MEAN_CLOTH = np.zeros(body_shape().cloth_basis.shape[2])
+
+
 def fitted(points):
     """The numbers of the body whose points these are."""
     body = body_shape()
@@ -41,7 +44,7 @@ def test_a_few_numbers_describe_a_body_it_has_not_seen(number):
     directions = np.radians(np.arange(0, 360, 15))
     low, high = body.heights_mm(shape)[[0, -1]]
     errors = [
-        body.support(np.full(24, height), directions, shape).mm - row
+        body.support(np.full(24, height), directions, shape, MEAN_CLOTH).mm - row
         for height, row in zip(heights, hull, strict=True)
         if low + 10 < height < high - 30
     ]
@@ -56,7 +59,7 @@ def test_support_of_an_ellipse_is_the_analytic_one():
     ellipse = np.broadcast_to(np.hypot(150 * np.cos(around), 100 * np.sin(around)), body.hull.shape)
     plain = replace(body, hull=ellipse, cloth=np.zeros_like(body.cloth))
     turn = np.linspace(-4, 4, 57)
-    found = plain.support(np.full(57, 1100.0), turn, np.zeros(body.size))
+    found = plain.support(np.full(57, 1100.0), turn, np.zeros(body.size), MEAN_CLOTH)
     h = np.hypot(150 * np.cos(turn), 100 * np.sin(turn))
     assert found.mm == pytest.approx(h, abs=0.05)
     assert found.by_direction == pytest.approx((100**2 - 150**2) * np.sin(turn) * np.cos(turn) / h, abs=0.5)
@@ -78,15 +81,28 @@ def test_derivatives_against_finite_differences():
     body, random = body_shape(), np.random.default_rng(3)
     shape, step = random.normal(0, 0.7, body.size), 1e-5
     heights, turns = random.uniform(850, 1400, 40), random.uniform(-4, 4, 40)
-    found = body.support(heights, turns, shape)
+    hang = random.normal(0, 1, len(MEAN_CLOTH))
+    found = body.support(heights, turns, shape, hang)
 
-    def change(h=0.0, t=0.0, s=0.0):
-        return (body.support(heights + h, turns + t, shape + s).mm - body.support(heights - h, turns - t, shape - s).mm) / (2 * step)
+    def change(h=0.0, t=0.0, s=0.0, c=0.0):
+        more, less = (body.support(heights + i * h, turns + i * t, shape + i * s, hang + i * c).mm for i in (1, -1))
+        return (more - less) / (2 * step)
 
     assert change(h=step) == pytest.approx(found.by_height, abs=1e-5)
     assert change(t=step) == pytest.approx(found.by_direction, abs=1e-3)
     for number, axis in enumerate(np.eye(body.size)):
         assert change(s=step * axis) == pytest.approx(found.by_shape[:, number], abs=1e-4)
+    for number, axis in enumerate(np.eye(len(hang))):
+        assert change(c=step * axis) == pytest.approx(found.by_cloth[:, number], abs=1e-4)
+
+
+def test_ways_of_hanging_say_more_than_they_leave_over():
+    """Otherwise outlines would lead the body where only the cloth hangs otherwise."""
+    body = body_shape()
+    told = np.sqrt((body.cloth_basis**2).sum(axis=2).mean())
+    left = np.sqrt((body.cloth_sd**2).mean())
+    assert left < 1.5
+    assert told > 1.3 * left
 
 
 def test_a_body_is_as_likely_as_its_mirror_image():
