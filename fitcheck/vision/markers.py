@@ -38,6 +38,24 @@ TRIES, MOST_TRIES = 4, 20  # the more, the less any of the first resembles what 
 FLAT_FACING = 0.6  # from farther aside a bust is round
 GUESS_FACING = 0.45
 MIN_FACING = 0.25  # flatter, a cell is a pixel high and patterns cannot be told apart
+# Where a sticker that does not decode may be: share of the way from the middle of her shoulders to that of her hips, as the pose model
+# sees them. On 70 rendered fittings points lie within 0.06 of these; the rest is for other postures, and for pointers, which lie beside.
+USUAL_HEIGHT = {
+    "side_neck_point": -0.16,
+    "back_neck_point": -0.14,
+    "shoulder_point": -0.07,
+    "front_neck_point": -0.02,
+    "shoulder_blade": 0.15,
+    "underarm_point": 0.21,
+    "bust_point": 0.30,
+    "garment_bust_mark": 0.30,
+    "waist_side": 0.70,
+    "waist_front": 0.70,
+    "waist_back": 0.70,
+    "hip_side": 1.02,
+    "seat": 1.02,
+}
+HEIGHT_REACH = 0.35
 MIN_CONTRAST, LEAST_SHARE = 40, 0.2  # grey levels; of what the stickers already found have
 # Per axis at a square view, from the scenes (tests/benchmarks/markers.py): the photo's part and the bent paper's part.
 CENTRE_SD_PX, CENTRE_SD_MM = 0.10, 0.10
@@ -83,16 +101,17 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
     found: dict[int, tuple[StickerFit, bool]] = {}
     _decoded(canvas, squares, found)
     if pose is not None:
-        _undecoded(canvas, squares, found, photo.view)
+        where = _Where(photo.view, canvas.of(pose.points_px[[11, 12]].mean(axis=0)), canvas.of(pose.points_px[[23, 24]].mean(axis=0)))
+        _undecoded(canvas, squares, found, where)
         near = places(pose.points_px, photo.view)
         if _points_missing(found, photo.view):
             squares = [square for place in near for square in _propose(gray, _around(place, px_per_mm, gray), px_per_mm, CLOSE)]
             _decoded(canvas, squares, found)
-            _undecoded(canvas, squares, found, photo.view)
+            _undecoded(canvas, squares, found, where)
         if found and _points_missing(found, photo.view):
             taken = [fit.corners_px for fit, _ in found.values()]
             for start in oblique_starts(canvas.gray, canvas.px_per_mm, [canvas.of(place) for place in near], photo.view, taken):
-                _read(canvas, start, found, photo.view)
+                _read(canvas, start, found, where)
         found = {number: one for number, one in found.items() if _on_person(one[0].centre_px / canvas.scale, pose, px_per_mm)}
     return tuple(_sighting(photo, canvas, fit, decoded) for _, (fit, decoded) in sorted(found.items()))
 
@@ -108,6 +127,23 @@ class _Canvas:
     def of(self, points_px: Floats) -> Floats:
         """Where points of the photo lie in it."""
         return (points_px + 0.5) * self.scale - 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class _Where:
+    """What this photo can show where: its view, and the middles of her shoulders and hips on the canvas, (2,) each."""
+
+    view: View
+    shoulders: Floats
+    hips: Floats
+
+    def may_show(self, number: int, centre: Floats) -> bool:
+        """Whether the camera can see this point's sticker at all, and there."""
+        point, down = MARKED_POINTS[number], self.hips - self.shoulders
+        if self.view in ("left", "right") and point.side is not None and point.side != f"wearer_{self.view}":
+            return False
+        height = (centre - self.shoulders) @ down / (down @ down)
+        return bool(abs(height - USUAL_HEIGHT[point.name]) < HEIGHT_REACH)
 
 
 def _search_box(pose: Pose, px_per_mm: float, width: int, height: int) -> tuple[int, int, int, int]:
@@ -177,11 +213,11 @@ def _decoded(canvas: _Canvas, squares: list[_Square], found: dict[int, tuple[Sti
             _keep(found, fit_sticker(canvas.gray, square.number, _start(square, canvas), least=DECODED_MATCH), True, DECODED_MATCH)
 
 
-def _undecoded(canvas: _Canvas, squares: list[_Square], found: dict[int, tuple[StickerFit, bool]], view: View) -> None:
+def _undecoded(canvas: _Canvas, squares: list[_Square], found: dict[int, tuple[StickerFit, bool]], where: _Where) -> None:
     """Read the squares that ArUco did not, if they may be stickers."""
     for square in squares:
         if square.number is None and _plausible(canvas.of(square.corners_px), canvas.px_per_mm):
-            _read(canvas, _start(square, canvas), found, view)
+            _read(canvas, _start(square, canvas), found, where)
 
 
 def _points_missing(found: dict[int, tuple[StickerFit, bool]], view: View) -> bool:
@@ -201,7 +237,7 @@ def _keep(found: dict[int, tuple[StickerFit, bool]], fit: StickerFit, decoded: b
         found[fit.number] = (fit, decoded or (fit.number in found and found[fit.number][1]))
 
 
-def _read(canvas: _Canvas, start: Floats, found: dict[int, tuple[StickerFit, bool]], view: View) -> None:
+def _read(canvas: _Canvas, start: Floats, found: dict[int, tuple[StickerFit, bool]], where: _Where) -> None:
     """Try ids and quarter turns on a square that did not decode: first align its frame, then compare what is inside."""
     if any(float(np.linalg.norm(fit.centre_px - start[:, 0])) < 8 * canvas.px_per_mm for fit, _ in found.values()):
         return  # a sticker already found lies there
@@ -210,7 +246,7 @@ def _read(canvas: _Canvas, start: Floats, found: dict[int, tuple[StickerFit, boo
         return
     if frame.contrast < LEAST_SHARE * np.median([fit.contrast for fit, _ in found.values()] or [0.0]):
         return  # all stickers come from one printer and hang in one light
-    possible = np.array([_can_face(number, view) and number not in found for number in NUMBERS])
+    possible = np.array([number not in found and where.may_show(number, frame.centre_px) for number in NUMBERS])
     alike = matches(canvas.gray, frame.shape, NUMBERS)
     alike[~possible] = -1.0
     fits: dict[int, StickerFit] = {}
@@ -237,12 +273,6 @@ def _read(canvas: _Canvas, start: Floats, found: dict[int, tuple[StickerFit, boo
     lead = min(there[own] - np.delete(there, own).max(), best.match - runner_up)
     if lead >= READ_LEAD:
         _keep(found, best, False, READ_MATCH)
-
-
-def _can_face(number: int, view: View) -> bool:
-    """Whether the camera of this view can see this point's sticker at all."""
-    side = MARKED_POINTS[number].side
-    return not (view in ("left", "right") and side is not None and side != f"wearer_{view}")
 
 
 def _on_person(centre_px: Floats, pose: Pose, px_per_mm: float) -> bool:

@@ -1,5 +1,7 @@
 """Point stickers in the sample photos against their truth, pasted ones against their homographies, and none where there are none."""
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
@@ -8,6 +10,7 @@ from vision.test_pose import as_photo, sample, truth
 
 from fitcheck.core.points import MARKED_POINTS
 from fitcheck.core.records import VIEWS
+from fitcheck.vision import markers
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
 
@@ -143,3 +146,19 @@ def test_pointer_without_an_arrow_says_how_unsure_it_is():
     (sighting,) = find_point_markers(as_photo(cv2.copyMakeBorder(rgb.astype(np.uint8), 0, 1800, 0, 0, cv2.BORDER_REPLICATE)))
     assert np.hypot(*(sighting.xy_px - at(to_photo, 0, 40))) < 2
     assert sighting.sd_px > 3
+
+
+@pytest.mark.parametrize(("down", "there"), [(1.0, True), (0.7, True), (0.3, False), (0.0, False)])
+def test_a_sticker_that_does_not_decode_lies_where_its_point_can_be(monkeypatch, down, there):
+    """Near bust or shoulder it is not the seat's, however alike its pattern."""
+    photo = sample("control", "right")
+    pose = find_people(photo)
+    shoulders, hips = (pose.points_px[pair].mean(axis=0) for pair in ([11, 12], [23, 24]))
+    x, y = np.round(shoulders + down * (hips - shoulders) + [25, 60]).astype(int)
+    rgb, part = photo.rgb.copy(), np.s_[y - 60 : y + 60, x - 60 : x + 60]
+    rgb[part] = paste(rgb[part].astype(float), printed_sticker(34), lying((60, 60), 1.05, tilt_deg=62))
+    proposed = markers._propose
+    monkeypatch.setattr(markers, "_propose", lambda *given: [replace(square, number=None) for square in proposed(*given)])
+    found = {s.name for s in find_point_markers(as_photo(rgb, "right"), None, pose)}
+    assert ("seat" in found) == there
+    assert "waist_side" in found  # the others are read as well
