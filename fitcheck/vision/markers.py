@@ -15,7 +15,7 @@ from fitcheck.core.aruco import DICTIONARY
 from fitcheck.core.camera import Photo
 from fitcheck.core.points import MARKED_POINTS, POINT_MARKER_MM
 from fitcheck.core.records import SIDES, Floats, Pose, Sighting, View
-from fitcheck.vision.arrow import follow_arrow
+from fitcheck.vision.arrow import Tip, follow_arrow
 from fitcheck.vision.oblique import oblique_starts, places
 from fitcheck.vision.pose import px_per_mm as person_scale
 from fitcheck.vision.sticker import HALF_MM, OUTLINE_ONLY, StickerFit, fit_sticker, matches, shape_from_corners, turned
@@ -29,11 +29,12 @@ STRAY_MM = 40.0  # a sticker may lie so far from the outline of the person, whos
 NUMBERS = tuple(MARKED_POINTS)
 # Correlation of pattern and pixels after the fit. True stickers of our scenes reach 0.88 even at 70 degrees from square on.
 DECODED_MATCH = 0.70
-READ_MATCH = 0.85
+READ_MATCH = 0.80
 READ_LEAD = 0.05  # over every other id
 SURE_MATCH = 0.97  # no need to look further
 TURN_LEAD = 0.20  # a quarter turn that matches so much worse is not tried
-OUTLINE_MATCH = 0.80  # of the black frame alone, before ids are tried
+UPRIGHT_LEAD = 0.08  # over the same pointer upside down, where its arrow is not seen
+OUTLINE_MATCH = 0.74  # of the black frame alone, before ids are tried
 TRIES, MOST_TRIES = 4, 20  # the more, the less any of the first resembles what is there
 FLAT_FACING = 0.6  # from farther aside a bust is round
 GUESS_FACING = 0.45
@@ -110,10 +111,12 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
             _undecoded(canvas, squares, found, where)
         if found and _points_missing(found, photo.view):
             taken = [fit.corners_px for fit, _ in found.values()]
-            for start in oblique_starts(canvas.gray, canvas.px_per_mm, [canvas.of(place) for place in near], photo.view, taken):
+            contrast = float(np.median([fit.contrast for fit, _ in found.values()]))
+            for start in oblique_starts(canvas.gray, canvas.px_per_mm, [canvas.of(place) for place in near], photo.view, taken, contrast):
                 _read(canvas, start, found, where)
         found = {number: one for number, one in found.items() if _on_person(one[0].centre_px / canvas.scale, pose, px_per_mm)}
-    return tuple(_sighting(photo, canvas, fit, decoded) for _, (fit, decoded) in sorted(found.items()))
+    seen = [_sighting(photo, canvas, fit, decoded) for _, (fit, decoded) in sorted(found.items())]
+    return tuple(one for one in seen if one is not None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,13 +285,18 @@ def _on_person(centre_px: Floats, pose: Pose, px_per_mm: float) -> bool:
     return bool(pose.mask[max(y - reach, 0) : y + reach + 1, max(x - reach, 0) : x + reach + 1].any())
 
 
-def _sighting(photo: Photo, canvas: _Canvas, fit: StickerFit, decoded: bool) -> Sighting:
-    """The named point in photo pixels."""
+def _sighting(photo: Photo, canvas: _Canvas, fit: StickerFit, decoded: bool) -> Sighting | None:
+    """The named point in photo pixels; None where a pointer may point the one way or the other."""
     point = MARKED_POINTS[fit.number]
     flags = () if decoded or fit.facing > GUESS_FACING else ("marker_guessed",)
     if point.kind == "pointer":
-        flat = point.name == "bust_point" and fit.facing > FLAT_FACING
-        tip = follow_arrow(photo.rgb, fit, canvas.scale, canvas.px_per_mm, flat)
+        tip = _pointed(photo, canvas, fit)
+        if not decoded and not len(tip.path_px):
+            back = fit_sticker(canvas.gray, fit.number, turned(fit.shape, 2), least=fit.match - UPRIGHT_LEAD)
+            if back.match > fit.match - UPRIGHT_LEAD:
+                tip = _pointed(photo, canvas, back)
+                if not len(tip.path_px):
+                    return None
         xy_px, sd_px = tip.xy_px, tip.sd_px
     else:
         xy_px = (fit.centre_px + 0.5) / canvas.scale - 0.5
@@ -305,3 +313,9 @@ def _sighting(photo: Photo, canvas: _Canvas, fit: StickerFit, decoded: bool) -> 
         corners_px=(fit.corners_px + 0.5) / canvas.scale - 0.5,
         flags=flags,
     )
+
+
+def _pointed(photo: Photo, canvas: _Canvas, fit: StickerFit) -> Tip:
+    """Where a pointer sticker's arrow ends."""
+    flat = MARKED_POINTS[fit.number].name == "bust_point" and fit.facing > FLAT_FACING
+    return follow_arrow(photo.rgb, fit, canvas.scale, canvas.px_per_mm, flat)

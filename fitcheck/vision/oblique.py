@@ -14,6 +14,8 @@ from fitcheck.core.records import Floats, View
 from fitcheck.vision.sticker import BLUR_PX, HALF_MM, OUTLINE_ONLY, fit_sticker
 
 TILTS_DEG = (60.0, 72.0)  # from square on
+LEAST_CONTRAST = 0.35  # of the stickers already found
+PEAK_PX = 9  # apart, places of one frame
 LEAST = 0.30  # normalised correlation of the frame alone
 STARTS = 8
 SOFT_PX, LEAST_SOFT = 1.5, 0.55  # the frame is first fitted in a blurred picture, from further away
@@ -30,7 +32,9 @@ def places(points_px: Floats, view: View) -> list[Floats]:
     return [np.stack([shoulder, shoulder + 0.4 * (ear - shoulder)])]
 
 
-def oblique_starts(gray: NDArray[np.uint8], px_per_mm: float, near_px: list[Floats], view: View, known_px: list[Floats]) -> list[Floats]:
+def oblique_starts(
+    gray: NDArray[np.uint8], px_per_mm: float, near_px: list[Floats], view: View, known_px: list[Floats], contrast: float
+) -> list[Floats]:
     """Likely frames near neck and shoulders, best first.
 
     Parameters
@@ -42,6 +46,8 @@ def oblique_starts(gray: NDArray[np.uint8], px_per_mm: float, near_px: list[Floa
     view : View
     known_px : list of ndarray, shape (4, 2)
         Corners of the stickers already found, to be looked past.
+    contrast : float
+        Of those stickers, in grey levels.
 
     Returns
     -------
@@ -58,28 +64,32 @@ def oblique_starts(gray: NDArray[np.uint8], px_per_mm: float, near_px: list[Floa
         for corners in known_px:
             cv2.fillConvexPoly(part, np.round(corners - low).astype(np.int32), float(np.median(part)))
         soft = cv2.GaussianBlur(part, (0, 0), SOFT_PX)
-        for shape in _likely(part, px_per_mm, view in ("front", "back")):
+        for shape in _likely(part, px_per_mm, contrast, view in ("front", "back")):
             fit = fit_sticker(soft, OUTLINE_ONLY, shape, float(np.hypot(SOFT_PX, BLUR_PX)), LEAST_SOFT)
             if fit.match > LEAST_SOFT:
                 found.append(np.column_stack([fit.shape[:, 0] + low, fit.shape[:, 1:]]))
     return found
 
 
-def _likely(part: NDArray[np.float32], px_per_mm: float, seen_from_front: bool) -> list[Floats]:
-    """Where a tilted frame correlates best, best first."""
+def _likely(part: NDArray[np.float32], px_per_mm: float, contrast: float, seen_from_front: bool) -> list[Floats]:
+    """Where a tilted frame of about that contrast correlates best, best first."""
     scored: list[tuple[float, Floats]] = []
     for axes in _axes(seen_from_front):
         template = _template(axes, round(px_per_mm, 2))
-        _, best, _, (x, y) = cv2.minMaxLoc(cv2.matchTemplate(part, template, cv2.TM_CCOEFF_NORMED))
-        shape = np.zeros((2, 6))
-        shape[:, 0] = x + (template.shape[1] - 1) / 2, y + (template.shape[0] - 1) / 2
-        shape[:, 1:3] = np.array(axes).reshape(2, 2) * HALF_MM * px_per_mm
-        scored.append((best, shape))
+        alike = cv2.matchTemplate(part, template, cv2.TM_CCOEFF_NORMED)
+        strength = cv2.matchTemplate(part, template, cv2.TM_CCOEFF) / float(template.var() * template.size)
+        alike[255 * strength < LEAST_CONTRAST * contrast] = -1.0
+        peaks = (alike >= LEAST) & (alike == cv2.dilate(alike, np.ones((PEAK_PX, PEAK_PX))))
+        for y, x in np.argwhere(peaks):
+            shape = np.zeros((2, 6))
+            shape[:, 0] = x + (template.shape[1] - 1) / 2, y + (template.shape[0] - 1) / 2
+            shape[:, 1:3] = np.array(axes).reshape(2, 2) * HALF_MM * px_per_mm
+            scored.append((float(alike[y, x]), shape))
     scored.sort(key=lambda one: -one[0])
     kept: list[Floats] = []
-    for score, shape in scored:
+    for _, shape in scored:
         near = sum(float(np.hypot(*(shape[:, 0] - other[:, 0]))) < 6 * px_per_mm for other in kept)
-        if score >= LEAST and near < SAME_PLACE:
+        if near < SAME_PLACE:
             kept.append(shape)
     return kept[:STARTS]
 

@@ -162,3 +162,19 @@ def test_a_sticker_that_does_not_decode_lies_where_its_point_can_be(monkeypatch,
     found = {s.name for s in find_point_markers(as_photo(rgb, "right"), None, pose)}
     assert ("seat" in found) == there
     assert "waist_side" in found  # the others are read as well
+
+
+@pytest.mark.parametrize(("arrow", "read", "tip"), [("head", "right", 83), ("head", "wrong", 83), ("", "right", 83), ("", "wrong", None)])
+def test_a_pointer_read_upside_down_is_put_right_by_its_arrow(arrow, read, tip):
+    """The pattern of id 64 is nearly point-symmetric: without its arrow a reading that is not clearly the better one says nothing."""
+    gray_ground = np.full((200, 200, 3), 150.0)
+    rgb = paste(gray_ground, printed_sticker(64, arrow), lying((100, 110), 1.05, tilt_deg=50), blur_px=0.8).astype(np.uint8)
+    gray = cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY)
+    start = np.array([[100.0, 16.3, 0, 0, 0, 0], [110.0, 0, -10.5, 0, 0, 0]])
+    fit = markers.fit_sticker(gray, 64, start if read == "right" else markers.turned(start, 2), least=0.3)
+    assert fit.match > 0.9
+    seen = markers._sighting(as_photo(rgb, "front"), markers._Canvas(gray, 1.0, 1.05), fit, False)
+    if tip is None:
+        assert seen is None
+    else:
+        assert seen.xy_px == pytest.approx([100, tip], abs=2)
