@@ -24,6 +24,7 @@ DOT_MM = 9.0  # radius of a plain dot with its soft edge
 LEAST, FAINTEST, CLOSE = 0.15, 0.05, 0.5  # score for a name, for adding a piece to a named line, and for doubt about another name
 
 SAME_TINT, SAME_STRENGTH = 0.8, 0.65  # cosine of two changes of colour and ratio of their sizes, for pieces of one line
+LEAST_APART_MM = 3.0  # edges of an opened front; nearer, two pieces are one line
 LONGEST_GAP_MM = 150.0  # between two pieces of one seam, hidden by an arm or in shadow
 
 SHADY, SHADE_SD_MM = 0.8, 3.0  # a line less sure than this to be pen; how far the rim that shades it may lie from the seam
@@ -167,9 +168,15 @@ def _continues(run: Run, other: Run) -> bool:
 
 
 def _beside(run: Run, other: Run) -> bool:
-    """Whether two pieces may be the two edges of an opened front: upright, overlapping in height, same colour."""
-    a, b = run.curve.points_px[:, 1], other.curve.points_px[:, 1]
-    return _tint(run, other) > SAME_TINT and min(run.steep, other.steep) > 55 and min(a.max(), b.max()) > max(a.min(), b.min())
+    """Whether two pieces may be the two edges of an opened front: upright, overlapping in height, same colour, and not on each other."""
+    if _tint(run, other) <= SAME_TINT or min(run.steep, other.steep) <= 55:
+        return False
+    a, b = (points[np.argsort(points[:, 1])] for points in (run.curve.points_px, other.curve.points_px))
+    y = np.arange(max(a[0, 1], b[0, 1]), min(a[-1, 1], b[-1, 1]), 1.0)
+    if not len(y):
+        return False
+    apart = np.abs(np.interp(y, a[:, 1], a[:, 0]) - np.interp(y, b[:, 1], b[:, 0]))
+    return float(np.median(apart)) > LEAST_APART_MM / run.mm_per_px
 
 
 def _opened(runs: list[Run]) -> dict[Key, list[Run]]:

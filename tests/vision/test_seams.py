@@ -150,6 +150,17 @@ def test_a_line_followed_from_one_edge_of_an_opened_front_to_the_other_is_taken_
     assert set(named["wearer_left"][:, 0]) == {507.0}
 
 
+def test_two_pieces_of_one_edge_that_overlap_are_not_two_edges() -> None:
+    """Taken for a pair they lay the middle of the gap on that edge, and half of it went to the other front."""
+    whole = straight((508, 418), (503, 500))
+    points = np.concatenate([whole.points_px, straight((503, 502), (507, 780)).points_px])
+    bent = replace(whole, points_px=points, seen=np.ones(len(points), bool))
+    other = [straight((493, 250), (493, 330)), straight((493, 600), (493, 780))]
+    named = {line.side: line.points_px for line in name_seams([straight((507, 250), (508, 432)), bent, *other], frame("front"))}
+    assert named["wearer_left"][:, 0].min() >= 503
+    assert named["wearer_right"][:, 0].max() == 493.0
+
+
 @pytest.mark.parametrize(("view", "toward"), [("right", 1), ("left", -1)])
 def test_the_rim_of_the_neckline_behind_is_no_shoulder_seam(view: str, toward: int) -> None:
     seam = straight((500 + 8 * toward, 140), (500 - 2 * toward, 158))
