@@ -1,18 +1,19 @@
 """Learn the statistical body from several thousand posed bodies of anny and from draped garments.
 
     python -m models.body_shape.train bodies BODIES.npz --women 1000 --seed 31     # 3 postures each; half a second a woman
-    python -m models.body_shape.train cloth CLOTH.npz SPECS_FOLDER                 # drapes every spec of it; half a minute each
+    python -m models.body_shape.train cloth CLOTH.npz SCENE ...                    # scene folders of tests/scenes.make; a second each
     python -m models.body_shape.train fit BODIES.npz                               # writes body_shape.npz
     python -m models.body_shape.train dress CLOTH.npz                              # writes the cloth into it, prints what card.toml says
 
 From the repository's root, with the dependency group `scenes` (anny, torch); the first two stages only make numbers, the last needs numpy
-alone. A random spec comes from `python -m tests.scenes.specs`. Method: principal components of points and sections together, levels of
+alone. Method: principal components of points and sections together, levels of
 the sections counted between hip, waist, bust and neck of each body (see fitcheck/body/shape.py); and of how far the garment lies outside
 them. Every body is also taken mirrored.
 """
 
 import argparse
 import hashlib
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -176,19 +177,26 @@ def make_bodies(out: Path, women: int, seed: int) -> None:
     np.savez(out, names=[n for n, _ in names], sides=np.array([s for _, s in names], np.int8), points=points, hull=hulls, who=who)
 
 
-def make_cloth(out: Path, specs: Path) -> None:
-    """How far the garment lies outside the skin, at the levels of the model, in every drape."""
-    from tests.scenes.scene import drape_scene
+def make_cloth(out: Path, scenes: Sequence[Path]) -> None:
+    """How far the garment lies outside the skin, at the levels of the model, in the drape of every scene folder of tests/scenes.make."""
+    from tests.scenes import landmarks, mesh
+    from tests.scenes.body import build
+    from tests.scenes.scene import landmark_points
     from tests.scenes.spec import Spec
 
-    found = []
-    for path in sorted(specs.glob("*.json")):
-        d = drape_scene(Spec.model_validate_json(path.read_text("utf-8")))
-        heights = np.interp(LEVELS, np.arange(len(KNOTS)), knots(body_frame(np.stack(list(d.lm.values())), d.lm), named(d.lm)))
-        skin = sections(body_frame(d.v_subject, d.lm), trunk_edges(d.reference, d.quads, d.skin_weights), heights)
-        cloth = sections(body_frame(d.x, d.lm), edges_of(d.tris), heights)
-        size = STATURE_MM / (d.lm["crown"][2] * 1000)
-        found.append(np.where(np.isnan(cloth), np.nan, np.maximum(cloth - skin, 0) * size))
+    found, pick = [], landmarks.standard()
+    for folder in scenes:
+        woman = build(Spec.model_validate_json((folder / "spec.json").read_text("utf-8")).subject)
+        finer, quads = mesh.subdivide(woman.quads, len(woman.v))
+        skin, weights = np.asarray(finer @ woman.v), np.asarray(finer @ woman.skin_weights)
+        at = landmark_points(skin, quads, pick)
+        with np.load(folder / "drape.npz") as file:
+            garment, triangles = file["x"] / 1000.0, file["T"].astype(int)
+        heights = np.interp(LEVELS, np.arange(len(KNOTS)), knots(body_frame(np.stack(list(at.values())), at), named(at)))
+        inner = sections(body_frame(skin, at), trunk_edges(woman, quads, weights), heights)
+        outer = sections(body_frame(garment, at), edges_of(triangles), heights)
+        size = STATURE_MM / (at["crown"][2] * 1000)
+        found.append(np.where(np.isnan(outer), np.nan, np.maximum(outer - inner, 0) * size))
     np.savez(out, cloth=found)
 
 
@@ -297,7 +305,7 @@ def main() -> None:
     stage.add_argument("--seed", type=int, default=31)
     stage = stages.add_parser("cloth")
     stage.add_argument("out", type=Path)
-    stage.add_argument("specs", type=Path)
+    stage.add_argument("scenes", type=Path, nargs="+")
     stage = stages.add_parser("fit")
     stage.add_argument("bodies", type=Path)
     stage = stages.add_parser("dress")
@@ -306,7 +314,7 @@ def main() -> None:
     if given.stage == "bodies":
         make_bodies(given.out, given.women, given.seed)
     elif given.stage == "cloth":
-        make_cloth(given.out, given.specs)
+        make_cloth(given.out, given.scenes)
     elif given.stage == "fit":
         fit(given.bodies, HERE / "body_shape.npz")
     else:

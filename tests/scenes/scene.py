@@ -102,7 +102,7 @@ def drape_scene(spec: Spec) -> Draped:
     body_quads = body_quads[(z > rest[:, 2].min() - 0.06) & (z < rest[:, 2].max() + 0.06)]
     sim = spec.sim
     hung = simulate(tris, rest, rest, lambda share: a, body_quads, settle_steps=sim.settle_steps)
-    lm_reference = _points(v_reference, quads, pick)
+    lm_reference = landmark_points(v_reference, quads, pick)
     lines = draw_lines(hung, tris, lm_reference, bool(pins_z), spec.line_offsets_mm)
     x = simulate(
         tris,
@@ -117,7 +117,7 @@ def drape_scene(spec: Spec) -> Draped:
     )
     torso = _torso(reference, quads, weights)
     normals = mesh.normals(v_subject, mesh.triangles(quads))
-    lm = _points(v_subject, quads, pick)
+    lm = landmark_points(v_subject, quads, pick)
     return Draped(
         reference=reference,
         v_reference=v_reference,
@@ -139,7 +139,7 @@ def drape_scene(spec: Spec) -> Draped:
     )
 
 
-def _points(v: Floats, quads: Ints, pick: dict[str, int]) -> dict[str, Floats]:
+def landmark_points(v: Floats, quads: Ints, pick: dict[str, int]) -> dict[str, Floats]:
     used = v[np.unique(quads)]
     return {name: v[i] for name, i in pick.items()} | {"crown": used[used[:, 2].argmax()]}
 
