@@ -79,7 +79,7 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
     views = {photo.view: photo for photo in photos}
     with ThreadPoolExecutor(THREADS) as pool:
         tell("wearer and scale card", 0.0)
-        cards = pool.submit(scales_from_cards, list(views.values()), settings.facts.card_bar_mm, settings.lenses, settings.facts.camera)
+        cards = pool.submit(_card_scales, views, settings)
         poses: dict[View, Pose] = {}
         doubts: dict[View, Future[tuple[str, ...]]] = {}
         sought: dict[View, Future[tuple[Sighting, ...]]] = {}
@@ -89,7 +89,7 @@ def check_fit(photos: Sequence[Photo], settings: Settings | None = None, progres
             if pose is not None:
                 poses[view] = pose
                 sought[view] = pool.submit(find_point_markers, photo, pose=pose)
-        scales = above_floor(views, _scales(views, cards.result(), poses, settings), settings.facts.card_height_mm)
+        scales = _scales(views, cards.result(), poses, settings)
         _require(poses, scales, settings)
         tell("stickers", 0.3)
         flags = {view: [*codes.result(), *(() if view in scales else ("no_card",))] for view, codes in doubts.items()}
@@ -182,11 +182,19 @@ def _with_diagrams(plan: Round, facts: FittingFacts) -> Round:
     return replace(plan, steps=tuple(steps))
 
 
-def _scales(views: dict[View, Photo], cards: Sequence[Scale | None], poses: dict[View, Pose], settings: Settings) -> dict[View, Scale]:
+def _card_scales(views: dict[View, Photo], settings: Settings) -> dict[View, Scale]:
+    """The photos that show the scale card, and how high it stands."""
+    found = scales_from_cards(list(views.values()), settings.facts.card_bar_mm, settings.lenses, settings.facts.camera)
+    cards = {view: scale for view, scale in zip(views, found, strict=True) if scale is not None}
+    return above_floor(views, cards, settings.facts.card_height_mm)
+
+
+def _scales(views: dict[View, Photo], cards: dict[View, Scale], poses: dict[View, Pose], settings: Settings) -> dict[View, Scale]:
     """The scale card where there is one, else what the user gave instead."""
     scales: dict[View, Scale] = {}
     lens = settings.lenses, settings.facts.camera
-    for (view, photo), scale in zip(views.items(), cards, strict=True):
+    for view, photo in views.items():
+        scale = cards.get(view)
         if scale is None and view in settings.sheets:
             scale = scale_from_corners(photo, settings.sheets[view].corners_px, settings.sheets[view].size, *lens)
         if scale is None and view in poses and settings.facts.height_mm is not None:
