@@ -34,8 +34,8 @@ _LEFT_COLUMN = (
         "4  Hang the card",
         "Print at 100 % and measure the bar. Tape the card to stiff board; hang or stand it <b>upright and plumb</b>, square to "
         "the camera, half a metre beside you at waist to chest height, level with your side seam (not on the wall behind you). "
-        "All of it shows, no shadow on it. Best is a pole on a flat foot that shows too: it tells where the floor is. Else "
-        "measure from the floor to the card's lowest squares (--card-height).",
+        "All of it shows, no shadow on it. Best is a pole on a flat, square-cut foot that shows too: it tells where the floor is. "
+        "Else measure from the floor to the card's lowest squares (--card-height).",
     ),
 )
 _RIGHT_COLUMN = (
