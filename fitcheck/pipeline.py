@@ -49,6 +49,7 @@ from fitcheck.vision.soles import find_soles
 from fitcheck.vision.torso_colour import torso_colour
 
 Progress = Callable[[str, float], None]
+TURN_SD_DEG = 0.4  # beside the solution's own: in a side photo a fuller bust than the model's looks like a turn; from 40 rendered fittings
 TURNED_DEG = 3.0
 FEWEST_STICKERS, FEWEST_DOTS = 2, 4  # a photo with fewer stickers is searched for dots; fewer dots in all are buttons
 THREADS = 2  # OpenCV and numpy leave Python's lock for most of the work on a photo
@@ -291,4 +292,4 @@ def _standing(body: Solution, view: View) -> Standing | None:
     if view not in body.views:
         return None
     turn = body.turn_deg(view)
-    return Standing(view, turn.value, turn.sd, ("turned",) if abs(turn.value) > TURNED_DEG else ())
+    return Standing(view, turn.value, float(np.hypot(turn.sd, TURN_SD_DEG)), ("turned",) if abs(turn.value) > TURNED_DEG else ())
