@@ -166,10 +166,8 @@ def _edge(
         seen = along > hides + HIDDEN_MM - foot.half_depth_mm
     if seen.sum() < PARTS // 2:
         return None
-    lines = [
-        _line(steps[seen], along[seen], side * shift, sharp if below > 0 else 0.0)
-        for shift in ({0.0, below, -below} if below > 1 else {0.0})
-    ]
+    shifts = (0.0, below, -below) if 1 < below < STRIP - REACH - REACHES[0] else (0.0,)  # the face's top, its bottom, or what was searched
+    lines = [_line(steps[seen], along[seen], side * shift, sharp if below > 0 else 0.0) for shift in shifts]
     aside, turned, sd, own_sharp = min(lines, key=lambda line: line[2])
     if sd * np.sqrt(seen.sum()) * np.std(along[seen]) > STRAIGHT:
         return None

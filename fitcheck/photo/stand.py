@@ -30,7 +30,7 @@ LEVELLED_SD_DEG = 0.1  # of a pitch put right by the floor, against the other ph
 UPRIGHT_SD_DEG = 0.15  # of the pole; estimate
 HELD_SD_DEG = 0.25  # of a card against its pole; estimate
 AGREE_MM = 12.0  # photos of one fitting
-MOST_SDS = 3.0
+MOST_SDS = 3.0  # of a lean that the foot's side edges tell, beyond which they are not parallel
 
 
 def above_floor(photos: Mapping[View, Photo], scales: Mapping[View, Scale], told_mm: float | None = None) -> dict[View, Scale]:
