@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from fitcheck.core.aruco import DICTIONARY
 from fitcheck.core.camera import Photo
 from fitcheck.core.points import MARKED_POINTS, POINT_MARKER_MM
-from fitcheck.core.records import SIDES, Floats, Pose, Sighting, View
+from fitcheck.core.records import SIDES, Floats, Pose, Side, Sighting, View
 from fitcheck.vision.arrow import Tip, follow_arrow
 from fitcheck.vision.oblique import oblique_starts, places
 from fitcheck.vision.pose import px_per_mm as person_scale
@@ -31,6 +31,7 @@ NUMBERS = tuple(MARKED_POINTS)
 DECODED_MATCH = 0.70
 READ_MATCH = 0.80
 READ_LEAD = 0.05  # over every other id
+UNREAD_MATCH, UNREAD_SHARE = 0.62, 0.5  # of a sticker known by its place alone; and of the contrast of the others
 SURE_MATCH = 0.97  # no need to look further
 TURN_LEAD = 0.20  # a quarter turn that matches so much worse is not tried
 UPRIGHT_LEAD = 0.08  # over the same pointer upside down, where its arrow is not seen
@@ -112,11 +113,15 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
         if found and _points_missing(found, photo.view):
             taken = [fit.corners_px for fit, _ in found.values()]
             contrast = float(np.median([fit.contrast for fit, _ in found.values()]))
-            for start in oblique_starts(canvas.gray, canvas.px_per_mm, [canvas.of(place) for place in near], photo.view, taken, contrast):
+            starts = oblique_starts(canvas.gray, canvas.px_per_mm, [canvas.of(place) for place in near], photo.view, taken, contrast)
+            for start in starts:
                 _read(canvas, start, found, where)
+            if photo.view in ("left", "right"):
+                seen = [_start(square, canvas) for square in squares if _plausible(canvas.of(square.corners_px), canvas.px_per_mm)]
+                _by_elimination(canvas, seen + starts, found, SIDES[photo.view == "right"], contrast)
         found = {number: one for number, one in found.items() if _on_person(one[0].centre_px / canvas.scale, pose, px_per_mm)}
-    seen = [_sighting(photo, canvas, fit, decoded) for _, (fit, decoded) in sorted(found.items())]
-    return tuple(one for one in seen if one is not None)
+    sightings = [_sighting(photo, canvas, fit, decoded) for _, (fit, decoded) in sorted(found.items())]
+    return tuple(one for one in sightings if one is not None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -276,6 +281,22 @@ def _read(canvas: _Canvas, start: Floats, found: dict[int, tuple[StickerFit, boo
     lead = min(there[own] - np.delete(there, own).max(), best.match - runner_up)
     if lead >= READ_LEAD:
         _keep(found, best, False, READ_MATCH)
+
+
+def _by_elimination(canvas: _Canvas, starts: list[Floats], found: dict[int, tuple[StickerFit, bool]], side: Side, contrast: float) -> None:
+    """Take a frame near the shoulder that could not be read for its sticker, where the neck's is read and the shoulder's is missing."""
+    number = {(point.name, point.side, point.kind): number for number, point in MARKED_POINTS.items()}
+    neck, shoulder = number["side_neck_point", side, "centred"], number["shoulder_point", side, "centred"]
+    if neck not in found or shoulder in found or any(MARKED_POINTS[n].kind == "pointer" for n in found):
+        return
+    for start in starts:
+        if float(np.linalg.norm(found[neck][0].centre_px - start[:, 0])) < 8 * canvas.px_per_mm:
+            continue
+        frame = fit_sticker(canvas.gray, OUTLINE_ONLY, start, least=UNREAD_MATCH)
+        if frame.match < UNREAD_MATCH or frame.contrast < UNREAD_SHARE * contrast:
+            continue
+        fits = [fit_sticker(canvas.gray, shoulder, turned(frame.shape, k), least=UNREAD_MATCH) for k in range(4)]
+        _keep(found, max(fits, key=lambda one: one.match), False, UNREAD_MATCH)
 
 
 def _on_person(centre_px: Floats, pose: Pose, px_per_mm: float) -> bool:

@@ -178,3 +178,27 @@ def test_a_pointer_read_upside_down_is_put_right_by_its_arrow(arrow, read, tip):
         assert seen is None
     else:
         assert seen.xy_px == pytest.approx([100, tip], abs=2)
+
+
+@pytest.mark.parametrize(("scene", "view"), [(scene, view) for scene in SCENES for view in ("right", "left")])
+def test_a_frame_on_the_shoulder_that_cannot_be_read_is_the_one_that_is_missing(monkeypatch, scene, view):
+    """Only beside a neck sticker that was read: else nothing says that she wears stickers there."""
+    markers_there = truth(scene)["views"][view]["point_markers"].values()
+    (true,) = [m for m in markers_there if m["visible"] and MARKED_POINTS[m["id"]].name == "shoulder_point"]
+    reading, decoding, forgotten = markers._read, markers._decoded, {24, 25}
+
+    def forget(step):
+        def without(canvas, what, found, *more):
+            step(canvas, what, found, *more)
+            for number in forgotten & found.keys():
+                del found[number]
+
+        return without
+
+    monkeypatch.setattr(markers, "_read", forget(reading))
+    monkeypatch.setattr(markers, "_decoded", forget(decoding))
+    found = {s.name: s for s in found_in(scene, view)}
+    assert np.hypot(*(found["shoulder_point"].xy_px - true["centre_px"])) < 1.0
+    assert "marker_guessed" in found["shoulder_point"].flags
+    forgotten |= {22, 23}
+    assert "shoulder_point" not in {s.name for s in found_in(scene, view)}
