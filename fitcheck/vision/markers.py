@@ -14,11 +14,12 @@ from numpy.typing import NDArray
 from fitcheck.core.aruco import DICTIONARY
 from fitcheck.core.camera import Photo
 from fitcheck.core.points import MARKED_POINTS, POINT_MARKER_MM
-from fitcheck.core.records import SIDES, Floats, Pose, Side, Sighting, View
+from fitcheck.core.records import SIDES, Floats, Pose, Sighting, View
 from fitcheck.vision.arrow import Tip, follow_arrow
 from fitcheck.vision.oblique import oblique_starts, places
 from fitcheck.vision.pose import px_per_mm as person_scale
-from fitcheck.vision.sticker import HALF_MM, OUTLINE_ONLY, StickerFit, fit_sticker, matches, shape_from_corners, turned
+from fitcheck.vision.sticker import HALF_MM, StickerFit, fit_sticker, shape_from_corners, turned
+from fitcheck.vision.undecoded import SURE_MATCH, Canvas, Found, Where, by_elimination, keep, read
 
 FIT_PX_PER_MM = 1.5  # more pixels per millimetre tell the fit nothing new
 # Px per mm across and down of the pictures in which dark squares are looked for. Stretched upwards, a sticker lying on a shoulder looks
@@ -26,39 +27,10 @@ FIT_PX_PER_MM = 1.5  # more pixels per millimetre tell the fit nothing new
 WHOLE, UPPER, CLOSE = (1.5, 1.5), (1.0, 2.0), (2.0, 4.0)
 CLOSE_MM = 90.0
 STRAY_MM = 40.0  # a sticker may lie so far from the outline of the person, whose mask is coarse
-NUMBERS = tuple(MARKED_POINTS)
-# Correlation of pattern and pixels after the fit. True stickers of our scenes reach 0.88 even at 70 degrees from square on.
-DECODED_MATCH = 0.70
-READ_MATCH = 0.80
-READ_LEAD = 0.05  # over every other id
-UNREAD_MATCH, UNREAD_SHARE = 0.62, 0.5  # of a sticker known by its place alone; and of the contrast of the others
-SURE_MATCH = 0.97  # no need to look further
-TURN_LEAD = 0.20  # a quarter turn that matches so much worse is not tried
+DECODED_MATCH = 0.70  # correlation of pattern and pixels after the fit
 UPRIGHT_LEAD = 0.08  # over the same pointer upside down, where its arrow is not seen
-OUTLINE_MATCH = 0.74  # of the black frame alone, before ids are tried
-TRIES, MOST_TRIES = 4, 20  # the more, the less any of the first resembles what is there
 FLAT_FACING = 0.6  # from farther aside a bust is round
 GUESS_FACING = 0.45
-MIN_FACING = 0.25  # flatter, a cell is a pixel high and patterns cannot be told apart
-# Where a sticker that does not decode may be: share of the way from the middle of her shoulders to that of her hips, as the pose model
-# sees them. On 70 rendered fittings points lie within 0.06 of these; the rest is for other postures, and for pointers, which lie beside.
-USUAL_HEIGHT = {
-    "side_neck_point": -0.16,
-    "back_neck_point": -0.14,
-    "shoulder_point": -0.07,
-    "front_neck_point": -0.02,
-    "shoulder_blade": 0.15,
-    "underarm_point": 0.21,
-    "bust_point": 0.30,
-    "garment_bust_mark": 0.30,
-    "waist_side": 0.70,
-    "waist_front": 0.70,
-    "waist_back": 0.70,
-    "hip_side": 1.02,
-    "seat": 1.02,
-}
-HEIGHT_REACH = 0.35
-MIN_CONTRAST, LEAST_SHARE = 40, 0.2  # grey levels; of what the stickers already found have
 # Per axis at a square view, from the scenes (tests/benchmarks/markers.py): the photo's part and the bent paper's part.
 CENTRE_SD_PX, CENTRE_SD_MM = 0.10, 0.10
 FIT_SD_FACTOR = 2.0  # residuals of neighbouring pixels are not independent
@@ -96,14 +68,14 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
     box = _search_box(pose, px_per_mm, width, height) if pose else (0, 0, width, height)
     reduction = min(1.0, FIT_PX_PER_MM / px_per_mm)
     fine = gray if reduction == 1.0 else cv2.resize(gray, None, fx=reduction, fy=reduction, interpolation=cv2.INTER_AREA)
-    canvas = _Canvas(fine, fine.shape[1] / width, px_per_mm * reduction)
+    canvas = Canvas(fine, fine.shape[1] / width, px_per_mm * reduction)
 
     left, top, right, bottom = box
     squares = _propose(gray, box, px_per_mm, WHOLE) + _propose(gray, (left, top, right, (top + bottom) // 2), px_per_mm, UPPER)
-    found: dict[int, tuple[StickerFit, bool]] = {}
+    found: Found = {}
     _decoded(canvas, squares, found)
     if pose is not None:
-        where = _Where(photo.view, canvas.of(pose.points_px[[11, 12]].mean(axis=0)), canvas.of(pose.points_px[[23, 24]].mean(axis=0)))
+        where = Where(photo.view, canvas.of(pose.points_px[[11, 12]].mean(axis=0)), canvas.of(pose.points_px[[23, 24]].mean(axis=0)))
         _undecoded(canvas, squares, found, where)
         near = places(pose.points_px, photo.view)
         if _points_missing(found, photo.view):
@@ -115,43 +87,13 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
             contrast = float(np.median([fit.contrast for fit, _ in found.values()]))
             starts = oblique_starts(canvas.gray, canvas.px_per_mm, [canvas.of(place) for place in near], photo.view, taken, contrast)
             for start in starts:
-                _read(canvas, start, found, where)
+                read(canvas, start, found, where)
             if photo.view in ("left", "right"):
                 seen = [_start(square, canvas) for square in squares if _plausible(canvas.of(square.corners_px), canvas.px_per_mm)]
-                _by_elimination(canvas, seen + starts, found, SIDES[photo.view == "right"], contrast)
+                by_elimination(canvas, seen + starts, found, SIDES[photo.view == "right"], contrast)
         found = {number: one for number, one in found.items() if _on_person(one[0].centre_px / canvas.scale, pose, px_per_mm)}
     sightings = [_sighting(photo, canvas, fit, decoded) for _, (fit, decoded) in sorted(found.items())]
     return tuple(one for one in sightings if one is not None)
-
-
-@dataclass(frozen=True, slots=True)
-class _Canvas:
-    """The grey picture in which stickers are fitted: the photo, or a reduced copy of a large one."""
-
-    gray: NDArray[np.uint8]
-    scale: float
-    px_per_mm: float
-
-    def of(self, points_px: Floats) -> Floats:
-        """Where points of the photo lie in it."""
-        return (points_px + 0.5) * self.scale - 0.5
-
-
-@dataclass(frozen=True, slots=True)
-class _Where:
-    """What this photo can show where: its view, and the middles of her shoulders and hips on the canvas, (2,) each."""
-
-    view: View
-    shoulders: Floats
-    hips: Floats
-
-    def may_show(self, number: int, centre: Floats) -> bool:
-        """Whether the camera can see this point's sticker at all, and there."""
-        point, down = MARKED_POINTS[number], self.hips - self.shoulders
-        if self.view in ("left", "right") and point.side is not None and point.side != f"wearer_{self.view}":
-            return False
-        height = (centre - self.shoulders) @ down / (down @ down)
-        return bool(abs(height - USUAL_HEIGHT[point.name]) < HEIGHT_REACH)
 
 
 def _search_box(pose: Pose, px_per_mm: float, width: int, height: int) -> tuple[int, int, int, int]:
@@ -205,7 +147,7 @@ def _plausible(corners_px: Floats, px_per_mm: float) -> bool:
     return 0.55 * side < longest < 1.5 * side and cv2.contourArea(corners_px.astype(np.float32)) > 0.1 * side**2
 
 
-def _start(square: _Square, canvas: _Canvas) -> Floats:
+def _start(square: _Square, canvas: Canvas) -> Floats:
     """Starting shape of a proposed square; ArUco's rejected ones may run either way round."""
     x, y = square.corners_px.T
     clockwise = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) > 0
@@ -213,22 +155,22 @@ def _start(square: _Square, canvas: _Canvas) -> Floats:
     return shape_from_corners(canvas.of(corners))
 
 
-def _decoded(canvas: _Canvas, squares: list[_Square], found: dict[int, tuple[StickerFit, bool]]) -> None:
+def _decoded(canvas: Canvas, squares: list[_Square], found: Found) -> None:
     """Take up the squares that ArUco read, fitted."""
     for square in squares:
         known = found.get(square.number) if square.number is not None else None
         if square.number in MARKED_POINTS and (known is None or known[0].match < SURE_MATCH):
-            _keep(found, fit_sticker(canvas.gray, square.number, _start(square, canvas), least=DECODED_MATCH), True, DECODED_MATCH)
+            keep(found, fit_sticker(canvas.gray, square.number, _start(square, canvas), least=DECODED_MATCH), True, DECODED_MATCH)
 
 
-def _undecoded(canvas: _Canvas, squares: list[_Square], found: dict[int, tuple[StickerFit, bool]], where: _Where) -> None:
+def _undecoded(canvas: Canvas, squares: list[_Square], found: Found, where: Where) -> None:
     """Read the squares that ArUco did not, if they may be stickers."""
     for square in squares:
         if square.number is None and _plausible(canvas.of(square.corners_px), canvas.px_per_mm):
-            _read(canvas, _start(square, canvas), found, where)
+            read(canvas, _start(square, canvas), found, where)
 
 
-def _points_missing(found: dict[int, tuple[StickerFit, bool]], view: View) -> bool:
+def _points_missing(found: Found, view: View) -> bool:
     """Whether a shoulder or neck point that faces this camera still has no sticker."""
     have = {(MARKED_POINTS[number].name, MARKED_POINTS[number].side) for number in found}
     if view in ("left", "right"):
@@ -238,67 +180,6 @@ def _points_missing(found: dict[int, tuple[StickerFit, bool]], view: View) -> bo
     return uses_pointers and not {("shoulder_point", side) for side in SIDES} <= have
 
 
-def _keep(found: dict[int, tuple[StickerFit, bool]], fit: StickerFit, decoded: bool, least: float) -> None:
-    """Take a fit up if it is good and the best for its id."""
-    good = fit.match >= least and fit.contrast >= MIN_CONTRAST
-    if good and (fit.number not in found or fit.match > found[fit.number][0].match):
-        found[fit.number] = (fit, decoded or (fit.number in found and found[fit.number][1]))
-
-
-def _read(canvas: _Canvas, start: Floats, found: dict[int, tuple[StickerFit, bool]], where: _Where) -> None:
-    """Try ids and quarter turns on a square that did not decode: first align its frame, then compare what is inside."""
-    if any(float(np.linalg.norm(fit.centre_px - start[:, 0])) < 8 * canvas.px_per_mm for fit, _ in found.values()):
-        return  # a sticker already found lies there
-    frame = fit_sticker(canvas.gray, OUTLINE_ONLY, start, least=OUTLINE_MATCH)
-    if frame.match < OUTLINE_MATCH or frame.contrast < MIN_CONTRAST or frame.facing < MIN_FACING:
-        return
-    if frame.contrast < LEAST_SHARE * np.median([fit.contrast for fit, _ in found.values()] or [0.0]):
-        return  # all stickers come from one printer and hang in one light
-    possible = np.array([number not in found and where.may_show(number, frame.centre_px) for number in NUMBERS])
-    alike = matches(canvas.gray, frame.shape, NUMBERS)
-    alike[~possible] = -1.0
-    fits: dict[int, StickerFit] = {}
-    best, runner_up = frame, 0.0
-    for tried, flat in enumerate(np.argsort(alike, axis=None)[::-1][:MOST_TRIES]):
-        clear = best.match >= READ_MATCH and best.match - runner_up >= 1.5 * READ_LEAD
-        if fits and (best.match > SURE_MATCH or (tried >= TRIES and clear)):
-            break
-        row, quarters = divmod(int(flat), 4)
-        least = max(READ_MATCH, best.match - 1.5 * READ_LEAD) if fits else READ_MATCH
-        fit = fit_sticker(canvas.gray, NUMBERS[row], turned(frame.shape, quarters), least=least)
-        if fit.number not in fits or fit.match > fits[fit.number].match:
-            fits[fit.number] = fit
-        best = max(fits.values(), key=lambda one: one.match)
-        runner_up = max((one.match for one in fits.values() if one.number != best.number), default=0.0)
-    if best.match < READ_MATCH:
-        return
-    there, own = matches(canvas.gray, best.shape, NUMBERS), NUMBERS.index(best.number)
-    # some patterns nearly look the same upside down, and a pointer must not point the wrong way
-    rivals = [turned(best.shape, k) for k in (1, 2, 3) if there[own, k] > there[own, 0] - TURN_LEAD]
-    best = max([best, *(fit_sticker(canvas.gray, best.number, shape, least=best.match) for shape in rivals)], key=lambda one: one.match)
-    # ids that cannot be here still have a vote: what looks as much like one of those is nobody's sticker
-    there = there.max(axis=1)
-    lead = min(there[own] - np.delete(there, own).max(), best.match - runner_up)
-    if lead >= READ_LEAD:
-        _keep(found, best, False, READ_MATCH)
-
-
-def _by_elimination(canvas: _Canvas, starts: list[Floats], found: dict[int, tuple[StickerFit, bool]], side: Side, contrast: float) -> None:
-    """Take a frame near the shoulder that could not be read for its sticker, where the neck's is read and the shoulder's is missing."""
-    number = {(point.name, point.side, point.kind): number for number, point in MARKED_POINTS.items()}
-    neck, shoulder = number["side_neck_point", side, "centred"], number["shoulder_point", side, "centred"]
-    if neck not in found or shoulder in found or any(MARKED_POINTS[n].kind == "pointer" for n in found):
-        return
-    for start in starts:
-        if float(np.linalg.norm(found[neck][0].centre_px - start[:, 0])) < 8 * canvas.px_per_mm:
-            continue
-        frame = fit_sticker(canvas.gray, OUTLINE_ONLY, start, least=UNREAD_MATCH)
-        if frame.match < UNREAD_MATCH or frame.contrast < UNREAD_SHARE * contrast:
-            continue
-        fits = [fit_sticker(canvas.gray, shoulder, turned(frame.shape, k), least=UNREAD_MATCH) for k in range(4)]
-        _keep(found, max(fits, key=lambda one: one.match), False, UNREAD_MATCH)
-
-
 def _on_person(centre_px: Floats, pose: Pose, px_per_mm: float) -> bool:
     """Whether a sticker lies on the person, or close to her outline."""
     reach = round(STRAY_MM * px_per_mm)
@@ -306,7 +187,7 @@ def _on_person(centre_px: Floats, pose: Pose, px_per_mm: float) -> bool:
     return bool(pose.mask[max(y - reach, 0) : y + reach + 1, max(x - reach, 0) : x + reach + 1].any())
 
 
-def _sighting(photo: Photo, canvas: _Canvas, fit: StickerFit, decoded: bool) -> Sighting | None:
+def _sighting(photo: Photo, canvas: Canvas, fit: StickerFit, decoded: bool) -> Sighting | None:
     """The named point in photo pixels; None where a pointer may point the one way or the other."""
     point = MARKED_POINTS[fit.number]
     flags = () if decoded or fit.facing > GUESS_FACING else ("marker_guessed",)
@@ -336,7 +217,7 @@ def _sighting(photo: Photo, canvas: _Canvas, fit: StickerFit, decoded: bool) -> 
     )
 
 
-def _pointed(photo: Photo, canvas: _Canvas, fit: StickerFit) -> Tip:
+def _pointed(photo: Photo, canvas: Canvas, fit: StickerFit) -> Tip:
     """Where a pointer sticker's arrow ends."""
     flat = MARKED_POINTS[fit.number].name == "bust_point" and fit.facing > FLAT_FACING
     return follow_arrow(photo.rgb, fit, canvas.scale, canvas.px_per_mm, flat)

@@ -10,7 +10,7 @@ from vision.test_pose import as_photo, sample, truth
 
 from fitcheck.core.points import MARKED_POINTS
 from fitcheck.core.records import VIEWS
-from fitcheck.vision import markers
+from fitcheck.vision import markers, undecoded
 from fitcheck.vision.markers import find_point_markers
 from fitcheck.vision.pose import find_people
 
@@ -148,6 +148,10 @@ def test_pointer_without_an_arrow_says_how_unsure_it_is():
     assert sighting.sd_px > 3
 
 
+def test_every_named_point_has_its_usual_height():
+    assert {point.name for point in MARKED_POINTS.values()} == undecoded.USUAL_HEIGHT.keys()
+
+
 @pytest.mark.parametrize(("down", "there"), [(1.0, True), (0.7, True), (0.3, False), (0.0, False)])
 def test_a_sticker_that_does_not_decode_lies_where_its_point_can_be(monkeypatch, down, there):
     """Near bust or shoulder it is not the seat's, however alike its pattern."""
@@ -173,7 +177,7 @@ def test_a_pointer_read_upside_down_is_put_right_by_its_arrow(arrow, read, tip):
     start = np.array([[100.0, 16.3, 0, 0, 0, 0], [110.0, 0, -10.5, 0, 0, 0]])
     fit = markers.fit_sticker(gray, 64, start if read == "right" else markers.turned(start, 2), least=0.3)
     assert fit.match > 0.9
-    seen = markers._sighting(as_photo(rgb, "front"), markers._Canvas(gray, 1.0, 1.05), fit, False)
+    seen = markers._sighting(as_photo(rgb, "front"), undecoded.Canvas(gray, 1.0, 1.05), fit, False)
     if tip is None:
         assert seen is None
     else:
@@ -185,7 +189,7 @@ def test_a_frame_on_the_shoulder_that_cannot_be_read_is_the_one_that_is_missing(
     """Only beside a neck sticker that was read: else nothing says that she wears stickers there."""
     markers_there = truth(scene)["views"][view]["point_markers"].values()
     (true,) = [m for m in markers_there if m["visible"] and MARKED_POINTS[m["id"]].name == "shoulder_point"]
-    reading, decoding, forgotten = markers._read, markers._decoded, {24, 25}
+    reading, decoding, forgotten = markers.read, markers._decoded, {24, 25}
 
     def forget(step):
         def without(canvas, what, found, *more):
@@ -195,7 +199,7 @@ def test_a_frame_on_the_shoulder_that_cannot_be_read_is_the_one_that_is_missing(
 
         return without
 
-    monkeypatch.setattr(markers, "_read", forget(reading))
+    monkeypatch.setattr(markers, "read", forget(reading))
     monkeypatch.setattr(markers, "_decoded", forget(decoding))
     found = {s.name: s for s in found_in(scene, view)}
     assert np.hypot(*(found["shoulder_point"].xy_px - true["centre_px"])) < 1.0
