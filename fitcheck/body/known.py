@@ -108,7 +108,7 @@ def known(at: Columns, scales: Mapping[View, Scale], ties: Sequence[Tie], usual_
         other: PointKey = (name, "wearer_right")
         if side == "wearer_left" and usual_off.get(other, (0.0, 0.0))[0] == usual:
             add((own, at.stand_off[other]), (1.0, -1.0), 0.0, ALIKE_OFF_SD_MM, "definition")
-    for number in range(at.shape.start, at.cloth.stop):
+    for number in at.model:
         add((number,), (1.0,), 0.0, 1.0, "depth")
     shoulders = [3 * at.number["shoulder_point", side] for side in ("wearer_left", "wearer_right")]
     for axis in (0, 2):  # the origin lies between the shoulder points

@@ -54,6 +54,11 @@ class Columns:
     normals: dict[PointKey, Floats]
     size: int
 
+    @property
+    def model(self) -> range:
+        """The statistical model's numbers: the body's shape, then how the garment hangs."""
+        return range(self.shape.start, self.cloth.stop)
+
 
 @dataclass(frozen=True, slots=True)
 class Rows:
@@ -210,7 +215,7 @@ class ViewRows:
     def outline_rows(self, x: Floats, poses: Poses) -> Rows:
         """Where the outline touches the body: one row for each edge."""
         c = self.columns
-        columns = np.r_[self.pose_columns, c.stature, c.ease, np.arange(c.shape.start, c.cloth.stop)]
+        columns = np.r_[self.pose_columns, c.stature, c.ease, c.model]
         size, shape = x[c.stature], x[c.shape]
         touch = self._touching(poses, self.depth)
         distance, height, direction = touch.distance[0], touch.height[0], touch.direction[0]

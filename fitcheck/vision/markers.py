@@ -76,12 +76,14 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
     _decoded(canvas, squares, found)
     if pose is not None:
         where = Where(photo.view, canvas.of(pose.points_px[[11, 12]].mean(axis=0)), canvas.of(pose.points_px[[23, 24]].mean(axis=0)))
-        _undecoded(canvas, squares, found, where)
+        for start in _undecoded(canvas, squares):
+            read(canvas, start, found, where)
         near = places(pose.points_px, photo.view)
         if _points_missing(found, photo.view):
             squares = [square for place in near for square in _propose(gray, _around(place, px_per_mm, gray), px_per_mm, CLOSE)]
             _decoded(canvas, squares, found)
-            _undecoded(canvas, squares, found, where)
+            for start in _undecoded(canvas, squares):
+                read(canvas, start, found, where)
         if found and _points_missing(found, photo.view):
             taken = [fit.corners_px for fit, _ in found.values()]
             contrast = float(np.median([fit.contrast for fit, _ in found.values()]))
@@ -89,8 +91,7 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
             for start in starts:
                 read(canvas, start, found, where)
             if photo.view in ("left", "right"):
-                seen = [_start(square, canvas) for square in squares if _plausible(canvas.of(square.corners_px), canvas.px_per_mm)]
-                by_elimination(canvas, seen + starts, found, SIDES[photo.view == "right"], contrast)
+                by_elimination(canvas, _undecoded(canvas, squares) + starts, found, SIDES[photo.view == "right"], contrast)
         found = {number: one for number, one in found.items() if _on_person(one[0].centre_px / canvas.scale, pose, px_per_mm)}
     sightings = [_sighting(photo, canvas, fit, decoded) for _, (fit, decoded) in sorted(found.items())]
     return tuple(one for one in sightings if one is not None)
@@ -163,11 +164,10 @@ def _decoded(canvas: Canvas, squares: list[_Square], found: Found) -> None:
             keep(found, fit_sticker(canvas.gray, square.number, _start(square, canvas), least=DECODED_MATCH), True, DECODED_MATCH)
 
 
-def _undecoded(canvas: Canvas, squares: list[_Square], found: Found, where: Where) -> None:
-    """Read the squares that ArUco did not, if they may be stickers."""
-    for square in squares:
-        if square.number is None and _plausible(canvas.of(square.corners_px), canvas.px_per_mm):
-            read(canvas, _start(square, canvas), found, where)
+def _undecoded(canvas: Canvas, squares: list[_Square]) -> list[Floats]:
+    """Starting shapes of the squares that ArUco could not read, if they may be stickers."""
+    unread = [square for square in squares if square.number is None]
+    return [_start(square, canvas) for square in unread if _plausible(canvas.of(square.corners_px), canvas.px_per_mm)]
 
 
 def _points_missing(found: Found, view: View) -> bool:

@@ -37,6 +37,7 @@ USUAL_HEIGHT = {
     "seat": 1.02,
 }
 HEIGHT_REACH = 0.35
+APART_MM = 8.0  # nearer, two finds are one sticker
 MIN_CONTRAST, LEAST_SHARE = 40, 0.2  # grey levels; of what the stickers already found have
 Found = dict[int, tuple[StickerFit, bool]]  # by id; whether ArUco decoded it
 
@@ -89,6 +90,11 @@ def keep(found: Found, fit: StickerFit, decoded: bool, least: float) -> None:
         found[fit.number] = (fit, decoded or (fit.number in found and found[fit.number][1]))
 
 
+def _taken(canvas: Canvas, start: Floats, found: Found) -> bool:
+    """Whether a sticker already found lies there."""
+    return any(float(np.linalg.norm(fit.centre_px - start[:, 0])) < APART_MM * canvas.px_per_mm for fit, _ in found.values())
+
+
 def read(canvas: Canvas, start: Floats, found: Found, where: Where) -> None:
     """Try ids and quarter turns on a square that did not decode: first align its frame, then compare what is inside.
 
@@ -101,8 +107,8 @@ def read(canvas: Canvas, start: Floats, found: Found, where: Where) -> None:
         The stickers known so far; the one read is added.
     where : Where
     """
-    if any(float(np.linalg.norm(fit.centre_px - start[:, 0])) < 8 * canvas.px_per_mm for fit, _ in found.values()):
-        return  # a sticker already found lies there
+    if _taken(canvas, start, found):
+        return
     frame = fit_sticker(canvas.gray, OUTLINE_ONLY, start, least=OUTLINE_MATCH)
     if frame.match < OUTLINE_MATCH or frame.contrast < MIN_CONTRAST or frame.facing < MIN_FACING:
         return
@@ -156,9 +162,7 @@ def by_elimination(canvas: Canvas, starts: list[Floats], found: Found, side: Sid
     neck, shoulder = number["side_neck_point", side, "centred"], number["shoulder_point", side, "centred"]
     if neck not in found or shoulder in found or any(MARKED_POINTS[n].kind == "pointer" for n in found):
         return
-    for start in starts:
-        if float(np.linalg.norm(found[neck][0].centre_px - start[:, 0])) < 8 * canvas.px_per_mm:
-            continue
+    for start in [one for one in starts if not _taken(canvas, one, found)]:
         frame = fit_sticker(canvas.gray, OUTLINE_ONLY, start, least=UNREAD_MATCH)
         if frame.match < UNREAD_MATCH or frame.contrast < UNREAD_SHARE * contrast:
             continue

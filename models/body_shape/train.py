@@ -5,10 +5,9 @@
     python -m models.body_shape.train fit BODIES.npz                               # writes body_shape.npz
     python -m models.body_shape.train dress CLOTH.npz                              # writes the cloth into it, prints what card.toml says
 
-From the repository's root, with the dependency group `scenes` (anny, torch); the first two stages only make numbers, the last needs numpy
-alone. Method: principal components of points and sections together, levels of
-the sections counted between hip, waist, bust and neck of each body (see fitcheck/body/shape.py); and of how far the garment lies outside
-them. Every body is also taken mirrored.
+From the repository's root, with the dependency group `scenes` (anny, torch); the first two stages only make numbers, the others need numpy
+alone. Method: principal components of points and sections together, levels of the sections counted between hip, waist, bust and neck of
+each body (see fitcheck/body/shape.py); and of how far the garment lies outside them. Every body is also taken mirrored.
 """
 
 import argparse
