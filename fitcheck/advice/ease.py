@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, ValidationError
 
-from fitcheck.advice.table import Garment, Row, Words
+from fitcheck.advice.rows import Garment, Row, Words
 from fitcheck.core.errors import KnowledgeError
 from fitcheck.core.fitting import FittingFacts
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import expit, logit
 
-from fitcheck.advice.table import Alteration, Knowledge, Observable
+from fitcheck.advice.rows import Alteration, Knowledge, Observable
 from fitcheck.core.advice import Amount
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import SIDES, Floats, Measurement, Side, measurement_key

@@ -3,7 +3,7 @@
 from difflib import get_close_matches
 
 from fitcheck.advice.folds import FoldRow, fold_rows
-from fitcheck.advice.table import Alteration, Direction, Knowledge, Observable
+from fitcheck.advice.rows import Alteration, Direction, Knowledge, Observable
 from fitcheck.core.errors import UsageError
 
 _FRONTS = {"steps_dart": "front with a dart", "steps_princess": "princess front", "steps_none": "front without either"}

@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 from scipy.special import ndtr
 
-from fitcheck.advice.table import FindingRow, Knowledge, Observable
+from fitcheck.advice.rows import FindingRow, Knowledge, Observable
 from fitcheck.core.advice import Finding
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Measurement, Side, Verdict, measurement_key

@@ -15,8 +15,9 @@ from importlib.resources.abc import Traversable
 import numpy as np
 from pydantic import ValidationError
 
+from fitcheck.advice.rows import Id, Knowledge, Observable, Positive, Sourced, Straying, Tolerance, Words
 from fitcheck.advice.solve import Solution
-from fitcheck.advice.table import Id, Knowledge, Observable, Positive, Sourced, Straying, Tolerance, Words, knowledge
+from fitcheck.advice.table import knowledge
 from fitcheck.core.errors import KnowledgeError
 from fitcheck.core.folds import FoldGroup
 from fitcheck.core.records import Measurement, Side, View, measurement_key

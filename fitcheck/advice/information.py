@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scipy.special import rel_entr
 
 from fitcheck.advice.equation import Equation
-from fitcheck.advice.table import Knowledge
+from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.weigh import Hypotheses
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Floats, Side, measurement_key

@@ -6,8 +6,8 @@ from dataclasses import replace
 import numpy as np
 
 from fitcheck.advice.ease import ease_tables
+from fitcheck.advice.rows import Alteration, Knowledge
 from fitcheck.advice.solve import NEEDED, Solution
-from fitcheck.advice.table import Alteration, Knowledge
 from fitcheck.core.advice import Amount, Expectation, Finding, Round, RoundStep
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Measurement

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from fitcheck.advice.table import Knowledge
+from fitcheck.advice.rows import Knowledge
 from fitcheck.core.check import PostureValue
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import SIDES, Measurement, measurement_key

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from fitcheck.advice.ease import EaseTables, ease_tables
-from fitcheck.advice.table import Alteration, Direction, Knowledge, Sourced
+from fitcheck.advice.rows import Alteration, Direction, Knowledge, Sourced
 
 UNREVIEWED = "**[not reviewed]**"
 _GROUPS = {

@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from fitcheck.advice.ease import GIRTHS, EaseTables, Girth
-from fitcheck.advice.table import LOWER, Knowledge
+from fitcheck.advice.rows import LOWER, Knowledge
 from fitcheck.core.advice import Amount
 from fitcheck.core.errors import UsageError
 from fitcheck.core.fitting import FittingFacts, TapeFacts

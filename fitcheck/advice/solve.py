@@ -9,7 +9,7 @@ from scipy.special import ndtri
 from fitcheck.advice.equation import Equation, equation
 from fitcheck.advice.information import Help, expected_information
 from fitcheck.advice.prior import leaning
-from fitcheck.advice.table import Knowledge
+from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.weigh import Hypotheses, weigh
 from fitcheck.core.advice import Amount, Explanation
 from fitcheck.core.check import PostureValue

@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 
-from fitcheck.advice.table import Knowledge, knowledge
+from fitcheck.advice.rows import Knowledge
+from fitcheck.advice.table import knowledge
 from fitcheck.core.records import Measurement, Side, measurement_key
 
 ROOT = Path(__file__).parents[2]

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from fitcheck.advice.equation import equation
-from fitcheck.advice.table import Knowledge
+from fitcheck.advice.rows import Knowledge
 from fitcheck.core.advice import Amount
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Measurement

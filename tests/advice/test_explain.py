@@ -6,7 +6,7 @@ import pytest
 
 from fitcheck.advice.explain import explain
 from fitcheck.advice.folds import fold_rows
-from fitcheck.advice.table import Knowledge
+from fitcheck.advice.rows import Knowledge
 from fitcheck.core.errors import UsageError
 
 

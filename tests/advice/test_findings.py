@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from fitcheck.advice.findings import find, verdict
-from fitcheck.advice.table import Knowledge, knowledge
+from fitcheck.advice.rows import Knowledge
+from fitcheck.advice.table import knowledge
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Measurement
 

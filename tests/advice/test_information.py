@@ -5,8 +5,8 @@ import pytest
 from scipy.integrate import quad
 
 from fitcheck.advice.information import _mutual_information
+from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.solve import solve
-from fitcheck.advice.table import Knowledge
 from fitcheck.core.fitting import FittingFacts
 
 FACTS = FittingFacts()

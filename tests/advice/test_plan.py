@@ -6,8 +6,9 @@ import pytest
 
 from fitcheck.advice.findings import find
 from fitcheck.advice.plan import cut_amount, plan_round
+from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.solve import solve
-from fitcheck.advice.table import Knowledge, knowledge
+from fitcheck.advice.table import knowledge
 from fitcheck.core.advice import Amount, Round
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Measurement

@@ -3,8 +3,8 @@
 import pytest
 
 from fitcheck.advice.prior import MOST_LEAN, by_hand, leaning
+from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.solve import solve
-from fitcheck.advice.table import Knowledge
 from fitcheck.core.check import PostureValue
 from fitcheck.core.fitting import FittingFacts, TapeFacts
 

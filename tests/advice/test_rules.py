@@ -1,8 +1,8 @@
 """The review sheet shows everything, with its source, and marks what nobody has reviewed."""
 
 from fitcheck.advice.ease import ease_tables
+from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.rules import UNREVIEWED, review_sheet
-from fitcheck.advice.table import Knowledge
 
 
 def test_everything_is_on_the_sheet(table: Knowledge) -> None:

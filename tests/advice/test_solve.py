@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from fitcheck.advice.equation import equation
+from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.solve import solve
-from fitcheck.advice.table import Knowledge, knowledge
+from fitcheck.advice.table import knowledge
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import SIDES, Measurement, measurement_key
 

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from fitcheck.advice.table import FRONTS, Knowledge, load_knowledge
+from fitcheck.advice.rows import FRONTS, Knowledge
+from fitcheck.advice.table import load_knowledge
 from fitcheck.core.errors import KnowledgeError
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Measurement

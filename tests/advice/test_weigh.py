@@ -9,7 +9,7 @@ from scipy.integrate import quad
 from scipy.stats import multivariate_normal, truncnorm
 
 from fitcheck.advice.equation import PROBABILITY_WILD, WILD_IN_TOLERANCES, Equation, equation
-from fitcheck.advice.table import Knowledge
+from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.weigh import LARGEST_SET, Hypotheses, weigh
 from fitcheck.core.fitting import FittingFacts
 

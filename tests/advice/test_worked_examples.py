@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from fitcheck.advice.ease import ease_tables
+from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.size import choose_size, read_chart
 from fitcheck.advice.solve import solve
-from fitcheck.advice.table import Knowledge
 from fitcheck.core.fitting import FittingFacts, TapeFacts
 
 INCH = 25.4

@@ -20,8 +20,9 @@ from pathlib import Path
 import numpy as np
 from accuracy import truth_for
 
+from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.solve import solve
-from fitcheck.advice.table import Knowledge, knowledge
+from fitcheck.advice.table import knowledge
 from fitcheck.core.advice import Amount
 from fitcheck.core.camera import Photo
 from fitcheck.core.check import FitCheck
