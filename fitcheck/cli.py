@@ -101,9 +101,9 @@ def check(
     from fitcheck.core.fitting import read_fitting, with_options
     from fitcheck.core.settings import Settings
     from fitcheck.diary_commands import recorder
-    from fitcheck.photo.given_corners import read_sheets
-    from fitcheck.photo.lens import profile_path, read_lenses
+    from fitcheck.photo.camera.lens_profiles import profile_path, read_lenses
     from fitcheck.photo.load import find_views, load_photo
+    from fitcheck.photo.without_card.given_corners import read_sheets
     from fitcheck.pipeline import check_fit
     from fitcheck.report.write import can_write, write_report
 
@@ -138,7 +138,7 @@ def card(
     paper: Annotated[Paper, typer.Option(help="Paper in your printer.")] = Paper.a4,
 ) -> None:
     """Print at 100 %: the scale card, the point markers and how to set up the photos."""
-    from fitcheck.report.card import write_card
+    from fitcheck.report.print.card import write_card
 
     write_card(out_path, paper.value)
     say(f"Wrote {out_path}. Print it at 100 % (no fitting to page) and measure the 100 mm bar.")
@@ -152,8 +152,8 @@ def calibrate(
     profile: Annotated[Path | None, PROFILE] = None,
 ) -> None:
     """Measure your camera's lens once, so that lengths and depths are surer; used from then on for photos of that camera."""
-    from fitcheck.photo.calibrate import calibrate as measure_lens
-    from fitcheck.photo.lens import keep_lens, profile_path
+    from fitcheck.photo.camera.lens_profiles import keep_lens, profile_path
+    from fitcheck.photo.card.calibrate import calibrate as measure_lens
     from fitcheck.photo.load import load_folder
 
     lens = measure_lens(load_folder(folder), camera)
@@ -183,8 +183,8 @@ app.add_typer(trade)
 def _print(result: "FitCheck", units: Any) -> None:
     """The short answer in the terminal."""
     from fitcheck.core.flags import FLAGS
-    from fitcheck.report.units import fill, plus_minus
-    from fitcheck.report.words import side_words
+    from fitcheck.report.words.sentences import side_words
+    from fitcheck.report.words.units import fill, plus_minus
 
     say(fill(result.round.summary, units))
     likely = {m.key for m in result.measurements if abs(m.value) > LIKELY * m.sd}

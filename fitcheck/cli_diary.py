@@ -34,7 +34,7 @@ def compare(
 ) -> None:
     """Compare two rounds of one garment: what was solved, improved, unchanged or became worse, with the photos side by side."""
     from fitcheck.diary_commands import compare_rounds, diary_folder
-    from fitcheck.report.units import fill
+    from fitcheck.report.words.units import fill
 
     comparison, missing = compare_rounds(diary_folder(diary), first, second, units.value, out_path)
     say(fill(comparison.verdict, units.value))
@@ -55,11 +55,11 @@ def profile(
     diary: PlaceOption = None,
 ) -> None:
     """What all fittings of a wearer taught: her usual alterations with amounts and spread, on one sheet for the next pattern."""
-    from fitcheck.advice.brief import alteration_names
+    from fitcheck.advice.page_facts import alteration_names
     from fitcheck.core.diary import name_of
     from fitcheck.diary_commands import diary_folder, wearer_profile
-    from fitcheck.report.units import length
-    from fitcheck.report.words import side_words
+    from fitcheck.report.words.sentences import side_words
+    from fitcheck.report.words.units import length
 
     learnt = wearer_profile(diary_folder(diary), wearer, maker, units.value, out_path)
     rows = [
@@ -82,7 +82,7 @@ def posture(
 ) -> None:
     """Posture over time, and which earlier alterations no longer hold. It is about clothes, and no medical device."""
     from fitcheck.diary_commands import diary_folder, wearer_posture
-    from fitcheck.report.units import fill
+    from fitcheck.report.words.units import fill
 
     found = wearer_posture(diary_folder(diary), wearer, units.value, out_path)
     for line in (found.verdict, *(one.says for one in found.outdated), *found.cautions):

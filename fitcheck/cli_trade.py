@@ -32,7 +32,7 @@ def size(
     from fitcheck.advice.size import choose_size, read_chart
     from fitcheck.advice.table import knowledge
     from fitcheck.core.fitting import FittingFacts, read_fitting, with_options
-    from fitcheck.report.units import fill
+    from fitcheck.report.words.units import fill
 
     facts = read_fitting(fitting) if fitting else FittingFacts()
     unit = units.value if units else facts.units
@@ -54,7 +54,7 @@ def explain(
     """Explain one alteration, measurement or word: what it is, how it looks, how it is done, cautions, sources."""
     from fitcheck.advice.explain import explain as told
     from fitcheck.advice.table import knowledge
-    from fitcheck.report.units import fill
+    from fitcheck.report.words.units import fill
 
     text = told(id, knowledge())
     for field in ("{amount}", "{half_amount}"):
@@ -80,12 +80,12 @@ def sheet(
     from fitcheck.advice.table import knowledge
     from fitcheck.core.fitting import FittingFacts, read_fitting
     from fitcheck.pattern.alter import alter
-    from fitcheck.pattern.block import Body
-    from fitcheck.pattern.draw import drawn_seams
-    from fitcheck.pattern.lay_out import lay_out
-    from fitcheck.report.sheet import write_sheet
-    from fitcheck.report.units import length
-    from fitcheck.report.words import seam_says
+    from fitcheck.pattern.drafts.block import Body
+    from fitcheck.pattern.drawing.lay_out import lay_out
+    from fitcheck.pattern.drawing.svg import drawn_seams
+    from fitcheck.report.print.sheet import write_sheet
+    from fitcheck.report.words.sentences import seam_says
+    from fitcheck.report.words.units import length
 
     facts = read_fitting(fitting) if fitting else FittingFacts()
     amount_mm = amount * {"cm": 10.0, "in": 25.4}[units.value]

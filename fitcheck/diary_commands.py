@@ -19,7 +19,7 @@ if TYPE_CHECKING:  # their imports cost more than most of these commands
     from fitcheck.core.diary import Comparison, Fitting, PostureDiary, Profile, Target
     from fitcheck.core.fitting import FittingFacts
     from fitcheck.core.records import View
-    from fitcheck.report.units import Units
+    from fitcheck.report.words.units import Units
 
 PHOTO_HEIGHT_PX, THREADS = 760, 2
 
@@ -114,10 +114,10 @@ def compare_rounds(folder: Path, first: int | None, second: int | None, units: U
     with ThreadPoolExecutor(THREADS) as pool:
         read = pool.map(lambda photo: read_photo(photo, PHOTO_HEIGHT_PX), jobs.values())
         # while the photos are read, all that the page needs besides
-        from fitcheck.advice.brief import alteration_names
+        from fitcheck.advice.page_facts import alteration_names
         from fitcheck.diary.compare import compare
-        from fitcheck.report.compare_page import compare_page
         from fitcheck.report.on_disk import write_page
+        from fitcheck.report.page.compare_page import compare_page
 
         names = alteration_names()
         targets = _targets(after)
@@ -142,7 +142,7 @@ def _two(diary: Diary, first: int | None, second: int | None) -> tuple[int, int]
 
 def _targets(fitting: Fitting) -> dict[str, Target]:
     """What each measurement should read, by the tables of the trade."""
-    from fitcheck.advice.brief import target
+    from fitcheck.advice.page_facts import target
 
     found = {item.key: target(item.id, item.at, fitting.sleeve) for item in fitting.measurements}
     return {key: wanted for key, wanted in found.items() if wanted is not None}
@@ -156,11 +156,11 @@ def wearer_profile(folder: Path, wearer: str, maker: str | None, units: Units, o
     DiaryError, OutputError
     """
     _start_fast()
-    from fitcheck.advice.brief import alteration_names
+    from fitcheck.advice.page_facts import alteration_names
     from fitcheck.diary.learnt import profile
     from fitcheck.diary.trends import posture_table
     from fitcheck.report.on_disk import write_page
-    from fitcheck.report.profile_page import profile_page
+    from fitcheck.report.page.profile_page import profile_page
 
     with Diary(folder) as diary:
         learnt = profile(diary, wearer, maker)
@@ -176,10 +176,10 @@ def wearer_posture(folder: Path, wearer: str, units: Units, out_path: Path) -> P
     DiaryError, OutputError
     """
     _start_fast()
-    from fitcheck.advice.brief import alteration_names
+    from fitcheck.advice.page_facts import alteration_names
     from fitcheck.diary.trends import posture_diary, posture_table
     from fitcheck.report.on_disk import write_page
-    from fitcheck.report.posture_page import posture_page
+    from fitcheck.report.page.posture_page import posture_page
 
     with Diary(folder) as diary:
         posture = posture_diary(diary, wearer, alteration_names())

@@ -8,14 +8,14 @@ from fitcheck.core.camera import Photo
 from fitcheck.core.folds import Fold
 from fitcheck.core.records import Pose, SeamLine, Sighting
 from fitcheck.core.settings import Settings
-from fitcheck.vision.bare_cloth import bare_cloth
-from fitcheck.vision.bust import find_bust
-from fitcheck.vision.cloth import find_cloth
-from fitcheck.vision.fold_maps import fold_maps
-from fitcheck.vision.folds import find_folds
-from fitcheck.vision.front_edges import moved_to_edges
-from fitcheck.vision.garment_edges import find_edges
-from fitcheck.vision.seams import find_seams
+from fitcheck.vision.cloth.find_cloth import find_cloth
+from fitcheck.vision.folds.bare_cloth import bare_cloth
+from fitcheck.vision.folds.bust import find_bust
+from fitcheck.vision.folds.fold_maps import fold_maps
+from fitcheck.vision.folds.trace_folds import find_folds
+from fitcheck.vision.lines.front_edges import moved_to_edges
+from fitcheck.vision.lines.garment_edges import find_edges
+from fitcheck.vision.lines.seams import find_seams
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,19 +34,19 @@ from fitcheck.measure.garment_points import garment_points
 from fitcheck.measure.observables import measure
 from fitcheck.measure.tape import tape_checks, unlike_the_tape
 from fitcheck.pattern.alter import alter
-from fitcheck.pattern.block import Body
-from fitcheck.pattern.draw import drawing, drawn_seams
-from fitcheck.pattern.lay_out import lay_out
+from fitcheck.pattern.drafts.block import Body
+from fitcheck.pattern.drawing.lay_out import lay_out
+from fitcheck.pattern.drawing.svg import drawing, drawn_seams
+from fitcheck.photo.card.scale import scales_from_cards
 from fitcheck.photo.quality import photo_flags
-from fitcheck.photo.scale import scales_from_cards
-from fitcheck.photo.stand import above_floor
-from fitcheck.photo.without_card import scale_from_corners, scale_from_height
-from fitcheck.vision.dots import find_dots, of_one_colour
-from fitcheck.vision.markers import find_point_markers
-from fitcheck.vision.pose import find_people
-from fitcheck.vision.silhouette import torso_edges
-from fitcheck.vision.soles import find_soles
-from fitcheck.vision.torso_colour import torso_colour
+from fitcheck.photo.stand.card_height import above_floor
+from fitcheck.photo.without_card.other_scales import scale_from_corners, scale_from_height
+from fitcheck.vision.person.pose import find_people
+from fitcheck.vision.person.silhouette import torso_edges
+from fitcheck.vision.person.soles import find_soles
+from fitcheck.vision.person.torso_colour import torso_colour
+from fitcheck.vision.stickers.dots import find_dots, of_one_colour
+from fitcheck.vision.stickers.find_stickers import find_point_markers
 
 Progress = Callable[[str, float], None]
 TURN_SD_DEG = 0.4  # beside the solution's own: in a side photo a fuller bust than the model's looks like a turn; from 40 rendered fittings

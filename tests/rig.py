@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 
 from fitcheck.body.adjust import POINTER_OFF_MM
-from fitcheck.body.proportions import body_points
+from fitcheck.body.point_table import body_points
 from fitcheck.body.shape import body_shape
 from fitcheck.core.camera import Camera, Scale
 from fitcheck.core.outline import Outline

@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 
 from fitcheck.cli import app
 from fitcheck.core.camera import LensProfile
-from fitcheck.photo.lens import keep_lens
+from fitcheck.photo.camera.lens_profiles import keep_lens
 from fitcheck.photo.load import load_photo
 
 SAMPLES = Path(__file__).parents[1] / "sample_images"

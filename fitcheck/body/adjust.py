@@ -13,8 +13,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from scipy.linalg import LinAlgError, cho_solve, cholesky
 
-from fitcheck.body.known import known, tied
-from fitcheck.body.proportions import body_points
+from fitcheck.body.point_table import body_points
+from fitcheck.body.prior_rows import known, tied
 from fitcheck.body.shape import body_shape
 from fitcheck.body.view_rows import VIEW_PARAMETERS, Columns, Rows, ViewRows
 from fitcheck.core.camera import Scale

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from fitcheck.body.proportions import SeenPoint, body_points, seen_points
+from fitcheck.body.point_table import SeenPoint, body_points, seen_points
 from fitcheck.core.points import MARKED_POINTS
 from fitcheck.core.records import SIDE_VIEW, Floats, Landmark, Pose, Side, Sighting, View
 from fitcheck.core.solution import Solution, Tie

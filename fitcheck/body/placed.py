@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from fitcheck.body.proportions import body_points
+from fitcheck.body.point_table import body_points
 from fitcheck.core.errors import UsageError
 from fitcheck.core.fitting import SeamName
 from fitcheck.core.records import SeamLine, Side, Sighting, View

@@ -72,7 +72,7 @@ class RoundStep:
     name : str
         Plain name, "forward shoulder".
     steps, matching : tuple of str
-        Instructions with lengths left as `{amount}`, `{half_amount}` or `{mm:<number>}` fields for `report.units`.
+        Instructions with lengths left as `{amount}`, `{half_amount}` or `{mm:<number>}` fields for `report.words.units`.
     evidence_for, evidence_against : tuple of str
         Measurement keys.
     caution : str

@@ -19,7 +19,7 @@ class Fold:
     width_mm : float
         At half height.
     height_mm : float
-        Of the crest over its feet as the shading tells; rough (see `vision.folds`).
+        Of the crest over its feet as the shading tells; rough (see `vision.folds.trace_folds`).
     strength : float
         1 for a fold 3 mm high and 60 mm long, in proportion to both.
     tension : str

@@ -3,7 +3,7 @@
 Conventions
 -----------
 Points are (x, y) arrays of shape (N, 2) in pixels of the upright photo, centre of the top left pixel at (0, 0).
-Lengths are millimetres, angles degrees, everywhere but in `report.units`.
+Lengths are millimetres, angles degrees, everywhere but in `report.words.units`.
 Sides are the wearer's own: `wearer_left`, `wearer_right`; a point or seam on the midline has side None.
 The card frame (world frame of one photo): origin at the middle of the scale card, x to image right, y up (plumb), z from the card
 towards the camera. The body frame: x to the wearer's left, y up from the floor, z forward; origin between the shoulder points.

@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fitcheck.core.drawing import SewnSeam
-from fitcheck.pattern.block import Block, Body
-from fitcheck.pattern.lower_recipes import SKIRT, TROUSERS
+from fitcheck.pattern.drafts.block import Block, Body
+from fitcheck.pattern.moves.true_seams import trued
 from fitcheck.pattern.piece import Pieces, Seam, seam_length
-from fitcheck.pattern.recipe import Case, Recipe
-from fitcheck.pattern.true_seams import trued
-from fitcheck.pattern.upper_recipes import UPPER_BODY
+from fitcheck.pattern.recipes.lower import SKIRT, TROUSERS
+from fitcheck.pattern.recipes.recipe import Case, Recipe
+from fitcheck.pattern.recipes.upper import UPPER_BODY
 
 _TABLES = {"": UPPER_BODY, "skirt": SKIRT, "trousers": TROUSERS}
 

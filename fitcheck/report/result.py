@@ -13,10 +13,10 @@ from fitcheck.core.advice import Amount, Explanation, Finding, RoundStep
 from fitcheck.core.check import FitCheck, PhotoResult
 from fitcheck.core.folds import Fold, FoldGroup
 from fitcheck.core.records import Landmark, Measurement, Sighting
-from fitcheck.report.folds import group_of_each
-from fitcheck.report.points import with_body_points
-from fitcheck.report.units import fill
-from fitcheck.report.words import flags_of_photo, without_largest
+from fitcheck.report.picture.fold_lines import group_of_each
+from fitcheck.report.picture.points import with_body_points
+from fitcheck.report.words.sentences import flags_of_photo, without_largest
+from fitcheck.report.words.units import fill
 
 VERSION = 1
 

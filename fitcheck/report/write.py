@@ -6,16 +6,16 @@ from errno import EISDIR
 from pathlib import Path
 
 from fitcheck.core.check import FitCheck
-from fitcheck.report.html import render
 from fitcheck.report.on_disk import plainly, reserve
+from fitcheck.report.page.fitting_page import render
 from fitcheck.report.result import to_json
-from fitcheck.report.units import Units
+from fitcheck.report.words.units import Units
 
 REPORT_NAME, RESULT_NAME = "report.html", "fitcheck.json"
 
 
 def write_report(check: FitCheck, out_dir: Path, units: Units) -> tuple[Path, Path]:
-    """Write `report.html` and `fitcheck.json` into a folder.
+    """Write `report.page.fitting_page` and `fitcheck.json` into a folder.
 
     Both are written in full beside their place and only then renamed, so that an earlier report stays whole whatever goes wrong.
 

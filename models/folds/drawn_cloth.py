@@ -11,9 +11,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.vision.bare_cloth import STEP_MM
+from fitcheck.vision.folds.bare_cloth import STEP_MM
 from models.folds.distances import NOWHERE, away_px
-from tests.benchmarks.scene_truth import HIGH_MM
+from tests.scenes.read_truth import HIGH_MM
 
 Floats = NDArray[np.floating[Any]]
 LOWEST_MM, HIGHEST_MM = 1.2, 10.0  # of the folds

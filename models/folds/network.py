@@ -6,7 +6,7 @@ from pathlib import Path
 import torch
 from torch import nn
 
-CHANNELS_IN, CHANNELS_OUT, POINTS = 4, 3, 2  # see fitcheck/vision/fold_maps.py
+CHANNELS_IN, CHANNELS_OUT, POINTS = 4, 3, 2  # see fitcheck/vision/folds/fold_maps.py
 WIDTHS = (24, 32, 48, 64, 64)
 
 
@@ -65,7 +65,7 @@ class _OnBlocks(nn.Module):
 
 
 def export(net: Net, file: Path) -> None:
-    """Write the network for `fitcheck.vision.fold_maps`: pictures of any size in whole blocks of 32, their own 2 x 2 blocks in channels."""
+    """Write the network for `vision.folds.fold_maps`: pictures of any size in whole blocks of 32, their own 2 x 2 blocks in channels."""
     picture = torch.zeros(1, 4 * CHANNELS_IN, 160, 112)
     torch.onnx.export(
         _OnBlocks(net.eval()).eval(), picture, str(file), opset_version=13, dynamo=False, input_names=["x"], output_names=["y"]

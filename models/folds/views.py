@@ -1,6 +1,6 @@
 """What the network sees and what it should say, stored: views of rendered fittings, and drawn cloth in the same form.
 
-A stored picture is `told` (4, H, W), what `fitcheck.vision.fold_maps.network_input` makes of the garment; `away` (4, H, W), the distances
+A stored picture is `told` (4, H, W), what `vision.folds.fold_maps.network_input` makes of the garment; `away` (4, H, W), the distances
 from crests, low crests, hollows and low hollows (`distances.stored`); `height` (H, W), the relative height of the cloth in steps of
 1 / HEIGHT_STEPS mm; and `bust` (2, 3), pixels of her left and right bust point, and 1 where it may be learnt from: where it is seen, and
 no sticker in the picture tells where it is.
@@ -14,18 +14,18 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.photo.card.scale import scales_from_cards
 from fitcheck.photo.load import find_views, load_photo
-from fitcheck.photo.scale import scales_from_cards
-from fitcheck.vision.bare_cloth import BareCloth, bare_cloth, inward_mm
-from fitcheck.vision.cloth import find_cloth
-from fitcheck.vision.fold_maps import network_input
-from fitcheck.vision.markers import find_point_markers
-from fitcheck.vision.pose import find_people
-from fitcheck.vision.seams import find_seams
+from fitcheck.vision.cloth.find_cloth import find_cloth
+from fitcheck.vision.folds.bare_cloth import BareCloth, bare_cloth, inward_mm
+from fitcheck.vision.folds.fold_maps import network_input
+from fitcheck.vision.lines.seams import find_seams
+from fitcheck.vision.person.pose import find_people
+from fitcheck.vision.stickers.find_stickers import find_point_markers
 from models.folds.distances import away_px, stored
 from models.folds.drawn_cloth import drawn_cloth
-from tests.benchmarks.scene_truth import height_picture, stretches
 from tests.scenes.fold_truth import relative_height
+from tests.scenes.read_truth import height_picture, stretches
 
 SHAPE = (384, 288)
 HEIGHT_STEPS = 8.0
@@ -34,7 +34,7 @@ Arrays = dict[str, NDArray[Any]]
 
 
 def of_scene(scene: Path) -> Iterator[Arrays]:
-    """Every view of a scene folder as `fitcheck.vision.bare_cloth` sees it in the photo, stickers, lines and all."""
+    """Every view of a scene folder as `fitcheck.vision.folds.bare_cloth` sees it in the photo, stickers, lines and all."""
     truth, folds = (json.loads((scene / name).read_text())["views"] for name in ("truth.json", "folds.json"))
     drape = np.load(scene / "drape.npz")
     vertices, triangles = drape["x"].astype(float), drape["T"].astype(int)

@@ -1,4 +1,4 @@
-"""Whole checks against the truth of drawn scenes: python tests/benchmarks/accuracy.py SCENES_FOLDER [...] [--perturb]
+"""Whole checks against the truth of drawn scenes: python -m tests.benchmarks.accuracy SCENES_FOLDER [...] [--perturb]
 
 Every folder below with front|right|back|left.jpg and truth.json is checked. Prints what each scene was told to alter; then, per
 observable, per landmark axis and grade of evidence, and per length that a tape would measure: n, bias, median and 95th percentile of

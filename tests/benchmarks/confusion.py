@@ -1,4 +1,4 @@
-"""What is said against the truth: python tests/benchmarks/confusion.py SCENES_FOLDER [...] [--cases]
+"""What is said against the truth: python -m tests.benchmarks.confusion SCENES_FOLDER [...] [--cases]
 
 Every folder below with truth.json and photos is checked, with what the photos alone tell (no tape, no facts). An observable is truly
 present where its true value lies outside the tolerance of observables.toml, truly absent within; printed per observable and per kind of
@@ -18,7 +18,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
-from accuracy import truth_for
 
 from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.solve import solve
@@ -32,6 +31,7 @@ from fitcheck.core.records import Measurement, measurement_key
 from fitcheck.core.settings import Settings
 from fitcheck.photo.load import find_views, load_photo
 from fitcheck.pipeline import check_fit
+from tests.benchmarks.accuracy import truth_for
 
 TRUE_SD = 0.1  # of a true observable given to the equation, mm or degrees
 AMOUNT_MM = 4.0

@@ -1,4 +1,4 @@
-"""Programs stopped with SIGKILL while they record: python tests/benchmarks/diary_kill.py [KILLS, 200]. Lost and half fittings must be 0."""
+"""Programs stopped with SIGKILL while they record: python -m tests.benchmarks.diary_kill [KILLS, 200]. Lost and half fittings must be 0."""
 
 import sys
 import tempfile

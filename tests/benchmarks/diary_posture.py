@@ -1,4 +1,4 @@
-"""Claims about posture in simulated diaries: python tests/benchmarks/diary_posture.py [DIARIES, 400].
+"""Claims about posture in simulated diaries: python -m tests.benchmarks.diary_posture [DIARIES, 400].
 
 Without a change: the share of diaries with any claim (at most 0.05). With one number changed by twice its smallest detectable change: the
 share in which that number is claimed (at least 0.90 from six days on).

@@ -1,4 +1,4 @@
-"""Every diary command on a large diary, as a process of its own: python tests/benchmarks/diary_speed.py [FITTINGS, 1000]."""
+"""Every diary command on a large diary, as a process of its own: python -m tests.benchmarks.diary_speed [FITTINGS, 1000]."""
 
 import json
 import resource

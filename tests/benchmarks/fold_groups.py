@@ -1,6 +1,6 @@
 """Groups of folds found by whole checks, against the groups that the true folds of the same scenes make.
 
-    PYTHONPATH=. python tests/benchmarks/fold_groups.py SCENE ...     # from the root of the repository
+    python -m tests.benchmarks.fold_groups SCENE ...     # from the root of the repository
 
 Scenes are folders of tests/scenes.make with spec.json, truth.json, folds.json and drape.npz. The true folds are the stretches of folds.json
 that are seen and at least as long as a found fold must be, their heights the medians along them, their widths read off the true relief as
@@ -17,8 +17,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from accuracy import point_key
-from scene_truth import Stretch, height_picture, in_view, stretches
 
 from fitcheck.core.check import FitCheck
 from fitcheck.core.folds import Fold, FoldGroup
@@ -27,9 +25,11 @@ from fitcheck.measure.fold_frame import BodyPlaces
 from fitcheck.measure.folds import group_folds
 from fitcheck.photo.load import find_views, load_photo
 from fitcheck.pipeline import check_fit
-from fitcheck.vision.bare_cloth import STEP_MM
-from fitcheck.vision.folds import SHORTEST_MM, FoldCurve, across, as_fold
+from fitcheck.vision.folds.bare_cloth import STEP_MM
+from fitcheck.vision.folds.trace_folds import SHORTEST_MM, FoldCurve, across, as_fold
+from tests.benchmarks.accuracy import point_key
 from tests.scenes.fold_truth import relative_height
+from tests.scenes.read_truth import Stretch, height_picture, in_view, stretches
 
 TRAINED_ON = "train_"  # names of scenes that the fold network has learnt from
 MAD_TO_SD = 1.4826

@@ -1,6 +1,6 @@
 """Folds against the draped truth, and against scikit-image's Frangi filter in the same run.
 
-    python tests/benchmarks/folds.py SCENE ...
+    python -m tests.benchmarks.folds SCENE ...
 
 Each scene is a folder with photos and the folds.json that tests/scenes writes beside them. Scored as curve detection by length with a
 band of 10 mm: a found stretch is right within 10 mm of a true crest (for a ridge) or hollow (for a valley) of a fold at least 3 mm high
@@ -19,21 +19,21 @@ from typing import Any
 
 import cv2
 import numpy as np
-from scene_truth import Lines, true_lines
 from skimage.filters import frangi
 from skimage.morphology import skeletonize
 
 from fitcheck.core.camera import Photo, Scale
 from fitcheck.core.records import Pose, SeamLine, Sighting
+from fitcheck.photo.card.scale import scales_from_cards
 from fitcheck.photo.load import find_views, load_photo
-from fitcheck.photo.scale import scales_from_cards
-from fitcheck.vision.bare_cloth import STEP_MM, BareCloth, bare_cloth, mean_of_known
-from fitcheck.vision.cloth import Cloth, find_cloth
-from fitcheck.vision.fold_maps import fold_maps
-from fitcheck.vision.folds import RIM_MM, SHORTEST_MM, find_folds
-from fitcheck.vision.markers import find_point_markers
-from fitcheck.vision.pose import find_people
-from fitcheck.vision.seams import find_seams
+from fitcheck.vision.cloth.find_cloth import Cloth, find_cloth
+from fitcheck.vision.folds.bare_cloth import STEP_MM, BareCloth, bare_cloth, mean_of_known
+from fitcheck.vision.folds.fold_maps import fold_maps
+from fitcheck.vision.folds.trace_folds import RIM_MM, SHORTEST_MM, find_folds
+from fitcheck.vision.lines.seams import find_seams
+from fitcheck.vision.person.pose import find_people
+from fitcheck.vision.stickers.find_stickers import find_point_markers
+from tests.scenes.read_truth import Lines, true_lines
 
 BAND_MM = 10.0
 STEP_PX = 2.0

@@ -1,4 +1,4 @@
-"""How well point stickers are found: python tests/benchmarks/markers.py SCENE_FOLDER [...]
+"""How well point stickers are found: python -m tests.benchmarks.markers SCENE_FOLDER [...]
 
 Each SCENE_FOLDER holds front|right|back|left.jpg and truth.json as the scene maker writes them. Prints what was found and missed
 by how squarely the sticker faces the camera, the error of the named point by kind, whether the stated sd is honest, false finds and time.
@@ -16,8 +16,8 @@ import numpy as np
 from fitcheck.core.camera import Photo
 from fitcheck.core.points import MARKED_POINTS
 from fitcheck.core.records import VIEWS
-from fitcheck.vision.markers import find_point_markers
-from fitcheck.vision.pose import find_people
+from fitcheck.vision.person.pose import find_people
+from fitcheck.vision.stickers.find_stickers import find_point_markers
 
 CLASSES = ((0.5, 1.01, "facing > 0.5"), (0.35, 0.5, "0.35-0.5"), (0.25, 0.35, "0.25-0.35"), (-1.0, 0.25, "below 0.25"))
 

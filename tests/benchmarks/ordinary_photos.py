@@ -1,4 +1,4 @@
-"""Ordinary pictures through `fitcheck check`: python tests/benchmarks/ordinary_photos.py [FOLDER_OF_PICTURES ...]
+"""Ordinary pictures through `fitcheck check`: python -m tests.benchmarks.ordinary_photos [FOLDER_OF_PICTURES ...]
 
 The people (and things) that scikit-image and matplotlib carry, and the pictures in the folders given (wheels of vision packages bring
 some), as they are and mistreated: cropped, turned, upside down, grey, tiny, huge, 16 bit, CMYK, transparent, moving, wrongly named, two

@@ -1,9 +1,9 @@
-"""The trunk's outline against the truth, beside GrabCut from the same mask: python tests/benchmarks/outline.py FOLDER [...] [--each]
+"""The trunk's outline against the truth, beside GrabCut from the same mask: python -m tests.benchmarks.outline FOLDER [...] [--each]
 
 Every scene below the folders with truth.json, photos and drape.npz (the draped cloth: vertices `x` in mm of the subject frame, triangles
 `T`) is taken. The true outline is the extent of the projected cloth in every row between armpit and hem. Compared there, on the same
 photo in the same run, are the border of the pose model's mask, OpenCV's GrabCut begun from that mask (sure inside and outside of a band
-around its border, five rounds, on the trunk's part of the photo), and ours (`vision.silhouette`). Distances are square to the true
+around its border, five rounds, on the trunk's part of the photo), and ours (`vision.person.silhouette`). Distances are square to the true
 outline. A place counts where the mask's border lies within `NEAR_MM` of the truth (elsewhere an arm is in the way) and ours says an edge.
 `2 sd`: share of our points within twice their stated sd. Time: per photo, pose and mask given.
 """
@@ -17,13 +17,13 @@ from typing import Any
 
 import cv2
 import numpy as np
-from scene_truth import in_view
 
 from fitcheck.core.camera import Photo
 from fitcheck.core.records import VIEWS, Floats, Pose
 from fitcheck.photo.load import load_photo
-from fitcheck.vision.pose import find_people, px_per_mm
-from fitcheck.vision.silhouette import torso_edges
+from fitcheck.vision.person.pose import find_people, px_per_mm
+from fitcheck.vision.person.silhouette import torso_edges
+from tests.scenes.read_truth import in_view
 
 ROW_STEP_PX = 4
 NEAR_MM = 30.0

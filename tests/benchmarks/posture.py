@@ -1,4 +1,4 @@
-"""Posture numbers against the truth of drawn scenes: python tests/benchmarks/posture.py SCENES_FOLDER [...]
+"""Posture numbers against the truth of drawn scenes: python -m tests.benchmarks.posture SCENES_FOLDER [...]
 
 Every folder below with front|right|back|left.jpg and truth.json is checked. The drawn body's own upper-back curve is not in the truth.
 """

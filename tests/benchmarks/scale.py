@@ -1,9 +1,9 @@
 """How far the camera found by the scale card is from the truth, over a folder of scenes.
 
-python tests/benchmarks/scale.py SCENES [--no-focal] [--calibrated]
+python -m tests.benchmarks.scale SCENES [--no-focal] [--calibrated]
 
 --no-focal: as if the files no longer told the focal length. --calibrated: with a profile of that camera, measured by
-`fitcheck.photo.calibrate` from drawn photos of a card held in the hand by the same lens.
+`fitcheck.photo.card.calibrate` from drawn photos of a card held in the hand by the same lens.
 
 One line a photo: camera position in the card frame [mm], card to camera rotation [deg], true vertical against the card's upright [deg],
 mm per pixel [%], where body landmarks land when projected [px], milliseconds.
@@ -21,9 +21,9 @@ import numpy as np
 from fitcheck.core.camera import LensProfile, Photo
 from fitcheck.core.points import card_corners_mm
 from fitcheck.core.records import Floats
-from fitcheck.photo.calibrate import calibrate
+from fitcheck.photo.card.calibrate import calibrate
+from fitcheck.photo.card.scale import scales_from_cards
 from fitcheck.photo.load import load_photo
-from fitcheck.photo.scale import scales_from_cards
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 from photo.conftest import Card, paste_card

@@ -1,6 +1,6 @@
 """Seam lines found in folders of scenes against their truth.
 
-python tests/benchmarks/seams.py FOLDER [...] [--only train_0] [--each] [--colours]
+python -m tests.benchmarks.seams FOLDER [...] [--only train_0] [--each] [--colours]
 
 Every folder below with truth.json and photos goes through the whole check; judged is what the search for seams gave for each photo. Lines
 the scene's spec.json hides count as not drawn; --colours tells the check what colour each seam was drawn in; --each lists the seams that
@@ -25,7 +25,6 @@ from typing import Any
 from unittest import mock
 
 import numpy as np
-from scene_truth import in_view
 
 from fitcheck import garment, pipeline
 from fitcheck.core.camera import Photo
@@ -34,6 +33,7 @@ from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import VIEWS, SeamLine
 from fitcheck.core.settings import Settings
 from fitcheck.photo.load import load_photo
+from tests.scenes.read_truth import in_view
 
 NEAR_PX, FAR_PX = 4.0, 6.0
 SHORTEST_PX = 12.0  # visible length below which nothing is asked

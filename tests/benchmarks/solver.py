@@ -1,6 +1,6 @@
 """How well the solver recovers known causes: simulated fittings, drawn from the tables themselves.
 
-    OPENBLAS_NUM_THREADS=1 python tests/benchmarks/solver.py [number of fittings, 2000]
+    OPENBLAS_NUM_THREADS=1 python -m tests.benchmarks.solver [number of fittings, 2000]
 
 One to three causes a fitting, drawn by how often the tables say they are needed (or all alike), with amounts up to
 the largest sensible one, mostly within what is usual; noise of every measurement as large as its tolerance; with and without a fifth

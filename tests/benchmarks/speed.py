@@ -1,4 +1,4 @@
-"""How long a whole check takes against what it cannot do without: python tests/benchmarks/speed.py [FITTING_FOLDER] [RUNS]
+"""How long a whole check takes against what it cannot do without: python -m tests.benchmarks.speed [FITTING_FOLDER] [RUNS]
 
 In one run, alternating: decoding the four photos and one pose inference each, against the whole check with its report. Models are loaded
 before. Prints the median of each, the ratio, and the largest memory the process ever held.
@@ -14,7 +14,7 @@ from pathlib import Path
 from fitcheck.photo.load import find_views, load_photo
 from fitcheck.pipeline import check_fit
 from fitcheck.report.write import write_report
-from fitcheck.vision.pose import find_people
+from fitcheck.vision.person.pose import find_people
 
 
 def main(folder: Path, runs: int) -> None:

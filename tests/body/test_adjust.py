@@ -7,9 +7,9 @@ import pytest
 import rig
 
 from fitcheck.body.adjust import _Problem, adjust
-from fitcheck.body.known import LEAN_SD_DEG
 from fitcheck.body.landmarks import _used, seen_ties
-from fitcheck.body.proportions import seen_points
+from fitcheck.body.point_table import seen_points
+from fitcheck.body.prior_rows import LEAN_SD_DEG
 from fitcheck.core.camera import CardHeight
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.records import VIEWS, Sighting

@@ -5,7 +5,7 @@ import rig
 
 from fitcheck.body.adjust import adjust
 from fitcheck.body.landmarks import _used, landmarks, outline_rows, pose_sightings, seen_ties, unmarked
-from fitcheck.body.proportions import body_points, seen_points
+from fitcheck.body.point_table import body_points, seen_points
 from fitcheck.body.shape import body_shape
 from fitcheck.core.records import VIEWS, Pose, Sighting
 

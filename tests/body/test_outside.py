@@ -8,7 +8,7 @@ import pytest
 import rig
 
 from fitcheck.body.adjust import POINTER_OFF_MM, adjust
-from fitcheck.body.proportions import body_points
+from fitcheck.body.point_table import body_points
 from fitcheck.body.shape import body_shape
 from fitcheck.core.check import FitCheck
 from fitcheck.core.records import SIDES, VIEWS

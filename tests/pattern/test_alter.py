@@ -10,8 +10,8 @@ from fitcheck.advice.table import knowledge
 from fitcheck.core.fitting import TapeFacts
 from fitcheck.core.records import Floats
 from fitcheck.pattern.alter import Altered, alter, drawn
-from fitcheck.pattern.block import Body
-from fitcheck.pattern.lay_out import is_changed
+from fitcheck.pattern.drafts.block import Body
+from fitcheck.pattern.drawing.lay_out import is_changed
 from fitcheck.pattern.piece import Pieces
 
 BODIES = [Body(), Body.of(TapeFacts(bust=1200.0, waist=1080.0, hip=1250.0)), Body.of(TapeFacts(bust=800.0, waist=620.0, hip=880.0))]

@@ -1,0 +1,309 @@
+"""The diagrams of what is worn on the upper body, one row an alteration; how it is done follows alterations.toml, in its order.
+
+Places that alterations.toml leaves open (where on an edge a wedge lies, at which level a cut runs) are common practice.
+"""
+
+import math
+from functools import partial
+
+import numpy as np
+
+from fitcheck.core.records import Floats
+from fitcheck.pattern.drafts.block import ABDOMEN_BELOW_WAIST, HIP_BELOW_WAIST
+from fitcheck.pattern.drafts.bodice import DRAFTED_MM, bodice, darted_front, half
+from fitcheck.pattern.lines import nearest_along, path_length, point_at, unit
+from fitcheck.pattern.moves import lengthen, move_line, pivot, slash_and_spread
+from fitcheck.pattern.moves.move_line import sideways, taper
+from fitcheck.pattern.moves.slash_and_spread import Place
+from fitcheck.pattern.moves.true_seams import matched_princess
+from fitcheck.pattern.piece import Mark, Piece, Pieces, arrow
+from fitcheck.pattern.recipes.recipe import Case, Change, Recipe
+
+TO_HIP, TO_KNEE = partial(bodice, below=260.0), partial(bodice, below=600.0)
+
+
+def _forward_shoulder(case: Case) -> list[Piece]:
+    return [pivot.turned_shoulder(case.back, case.amount), pivot.turned_shoulder(case.front, -case.amount)]
+
+
+def _neck_forward(case: Case) -> list[Piece]:
+    half_amount = case.amount / 2
+    return [pivot.neck_end_raised(case.back, case.amount, case.amount), pivot.neck_end_raised(case.front, -half_amount, -half_amount)]
+
+
+def _slope(sign: int) -> Change:
+    def change(case: Case) -> list[Piece]:
+        bases = _along_side(case.pieces, sign * case.amount)
+        halves = (pivot.sloped_shoulder(case.pieces, names, sign * case.amount, bases) for names in (["back"], case.fronts))
+        return [piece for found in halves for piece in found.values()]
+
+    return change
+
+
+def _along_side(pieces: Pieces, amount: float) -> dict[str, Floats]:
+    """How far the underarm goes up, along each piece's own side seam; nowhere on pieces without one."""
+    sides = {name: piece.edges_named("side") for name, piece in pieces.items()}
+    return {
+        name: unit(pieces[name].edges[at[0]][0] - pieces[name].edges[at[0]][1]) * amount if at else np.zeros(2)
+        for name, at in sides.items()
+    }
+
+
+def _shoulder_width(case: Case) -> list[Piece]:
+    halves = (move_line.widened_shoulder(case.pieces, names, case.amount) for names in (["back"], case.fronts))
+    return [piece for found in halves for piece in found.values()]
+
+
+def _armhole_depth(case: Case) -> list[Piece]:
+    bases = _along_side(case.pieces, case.amount)
+    found: list[Piece] = [move_line.raised_underarm(case.pieces["sleeve"], case.amount)]
+    for names in (["back"], case.fronts):
+        moved = move_line.moved_armhole(case.pieces, names, lambda share, name: np.outer(np.clip(2 * share - 1, 0, 1) ** 2, bases[name]))
+        underarm = case.pieces[names[-1]].edges["armhole"][-1]
+        moved[names[-1]] = moved[names[-1]].with_edges(arrow(underarm, underarm + bases[names[-1]], case.amount))
+        found += moved.values()
+    return found
+
+
+def _opened(names: list[str], case: Case, level: float, at_centre: float, at_side: float) -> list[Piece]:
+    """Across a back or front, under the dart where there is one."""
+    last = case.pieces[names[-1]]
+    side = last.edges[last.edges_named("side")[-1]]
+    if "dart_lower" in last.edges:
+        level = max(level, float(side[0, 1]) + 8)
+    corner = side[1] if len(side) > 2 else side[-1]
+    return [lengthen.opened_across(case.pieces[name], level, at_centre, at_side, float(corner[0])) for name in names]
+
+
+def _waist_length(main: str) -> Change:
+    def change(case: Case) -> list[Piece]:
+        level = (case.body.bust_level + case.body.back_waist) / 2
+        halves = {"back": ["back"], "front": case.fronts}
+        return [
+            piece
+            for name, names in halves.items()
+            for piece in _opened(names, case, level, case.amount if name == main else 0.0, case.amount / 2)
+        ]
+
+    return change
+
+
+def _sway_back(case: Case) -> list[Piece]:
+    return _opened(["back"], case, case.body.back_waist - 30, -case.amount, 0.0)
+
+
+def _bust_height(case: Case) -> list[Piece]:
+    if case.darted:
+        return [move_line.moved_dart(case.front, case.amount)]
+    return _princess(case, np.array([0.0, -case.amount]))
+
+
+def _bust_span(case: Case) -> list[Piece]:
+    if case.darted:
+        return [move_line.moved_dart_point(case.front, case.amount)]
+    return _princess(case, np.array([case.amount, 0.0]))
+
+
+def _princess(case: Case, by: Floats) -> list[Piece]:
+    return list(move_line.moved_princess({name: case.pieces[name] for name in case.fronts if case.princess}, by).values())
+
+
+def _bust_width(case: Case) -> list[Piece]:
+    bust = np.array([case.body.bust_span / 2, case.body.bust_level])
+    if case.darted:
+        old = case.front.edges["dart_upper"][1]
+        new = darted_front(case.body, half(case.body, "front"), DRAFTED_MM + case.amount, not case.one_side)
+        apex, foot = new.edges["dart_upper"][1], new.edges["waist"][1]
+        hinge = next(mark.points[0] for mark in new.marks if mark.kind == "hinge")
+        area = np.array([hinge, old, [old[0], foot[1]], foot, apex])
+        return [new.with_edges(Mark("gap" if case.amount > 0 else "lap", area), arrow(old, apex, case.amount))]
+    if not case.princess:
+        return [slash_and_spread.bust_spread(case.front, case.amount, bust)]
+    side = move_line.moved_princess({"side front": case.beside}, np.array([-case.amount, 0.0]))["side front"]
+    hinge = side.edges["armhole"][-1]
+    side = side.with_edges(Mark("cut", np.array([bust, hinge])), Mark("hinge", hinge[None])) if case.amount > 0 else side
+    return [side, matched_princess(case.front, side, not case.one_side)]
+
+
+def _back_width(case: Case) -> list[Piece]:
+    back = case.back
+    shoulder, waist = back.edges["shoulder"], back.edges["waist"]
+    start = Place.on(back, "shoulder", back.length("shoulder") / 2)
+    hinge = point_at(shoulder, start.turns)
+    end = Place.on(back, "waist", nearest_along(waist, np.array([hinge[0], 9e3])))
+    blade = np.array([hinge[0], (case.body.armhole_depth + hinge[1]) / 2 + 20])
+    found = slash_and_spread.spread(back, start, end, hinge, case.amount, blade, -1)
+    found = slash_and_spread.straight_shoulder(found, back.length("shoulder"))
+    more = found.length("waist") - back.length("waist")
+    if case.amount < 0:  # nothing to make a dart of: given back at the side seam
+        straight = found.edges["waist"][[0, -1]]
+        return [move_line.moved_waist_corner(found.with_edges(waist=straight), float(back.edges["waist"][0, 0] - straight[0, 0]))]
+    side, cut, middle = found.edges["waist"][1:-1], found.marks[0].points[0], blade + [case.amount / 2, 0.0]
+    dart = Mark("dart", np.array([cut, middle, side[0]]), f"dart {{mm:{more:.1f}}}")
+    return [found.with_edges(dart).taking(waist=more)]
+
+
+def _chest_width(case: Case) -> list[Piece]:
+    front = case.front
+    start = Place.on(front, "shoulder", front.length("shoulder") / 2)
+    cut = point_at(front.edges["shoulder"], start.turns)
+    chest = (cut[1] + case.body.armhole_depth) / 2
+    if case.princess:
+        end = Place.end_of(front, "princess_upper")
+        hinge = front.edges["princess_upper"][-1]
+    else:
+        end = Place.on(front, "waist", nearest_along(front.edges["waist"], np.array([cut[0], 9e3])))
+        hinge = point_at(front.edges["waist"], end.turns)
+    at = cut + (hinge - cut) * (chest - cut[1]) / (hinge[1] - cut[1])
+    return [
+        slash_and_spread.straight_shoulder(slash_and_spread.spread(front, start, end, hinge, case.amount, at, 1), front.length("shoulder"))
+    ]
+
+
+def _front_side(case: Case) -> list[Piece]:
+    waist = case.body.back_waist
+    share = taper((waist, 1), (waist + HIP_BELOW_WAIST, 0))
+    if case.darted:
+        return [move_line.beside_the_dart(case.front, case.amount, share)]
+    return [move_line.displaced(case.beside, ["side"], sideways(case.amount, share), case.amount)]
+
+
+def _side_out(which: str, part: float, *stops: tuple[float, float], length: float = 0.0) -> Change:
+    """Side seams moved out by a part of the amount, shares by height below the waist, and another opened at the centre."""
+
+    def change(case: Case) -> list[Piece]:
+        waist = case.body.back_waist
+        found: list[Piece] = []
+        for names in [["back"]] * (which != "front") + [case.fronts] * (which != "back"):
+            pieces = {name: case.pieces[name] for name in names}
+            if length:
+                pieces |= {piece.name: piece for piece in _opened(names, case, waist, case.amount * length, 0.0)}
+            last = pieces[names[-1]]
+            edge = last.edges_named("side")[-1]
+            top = max(case.body.bust_level, float(last.edges[edge][0, 1]))
+            share = taper(*((waist + y if y > -1 else top, s) for y, s in stops))
+            pieces[last.name] = move_line.displaced(last, [edge], sideways(case.amount * part, share), case.amount * part)
+            found += pieces.values()
+        return found
+
+    return change
+
+
+def _armhole_gape(case: Case) -> list[Piece]:
+    front = case.front
+    if case.darted:
+        at = path_length(front.edges["armhole"]) * 0.5
+        return [
+            slash_and_spread.closed_wedge(
+                front, "armhole", at, case.amount, Place.end_of(front, "dart_upper"), front.edges["dart_upper"][1]
+            )
+        ]
+    if not case.princess:
+        return [slash_and_spread.taped(front, "armhole", path_length(front.edges["armhole"]) * 0.5, case.amount, 100.0)]
+    return move_line.taken_at_princess(front, case.beside, case.amount / 2)
+
+
+def _neckline_gape(case: Case) -> list[Piece]:
+    front = case.front
+    at = path_length(front.edges["neck"]) * 0.4
+    if case.darted or case.princess:
+        edge = "dart_upper" if case.darted else "princess_upper"
+        apex = front.edges[edge][-1]
+        return [slash_and_spread.closed_wedge(front, "neck", at, case.amount, Place.end_of(front, edge), apex)]
+    return [slash_and_spread.taped(front, "neck", path_length(front.edges["neck"]) * 0.5, case.amount, 70.0)]
+
+
+def _neck_width(case: Case) -> list[Piece]:
+    found = []
+    for piece in (case.back, case.front):
+        neck, tip = piece.edges["shoulder"]
+        out = unit(tip - neck) * case.amount
+        found.append(move_line.moved_neck(piece, np.zeros(2), out).with_edges(arrow(neck, neck + out)))
+    return found
+
+
+def _back_armhole_gape(case: Case) -> list[Piece]:
+    back = case.back
+    cut = Place.on(back, "shoulder", back.length("shoulder") * 0.45)
+    mouth = point_at(back.edges["shoulder"], cut.turns)
+    blade = np.array([mouth[0] - 15, case.body.armhole_depth * 0.62])
+    at = path_length(back.edges["armhole"]) * 0.5
+    found = slash_and_spread.closed_wedge(back, "armhole", at, case.amount, cut, blade, ahead=False)
+    shoulder = found.edges["shoulder"]
+    width = math.dist(shoulder[1], shoulder[2])
+    legs = np.array([shoulder[1], blade, shoulder[2]])
+    return [found.with_edges(Mark("dart", legs, f"dart {{mm:{width:.1f}}}")).taking(shoulder=width)]
+
+
+def _hem(front_centre: float, side: float, back_centre: float) -> Change:
+    def change(case: Case) -> list[Piece]:
+        hip = case.body.back_waist + HIP_BELOW_WAIST
+        found = []
+        for name in ("back", *case.fronts):
+            piece = case.pieces[name]
+            low, wide = (
+                float(piece.edges["hem"][0, 1]),
+                float(case.pieces[case.fronts[-1] if name != "back" else "back"].edges["hem"][0, 0]),
+            )
+            centre = back_centre if name == "back" else front_centre
+            found.append(lengthen.redrawn_hem(piece, hip, low, case.amount * centre, case.amount * side, 0.0, wide))
+        return found
+
+    return change
+
+
+UPPER_BODY: dict[str, Recipe] = {
+    "forward_shoulder": Recipe(bodice, _forward_shoulder, "The cap all but keeps its form; its notch moves.", cap="top"),
+    "neck_forward": Recipe(bodice, _neck_forward),
+    "rounded_erect_upper_back": Recipe(
+        bodice,
+        lambda case: [slash_and_spread.upper_back_opened(case.back, case.amount)],
+        "Opening adds width at the neck, for a dart; folding takes it away: make a neck or shoulder dart smaller, or the collar shorter.",
+    ),
+    "square_sloping_shoulder": Recipe(bodice, _slope(1)),
+    "uneven_shoulders": Recipe(bodice, _slope(-1), "On the lower side only."),
+    "narrow_broad_shoulder": Recipe(bodice, _shoulder_width, cap="top"),
+    "waist_length_back": Recipe(bodice, _waist_length("back")),
+    "waist_length_front": Recipe(bodice, _waist_length("front")),
+    "sway_back": Recipe(bodice, _sway_back),
+    "bust_point_height": Recipe(bodice, _bust_height),
+    "bust_point_span": Recipe(bodice, _bust_span),
+    "full_small_bust": Recipe(
+        bodice,
+        _bust_width,
+        front_notes={
+            "none": "The side seam keeps its length, so the lower edge slants; for a level one add at the side, and ease or dart that away."
+        },
+    ),
+    "back_width": Recipe(bodice, _back_width),
+    "chest_width": Recipe(bodice, _chest_width),
+    "front_side_width": Recipe(TO_HIP, _front_side),
+    "waist_width": Recipe(TO_HIP, _side_out("both", 0.5, (-1, 0), (0, 1), (HIP_BELOW_WAIST, 0))),
+    "abdomen_width": Recipe(TO_HIP, _side_out("front", 1.0, (-1, 0), (ABDOMEN_BELOW_WAIST, 1), length=0.5)),
+    "seat_width": Recipe(TO_HIP, _side_out("back", 1.0, (0, 0), (HIP_BELOW_WAIST, 1), length=0.5)),
+    "hip_width": Recipe(TO_HIP, _side_out("both", 0.5, (0, 0), (HIP_BELOW_WAIST, 1))),
+    "armhole_depth": Recipe(bodice, _armhole_depth),
+    "armhole_gape": Recipe(bodice, _armhole_gape),
+    "neckline_gape": Recipe(bodice, _neckline_gape),
+    "neck_width": Recipe(bodice, _neck_width),
+    "back_armhole_gape": Recipe(bodice, _back_armhole_gape),
+    "back_neck_gape": Recipe(bodice, lambda case: [slash_and_spread.in_a_dart(case.back, "neck", case.amount, 0.5, 90.0)]),
+    "upper_arm": Recipe(
+        bodice,
+        lambda case: [slash_and_spread.widened_upper_arm(case.pieces["sleeve"], case.amount)],
+        "The cap keeps its length, so its top moves as it widens or narrows.",
+    ),
+    "sleeve_cap_height": Recipe(
+        bodice,
+        lambda case: [move_line.raised_cap(case.pieces["sleeve"], case.amount)],
+        "Drawn with the underarm moved so that the cap still fits the armhole; left where it was, the cap has more or less ease.",
+    ),
+    "sleeve_pitch": Recipe(
+        bodice,
+        lambda case: [move_line.notches_moved(case.pieces["sleeve"], case.amount)],
+        "Nothing is cut: the cap turns in the armhole, its notches move, and the underarm seam no longer meets the side seam.",
+    ),
+    "hem_levelling": Recipe(TO_KNEE, _hem(1.0, 0.5, 0.0)),
+    "sleeve_length": Recipe(bodice, lambda case: [lengthen.lengthened(case.pieces["sleeve"], 330.0, case.amount)]),
+    "hem_length": Recipe(TO_KNEE, _hem(1.0, 1.0, 1.0)),
+}

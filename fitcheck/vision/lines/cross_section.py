@@ -1,0 +1,200 @@
+"""What lies across a line drawn on cloth: where its centre is, how its colour differs from the cloth, and whether cloth lies beside it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.records import Floats
+from fitcheck.vision.cloth.find_cloth import Cloth, from_rgb, to_rgb
+
+REACH = 6.5  # half length of a profile across, pixels
+ALONG = 6  # colours are averaged over this many points each way
+NOISE = 2.0  # of one colour in grey levels, after averaging along the line (JPEG, estimate)
+COLOUR_CONTRAST, DARK_CONTRAST, LIGHT_CONTRAST = (
+    0.06,
+    0.35,
+    0.30,
+)  # least log colour change of pen: in the ratios; in brightness (more than a fold's)
+# at an edge: least distance of the ratios from any mixture of the two sides'; beside skin, of the whole colour (measured on scenes:
+# the shade of an edge without a line stays below 0.05)
+EDGE_CONTRAST, SKIN_CONTRAST = 0.05, 0.30
+ALIKE = 0.45  # largest difference in log brightness of cloth on the two sides
+
+
+@dataclass(frozen=True, slots=True)
+class Across:
+    """What lies across each of N points of a line.
+
+    Attributes
+    ----------
+    shift : ndarray, shape (N,)
+        Of the line's centre from the point, along the normal.
+    change : ndarray, shape (N, 3)
+        Log colour of the line minus that of the cloth.
+    valid : ndarray of bool, shape (N,)
+        A line drawn on cloth, no edge, shadow or fold.
+    edge : ndarray of bool, shape (N,)
+        Cloth lies on one side only.
+    """
+
+    shift: Floats
+    change: Floats
+    valid: NDArray[np.bool_]
+    edge: NDArray[np.bool_]
+
+    def part(self, where: slice) -> "Across":
+        """The same for some of the points."""
+        return Across(self.shift[where], self.change[where], self.valid[where], self.edge[where])
+
+
+def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Cloth) -> list[Across]:
+    """Measure colour profiles across every point of some lines, about 2 px apart.
+
+    Parameters
+    ----------
+    lines : sequence of ndarray, shape (N, 2)
+    colour : ndarray of float32, shape (H, W, 3)
+        Log colours (`cloth.log_colour`).
+    cloth : Cloth
+    """
+    if not lines:
+        return []
+    offsets = np.arange(-REACH, REACH + 0.25, 0.5, dtype=np.float32)
+    at = np.concatenate(lines).astype(np.float32)
+    number, sizes = np.arange(len(lines)), np.array([len(line) for line in lines])
+    starts = np.cumsum(sizes) - sizes
+    ends = starts + sizes - 1
+    across = _normals_of(at, np.repeat(starts, sizes), np.repeat(ends, sizes))
+    at_x, at_y = (at[:, i : i + 1] + offsets * across[:, i : i + 1] for i in (0, 1))
+    values = cv2.remap(colour, at_x, at_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    left, spot_left, on_left = _beside(-offsets, values, cloth)
+    right, spot_right, on_right = _beside(offsets, values, cloth)
+    alike = np.abs(left - right)[:, 0] < ALIKE
+    edge = (on_left != on_right) | (on_left & on_right & ~alike)  # a wall may have the cloth's colour, in another light
+    second = (edge & on_right & ~on_left)[:, None]
+    own, other = np.where(second, right, left), np.where(second, left, right)  # of an edge: cloth, and what lies beyond
+    slope = (offsets + spot_left[:, None]) / (spot_left + spot_right)[:, None]
+    base = np.empty_like(values)
+    for i in range(3):  # numpy is slow along a last axis as short as this
+        base[..., i] = left[:, i, None] * (1 - slope) + right[:, i, None] * slope
+    base[edge] = own[edge, None]
+    # averages along each line; its ends are repeated so that they do not mix with the next line
+    within = np.repeat(number, sizes + 2 * ALONG)
+    wide = np.clip(np.arange(len(within)) - ALONG * (2 * within + 1), starts[within], ends[within])
+    back = np.arange(len(at)) + ALONG * (2 * np.repeat(number, sizes) + 1)
+    away = smooth((values - base)[wide], 2)
+    change = away[:, np.abs(offsets) <= 1.0].mean(1)
+    steady = smooth(change, ALONG)[back]
+    away, change = away[back], change[back]
+    shift = _centre(offsets, away, steady, np.hypot(change[:, 1], change[:, 2]), edge)
+    drawn = on_left & on_right & alike
+    drawn[edge] = _on_edge(change[edge], own[edge], other[edge], cloth)
+    valid = _inked(change, own, cloth) & (np.abs(shift) < 2.5) & drawn
+    whole = Across(shift.astype(float), change.astype(float), valid, edge)
+    return [whole.part(slice(start, start + size)) for start, size in zip(starts.tolist(), sizes.tolist(), strict=True)]
+
+
+def _beside(
+    offsets: NDArray[np.float32], values: NDArray[np.float32], cloth: Cloth
+) -> tuple[NDArray[np.float32], Floats, NDArray[np.bool_]]:
+    """Colour on the side of positive offsets, how far out it was taken, and whether it is cloth: farther out, or else close by."""
+    far = _middle(values[:, (offsets >= 4) & (offsets <= 6.5)])
+    near = _middle(values[:, (offsets >= 2.75) & (offsets <= 4.25)])
+    take_far = cloth.is_cloth(far)
+    return np.where(take_far[:, None], far, near), np.where(take_far, 5.25, 3.5).astype(np.float32), take_far | cloth.is_cloth(near)
+
+
+def _middle(values: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Mean over axis 1 without the largest and the smallest: of three values the median, of six nearly, and much faster."""
+    return np.asarray((values.sum(1) - values.max(1) - values.min(1)) / np.float32(values.shape[1] - 2))
+
+
+def _centre(offsets: NDArray[np.float32], away: Floats, steady: Floats, chroma: Floats, edge: NDArray[np.bool_]) -> Floats:
+    """Centroid of the line's own colour, in a window that follows it.
+
+    A raised tape throws a thin grey shadow to one side, so a coloured line is centred on its colour more than on its darkness.
+    """
+    unit = steady * np.stack([np.where(chroma > 0.25, 0.35, 1.0), np.ones_like(chroma), np.ones_like(chroma)], 1)
+    unit = unit / np.maximum((unit * steady).sum(1, keepdims=True), 1e-6)
+    share = np.clip(np.einsum("nkc,nc->nk", away, unit), 0, 1.5)
+    shift = np.zeros(len(away))
+    reach = np.where(edge, 2.5, 4.0)[:, None]
+    for _ in range(3):
+        window = np.clip(reach - np.abs(offsets[None] - shift[:, None]), 0, 1) * share
+        shift = (window * offsets).sum(1) / np.maximum(window.sum(1), 1e-6)
+    return shift
+
+
+def _inked(change: Floats, own: Floats, cloth: Cloth) -> NDArray[np.bool_]:
+    """Whether the change of colour can be pen or tape.
+
+    A fold or shadow changes brightness alone, and less; the ratios it changes no more than they follow brightness all over the cloth.
+    """
+    shade = cloth.own_ratios(own[:, 0] + change[:, 0]) - cloth.own_ratios(own[:, 0])
+    chroma = np.linalg.norm(change[:, 1:] - shade, axis=1)
+    return np.asarray((chroma > COLOUR_CONTRAST + _unseen(change, own)) | (change[:, 0] < -DARK_CONTRAST) | (change[:, 0] > LIGHT_CONTRAST))
+
+
+def _unseen(change: Floats, own: Floats) -> Floats:
+    """Noise of the ratios, which is large where a colour is dark."""
+    return np.asarray(NOISE / np.minimum(to_rgb(own).min(1), to_rgb(own + change).min(1)))
+
+
+def _on_edge(change: Floats, own: Floats, other: Floats, cloth: Cloth) -> NDArray[np.bool_]:
+    """Whether a line runs along the end of the cloth: its colour is no mixture of the two sides, nor one of them in shade.
+
+    Where cloth bends away from the light it darkens towards its end, which is no black line. Between cloth and skin runs a thin brown
+    shadow, which is no line either.
+    """
+    t = np.linspace(0, 1, 9)[:, None, None]
+    away = own + change - from_rgb((1 - t) * to_rgb(own) + t * to_rgb(other))
+    blur = 0.2 * np.maximum(
+        np.linalg.norm((other - own)[:, 1:], axis=1) - 0.4, 0
+    )  # JPEG blurs colour wider than brightness, which shifts mixtures
+    coloured = np.linalg.norm(away[..., 1:], axis=-1).min(0) > EDGE_CONTRAST + blur + _unseen(change, own)
+    step = (other - own)[:, 0]
+    darker, lighter = change[:, 0] - np.minimum(step, 0), change[:, 0] - np.maximum(step, 0)  # than both sides
+    skin = cloth.is_skin(other)
+    apart = np.linalg.norm(away * np.array([0.5, 1.0, 1.0]), axis=-1).min(0) > SKIN_CONTRAST + blur
+    brown = (change[:, 1] > -0.05) & (change[:, 2] > -0.05)
+    return np.asarray(np.where(skin, apart & ~brown, coloured | (darker < -DARK_CONTRAST) | (lighter > LIGHT_CONTRAST)))
+
+
+def even(points: Floats, step: float) -> Floats:
+    """The polyline again with vertices `step` apart, smoothed over about 4 px."""
+    gaps = points[1:] - points[:-1]
+    s = np.concatenate([[0.0], np.cumsum(np.hypot(gaps[:, 0], gaps[:, 1]))])
+    count = max(2, round(s[-1] / step) + 1)
+    t = np.arange(count) * (s[-1] / (count - 1))
+    even = np.empty((count, 2))
+    even[:, 0], even[:, 1] = np.interp(t, s, points[:, 0]), np.interp(t, s, points[:, 1])
+    return smooth(even, 2)
+
+
+def smooth(values: Floats, half: int) -> Floats:
+    """Moving average over 2 half + 1 rows that keeps straight ends where they are."""
+    half = min(half, (len(values) - 1) // 2)
+    if half == 0:
+        return values
+    before = 2 * values[:1] - values[half:0:-1]
+    after = 2 * values[-1:] - values[-2 : -half - 2 : -1]
+    padded = np.concatenate([before, values, after])
+    mean = cv2.blur(padded.reshape(len(padded), -1), (1, 2 * half + 1))[half:-half]
+    return np.asarray(mean.reshape(values.shape), values.dtype)
+
+
+def normals(points: Floats) -> Floats:
+    """Unit normals (y, -x of the direction) from the chord over 9 points."""
+    return _normals_of(points, 0, len(points) - 1)
+
+
+def _normals_of(points: NDArray[Any], first: NDArray[np.intp] | int, last: NDArray[np.intp] | int) -> NDArray[Any]:
+    """The same for several lines behind each other: number of the first and last point of each point's own line."""
+    i = np.arange(len(points))
+    chord = points[np.minimum(i + 4, last)] - points[np.maximum(i - 4, first)]
+    chord /= np.maximum(np.hypot(chord[:, 0], chord[:, 1])[:, None], points.dtype.type(1e-9))
+    return np.stack([chord[:, 1], -chord[:, 0]], 1)

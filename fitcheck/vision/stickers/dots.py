@@ -1,0 +1,185 @@
+"""Plain round coloured dots stuck on body points: found by colour and roundness, named by where they sit."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import linear_sum_assignment
+
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import Floats, Pose, Side, Sighting, View
+from fitcheck.vision.cloth.find_cloth import log_colour
+
+SMALLEST_MM, LARGEST_MM = 9.5, 24.0  # long axis of dots of 10 to 20 mm, some slack; where two lines cross it is shorter
+LINE_MM = 7.0  # a drawn line is narrower and vanishes when opened by this
+STRONG = 0.22  # chroma (log ratio) by which a dot stands out from what surrounds it
+MEDIAN_MM = 48.0  # surroundings: several dots wide
+FILLED = 0.75  # share of its bounding ellipse that a dot fills; ragged patches fill less
+THINNEST = 0.3  # short over long axis of a dot seen aslant
+AROUND_MM = 6.0  # how far off its edge a dot must have ended: lines and patches go on in their own colour
+GOES_ON = 0.27  # share of that ring in the patch's colour, above which it is part of something larger
+SMALL_MM, SMALL_GOES_ON = 13.0, 0.04  # two lines crossing, or the end of a thick one, look like a small dot with arms
+FIRST_GATE_MM, LAST_GATE_MM = 75.0, 45.0  # from where the body is expected; then after taking out the common shift
+RING_SAMPLES = 120
+PLAINLY_MM = 25.0  # so much nearer than any point without a dot; seen from the side the neck's and the shoulder's are 40 mm apart
+FEWEST = 2
+SAME_HUE_DEG = 30.0  # dots of one colour in any light; their saturation changes with it (within 15 degrees on our scenes)
+CENTRE_SD_MM = 1.3  # a dot stands off the cloth, and its shadow and the lines it lies on pull its centre; measured on our scenes
+
+
+@dataclass(frozen=True, slots=True)
+class _Blob:
+    xy_px: Floats
+    box_px: tuple[float, float, float, float]
+
+
+def find_dots(photo: Photo, pose: Pose, expected_px: Mapping[tuple[str, Side | None], Floats], mm_per_px: float) -> tuple[Sighting, ...]:
+    """The dots of one photo.
+
+    Parameters
+    ----------
+    photo : Photo
+    pose : Pose
+        Where to look.
+    expected_px : mapping of (name, side) to ndarray of shape (2,)
+        Where the body points that face the camera are thought to be; a dot is the nearest of them.
+    mm_per_px : float
+
+    Returns
+    -------
+    tuple of Sighting
+        Grade `dot`. Empty where fewer than two dots agree with the body: a lone round patch is a button.
+    """
+    rows, columns = np.flatnonzero(pose.mask.any(1)), np.flatnonzero(pose.mask.any(0))
+    if len(rows) == 0 or not expected_px:
+        return ()
+    places = np.array(list(expected_px.values()))
+    pad = 2 * LARGEST_MM / mm_per_px
+    x0, y0 = np.maximum(0, places.min(0) - pad).astype(int)
+    x1, y1 = (places.max(0) + pad).astype(int) + 1
+    crop = photo.rgb[y0 : min(y1, rows[-1]), max(x0, columns[0] - int(pad)) : min(x1, columns[-1] + int(pad))]
+    origin = np.array([max(x0, columns[0] - int(pad)), y0], float)
+    if min(crop.shape[:2]) < 8:
+        return ()
+    blobs = _blobs(np.ascontiguousarray(crop), mm_per_px)
+    moved = [_Blob(b.xy_px + origin, (b.box_px[0] + origin[0], b.box_px[1] + origin[1], b.box_px[2], b.box_px[3])) for b in blobs]
+    named = _named(moved, list(expected_px), places, mm_per_px)
+    return tuple(_sighting(photo, key, blob, mm_per_px) for key, blob in named) if len(named) >= FEWEST else ()
+
+
+def of_one_colour(photos: Mapping[View, Photo], found: Mapping[View, Sequence[Sighting]]) -> dict[View, tuple[Sighting, ...]]:
+    """Dots of all photos without those that differ in colour from the others of their side.
+
+    Whoever sticks dots takes one colour for her left, one for her right, one for the middle (or one for all); patches, badges and buttons
+    that happen to lie near body points have any colour. Where no colour has a majority, none of that side can be told from a patch.
+
+    Parameters
+    ----------
+    photos : mapping of view to Photo
+    found : mapping of view to sequence of Sighting
+        As `find_dots` gave them.
+    """
+    dots = [dot for in_view in found.values() for dot in in_view]
+    ways = np.array([_hue(photos[dot.view], dot.xy_px) for dot in dots]).reshape(-1, 2)
+    alike = ways @ ways.T > np.cos(np.radians(SAME_HUE_DEG))
+    kept: set[int] = set()
+    for side in {dot.side for dot in dots}:
+        own = [i for i, dot in enumerate(dots) if dot.side == side]
+        like = max(([j for j in own if alike[i, j]] for i in own), key=len)
+        kept.update(like if 2 * len(like) > len(own) else ())
+    chosen = [dot for i, dot in enumerate(dots) if i in kept]
+    return {view: tuple(dot for dot in chosen if dot.view == view) for view in found}
+
+
+def _hue(photo: Photo, xy_px: Floats) -> Floats:
+    """Direction of the log colour ratios at a dot's centre, a unit vector."""
+    x, y = (int(np.clip(round(float(c)), 1, n - 2)) for c, n in zip(xy_px, photo.rgb.shape[1::-1], strict=True))
+    own = np.median(log_colour(photo.rgb[y - 1 : y + 2, x - 1 : x + 2])[..., 1:].reshape(-1, 2), axis=0).astype(float)
+    return np.asarray(own / max(float(np.linalg.norm(own)), 1e-9))
+
+
+def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[_Blob]:
+    """Round patches whose colour stands out from their surroundings, in the crop's pixels."""
+    zoom = min(1.0, mm_per_px / 1.2)  # 1.2 mm a pixel shows a dot of 10 mm well enough to know it
+    small = cv2.resize(rgb, None, fx=zoom, fy=zoom, interpolation=cv2.INTER_AREA) if zoom < 1 else rgb
+    step_mm = mm_per_px / zoom
+    chroma = log_colour(np.asarray(small, np.uint8))[..., 1:]
+    away = _standing_out(chroma, step_mm)
+    width = max(3, round(LINE_MM / step_mm) | 1)
+    solid = cv2.morphologyEx((away > STRONG).astype(np.uint8), cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width)))
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(solid, connectivity=4)
+    found = []
+    for i in range(1, count):
+        left, top, wide, high, area = stats[i]
+        if not SMALLEST_MM / 1.5 < max(wide, high) * step_mm < LARGEST_MM * 1.3:
+            continue
+        part = (labels[top : top + high, left : left + wide] == i).astype(np.uint8)
+        outline = max(cv2.findContours(part, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0], key=len)
+        if len(outline) < 6:
+            continue
+        _, axes, _ = cv2.fitEllipse(outline)
+        short, long = sorted(a + 1.0 for a in axes)  # the contour runs through pixel centres
+        if not SMALLEST_MM < long * step_mm < LARGEST_MM or short < THINNEST * long or area < FILLED * np.pi / 4 * short * long:
+            continue
+        weight = away[top : top + high, left : left + wide] * part
+        y, x = np.mgrid[top : top + high, left : left + wide]
+        centre = np.array([(x * weight).sum(), (y * weight).sum()]) / weight.sum()
+        going_on = _going_on(chroma, centre, max(wide, high) / 2 + AROUND_MM / step_mm)
+        if going_on > (SMALL_GOES_ON if long * step_mm < SMALL_MM else GOES_ON):
+            continue
+        exact = np.array(rgb.shape[1::-1]) / np.array(small.shape[1::-1])
+        found.append(_Blob((centre + 0.5) * exact - 0.5, (left / zoom, top / zoom, wide / zoom, high / zoom)))
+    return found
+
+
+def _going_on(chroma: NDArray[np.float32], centre: Floats, radius: float) -> float:
+    """Share of the ring around a patch that has the patch's own colour."""
+    height, width = chroma.shape[:2]
+    turn = np.linspace(0, 2 * np.pi, RING_SAMPLES, endpoint=False)
+    x = np.clip(np.round(centre[0] + radius * np.cos(turn)).astype(int), 0, width - 1)
+    y = np.clip(np.round(centre[1] + radius * np.sin(turn)).astype(int), 0, height - 1)
+    ring = chroma[y, x]
+    row, column = (int(np.clip(round(c), 1, n - 2)) for c, n in zip(centre[::-1], (height, width), strict=True))
+    ground = np.median(ring, axis=0)
+    own = np.median(chroma[row - 1 : row + 2, column - 1 : column + 2].reshape(-1, 2), axis=0) - ground
+    length = max(float(np.linalg.norm(own)), 1e-6)
+    along = (ring - ground) @ own / length**2
+    beside = np.linalg.norm(ring - ground - along[:, None] * own, axis=1) / length
+    return float(np.mean((along > 0.4) & (beside < 0.35)))
+
+
+def _standing_out(chroma: NDArray[np.float32], step_mm: float) -> NDArray[np.float32]:
+    """Distance of every pixel's chroma from the median of its surroundings."""
+    size = max(5, round(MEDIAN_MM / step_mm) | 1)
+    levels = np.clip(chroma * 60 + 128, 0, 255).astype(np.uint8)
+    around = np.dstack([cv2.medianBlur(np.ascontiguousarray(levels[..., i]), size) for i in (0, 1)])
+    return np.asarray(np.linalg.norm((levels.astype(np.float32) - around) / 60.0, axis=2), np.float32)
+
+
+def _named(
+    blobs: Sequence[_Blob], keys: Sequence[tuple[str, Side | None]], places: Floats, mm_per_px: float
+) -> list[tuple[tuple[str, Side | None], _Blob]]:
+    """Dots and points paired so that the sum of distances is least; the common shift of the body is taken out between two rounds.
+
+    A dot that could as well mark a point that has none is left out.
+    """
+    if not blobs:
+        return []
+    shift, gate = np.zeros(2), FIRST_GATE_MM
+    pairs: list[tuple[int, int]] = []
+    for gate in (FIRST_GATE_MM, LAST_GATE_MM):
+        apart = np.linalg.norm(np.array([b.xy_px for b in blobs])[:, None] - (places + shift)[None], axis=2) * mm_per_px
+        # everything beyond the gate costs the same, so that far pairs do not pull near ones apart
+        pairs = [(i, j) for i, j in zip(*linear_sum_assignment(np.minimum(apart, gate)), strict=True) if apart[i, j] < gate]
+        if pairs:
+            shift = np.median([blobs[i].xy_px - places[j] for i, j in pairs], axis=0)
+    without = [j for j in range(len(keys)) if all(j != paired for _, paired in pairs)]
+    return [(keys[j], blobs[i]) for i, j in pairs if all(apart[i, k] > apart[i, j] + PLAINLY_MM for k in without)]
+
+
+def _sighting(photo: Photo, key: tuple[str, Side | None], blob: _Blob, mm_per_px: float) -> Sighting:
+    left, top, wide, high = blob.box_px
+    corners = np.array([[left, top], [left + wide, top], [left + wide, top + high], [left, top + high]])
+    return Sighting(key[0], key[1], photo.view, "dot", blob.xy_px, CENTRE_SD_MM / mm_per_px, kind="dot", corners_px=corners)

@@ -1,0 +1,144 @@
+"""Coloured dots drawn on cloth with lines, folds of light and a button: found where they are, named by where they sit."""
+
+import cv2
+import numpy as np
+import pytest
+
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import Pose, Sighting
+from fitcheck.vision.stickers.dots import find_dots, of_one_colour
+
+MM_PER_PX = 1.0
+PLACES = {
+    ("bust_point", "wearer_right"): (360.3, 400.8),
+    ("bust_point", "wearer_left"): (540.7, 402.2),
+    ("waist_front", None): (450.4, 640.5),
+    ("front_neck_point", None): (449.6, 260.3),
+}
+
+
+def drawn(places, diameter_mm=16.0, colour=(30, 140, 220), aspect=1.0, lines=True):
+    """A figure in beige cloth under uneven light, dots drawn eight times too large and shrunk."""
+    big = np.full((800 * 4, 900 * 4, 3), (190, 190, 195), np.uint8)
+    cv2.rectangle(big, (250 * 4, 200 * 4), (650 * 4, 790 * 4), (205, 190, 160), -1)
+    if lines:
+        for x in (360, 450, 540):
+            cv2.line(big, (x * 4, 300 * 4), (x * 4, 780 * 4), (170, 30, 40), 14)
+        cv2.line(big, (260 * 4, 640 * 4), (640 * 4, 640 * 4), (20, 90, 30), 14)
+    for x, y in places:
+        axes = (round(diameter_mm * 2 * aspect), round(diameter_mm * 2))
+        cv2.ellipse(big, (round((x + 0.5) * 4), round((y + 0.5) * 4)), axes, 0, 0, 360, colour, -1)
+    rgb = cv2.resize(big, (900, 800), interpolation=cv2.INTER_AREA).astype(float)
+    rgb *= np.linspace(1.0, 0.6, 900)[None, :, None]
+    rgb = np.clip(rgb + np.random.default_rng(2).normal(0, 2.5, rgb.shape), 0, 255).astype(np.uint8)
+    mask = np.zeros((800, 900), bool)
+    mask[200:790, 250:650] = True
+    return Photo("front", "front.jpg", "0" * 64, rgb, None, ""), Pose(np.zeros((33, 2)), np.zeros((33, 3)), np.ones(33), mask)
+
+
+def expected(shift=(0.0, 0.0)):
+    return {key: np.array(xy) + shift for key, xy in PLACES.items()}
+
+
+@pytest.mark.parametrize("diameter_mm", [11.0, 16.0, 20.0])
+@pytest.mark.parametrize("colour", [(30, 140, 220), (245, 140, 20), (230, 60, 140)])
+def test_every_dot_is_found_and_named(diameter_mm, colour):
+    photo, pose = drawn(PLACES.values(), diameter_mm, colour)
+    found = {(s.name, s.side): s for s in find_dots(photo, pose, expected((18, -14)), MM_PER_PX)}
+    assert set(found) == set(PLACES)
+    for key, s in found.items():
+        assert np.linalg.norm(s.xy_px - PLACES[key]) < 2 * s.sd_px
+        assert s.grade == "dot"
+        assert cv2.pointPolygonTest(s.corners_px.astype(np.float32), tuple(map(float, s.xy_px)), False) > 0
+
+
+def test_a_dot_seen_aslant_counts():
+    photo, pose = drawn(PLACES.values(), 18.0, aspect=0.5)
+    assert len(find_dots(photo, pose, expected(), MM_PER_PX)) == 4
+
+
+def test_crossing_lines_are_no_dots():
+    photo, pose = drawn([])
+    assert find_dots(photo, pose, expected(), MM_PER_PX) == ()
+
+
+def test_one_button_is_no_dot():
+    photo, pose = drawn([(450, 640)], lines=False)
+    assert find_dots(photo, pose, expected(), MM_PER_PX) == ()
+
+
+def test_a_missing_dot_leaves_the_others_their_names():
+    places = [xy for key, xy in PLACES.items() if key != ("waist_front", None)]
+    photo, pose = drawn(places)
+    found = {(s.name, s.side) for s in find_dots(photo, pose, expected((-20, 10)), MM_PER_PX)}
+    assert found == set(PLACES) - {("waist_front", None)}
+
+
+@pytest.mark.parametrize("width_mm", [4, 6, 7])
+def test_strong_lines_of_one_colour_crossing_at_the_body_points_are_no_dots(width_mm):
+    photo, pose = drawn([], lines=False)
+    rgb = photo.rgb.copy()
+    for (x, y), lean in zip(PLACES.values(), (0.0, 0.4, 0.8, 0.2), strict=True):
+        for dx, dy in ((60, 60 * lean), (-20 * lean, 60), (50, -20)):
+            ends = [(round((x - s * dx) * 16), round((y - s * dy) * 16)) for s in (-1, 1)]
+            cv2.line(rgb, *ends, (200, 20, 30), width_mm, cv2.LINE_AA, 4)
+    blurred = cv2.GaussianBlur(rgb, (0, 0), 1.0)
+    assert find_dots(Photo("front", "front.jpg", "0" * 64, blurred, None, ""), pose, expected(), MM_PER_PX) == ()
+
+
+def in_two_lights(colours):
+    """A photo of two halves, the right one in a third of the light, with a patch for every (name, side, colour) in turn."""
+    rgb = np.full((100, 400, 3), 200, np.uint8)
+    dots = []
+    for i, (name, side, colour) in enumerate(colours):
+        x = 20 + 50 * i
+        cv2.circle(rgb, (x, 50), 9, colour, -1)
+        dots.append(Sighting(name, side, "front", "dot", np.array([float(x), 50.0]), 1.0, kind="dot"))
+    rgb[:, 200:] = rgb[:, 200:] // 3
+    return {"front": Photo("front", "front.jpg", "0" * 64, rgb, None, "")}, {"front": tuple(dots)}
+
+
+BLUE, ORANGE, RED, GREEN = (30, 110, 200), (235, 130, 30), (210, 40, 50), (40, 150, 70)
+
+
+def test_dots_of_one_colour_a_side_are_kept_in_any_light():
+    photos, found = in_two_lights(
+        [
+            ("bust_point", "wearer_left", BLUE),
+            ("bust_point", "wearer_right", ORANGE),
+            ("waist_front", None, RED),
+            ("waist_side", "wearer_left", BLUE),
+            ("hip_side", "wearer_left", BLUE),
+            ("waist_side", "wearer_right", ORANGE),
+            ("front_neck_point", None, RED),
+        ]
+    )
+    assert of_one_colour(photos, found) == found
+
+
+def test_patches_of_any_colour_are_no_dots():
+    photos, found = in_two_lights(
+        [
+            ("waist_front", None, RED),
+            ("front_neck_point", None, BLUE),
+            ("bust_point", "wearer_left", BLUE),
+            ("waist_side", "wearer_left", BLUE),
+            ("shoulder_point", "wearer_left", GREEN),
+        ]
+    )
+    kept = of_one_colour(photos, found)["front"]
+    assert {(dot.name, dot.side) for dot in kept} == {("bust_point", "wearer_left"), ("waist_side", "wearer_left")}
+
+
+def test_no_dots_stay_none():
+    photos, _ = in_two_lights([])
+    assert of_one_colour(photos, {"front": ()}) == {"front": ()}
+
+
+def test_a_dot_between_two_points_is_neither():
+    """The shoulder's dot lies aslant and is not seen: the neck's, 40 mm from it, may be either's when the body is placed too high."""
+    shoulder = {("shoulder_point", "wearer_right"): np.array([300.0, 290.0]), ("side_neck_point", "wearer_right"): np.array([305.0, 250.0])}
+    for y, names in ((250.0, {"side_neck_point"}), (274.0, set())):
+        photo, pose = drawn([*PLACES.values(), (304.0, y)])
+        found = find_dots(photo, pose, expected() | shoulder, MM_PER_PX)
+        assert {s.name for s in found if s.side == "wearer_right"} - {"bust_point"} == names
