@@ -129,13 +129,14 @@ def note(
 ) -> None:
     """Write a note about a wearer or a fitting."""
     from fitcheck.core.errors import UsageError
+    from fitcheck.diary.recording import add_note
     from fitcheck.diary.store import Diary
     from fitcheck.diary_commands import diary_folder
 
     if wearer is None and fitting is None:
         raise UsageError("A note is about somebody or something.", "Give --wearer NAME or --fitting NUMBER.")
     with Diary(diary_folder(diary)) as held:
-        held.add_note(text, wearer, fitting)
+        add_note(held, text, wearer, fitting)
     say("Noted.")
 
 
@@ -150,6 +151,7 @@ def tape(
 ) -> None:
     """Keep a tape measurement of today."""
     from fitcheck.core.errors import UsageError
+    from fitcheck.diary.recording import add_tape
     from fitcheck.diary.store import Diary
     from fitcheck.diary_commands import diary_folder
 
@@ -157,7 +159,7 @@ def tape(
     if factor is None:
         raise UsageError(f"{unit} is no unit of a tape.", "Give --unit mm, cm or in.")
     with Diary(diary_folder(diary)) as held:
-        held.add_tape(wearer, name, value * factor)
+        add_tape(held, wearer, name, value * factor)
     say("Kept.")
 
 
@@ -207,6 +209,7 @@ def delete(
 ) -> None:
     """Remove a wearer with all of hers, or one fitting, for good, and say what was removed."""
     from fitcheck.core.errors import UsageError
+    from fitcheck.diary.forgetting import delete_fitting, delete_wearer
     from fitcheck.diary.store import Diary
     from fitcheck.diary_commands import diary_folder
 
@@ -217,12 +220,12 @@ def delete(
         if not yes and not typer.confirm(f"Remove {what}? This cannot be undone"):
             raise typer.Exit(1)
         if wearer:
-            removed = held.delete_wearer(wearer)
+            removed = delete_wearer(held, wearer)
             say(f"Removed {', '.join(f'{count} {name}' for name, count in removed.items() if count) or 'her name'}.")
             if removed["photos referenced"]:
                 say("Photos that were only referenced stay where you keep them.")
         else:
-            entry = held.delete_fitting(fitting or 0)
+            entry = delete_fitting(held, fitting or 0)
             say(f"Removed fitting {entry.number} ({entry.garment}, {entry.day.isoformat()}).")
 
 

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 from fitcheck.core.errors import DiaryError, UsageError
 from fitcheck.diary.database import default_folder
-from fitcheck.diary.store import Diary, Keep, NewFitting
+from fitcheck.diary.recording import Keep, NewFitting, record
+from fitcheck.diary.store import Diary
 
 if TYPE_CHECKING:  # their imports cost more than most of these commands
     from fitcheck.core.check import FitCheck
@@ -47,7 +48,7 @@ class Recorder:
 
         data = json.dumps(to_json(check), ensure_ascii=False, allow_nan=False)
         with Diary(self.folder) as diary:
-            return diary.record(NewFitting(check, data, self.wearer, self.garment, paths, self.keep, self.retake, self.day))
+            return record(diary, NewFitting(check, data, self.wearer, self.garment, paths, self.keep, self.retake, self.day))
 
 
 def recorder(place: str, facts: FittingFacts, keep: Keep = "copy", retake: bool = False) -> Recorder:

@@ -17,6 +17,7 @@ from typer.testing import CliRunner
 from fitcheck.cli import app
 from fitcheck.core.check import PostureValue
 from fitcheck.diary.database import FILE_NAME
+from fitcheck.diary.recording import record
 from fitcheck.diary.store import Diary
 
 SAMPLES = Path(__file__).parents[1] / "sample_images"
@@ -32,8 +33,8 @@ def folder(tmp_path, monkeypatch) -> Path:
     rounds = [((measurement(10.2),), (step(10.0, (KEY, 10.2, 0.2)),)), ((measurement(0.4),), ())]
     with Diary(tmp_path / "diary", create=True) as diary:
         for k, (measurements, steps) in enumerate(rounds):
-            diary.record(new_fitting(fit_check(k, measurements, steps, posture), day=date(2026, 4, 2 + 7 * k)))
-        diary.record(new_fitting(fit_check("again", rounds[1][0], (), posture), day=date(2026, 4, 9), retake=True))
+            record(diary, new_fitting(fit_check(k, measurements, steps, posture), day=date(2026, 4, 2 + 7 * k)))
+        record(diary, new_fitting(fit_check("again", rounds[1][0], (), posture), day=date(2026, 4, 9), retake=True))
     return tmp_path / "diary"
 
 

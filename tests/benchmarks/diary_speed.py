@@ -18,7 +18,9 @@ from diary.conftest import fit_check, new_fitting
 from fitcheck.core.check import PostureValue
 from fitcheck.core.fitting import FittingFacts, with_options
 from fitcheck.core.settings import Settings
-from fitcheck.diary.store import Diary, NewFitting
+from fitcheck.diary.forgetting import delete_fitting, delete_wearer
+from fitcheck.diary.recording import NewFitting, record
+from fitcheck.diary.store import Diary
 from fitcheck.diary_commands import recorder
 from fitcheck.photo.load import find_views, load_photo
 from fitcheck.pipeline import check_fit
@@ -41,7 +43,7 @@ def fill(folder: Path, fittings: int) -> None:
             new = new_fitting(check, f"wearer {k % 2}", f"garment {k % 60}", date(2020, 1, 1) + timedelta(days=k))
             data = json.loads(new.data)
             data["program"] = "x" * PADDING_BYTES
-            diary.record(NewFitting(check, json.dumps(data), new.wearer, new.garment, {}, "copy", False, new.day))
+            record(diary, NewFitting(check, json.dumps(data), new.wearer, new.garment, {}, "copy", False, new.day))
 
 
 def record_real(folder: Path) -> tuple[int, int]:
@@ -93,13 +95,13 @@ def main(fittings: int = 1000) -> None:
             print(f"{title:17s} {elapsed:5.2f} s elapsed, {processor:5.2f} s of processor time, whole process")
         with Diary(folder) as diary:
             begun = time.perf_counter()
-            diary.record(new_fitting(fit_check("one more"), "wearer 1"))
+            record(diary, new_fitting(fit_check("one more"), "wearer 1"))
             print(f"record            {time.perf_counter() - begun:5.2f} s within the check")
             begun = time.perf_counter()
-            diary.delete_fitting(1)
+            delete_fitting(diary, 1)
             print(f"delete one        {time.perf_counter() - begun:5.2f} s")
             begun = time.perf_counter()
-            diary.delete_wearer("wearer 0")
+            delete_wearer(diary, "wearer 0")
             print(f"delete half       {time.perf_counter() - begun:5.2f} s, {fittings} photos removed")
 
 

@@ -13,7 +13,8 @@ from fitcheck.core.camera import Photo
 from fitcheck.core.check import FitCheck, PhotoResult, PostureValue
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Landmark, Measurement, SeamLine, Sighting
-from fitcheck.diary.store import Diary, NewFitting
+from fitcheck.diary.recording import NewFitting
+from fitcheck.diary.store import Diary
 from fitcheck.report.result import to_json
 
 TIP = ("shoulder_seam_behind", "tip")

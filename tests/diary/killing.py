@@ -9,6 +9,7 @@ from pathlib import Path
 from diary.conftest import fit_check, new_fitting
 from diary.whole import check_whole
 
+from fitcheck.diary.recording import record
 from fitcheck.diary.store import Diary
 
 LONGEST_S = 0.25  # some ten recordings
@@ -17,7 +18,7 @@ LONGEST_S = 0.25  # some ten recordings
 def _record_on(folder: Path, name: str, pipe: Connection) -> None:
     with Diary(folder, create=True) as diary:
         for k in range(10_000):
-            pipe.send(diary.record(new_fitting(fit_check(f"{name}{k}"), f"wearer {k % 3}", f"garment {k % 5}")))
+            pipe.send(record(diary, new_fitting(fit_check(f"{name}{k}"), f"wearer {k % 3}", f"garment {k % 5}")))
 
 
 def killing(folder: Path, kills: int, seed: int) -> tuple[set[int], set[int]]:

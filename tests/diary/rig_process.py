@@ -9,6 +9,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from diary.conftest import fit_check, new_fitting
 
 from fitcheck.core.errors import DiaryError
+from fitcheck.diary.recording import record
 from fitcheck.diary.store import Diary
 
 
@@ -18,7 +19,7 @@ def main(folder: str, name: str, count: int, limit_bytes: int) -> int:
     try:
         with Diary(Path(folder), create=True) as diary:
             for k in range(count):
-                number = diary.record(new_fitting(fit_check(f"{name}{k}"), f"wearer {k % 3}", f"{name} {k % 5}"))
+                number = record(diary, new_fitting(fit_check(f"{name}{k}"), f"wearer {k % 3}", f"{name} {k % 5}"))
                 print(number, flush=True)
     except DiaryError as error:
         print(error, file=sys.stderr)

@@ -12,15 +12,16 @@ from diary.whole import check_whole
 from fitcheck.core.errors import DiaryError
 from fitcheck.diary.archive import export_wearer, import_wearer
 from fitcheck.diary.reading import notes, read_fitting, tapes
+from fitcheck.diary.recording import add_note, record
 from fitcheck.diary.store import Diary
 
 
 @pytest.fixture
 def archive(diary, tmp_path):
-    number = diary.record(new_fitting(fit_check(1, tape={"bust": 920}), "Anna"))
-    diary.record(new_fitting(fit_check(2), "Anna", "coat"))
-    diary.record(new_fitting(fit_check(3), "Berta"))
-    diary.add_note("loose", fitting=number)
+    number = record(diary, new_fitting(fit_check(1, tape={"bust": 920}), "Anna"))
+    record(diary, new_fitting(fit_check(2), "Anna", "coat"))
+    record(diary, new_fitting(fit_check(3), "Berta"))
+    add_note(diary, "loose", fitting=number)
     path = tmp_path / "anna.zip"
     assert export_wearer(diary, "anna", path) == {"fittings": 2, "photos": 4}
     return path

@@ -8,6 +8,7 @@ from diary.conftest import fit_check, measurement, new_fitting, step
 from fitcheck.core.diary import Target
 from fitcheck.diary.compare import compare
 from fitcheck.diary.reading import read_fitting
+from fitcheck.diary.recording import record
 
 KEY = "shoulder_seam_behind_tip_R"
 TARGET = {KEY: Target(0.0, 3.0, 1.0)}
@@ -16,8 +17,8 @@ TARGET = {KEY: Target(0.0, 3.0, 1.0)}
 def two(diary, before: float, after: float, sd: float = 1.0, target: Target = TARGET[KEY], **second: object):
     one = fit_check(1, (measurement(before, sd),), (step(10.0, (KEY, before, before - 10)),))
     other = fit_check(2, (measurement(after, sd),), ())
-    first = diary.record(new_fitting(one, day=date(2026, 4, 2)))
-    last = diary.record(new_fitting(other, **{"day": date(2026, 4, 9)} | second))
+    first = record(diary, new_fitting(one, day=date(2026, 4, 2)))
+    last = record(diary, new_fitting(other, **{"day": date(2026, 4, 9)} | second))
     return compare(read_fitting(diary, first), read_fitting(diary, last), {KEY: target}, {("forward_shoulder", True): "forward shoulder"})
 
 
@@ -81,8 +82,8 @@ def test_cautions(diary):
 
 
 def test_what_was_measured_once_only(diary):
-    first = diary.record(new_fitting(fit_check(1)))
-    second = diary.record(new_fitting(fit_check(2, (measurement(1.0, side="wearer_left"),), ())))
+    first = record(diary, new_fitting(fit_check(1)))
+    second = record(diary, new_fitting(fit_check(2, (measurement(1.0, side="wearer_left"),), ())))
     found = compare(read_fitting(diary, first), read_fitting(diary, second), TARGET, {})
     assert [m.key for m in found.only_before] == [KEY]
     assert [m.side for m in found.only_after] == ["wearer_left"]

@@ -13,6 +13,7 @@ from diary.whole import check_whole
 
 from fitcheck.core.errors import DiaryError
 from fitcheck.diary.database import FILE_NAME, open_database
+from fitcheck.diary.recording import record
 from fitcheck.diary.store import Diary
 
 RIG = Path(__file__).with_name("rig_process.py")
@@ -64,13 +65,13 @@ def test_no_room_left(tmp_path):
     assert said
     with Diary(folder) as diary:
         assert check_whole(diary) == said
-        diary.record(new_fitting(fit_check("after")))  # and it goes on once there is room
+        record(diary, new_fitting(fit_check("after")))  # and it goes on once there is room
 
 
 def test_a_damaged_database(tmp_path):
     folder = tmp_path / "diary"
     with Diary(folder, create=True) as diary:
-        diary.record(new_fitting(fit_check()))
+        record(diary, new_fitting(fit_check()))
     path = folder / FILE_NAME
     path.write_bytes(b"no database at all" * 1000)
     before = path.read_bytes()
@@ -86,7 +87,7 @@ def test_damage_inside_is_said_when_it_is_met(tmp_path):
     folder = tmp_path / "diary"
     with Diary(folder, create=True) as diary:
         for k in range(30):
-            diary.record(new_fitting(fit_check(k)))
+            record(diary, new_fitting(fit_check(k)))
     path = folder / FILE_NAME
     data = bytearray(path.read_bytes())
     data[4096 * 3 :] = b"\xff" * (len(data) - 4096 * 3)
@@ -103,7 +104,7 @@ def test_damage_inside_is_said_when_it_is_met(tmp_path):
 def test_a_newer_diary_is_left_alone(tmp_path):
     folder = tmp_path / "diary"
     with Diary(folder, create=True) as diary:
-        diary.record(new_fitting(fit_check()))
+        record(diary, new_fitting(fit_check()))
     with sqlite3.connect(folder / FILE_NAME) as raw:
         raw.execute("INSERT INTO _sqlite_migrations (migration_set, name, applied_at) VALUES ('fitcheck', 'of_the_future', '')")
     raw.close()
@@ -118,7 +119,7 @@ def test_another_program_holds_it(tmp_path, monkeypatch):
     raw = sqlite3.connect(folder / FILE_NAME, isolation_level=None)
     raw.execute("BEGIN IMMEDIATE")
     with Diary(folder) as diary, pytest.raises(DiaryError, match=r"Another program .* try again"):
-        diary.record(new_fitting(fit_check()))
+        record(diary, new_fitting(fit_check()))
     raw.close()
 
 
@@ -136,7 +137,7 @@ def test_a_broken_migration_changes_nothing(tmp_path, monkeypatch):
 
     folder = tmp_path / "diary"
     with Diary(folder, create=True) as diary:
-        diary.record(new_fitting(fit_check()))
+        record(diary, new_fitting(fit_check()))
 
     def second(db):
         db.execute("ALTER TABLE wearer ADD COLUMN shoe TEXT")
@@ -153,7 +154,7 @@ def test_a_broken_migration_changes_nothing(tmp_path, monkeypatch):
 
 def test_readable_after_moving_the_folder(tmp_path):
     with Diary(tmp_path / "here", create=True) as diary:
-        diary.record(new_fitting(fit_check()))
+        record(diary, new_fitting(fit_check()))
     shutil.move(tmp_path / "here", tmp_path / "there")
     with Diary(tmp_path / "there") as diary:
         assert check_whole(diary) == {1}

@@ -8,6 +8,7 @@ from diary.conftest import fit_check, measurement, new_fitting, step
 
 from fitcheck.core.advice import Amount, Expectation
 from fitcheck.diary.learnt import garment_needs, made_share, profile, usual
+from fitcheck.diary.recording import record
 
 KEY = "shoulder_seam_behind_tip_R"
 
@@ -15,7 +16,7 @@ KEY = "shoulder_seam_behind_tip_R"
 def fitting(diary, garment: str, reading: float, amount: float | None, day: int, **options: object) -> None:
     steps = () if amount is None else (step(amount, (KEY, reading, reading - amount)),)
     check = fit_check(f"{garment}{day}", (measurement(reading),), steps, maker=options.pop("maker", ""), later=options.pop("later", ()))
-    diary.record(new_fitting(check, garment=garment, day=date(2026, 3, day), **options))
+    record(diary, new_fitting(check, garment=garment, day=date(2026, 3, day), **options))
 
 
 def test_a_round_counts_by_what_then_showed(diary):

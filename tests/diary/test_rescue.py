@@ -6,6 +6,7 @@ from diary.whole import check_whole
 
 from fitcheck.core.errors import DiaryError
 from fitcheck.diary.database import FILE_NAME
+from fitcheck.diary.recording import add_note, record
 from fitcheck.diary.rescue import rescue
 from fitcheck.diary.store import Diary
 
@@ -16,8 +17,8 @@ def moved(tmp_path):
     folder = tmp_path / "diary"
     with Diary(folder, create=True) as diary:
         for k in range(40):
-            diary.record(new_fitting(fit_check(k), f"wearer {k % 2}"))
-        diary.add_note("keep me", wearer="wearer 1")
+            record(diary, new_fitting(fit_check(k), f"wearer {k % 2}"))
+        add_note(diary, "keep me", wearer="wearer 1")
     return (folder / FILE_NAME).rename(tmp_path / "damaged.sqlite")
 
 
@@ -59,6 +60,6 @@ def test_nothing_readable_and_a_diary_in_use(moved, tmp_path):
             rescue(moved, diary)
         with pytest.raises(DiaryError, match="There is no file"):
             rescue(tmp_path / "absent", diary)
-        diary.record(new_fitting(fit_check()))
+        record(diary, new_fitting(fit_check()))
         with pytest.raises(DiaryError, match="not empty"):
             rescue(moved, diary)

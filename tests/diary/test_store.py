@@ -12,14 +12,15 @@ from diary.conftest import fit_check, measurement, new_fitting, step
 from PIL import Image
 
 from fitcheck.core.errors import DiaryError
+from fitcheck.diary.forgetting import delete_fitting, delete_wearer
 from fitcheck.diary.reading import notes, read_fitting, tapes
-from fitcheck.diary.store import Diary
+from fitcheck.diary.recording import add_note, add_tape, record
 from fitcheck.report.result import to_json
 
 
 def test_what_is_recorded_is_read_back(diary):
     check = fit_check(placed=True, maker="Atelier")
-    number = diary.record(new_fitting(check, day=date(2026, 4, 2)))
+    number = record(diary, new_fitting(check, day=date(2026, 4, 2)))
     fitting = read_fitting(diary, number)
     assert (fitting.entry.wearer, fitting.entry.garment, fitting.entry.maker, fitting.entry.day) == (
         "Anna",
@@ -44,12 +45,12 @@ def test_what_is_recorded_is_read_back(diary):
 
 def test_an_amount_is_kept_as_it_was_told_to_be_cut(diary):
     check = fit_check(steps=(replace(step(10.4, ("shoulder_seam_behind_tip_R", 10.2, 0.2)), cut_mm=9.0),))
-    number = diary.record(new_fitting(check))
+    number = record(diary, new_fitting(check))
     assert read_fitting(diary, number).round[0].amount == replace(check.round.steps[0].amount, amount_mm=9.0)
 
 
 def test_copies_have_the_same_pixels_and_no_metadata(diary):
-    number = diary.record(new_fitting(fit_check()))
+    number = record(diary, new_fitting(fit_check()))
     for photo in read_fitting(diary, number).photos:
         with Image.open(photo.file) as image:
             assert not image.getexif()
@@ -59,7 +60,7 @@ def test_copies_have_the_same_pixels_and_no_metadata(diary):
 
 
 def test_the_diary_is_for_its_owner_only(diary):
-    diary.record(new_fitting(fit_check()))
+    record(diary, new_fitting(fit_check()))
     files = [p for p in diary.folder.rglob("*") if p.is_file()]
     assert len(files) >= 3
     assert {stat.S_IMODE(p.stat().st_mode) for p in files} == {0o600}
@@ -67,9 +68,9 @@ def test_the_diary_is_for_its_owner_only(diary):
 
 
 def test_the_same_photos_replace_their_earlier_result_and_keep_number_and_notes(diary):
-    number = diary.record(new_fitting(fit_check()))
-    diary.add_note("hem crooked", fitting=number)
-    assert diary.record(new_fitting(fit_check(measurements=(measurement(7.0),)))) == number
+    number = record(diary, new_fitting(fit_check()))
+    add_note(diary, "hem crooked", fitting=number)
+    assert record(diary, new_fitting(fit_check(measurements=(measurement(7.0),)))) == number
     assert [m.value for m in read_fitting(diary, number).measurements] == [7.0]
     assert diary.entry(number).notes == 1
     with diary.writing():
@@ -79,14 +80,14 @@ def test_the_same_photos_replace_their_earlier_result_and_keep_number_and_notes(
 
 def test_references_copy_nothing(diary, tmp_path):
     sources = {"front": tmp_path / "front.jpg", "right": tmp_path / "right.jpg"}
-    number = diary.record(new_fitting(fit_check(), sources=sources, keep="reference"))
+    number = record(diary, new_fitting(fit_check(), sources=sources, keep="reference"))
     assert {p.file for p in read_fitting(diary, number).photos} == {str(p) for p in sources.values()}
     assert not (diary.folder / "photos").exists()
 
 
 def test_names_do_not_care_for_capitals(diary):
-    diary.record(new_fitting(fit_check(1), "Anna", "Bodice"))
-    diary.record(new_fitting(fit_check(2), "ANNA", "bodice"))
+    record(diary, new_fitting(fit_check(1), "Anna", "Bodice"))
+    record(diary, new_fitting(fit_check(2), "ANNA", "bodice"))
     assert diary.wearers() == ["Anna"]
     assert {e.garment for e in diary.entries("anna")} == {"Bodice"}
     with pytest.raises(DiaryError, match="knows no wearer named Berta"):
@@ -95,11 +96,11 @@ def test_names_do_not_care_for_capitals(diary):
 
 def test_deleting_a_wearer_leaves_nothing_of_her(diary):
     secret = "Wilhelmine"
-    first = diary.record(new_fitting(fit_check(1, tape={"bust": 920}, placed=True), secret))
-    diary.record(new_fitting(fit_check(2), secret, "skirt"))
-    diary.record(new_fitting(fit_check(3), "Berta"))
-    diary.add_note("Wilhelmine likes it loose", fitting=first)
-    removed = diary.delete_wearer(secret)
+    first = record(diary, new_fitting(fit_check(1, tape={"bust": 920}, placed=True), secret))
+    record(diary, new_fitting(fit_check(2), secret, "skirt"))
+    record(diary, new_fitting(fit_check(3), "Berta"))
+    add_note(diary, "Wilhelmine likes it loose", fitting=first)
+    removed = delete_wearer(diary, secret)
     assert removed == {
         "garments": 2,
         "fittings": 2,
@@ -121,28 +122,28 @@ def test_deleting_a_wearer_leaves_nothing_of_her(diary):
 
 
 def test_deleting_one_fitting_keeps_the_others(diary):
-    first, second = (diary.record(new_fitting(fit_check(k))) for k in (1, 2))
-    assert diary.delete_fitting(first).number == first
+    first, second = (record(diary, new_fitting(fit_check(k))) for k in (1, 2))
+    assert delete_fitting(diary, first).number == first
     assert [e.number for e in diary.entries()] == [second]
     with pytest.raises(DiaryError, match="no fitting number"):
-        diary.delete_fitting(first)
-    assert diary.record(new_fitting(fit_check(3))) > second  # numbers are never used twice
+        delete_fitting(diary, first)
+    assert record(diary, new_fitting(fit_check(3))) > second  # numbers are never used twice
 
 
 def test_tape_and_notes(diary):
-    diary.record(new_fitting(fit_check(tape={"bust": 92, "unit": "cm"}), day=date(2026, 4, 2)))
-    diary.add_tape("anna", "bust", 930.0, date(2026, 5, 1))
-    diary.add_tape("anna", "waist", 720.0, date(2026, 5, 1))
+    record(diary, new_fitting(fit_check(tape={"bust": 92, "unit": "cm"}), day=date(2026, 4, 2)))
+    add_tape(diary, "anna", "bust", 930.0, date(2026, 5, 1))
+    add_tape(diary, "anna", "waist", 720.0, date(2026, 5, 1))
     assert tapes(diary, "Anna") == [("bust", 930.0, date(2026, 5, 1)), ("waist", 720.0, date(2026, 5, 1))]
-    diary.add_note("loose waist", wearer="Anna", day=date(2026, 5, 2))
+    add_note(diary, "loose waist", wearer="Anna", day=date(2026, 5, 2))
     assert notes(diary, "Anna") == [(date(2026, 5, 2), "loose waist")]
 
 
 def test_a_failed_recording_leaves_nothing(diary, monkeypatch):
-    diary.record(new_fitting(fit_check(1)))
-    monkeypatch.setattr(Diary, "_found", lambda *_: (_ for _ in ()).throw(OSError(5, "broken")))
+    record(diary, new_fitting(fit_check(1)))
+    monkeypatch.setattr("fitcheck.diary.recording._found", lambda *_: (_ for _ in ()).throw(OSError(5, "broken")))
     with pytest.raises(DiaryError, match="broken"):
-        diary.record(new_fitting(fit_check(2), "Berta"))
+        record(diary, new_fitting(fit_check(2), "Berta"))
     assert diary.wearers() == ["Anna"]
     with diary.writing():
         pass

@@ -8,6 +8,7 @@ from diary.conftest import fit_check, new_fitting, step
 from diary.simulated import PHOTO_SD, simulate
 
 from fitcheck.core.check import PostureValue
+from fitcheck.diary import recording
 from fitcheck.diary.statistics import mdc95
 from fitcheck.diary.trends import find_trends, posture_diary, posture_table
 
@@ -20,8 +21,9 @@ def record(
     steps = () if amount is None else (step(amount),)
     extra = options.pop("extra", ())
     posture = (PostureValue("shoulder_forward", "wearer_right", value, "mm", sd), *extra)
-    diary.record(
-        new_fitting(fit_check((day, value, options.get("retake")), steps=steps, posture=posture), garment=garment, day=day, **options)
+    recording.record(
+        diary,
+        new_fitting(fit_check((day, value, options.get("retake")), steps=steps, posture=posture), garment=garment, day=day, **options),
     )
 
 
