@@ -1,11 +1,16 @@
 """The diary's commands: parse, call, print."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from fitcheck.terminal import Units, say, show, speaks_plainly
+
+if TYPE_CHECKING:  # heavy imports wait until a command needs them
+    from fitcheck.diary.store import Diary
 
 DIARY = typer.Option("--diary", envvar="FITCHECK_DIARY", help="The diary's folder, if not the usual one in your own data folder.")
 OUT = typer.Option("--out", help="The page to write.")
@@ -15,6 +20,18 @@ PlaceOption = Annotated[Path | None, DIARY]
 UnitsOption = Annotated[Units, UNITS]
 
 diary_app = typer.Typer(help="What the diary holds: list, notes, tape measurements, export, import, delete, rescue.", no_args_is_help=True)
+
+
+@contextmanager
+def _opened(place: Path | None, create: bool = False) -> Iterator["Diary"]:
+    """The diary; what opening it changed in it is said first."""
+    from fitcheck.diary.store import Diary
+    from fitcheck.diary_commands import diary_folder
+
+    with Diary(diary_folder(place), create) as held:
+        for line in held.take_news():
+            say(line)
+        yield held
 
 
 def add_diary_commands(app: typer.Typer) -> None:
@@ -33,10 +50,11 @@ def compare(
     diary: PlaceOption = None,
 ) -> None:
     """Compare two rounds of one garment: what was solved, improved, unchanged or became worse, with the photos side by side."""
-    from fitcheck.diary_commands import compare_rounds, diary_folder
+    from fitcheck.diary_commands import compare_rounds
     from fitcheck.report.words.units import fill
 
-    comparison, missing = compare_rounds(diary_folder(diary), first, second, units.value, out_path)
+    with _opened(diary) as held:
+        comparison, missing = compare_rounds(held, first, second, units.value, out_path)
     say(fill(comparison.verdict, units.value))
     for line in comparison.cautions:
         say(line)
@@ -57,11 +75,12 @@ def profile(
     """What all fittings of a wearer taught: her usual alterations with amounts and spread, on one sheet for the next pattern."""
     from fitcheck.advice.page_facts import alteration_names
     from fitcheck.core.diary import name_of
-    from fitcheck.diary_commands import diary_folder, wearer_profile
+    from fitcheck.diary_commands import wearer_profile
     from fitcheck.report.words.sentences import side_words
     from fitcheck.report.words.units import length
 
-    learnt = wearer_profile(diary_folder(diary), wearer, maker, units.value, out_path)
+    with _opened(diary) as held:
+        learnt = wearer_profile(held, wearer, maker, units.value, out_path)
     rows = [
         (name_of(u, alteration_names()), side_words(u.side), f"{u.needed} of {u.garments}", length(abs(u.amount_mm), units.value))
         for u in learnt.usual
@@ -81,10 +100,11 @@ def posture(
     diary: PlaceOption = None,
 ) -> None:
     """Posture over time, and which earlier alterations no longer hold. It is about clothes, and no medical device."""
-    from fitcheck.diary_commands import diary_folder, wearer_posture
+    from fitcheck.diary_commands import wearer_posture
     from fitcheck.report.words.units import fill
 
-    found = wearer_posture(diary_folder(diary), wearer, units.value, out_path)
+    with _opened(diary) as held:
+        found = wearer_posture(held, wearer, units.value, out_path)
     for line in (found.verdict, *(one.says for one in found.outdated), *found.cautions):
         say(fill(line, units.value))
     _wrote(out_path)
@@ -99,10 +119,7 @@ def list_fittings(
     diary: PlaceOption = None,
 ) -> None:
     """List the fittings with their numbers."""
-    from fitcheck.diary.store import Diary
-    from fitcheck.diary_commands import diary_folder
-
-    with Diary(diary_folder(diary)) as held:
+    with _opened(diary) as held:
         entries = held.entries(held.wearer(wearer) if wearer else None, garment)
     if not entries:
         say("No fitting recorded.")
@@ -130,12 +147,10 @@ def note(
     """Write a note about a wearer or a fitting."""
     from fitcheck.core.errors import UsageError
     from fitcheck.diary.recording import add_note
-    from fitcheck.diary.store import Diary
-    from fitcheck.diary_commands import diary_folder
 
     if wearer is None and fitting is None:
         raise UsageError("A note is about somebody or something.", "Give --wearer NAME or --fitting NUMBER.")
-    with Diary(diary_folder(diary)) as held:
+    with _opened(diary) as held:
         add_note(held, text, wearer, fitting)
     say("Noted.")
 
@@ -152,13 +167,11 @@ def tape(
     """Keep a tape measurement of today."""
     from fitcheck.core.errors import UsageError
     from fitcheck.diary.recording import add_tape
-    from fitcheck.diary.store import Diary
-    from fitcheck.diary_commands import diary_folder
 
     factor = {"mm": 1.0, "cm": 10.0, "in": 25.4}.get(unit)
     if factor is None:
         raise UsageError(f"{unit} is no unit of a tape.", "Give --unit mm, cm or in.")
-    with Diary(diary_folder(diary)) as held:
+    with _opened(diary) as held:
         add_tape(held, wearer, name, value * factor)
     say("Kept.")
 
@@ -172,13 +185,13 @@ def export_one(
 ) -> None:
     """Write all of one wearer's, photos included, into a zip with a manifest."""
     from fitcheck.diary.archive import export_wearer
-    from fitcheck.diary.store import Diary
-    from fitcheck.diary_commands import diary_folder
 
-    with Diary(diary_folder(diary)) as held:
+    with _opened(diary) as held:
         path = out_path or Path(f"{held.wearer(wearer)}.zip".replace("/", "_"))
         held_there = export_wearer(held, wearer, path)
-    say(f"{held_there['fittings']} fittings, {held_there['photos']} photos. This file shows a body: keep it safe.")
+    say(f"{_many(held_there['fittings'], 'fitting')}, {_many(held_there['photos'], 'photo')}. This file shows a body: keep it safe.")
+    if apart := held_there["photos referenced"]:
+        say(f"{_many(apart, 'photo')} only referenced by the diary {'is' if apart == 1 else 'are'} not in it: keep those files yourself.")
     _wrote(path)
 
 
@@ -190,13 +203,13 @@ def import_one(
     diary: PlaceOption = None,
 ) -> None:
     """Bring in a wearer from a zip."""
-    from fitcheck.diary.archive import import_wearer
-    from fitcheck.diary.store import Diary
-    from fitcheck.diary_commands import diary_folder
+    from fitcheck.diary.importing import import_wearer
+    from fitcheck.diary.unpacking import checked_archive
 
-    with Diary(diary_folder(diary), create=True) as held:
-        her, count = import_wearer(held, archive, name)
-    say(f"{her}: {count} fittings.")
+    # the archive first: one that is none must not leave a new diary
+    with checked_archive(archive) as checked, _opened(diary, create=True) as held:
+        her, count = import_wearer(held, checked, name)
+    say(f"{her}: {_many(count, 'fitting')}.")
 
 
 @diary_app.command()
@@ -210,12 +223,10 @@ def delete(
     """Remove a wearer with all of hers, or one fitting, for good, and say what was removed."""
     from fitcheck.core.errors import UsageError
     from fitcheck.diary.forgetting import delete_fitting, delete_wearer
-    from fitcheck.diary.store import Diary
-    from fitcheck.diary_commands import diary_folder
 
     if (wearer is None) == (fitting is None):
         raise UsageError("Nothing was named to remove, or two things.", "Give a wearer's name, or --fitting NUMBER.")
-    with Diary(diary_folder(diary)) as held:
+    with _opened(diary) as held:
         what = f"all of {held.wearer(wearer)}'s fittings, photos and notes" if wearer else f"fitting {held.entry(fitting or 0).number}"
         if not yes and not typer.confirm(f"Remove {what}? This cannot be undone"):
             raise typer.Exit(1)
@@ -232,18 +243,23 @@ def delete(
 @diary_app.command()
 @speaks_plainly
 def rescue(
-    damaged: Annotated[Path, typer.Argument(help="The damaged diary.sqlite that you moved out of the diary's folder.")],
+    damaged: Annotated[
+        Path | None, typer.Argument(help="The damaged diary.sqlite, only if you moved it out of the diary's folder.")
+    ] = None,
     diary: PlaceOption = None,
 ) -> None:
-    """Copy what can still be read of a damaged diary into a new one in the same folder."""
-    from fitcheck.diary.rescue import rescue as rescue_into
-    from fitcheck.diary.store import Diary
+    """Keep a copy of a damaged diary and make a new one of what can still be read of it."""
+    from fitcheck.diary.rescue import rescue as rescue_diary
     from fitcheck.diary_commands import diary_folder
 
-    with Diary(diary_folder(diary), create=True) as held:
-        rescued, lost = rescue_into(damaged, held)
-    say(f"{rescued} fittings rescued, {lost} seen but not readable.")
+    done = rescue_diary(diary_folder(diary), damaged)
+    say(f"{_many(done.fittings, 'fitting')} rescued, {done.lost} seen but not readable.")
+    say(f"A copy of the damaged diary is in {done.copy}. It holds all names and measurements: delete it when you need it no longer.")
 
 
 def _wrote(path: Path) -> None:
     say(f"Wrote {path}")
+
+
+def _many(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"

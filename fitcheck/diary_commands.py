@@ -11,7 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitcheck.core.errors import DiaryError, UsageError
+from fitcheck.diary.contract import UnsoundError, sound
 from fitcheck.diary.database import default_folder
+from fitcheck.diary.names import tidy
 from fitcheck.diary.recording import Keep, NewFitting, record
 from fitcheck.diary.store import Diary
 
@@ -27,7 +29,13 @@ PHOTO_HEIGHT_PX, THREADS = 760, 2
 
 @dataclass(frozen=True, slots=True)
 class Recorder:
-    """A diary that is ready to take one fitting; made before the photos are measured, so that nothing is measured in vain."""
+    """A diary that is ready to take one fitting; made before the photos are measured, so that nothing is measured in vain.
+
+    Attributes
+    ----------
+    news : tuple of str
+        What opening the diary changed in it, to be said.
+    """
 
     folder: Path
     wearer: str
@@ -35,6 +43,7 @@ class Recorder:
     keep: Keep
     retake: bool
     day: date | None
+    news: tuple[str, ...] = ()
 
     def record(self, check: FitCheck, paths: Mapping[View, Path]) -> int:
         """Record the result; returns the fitting's number.
@@ -66,19 +75,22 @@ def recorder(place: str, facts: FittingFacts, keep: Keep = "copy", retake: bool 
     DiaryError
         The diary cannot be opened.
     """
-    if not facts.wearer or not facts.garment:
-        missing = " and ".join(word for word, told in (("whose fitting", facts.wearer), ("which garment", facts.garment)) if not told)
+    told = (("whose fitting", tidy(facts.wearer)), ("which garment", tidy(facts.garment)))
+    if not all(name for _, name in told):
+        missing = " and ".join(word for word, name in told if not name)
         raise UsageError(f"The diary needs to know {missing} this is.", "Say it with --wearer and --garment, or in fitting.toml.")
     folder = diary_folder(place)
-    Diary(folder, create=True).close()
-    return Recorder(folder, facts.wearer, facts.garment, keep, retake, _day(facts.date))
+    day = _day(facts.date)
+    with Diary(folder, create=True) as diary:
+        return Recorder(folder, facts.wearer, facts.garment, keep, retake, day, tuple(diary.take_news()))
 
 
 def _day(text: str) -> date | None:
     try:
-        return date.fromisoformat(text) if text else None
-    except ValueError as error:
-        raise UsageError(f"{text} is no date.", "Write it as year-month-day, 2026-04-02.") from error
+        day = date.fromisoformat(sound("fitting", {"day": text})["day"]) if text else None
+    except UnsoundError as error:
+        raise UsageError(f"{text} is no day of a fitting.", "Write it as year-month-day, 2026-04-02.") from error
+    return day
 
 
 def _start_fast() -> None:
@@ -91,7 +103,7 @@ def diary_folder(place: str | Path | None) -> Path:
     return Path(place) if place else default_folder()
 
 
-def compare_rounds(folder: Path, first: int | None, second: int | None, units: Units, out_path: Path) -> tuple[Comparison, int]:
+def compare_rounds(diary: Diary, first: int | None, second: int | None, units: Units, out_path: Path) -> tuple[Comparison, int]:
     """Write the page of two rounds; without numbers, the last two of the garment that was fitted last.
 
     Returns
@@ -109,8 +121,7 @@ def compare_rounds(folder: Path, first: int | None, second: int | None, units: U
     from fitcheck.diary.photos import read_photo
     from fitcheck.diary.reading import read_fitting
 
-    with Diary(folder) as diary:
-        before, after = (read_fitting(diary, number) for number in _two(diary, first, second))
+    before, after = (read_fitting(diary, number) for number in _two(diary, first, second))
     jobs = {(fitting.entry.number, photo.view): photo for fitting in (before, after) for photo in fitting.photos}
     with ThreadPoolExecutor(THREADS) as pool:
         read = pool.map(lambda photo: read_photo(photo, PHOTO_HEIGHT_PX), jobs.values())
@@ -149,7 +160,7 @@ def _targets(fitting: Fitting) -> dict[str, Target]:
     return {key: wanted for key, wanted in found.items() if wanted is not None}
 
 
-def wearer_profile(folder: Path, wearer: str, maker: str | None, units: Units, out_path: Path) -> Profile:
+def wearer_profile(diary: Diary, wearer: str, maker: str | None, units: Units, out_path: Path) -> Profile:
     """Write her profile.
 
     Raises
@@ -163,13 +174,12 @@ def wearer_profile(folder: Path, wearer: str, maker: str | None, units: Units, o
     from fitcheck.report.on_disk import write_page
     from fitcheck.report.page.profile_page import profile_page
 
-    with Diary(folder) as diary:
-        learnt = profile(diary, wearer, maker)
+    learnt = profile(diary, wearer, maker)
     write_page(profile_page(learnt, alteration_names(), {id: row["name"] for id, row in posture_table().items()}, units), out_path)
     return learnt
 
 
-def wearer_posture(folder: Path, wearer: str, units: Units, out_path: Path) -> PostureDiary:
+def wearer_posture(diary: Diary, wearer: str, units: Units, out_path: Path) -> PostureDiary:
     """Write her posture over time.
 
     Raises
@@ -182,7 +192,6 @@ def wearer_posture(folder: Path, wearer: str, units: Units, out_path: Path) -> P
     from fitcheck.report.on_disk import write_page
     from fitcheck.report.page.posture_page import posture_page
 
-    with Diary(folder) as diary:
-        posture = posture_diary(diary, wearer, alteration_names())
+    posture = posture_diary(diary, wearer, alteration_names())
     write_page(posture_page(posture, posture_table(), units), out_path)
     return posture

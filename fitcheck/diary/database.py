@@ -5,15 +5,22 @@ import sqlite3
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from errno import ENOSPC
+from errno import EDQUOT, EFBIG, ENOSPC
 from pathlib import Path
 
 from fitcheck.core.errors import DiaryError
 from fitcheck.diary import migrations
+from fitcheck.diary.contract import UnsoundError
 
 FILE_NAME = "diary.sqlite"
 PATIENCE_S = 30.0  # another program may be recording
 _SAFE_SO_FAR = "Everything recorded before is safe."
+# SQLite tells a write that found no room as an input or output error too
+_NO_ROOM_CODES = (sqlite3.SQLITE_IOERR_WRITE, sqlite3.SQLITE_IOERR_SHMSIZE, sqlite3.SQLITE_IOERR_FSYNC, sqlite3.SQLITE_IOERR_SHMOPEN)
+
+
+class NoRoomError(DiaryError):
+    """The disk, or what the user may use of it, is full."""
 
 
 def default_folder() -> Path:
@@ -38,6 +45,12 @@ def open_database(folder: Path, create: bool) -> sqlite3.Connection:
         There is none, or it is damaged, busy, or of a newer fitcheck.
     """
     path = folder / FILE_NAME
+    log = folder / f"{FILE_NAME}-wal"
+    if not path.exists() and log.exists() and log.stat().st_size:
+        raise DiaryError(  # a new file would take the log for its own and empty it
+            f"{FILE_NAME} is gone from {folder}, but {log.name} with the last recordings is still there.",
+            f"Move {FILE_NAME} back beside it; if the diary is damaged, run 'fitcheck diary rescue' then.",
+        )
     if not create and not path.exists():
         raise DiaryError(
             f"There is no diary in {folder}.", "Record a fitting with 'fitcheck check FOLDER --diary', or name the right folder."
@@ -62,6 +75,8 @@ def _prepared(connection: sqlite3.Connection, folder: Path) -> sqlite3.Connectio
         connection.execute("PRAGMA auto_vacuum = INCREMENTAL")
     _write_ahead(connection)
     connection.execute("PRAGMA synchronous = FULL")
+    if connection.execute("SELECT 1 FROM sqlite_master WHERE type IN ('view', 'trigger')").fetchone():
+        raise damaged(folder, "it holds what no fitcheck wrote")
     known, applied = {step.__name__ for step in migrations.STEPS}, migrations.applied(connection)
     if applied - known:
         raise DiaryError(f"The diary in {folder} was written by a newer fitcheck.", "Update fitcheck; nothing in the diary was changed.")
@@ -108,25 +123,46 @@ def plainly(folder: Path) -> Iterator[None]:
     """
     try:
         yield
-    except sqlite3.DatabaseError as error:
-        said = str(error)
-        if "locked" in said or "busy" in said:
-            raise DiaryError(
-                f"Another program is writing to the diary in {folder}.", "Wait until it has finished and try again."
-            ) from error
-        if "full" in said or "disk I/O" in said:
-            raise DiaryError(
-                f"There is no room to write to the diary in {folder}.", f"Free some space and try again. {_SAFE_SO_FAR}"
-            ) from error
-        if "readonly" in said or "unable to open" in said:
-            raise DiaryError(f"The diary in {folder} cannot be opened for writing.", "Check that you may read and write there.") from error
-        raise DiaryError(
-            f"The diary in {folder} is damaged ({said}).",
-            f"Move {FILE_NAME} elsewhere and keep it; then 'fitcheck diary rescue' copies what can still be read into a new diary.",
-        ) from error
+    except sqlite3.IntegrityError as error:
+        raise UnsoundError(str(error).replace("constraint failed", "is already there or missing")) from error
+    except sqlite3.Error as error:
+        raise _as_sentence(error, folder) from error
+    except (OverflowError, UnicodeEncodeError) as error:
+        raise UnsoundError("a number is too large, or a word holds characters that are none") from error
     except OSError as error:
-        if error.errno == ENOSPC:
-            raise DiaryError(
-                f"There is no room to write to the diary in {folder}.", f"Free some space and try again. {_SAFE_SO_FAR}"
-            ) from error
+        if error.errno in (ENOSPC, EDQUOT, EFBIG):
+            raise _no_room(folder) from error
         raise DiaryError(f"The diary in {folder} cannot be used ({error.strerror}).", "Check the folder and its permissions.") from error
+
+
+def damaged(folder: Path, said: str) -> DiaryError:
+    """The one message that sends to the rescue: only for a file that is itself not what it should be."""
+    return DiaryError(
+        f"The diary in {folder} is damaged ({said}).",
+        "Run 'fitcheck diary rescue': it keeps a copy of all of it and makes a new diary of what can still be read.",
+    )
+
+
+def _no_room(folder: Path) -> DiaryError:
+    return NoRoomError(f"There is no room to write to the diary in {folder}.", f"Free some space and try again. {_SAFE_SO_FAR}")
+
+
+def _as_sentence(error: sqlite3.Error, folder: Path) -> DiaryError:
+    """By SQLite's result code; its words alone do not tell a full disk from a failing one."""
+    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_CORRUPT)  # none: a text in the file that is no UTF-8
+    kind = code & 0xFF
+    if kind in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return DiaryError(f"Another program is writing to the diary in {folder}.", "Wait until it has finished and try again.")
+    if kind == sqlite3.SQLITE_FULL or code in _NO_ROOM_CODES:
+        return _no_room(folder)
+    if kind == sqlite3.SQLITE_IOERR:
+        return DiaryError(
+            f"The disk did not do what the diary in {folder} needs ({error}).", f"Check the disk and try again. {_SAFE_SO_FAR}"
+        )
+    if kind in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH):
+        return DiaryError(f"The diary in {folder} cannot be opened for writing.", "Check that you may read and write there.")
+    if kind == sqlite3.SQLITE_TOOBIG:
+        return UnsoundError("a text is too long")
+    if kind in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_ERROR, sqlite3.SQLITE_MISMATCH, sqlite3.SQLITE_FORMAT):
+        return damaged(folder, str(error))  # our own statements are right, so an error in one is a missing table or column
+    return DiaryError(f"The diary in {folder} cannot be used ({error}).", f"Try again. {_SAFE_SO_FAR}")

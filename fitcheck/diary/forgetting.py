@@ -14,23 +14,23 @@ def delete_wearer(diary: Diary, name: str) -> dict[str, int]:
         What was removed: garments, fittings, photos copied, photos referenced (the files stay), measurements, placed points, posture
         numbers, tape measurements, notes.
     """
-    her = diary.wearer(name)
-    mine = "(SELECT f.id FROM fitting f JOIN garment g ON g.id = f.garment JOIN wearer w ON w.id = g.wearer WHERE w.name = ?)"
+    her = diary.wearer_number(diary.wearer(name))
+    mine = "(SELECT f.id FROM fitting f JOIN garment g ON g.id = f.garment WHERE g.wearer = ?)"
     counts = {
-        "garments": "garment WHERE wearer = (SELECT id FROM wearer WHERE name = ?)",
+        "garments": "garment WHERE wearer = ?",
         "fittings": f"fitting WHERE id IN {mine}",
         "photos copied": f"photo WHERE kept = 'copy' AND fitting IN {mine}",
         "photos referenced": f"photo WHERE kept = 'reference' AND fitting IN {mine}",
         "measurements": f"measurement WHERE fitting IN {mine}",
         "placed points": f"placed WHERE fitting IN {mine}",
         "posture numbers": f"posture WHERE fitting IN {mine}",
-        "tape measurements": "tape WHERE wearer = (SELECT id FROM wearer WHERE name = ?)",
-        "notes": "note WHERE wearer = (SELECT id FROM wearer WHERE name = ?)",
+        "tape measurements": "tape WHERE wearer = ?",
+        "notes": "note WHERE wearer = ?",
     }
     with diary.writing():
         removed = {what: int(diary.rows(f"SELECT count(*) FROM {source}", [her])[0][0]) for what, source in counts.items()}
         diary.connection.execute(f"INSERT INTO leftover SELECT uid FROM fitting WHERE id IN {mine}", [her])
-        diary.connection.execute("DELETE FROM wearer WHERE name = ?", [her])
+        diary.connection.execute("DELETE FROM wearer WHERE id = ?", [her])
     _forget(diary)
     return removed
 

@@ -7,7 +7,8 @@ from itertools import pairwise
 from fitcheck.core.advice import Amount, Expectation
 from fitcheck.core.diary import Advised, Entry, Profile, Usual
 from fitcheck.diary.compare import ENOUGH, Z95
-from fitcheck.diary.reading import notes, posture_rows, tapes
+from fitcheck.diary.names import folded
+from fitcheck.diary.reading import hers, notes, posture_rows, tapes
 from fitcheck.diary.store import Diary
 
 MOST_SHARE = 1.25
@@ -26,7 +27,7 @@ def profile(diary: Diary, wearer: str, maker: str | None = None) -> Profile:
         The diary does not know her.
     """
     her = diary.wearer(wearer)
-    entries = [e for e in diary.entries(her) if not e.retake and (maker is None or e.maker.lower() == maker.lower())]
+    entries = [e for e in diary.entries(her) if not e.retake and (maker is None or folded(e.maker) == folded(maker))]
     rounds, later, readings = _advice(diary, her)
     by_garment: dict[str, list[Entry]] = {}
     for entry in entries:
@@ -127,25 +128,22 @@ def _advice(
     diary: Diary, wearer: str
 ) -> tuple[dict[int, list[Advised]], dict[int, list[Amount]], dict[int, dict[str, tuple[float, float]]]]:
     """Advice and measurements of all her fittings in three queries, whatever their number."""
-    hers = "fitting IN (SELECT f.id FROM fitting f JOIN garment g ON g.id = f.garment JOIN wearer w ON w.id = g.wearer WHERE w.name = ?)"
+    rest = hers(diary, wearer)
     expected: dict[tuple[int, str, str], list[Expectation]] = {}
     keys: set[str] = set()
-    for number, alteration, side, *one in diary.rows(
-        f"SELECT fitting, alteration, side, key, before, after FROM expected WHERE {hers}", [wearer]
-    ):
+    for number, alteration, side, *one in diary.checked("expected", "fitting, alteration, side, key, before, after", *rest):
         expected.setdefault((number, alteration, side), []).append(Expectation(*one))
         keys.add(one[0])
     rounds: dict[int, list[Advised]] = {}
     later: dict[int, list[Amount]] = {}
-    sql = f"SELECT fitting, now, alteration, side, amount_mm, sd_mm, probability FROM advised WHERE {hers}"
-    for number, now, *rest in diary.rows(sql, [wearer]):
-        amount = Amount(*rest)
+    for number, now, *one in diary.checked("advised", "fitting, now, alteration, side, amount_mm, sd_mm, probability", *rest):
+        amount = Amount(*one)
         if now:
             rounds.setdefault(number, []).append(Advised(amount, tuple(expected.get((number, amount.id, amount.side), ()))))
         else:
             later.setdefault(number, []).append(amount)
     readings: dict[int, dict[str, tuple[float, float]]] = {}
-    for number, key, value, sd in diary.rows(f"SELECT fitting, key, value, sd FROM measurement WHERE {hers}", [wearer]):
+    for number, key, value, sd in diary.checked("measurement", "fitting, key, value, sd", *rest):
         if key in keys:
             readings.setdefault(number, {})[key] = value, sd
     return rounds, later, readings

@@ -6,6 +6,8 @@ import sqlite3
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from fitcheck.diary.one_name import one_name
+
 if TYPE_CHECKING:  # only a step that is still to be made needs the package, and its import costs more than most commands
     from sqlite_utils import Database
 
@@ -59,7 +61,7 @@ def first_tables(db: Database) -> None:
             db.execute(statement)
 
 
-STEPS: tuple[Callable[[Database], None], ...] = (first_tables,)
+STEPS: tuple[Callable[[Database], None], ...] = (first_tables, one_name)
 
 
 def applied(connection: sqlite3.Connection) -> set[str]:

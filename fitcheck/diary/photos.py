@@ -10,6 +10,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fitcheck.diary.contract import LARGEST_PHOTO_PX
+
 if TYPE_CHECKING:  # commands that show no photo start faster without
     import numpy as np
     from numpy.typing import NDArray
@@ -19,7 +21,8 @@ if TYPE_CHECKING:  # commands that show no photo start faster without
 
 FOLDER = "photos"
 _QUALITY = 95
-_UNREADABLE = (OSError, SyntaxError, ValueError)
+_FORMATS = ("JPEG", "PNG", "WEBP")  # those that a fitting is checked from
+_MOST_BYTES = 300_000_000  # no photo is larger; a path that now leads to something else may have no end
 
 
 def copy_photos(folder: Path, photos: Sequence[Photo]) -> list[str]:
@@ -74,20 +77,27 @@ def read_photo(photo: DiaryPhoto, least_height_px: int) -> NDArray[np.uint8] | N
     import numpy as np
     from PIL import Image, ImageOps
 
+    path = Path(photo.file)
     try:
-        data = Path(photo.file).read_bytes()
+        if not photo.file or not path.is_file() or path.stat().st_size > _MOST_BYTES:
+            return None
+        data = path.read_bytes()
         if photo.kept == "reference" and hashlib.sha256(data).hexdigest() != photo.sha256:
             return None
+        formats = _FORMATS
         if photo.file.lower().endswith((".heic", ".heif")):
             import pillow_heif
 
             pillow_heif.register_heif_opener()
-        with Image.open(io.BytesIO(data)) as image:
+            formats = ("HEIF",)
+        with Image.open(io.BytesIO(data), formats=formats) as image:
+            if image.width * image.height > LARGEST_PHOTO_PX:
+                return None
             share = least_height_px / photo.size_px[1]
             least = int(image.width * share), int(image.height * share)
             image.draft("RGB", least)  # JPEG is decoded at a half or a quarter in no time; other kinds are reduced afterwards
             picture = image.convert("RGB") if image.mode != "RGB" else image
             times = min(have // max(wanted, 1) for have, wanted in zip(picture.size, least, strict=True))
             return np.asarray(ImageOps.exif_transpose(picture.reduce(times) if times > 1 else picture))
-    except _UNREADABLE:
+    except (OSError, SyntaxError, ValueError, MemoryError, Image.DecompressionBombError):
         return None

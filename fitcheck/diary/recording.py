@@ -11,6 +11,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from fitcheck.diary.contract import whole_row
 from fitcheck.diary.photos import FOLDER, copy_photos
 from fitcheck.diary.store import OF_A_FITTING, Diary
 
@@ -92,18 +93,16 @@ def add_note(diary: Diary, text: str, wearer: str | None = None, fitting: int | 
     """A note about a wearer or about one of her fittings."""
     name = diary.entry(fitting).wearer if fitting is not None else diary.wearer(wearer or "")
     with diary.writing():
-        diary.insert_all(
-            "note", [{"wearer": _wearer(diary, name), "fitting": fitting, "day": (day or date.today()).isoformat(), "text": text}]
-        )
+        row = {"wearer": diary.wearer_number(name), "fitting": fitting, "day": (day or date.today()).isoformat(), "text": text}
+        diary.insert("note", row)
 
 
 def add_tape(diary: Diary, wearer: str, name: str, value_mm: float, day: date | None = None) -> None:
     """A tape measurement; a second one of the same day replaces the first."""
     her = diary.wearer(wearer)
     with diary.writing():
-        diary.connection.execute(
-            "INSERT OR REPLACE INTO tape VALUES (?, ?, ?, ?)", [_wearer(diary, her), (day or date.today()).isoformat(), name, value_mm]
-        )
+        row = {"wearer": diary.wearer_number(her), "day": (day or date.today()).isoformat(), "name": name, "value_mm": value_mm}
+        diary.insert("tape", row, instead=True)
 
 
 def _fitting(diary: Diary, row: dict[str, Any]) -> int:
@@ -113,7 +112,9 @@ def _fitting(diary: Diary, row: dict[str, Any]) -> int:
     number, old_uid = old[0]
     for table in OF_A_FITTING:
         diary.connection.execute(f"DELETE FROM {table} WHERE fitting = ?", [number])
-    diary.db.table("fitting").update(number, row)
+    kept = whole_row("fitting", row)
+    assignments = ", ".join(f"{column} = ?" for column in kept)
+    diary.connection.execute(f"UPDATE fitting SET {assignments} WHERE id = ?", [*kept.values(), number])
     diary.connection.execute("INSERT INTO leftover VALUES (?)", [old_uid])
     return int(number)
 
@@ -157,23 +158,22 @@ def _found(diary: Diary, number: int, check: FitCheck) -> None:
 def _tapes(diary: Diary, wearer: str, day: str, facts: Mapping[str, Any]) -> None:
     for name, value in (facts.get("tape") or {}).items():
         if isinstance(value, float):
-            diary.connection.execute("INSERT OR REPLACE INTO tape VALUES (?, ?, ?, ?)", [_wearer(diary, wearer), day, name, value])
+            diary.insert("tape", {"wearer": diary.wearer_number(wearer), "day": day, "name": name, "value_mm": value}, instead=True)
 
 
 def _wearer(diary: Diary, name: str) -> int:
-    found = diary.rows("SELECT id FROM wearer WHERE name = ?", [name])
-    return int(found[0][0]) if found else diary.insert("wearer", {"name": name})
+    return diary.wearer_number(name) or diary.insert("wearer", {"name": name})
 
 
 def _garment(diary: Diary, wearer: int, name: str, facts: Mapping[str, Any]) -> int:
     told = {key: facts.get(key) or "" for key in ("maker", "size_bought")}
-    found = diary.rows("SELECT id FROM garment WHERE wearer = ? AND name = ?", [wearer, name])
-    if not found:
+    number = diary.garment_number(wearer, name)
+    if not number:
         return diary.insert("garment", {"wearer": wearer, "name": name} | told)
     for key, value in told.items():
         if value:
-            diary.connection.execute(f"UPDATE garment SET {key} = ? WHERE id = ?", [value, found[0][0]])
-    return int(found[0][0])
+            diary.connection.execute(f"UPDATE garment SET {key} = ? WHERE id = ?", [value, number])
+    return number
 
 
 def _measured(number: int, item: Measurement) -> dict[str, Any]:

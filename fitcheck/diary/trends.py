@@ -20,7 +20,7 @@ from fitcheck.core.check import PostureValue
 from fitcheck.core.diary import Day, Entry, Names, NoLongerHolds, PostureDiary, Trend, name_of
 from fitcheck.core.errors import KnowledgeError
 from fitcheck.core.records import Floats, Side
-from fitcheck.diary.reading import posture_rows
+from fitcheck.diary.reading import hers, posture_rows
 from fitcheck.diary.statistics import mdc95, t_quantile, technical_error, theil_sen
 from fitcheck.diary.store import Diary
 
@@ -208,8 +208,9 @@ def _since(trend: Trend, entry: Entry) -> float:
 def _no_longer(entry: Entry, amount: Amount, off: float, name: str) -> NoLongerHolds:
     # An amount grows in its own direction: what adds to a negative amount makes it too small as well.
     small = off * amount.amount_mm > 0
+    garment = entry.garment.translate({ord("{"): "(", ord("}"): ")"})  # braces mark the lengths in a sentence
     says = (
-        f"The {name} amount of {entry.day:%B %Y} ({{mm:{abs(amount.amount_mm):.1f}}}, {entry.garment}) is now about "
+        f"The {name} amount of {entry.day:%B %Y} ({{mm:{abs(amount.amount_mm):.1f}}}, {garment}) is now about "
         f"{{mm:{abs(off):.1f}}} too {'small' if small else 'large'}."
     )
     return NoLongerHolds(amount.id, entry, amount.amount_mm, off, says)
@@ -217,8 +218,9 @@ def _no_longer(entry: Entry, amount: Amount, off: float, name: str) -> NoLongerH
 
 def _made(diary: Diary, wearer: str) -> list[tuple[int, Amount]]:
     """Alterations advised at her fittings, oldest first."""
-    sql = """
-    SELECT a.fitting, a.alteration, a.side, a.amount_mm, a.sd_mm, a.probability FROM advised a JOIN fitting f ON f.id = a.fitting
-    JOIN garment g ON g.id = f.garment JOIN wearer w ON w.id = g.wearer WHERE w.name = ? AND a.now = 1 ORDER BY f.day, f.id
-    """
-    return [(number, Amount(*rest)) for number, *rest in diary.rows(sql, [wearer])]
+    rows = diary.checked("advised", "fitting, now, alteration, side, amount_mm, sd_mm, probability", *hers(diary, wearer))
+    made: dict[int, list[Amount]] = {}
+    for number, now, *amount in rows:
+        if now:
+            made.setdefault(number, []).append(Amount(*amount))
+    return [(entry.number, amount) for entry in diary.entries(wearer) for amount in made.get(entry.number, ())]

@@ -13,8 +13,10 @@ from fitcheck.core.camera import Photo
 from fitcheck.core.check import FitCheck, PhotoResult, PostureValue
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Landmark, Measurement, SeamLine, Sighting
-from fitcheck.diary.recording import NewFitting
-from fitcheck.diary.store import Diary
+from fitcheck.diary import migrations
+from fitcheck.diary.database import open_database
+from fitcheck.diary.recording import NewFitting, record
+from fitcheck.diary.store import OF_A_FITTING, Diary
 from fitcheck.report.result import to_json
 
 TIP = ("shoulder_seam_behind", "tip")
@@ -70,6 +72,35 @@ def fit_check(
 
 def new_fitting(check: FitCheck, wearer: str = "Anna", garment: str = "bodice", day: date | None = None, **options: object) -> NewFitting:
     return NewFitting(check, json.dumps(to_json(check)), wearer, garment, options.pop("sources", {}), day=day, **options)
+
+
+def old_diary(folder: Path, *fittings: tuple[str, str, object]) -> Path:
+    """A diary as the first step of its tables left it: wearer, garment and photos of each fitting, names told apart by every letter."""
+    kept = migrations.STEPS
+    try:
+        migrations.STEPS = kept[:1]
+        connection = open_database(folder, create=True)
+    finally:
+        migrations.STEPS = kept
+    with Diary(folder.with_name("source"), create=True) as source:
+        for number, (wearer, garment, seed) in enumerate(fittings, 1):
+            record(source, new_fitting(fit_check(seed), f"w{number}", f"g{number}", date(2026, 4, number)))
+            numbers = [source.connection.execute(f"SELECT max(id) FROM {table}").fetchone()[0] for table in ("wearer", "garment")]
+            known = connection.execute("SELECT id FROM wearer WHERE name = ?", [wearer]).fetchone()
+            if known is None:
+                connection.execute("INSERT INTO wearer (id, name) VALUES (?, ?)", [numbers[0], wearer])
+            her = known[0] if known else numbers[0]
+            same = connection.execute("SELECT id FROM garment WHERE wearer = ? AND name = ?", [her, garment]).fetchone()
+            if same is None:
+                connection.execute("INSERT INTO garment (id, wearer, name) VALUES (?, ?, ?)", [numbers[1], her, garment])
+            for table in ("fitting", *OF_A_FITTING):
+                for row in source.rows(f"SELECT * FROM {table} WHERE {'id' if table == 'fitting' else 'fitting'} = ?", [number]):
+                    connection.execute(f"INSERT INTO {table} VALUES ({', '.join('?' * len(row))})", row)
+            if same:
+                connection.execute("UPDATE fitting SET garment = ? WHERE id = ?", [same[0], number])
+    connection.close()
+    (folder.with_name("source") / "photos").rename(folder / "photos")
+    return folder
 
 
 @pytest.fixture

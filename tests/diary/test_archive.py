@@ -10,10 +10,17 @@ from diary.conftest import fit_check, new_fitting
 from diary.whole import check_whole
 
 from fitcheck.core.errors import DiaryError
-from fitcheck.diary.archive import export_wearer, import_wearer
+from fitcheck.diary import importing
+from fitcheck.diary.archive import export_wearer
 from fitcheck.diary.reading import notes, read_fitting, tapes
 from fitcheck.diary.recording import add_note, record
 from fitcheck.diary.store import Diary
+from fitcheck.diary.unpacking import checked_archive
+
+
+def import_wearer(diary: Diary, path: Path, name: str | None = None) -> tuple[str, int]:
+    with checked_archive(path) as archive:
+        return importing.import_wearer(diary, archive, name)
 
 
 @pytest.fixture
@@ -23,7 +30,7 @@ def archive(diary, tmp_path):
     record(diary, new_fitting(fit_check(3), "Berta"))
     add_note(diary, "loose", fitting=number)
     path = tmp_path / "anna.zip"
-    assert export_wearer(diary, "anna", path) == {"fittings": 2, "photos": 4}
+    assert export_wearer(diary, "anna", path) == {"fittings": 2, "photos": 4, "photos referenced": 0}
     return path
 
 

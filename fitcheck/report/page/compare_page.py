@@ -128,12 +128,7 @@ def _side(fitting: Fitting, photo: DiaryPhoto | None, rgb: Pixels | None, box: B
     if photo is None:
         return Side(title, "", Markup(""), (3, 4), "This view was not photographed.")
     if rgb is None:
-        gone = (
-            "The diary's copy of this photo is missing."
-            if photo.kept == "copy"
-            else f"This photo is no longer at {photo.file}, or was changed."
-        )
-        return Side(title, "", Markup(""), (3, 4), f"{gone} Its measurements are kept.")
+        return Side(title, "", Markup(""), (3, 4), f"{_gone(photo)} Its measurements are kept.")
     box = box or Box(0, 0, rgb.shape[1], rgb.shape[0])
     found = drawn(fitting, photo, rgb)
     share = rgb.shape[1] / photo.size_px[0]
@@ -144,6 +139,14 @@ def _side(fitting: Fitting, photo: DiaryPhoto | None, rgb: Pixels | None, box: B
     ]
     art = overlay(found, gaps_in(found, items), verdicts_of(fitting.findings), units, box, _SCREEN_PX)
     return Side(title, _jpeg_data(rgb, box), Markup(art), (box.width, box.height), "")
+
+
+def _gone(photo: DiaryPhoto) -> str:
+    if photo.kept == "copy":
+        return "The diary's copy of this photo is missing."
+    if not photo.file:
+        return "This photo was not in the archive that its fitting was imported from."
+    return f"This photo is no longer at {photo.file}, or was changed."
 
 
 def _jpeg_data(rgb: Pixels, box: Box) -> str:
