@@ -222,7 +222,7 @@ def delete(
 ) -> None:
     """Remove a wearer with all of hers, or one fitting, for good, and say what was removed."""
     from fitcheck.core.errors import UsageError
-    from fitcheck.diary.forgetting import delete_fitting, delete_wearer
+    from fitcheck.diary.forgetting import copies_kept, delete_fitting, delete_wearer
 
     if (wearer is None) == (fitting is None):
         raise UsageError("Nothing was named to remove, or two things.", "Give a wearer's name, or --fitting NUMBER.")
@@ -235,6 +235,8 @@ def delete(
             say(f"Removed {', '.join(f'{count} {name}' for name, count in removed.items() if count) or 'her name'}.")
             if removed["photos referenced"]:
                 say("Photos that were only referenced stay where you keep them.")
+            for copy in copies_kept(held.folder):
+                say(f"A copy of the damaged diary, in {copy}, may still hold hers: delete that folder yourself.")
         else:
             entry = delete_fitting(held, fitting or 0)
             say(f"Removed fitting {entry.number} ({entry.garment}, {entry.day.isoformat()}).")

@@ -29,13 +29,7 @@ PHOTO_HEIGHT_PX, THREADS = 760, 2
 
 @dataclass(frozen=True, slots=True)
 class Recorder:
-    """A diary that is ready to take one fitting; made before the photos are measured, so that nothing is measured in vain.
-
-    Attributes
-    ----------
-    news : tuple of str
-        What opening the diary changed in it, to be said.
-    """
+    """A diary that is ready to take one fitting; made before the photos are measured, so that nothing is measured in vain."""
 
     folder: Path
     wearer: str
@@ -43,7 +37,6 @@ class Recorder:
     keep: Keep
     retake: bool
     day: date | None
-    news: tuple[str, ...] = ()
 
     def record(self, check: FitCheck, paths: Mapping[View, Path]) -> int:
         """Record the result; returns the fitting's number.
@@ -81,8 +74,8 @@ def recorder(place: str, facts: FittingFacts, keep: Keep = "copy", retake: bool 
         raise UsageError(f"The diary needs to know {missing} this is.", "Say it with --wearer and --garment, or in fitting.toml.")
     folder = diary_folder(place)
     day = _day(facts.date)
-    with Diary(folder, create=True) as diary:
-        return Recorder(folder, facts.wearer, facts.garment, keep, retake, day, tuple(diary.take_news()))
+    Diary(folder, create=True).close()
+    return Recorder(folder, facts.wearer, facts.garment, keep, retake, day)
 
 
 def _day(text: str) -> date | None:

@@ -1,6 +1,7 @@
 """The diary's commands as a user meets them."""
 
 import io
+import os
 import re
 import shutil
 import subprocess
@@ -10,13 +11,14 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from diary.conftest import fit_check, measurement, new_fitting, step
+from diary.conftest import fit_check, measurement, new_fitting, old_diary, step
 from PIL import Image
 from typer.testing import CliRunner
 
 from fitcheck.cli import app
 from fitcheck.core.check import PostureValue
-from fitcheck.diary.database import FILE_NAME
+from fitcheck.diary import forgetting
+from fitcheck.diary.database import FILE_NAME, NoRoomError
 from fitcheck.diary.recording import record
 from fitcheck.diary.store import Diary
 
@@ -50,11 +52,8 @@ def says(result, code: int, *words: str) -> None:
     assert len(result.stderr.strip().splitlines()) == 1
 
 
-def test_check_records_only_when_asked(tmp_path, monkeypatch):
+def test_check_records_only_when_asked(photos, tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "home"))
-    photos = tmp_path / "photos"
-    photos.mkdir()
-    shutil.copy(SAMPLES / "forward_shoulder" / "front.jpg", photos / "front.jpg")
     assert run(app, ["check", str(photos), "--wearer", "Anna", "--garment", "bodice"]).exit_code == 0
     assert not (tmp_path / "home").exists()
     says(run(app, ["check", str(photos), "--diary"]), 2, "whose fitting and which garment", "--wearer")
@@ -67,6 +66,14 @@ def test_check_records_only_when_asked(tmp_path, monkeypatch):
     assert "Anna" in said
     assert "repeat" in said
     assert not (home / "photos").exists()
+
+
+@pytest.fixture
+def photos(tmp_path) -> Path:
+    folder = tmp_path / "photos"
+    folder.mkdir()
+    shutil.copy(SAMPLES / "forward_shoulder" / "front.jpg", folder / "front.jpg")
+    return folder
 
 
 def test_compare_the_last_two_rounds(folder):
@@ -124,6 +131,9 @@ def test_export_import_delete(folder, tmp_path):
 
 def test_rescue_as_the_message_says(folder, tmp_path):
     (folder / FILE_NAME).rename(tmp_path / "old.sqlite")
+    assert "damaged-1" in ok(folder, "diary", "rescue", "old.sqlite")
+    shutil.rmtree(folder / "damaged-1")
+    (folder / FILE_NAME).rename(tmp_path / "old.sqlite")
     assert "3 fittings rescued" in ok(folder, "diary", "rescue", "old.sqlite")
     assert "1 solved" in ok(folder, "compare")
 
@@ -138,6 +148,88 @@ def test_what_cannot_be(folder, tmp_path):
     says(run(app, ["diary", "delete", *at]), 2, "Nothing was named")
     (folder / FILE_NAME).write_text("broken" * 1000)
     says(run(app, ["compare", *at]), 8, "damaged", "rescue")
+
+
+def test_an_intact_diary_is_never_called_damaged(folder, tmp_path):
+    """What cannot be kept is said; nothing sends her to move or rescue a diary that is whole."""
+    at = ["--diary", str(folder)]
+    ok(folder, "diary", "export", "Anna", "--out", "anna.zip")
+    for words, code, said in (
+        (["diary", "import", "anna.zip", "--as", "ANNA"], 8, "already knows Anna"),
+        (["diary", "import", "anna.zip", "--as", " "], 8, "no name"),
+        (["diary", "tape", "Anna", "bust", "nan"], 8, "is no number"),
+        (["diary", "tape", "Anna", "", "90"], 8, "name of a tape is missing"),
+        (["diary", "tape", "Anna", "x" * 201, "90"], 8, "longer than 200"),
+        (["diary", "note", "x", "--fitting", "9" * 25], 8, "too large"),
+        (["diary", "note", "x" * 200_001, "--wearer", "Anna"], 8, "longer than"),
+        (["diary", "note", "\udce9", "--wearer", "Anna"], 8, "characters that are none"),
+        (["diary", "note", "x", "--wearer", "\udce9"], 8, "no wearer named"),
+        (["compare", "1", "9" * 25], 8, "too large"),
+        (["diary", "delete", "--fitting", "9" * 25], 8, "too large"),
+    ):
+        result = run(app, [*words, *at])
+        says(result, code, said)
+        assert "damaged" not in result.stderr, words
+        assert "rescue" not in result.stderr, words
+    assert "3" in ok(folder, "diary", "list")
+
+
+def test_an_archive_that_is_none_leaves_no_new_diary(tmp_path):
+    (tmp_path / "a.zip").write_bytes(b"PK")
+    says(run(app, ["diary", "import", str(tmp_path / "a.zip"), "--diary", str(tmp_path / "new")]), 8, "no whole archive")
+    assert not (tmp_path / "new").exists()
+
+
+def test_what_an_export_does_not_hold_is_said(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    sources = {view: tmp_path / f"{view}.jpg" for view in ("front", "right")}
+    with Diary(tmp_path / "diary", create=True) as diary:
+        for k in range(2):
+            record(diary, new_fitting(fit_check(k), "Anna", sources=sources, keep="reference"))
+    assert "4 photos only referenced by the diary are not in it" in ok(tmp_path / "diary", "diary", "export", "Anna")
+    ok(tmp_path / "other", "diary", "import", "Anna.zip")
+    assert "4 photos are missing" in ok(tmp_path / "other", "compare", "1", "2")
+    assert "was not in the archive" in Path("compare.html").read_text()
+
+
+def test_two_spellings_of_before_are_told_once(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    folder = old_diary(tmp_path / "diary", ("\u00c4nne", "rock", 1), ("A\u0308nne", "rock", 2))
+    told = ok(folder, "posture", "\u00e4nne")
+    assert "one wearer under two spellings" in told
+    assert "two spellings" not in ok(folder, "diary", "list")
+    assert "Fittings recorded under" in (ok(folder, "profile", "\u00e4nne"), Path("profile.html").read_text())[1]
+
+
+def test_copies_of_a_damaged_diary_are_remembered_when_she_is_deleted(folder):
+    said = ok(folder, "diary", "rescue")
+    assert "3 fittings rescued, 0 seen" in said
+    assert "1 solved" in ok(folder, "compare")
+    assert "damaged-1, may still hold hers" in ok(folder, "diary", "delete", "Anna", "--yes")
+
+
+def test_a_full_disk_still_shows_and_forgets(folder, monkeypatch):
+    """No file may grow: neither the log nor the index of it that programs share."""
+    for part in ("-shm", "-wal"):
+        (folder / f"{FILE_NAME}{part}").unlink(missing_ok=True)
+    limited = f"ulimit -f 8; exec {sys.executable} -B -m fitcheck diary list --diary {folder}"
+    done = subprocess.run(["bash", "-c", limited], capture_output=True, text=True, check=True)
+    assert "bodice" in done.stdout
+    whole, tried = forgetting._remove_rows, []
+
+    def full_at_first(*what):
+        tried.append(what[1])
+        if len(tried) == 1:
+            raise NoRoomError("There is no room.", "Free some space.")
+        assert not (folder / "reserve").exists()
+        whole(*what)
+
+    assert (folder / "reserve").stat().st_size == 1_000_000
+    monkeypatch.setattr(forgetting, "_remove_rows", full_at_first)
+    assert "3 fittings" in ok(folder, "diary", "delete", "Anna", "--yes")
+    assert tried == ["wearer", "fitting", "fitting", "fitting", "wearer"]
+    assert (folder / "reserve").exists()
+    assert not list((folder / "photos").iterdir())
 
 
 def test_help_of_every_command():

@@ -59,12 +59,24 @@ def open_database(folder: Path, create: bool) -> sqlite3.Connection:
         if create:
             folder.mkdir(mode=0o700, parents=True, exist_ok=True)
             os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))  # SQLite gives its log files the same mode
-        connection = sqlite3.connect(path, timeout=PATIENCE_S, isolation_level=None)
         try:
-            return _prepared(connection, folder)
-        except BaseException:
-            connection.close()
-            raise
+            return _connected(path)
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode not in _NO_ROOM_CODES:
+                raise
+            # A full disk has no room for the index of the log that programs share; alone, SQLite keeps it in memory.
+            return _connected(path, alone=True)
+
+
+def _connected(path: Path, alone: bool = False) -> sqlite3.Connection:
+    connection = sqlite3.connect(path, timeout=PATIENCE_S, isolation_level=None)
+    try:
+        if alone:
+            connection.execute("PRAGMA locking_mode = EXCLUSIVE")
+        return _prepared(connection, path.parent)
+    except BaseException:
+        connection.close()
+        raise
 
 
 def _prepared(connection: sqlite3.Connection, folder: Path) -> sqlite3.Connection:

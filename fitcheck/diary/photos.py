@@ -21,7 +21,7 @@ if TYPE_CHECKING:  # commands that show no photo start faster without
 
 FOLDER = "photos"
 _QUALITY = 95
-_FORMATS = ("JPEG", "PNG", "WEBP")  # those that a fitting is checked from
+_FORMATS: tuple[str, ...] = ("JPEG", "PNG", "WEBP")  # those that a fitting is checked from
 _MOST_BYTES = 300_000_000  # no photo is larger; a path that now leads to something else may have no end
 
 

@@ -14,6 +14,7 @@ from fitcheck.diary.contract import UnsoundError, sound, whole_row
 from fitcheck.diary.database import damaged, open_database, plainly, transaction
 from fitcheck.diary.names import folded
 from fitcheck.diary.photos import FOLDER, remove_photos
+from fitcheck.diary.reserve import keep_reserve
 
 OF_A_FITTING = ("result", "photo", "measurement", "posture", "advised", "expected", "placed")
 _ENTRIES = """
@@ -87,7 +88,8 @@ class Diary:
                 if self.rows(f"SELECT count(*) FROM leftover WHERE uid IN ({marks})", uids) == [(len(uids),)]:
                     yield
                     self.connection.execute(f"DELETE FROM leftover WHERE uid IN ({marks})", list(uids))
-                    return
+                    break
+        keep_reserve(self.folder)
 
     def insert_all(self, table: str, rows: Iterable[Mapping[str, Any]]) -> None:
         """Rows into a table, within `writing` or `beginning`; each must be what the contract says.
