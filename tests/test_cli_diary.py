@@ -1,7 +1,6 @@
 """The diary's commands as a user meets them."""
 
 import io
-import os
 import re
 import shutil
 import subprocess

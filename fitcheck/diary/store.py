@@ -122,7 +122,8 @@ class Diary:
     def _sweep(self) -> None:
         """Remove photo folders that no fitting owns: recordings that never finished, and what was deleted."""
         for (uid,) in self.checked("leftover", "uid"):
-            remove_photos(self.folder / FOLDER / uid)
+            if not self.rows("SELECT 1 FROM fitting WHERE uid = ?", [uid]):
+                remove_photos(self.folder / FOLDER / uid)
             self.connection.execute("DELETE FROM leftover WHERE uid = ?", [uid])
 
     def entries(self, wearer: str | None = None, garment: str | None = None) -> list[Entry]:

@@ -9,7 +9,7 @@ import sys
 import zipfile
 import zlib
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -30,7 +30,8 @@ MOST_TEXT_MEMORY = 450_000_000
 MOST_VALUES = 5_000_000
 _CHUNK = 1 << 20
 _STRING = re.compile(rb'"[^"\\]*+(?:\\.[^"\\]*+)*+"', re.DOTALL)
-_BROKEN = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, NotImplementedError, RuntimeError, RecursionError)
+# all that reading a zip of any content has been seen to raise (ValueError: a name in no encoding)
+_BROKEN = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, NotImplementedError, RuntimeError, ValueError, OverflowError)
 _AGAIN = "Export it again with 'fitcheck diary export'."
 
 
@@ -47,6 +48,7 @@ class Archive:
         Of all photos.
     """
 
+    path: Path
     file: zipfile.ZipFile
     wearer: str
     rows: Rows
@@ -58,10 +60,11 @@ class Archive:
 
         Raises
         ------
-        UnsoundError
+        DiaryError
+            The archive changed since it was checked.
         """
-        full = f"{FOLDER}/{uid}/{name}"
-        return _as_told(self.file, full, self.hashes, MOST_PHOTO_BYTES)
+        with _as_sentences(self.path):
+            return _as_told(self.file, f"{FOLDER}/{uid}/{name}", self.hashes, MOST_PHOTO_BYTES)
 
 
 class _Sparing(io.BufferedReader):
@@ -82,12 +85,20 @@ def checked_archive(path: Path) -> Iterator[Archive]:
     DiaryError
         It is no archive of a diary, incomplete, locked, changed, too large, or of a newer version.
     """
+    with ExitStack() as held:
+        with _as_sentences(path):
+            if not path.is_file():
+                kind = "no plain file" if path.exists() else "no such file"
+                raise DiaryError(f"{path} cannot be read ({kind}).", "Name the zip of an export.")
+            raw = held.enter_context(_Sparing(io.FileIO(path)))
+            archive = _checked(held.enter_context(zipfile.ZipFile(raw)), path)
+        yield archive
+
+
+@contextmanager
+def _as_sentences(path: Path) -> Iterator[None]:
     try:
-        if not path.is_file():
-            missing = not path.exists()
-            raise DiaryError(f"{path} cannot be read ({'no such file' if missing else 'no plain file'}).", "Name the zip of an export.")
-        with _Sparing(io.FileIO(path)) as raw, zipfile.ZipFile(raw) as file:
-            yield _checked(file)
+        yield
     except UnsoundError as error:
         raise DiaryError(f"This is no whole archive of a fitcheck diary ({path.name}): {error.why}.", _AGAIN) from error
     except _BROKEN as error:
@@ -96,7 +107,7 @@ def checked_archive(path: Path) -> Iterator[Archive]:
         raise DiaryError(f"{path} cannot be read ({error.strerror}).", "Check the file and its permissions.") from error
 
 
-def _checked(file: zipfile.ZipFile) -> Archive:
+def _checked(file: zipfile.ZipFile, path: Path) -> Archive:
     sizes = _sizes(file)
     manifest = _json(_unpacked(file, MANIFEST, MOST_LIST_BYTES))
     hashes, version = manifest.get("sha256"), manifest.get("version")
@@ -117,7 +128,7 @@ def _checked(file: zipfile.ZipFile) -> Archive:
             raise UnsoundError(f"{name} is no photo")
     wearer = TABLES["wearer"]["name"]
     try:
-        return Archive(file, wearer(held.get("wearer")), rows, hashes, sum(sizes[name] for name in copies))
+        return Archive(path, file, wearer(held.get("wearer")), rows, hashes, sum(sizes[name] for name in copies))
     except ValueError as error:
         raise UnsoundError(f"the name of the wearer {error}") from None
 
