@@ -139,6 +139,8 @@ def plainly(folder: Path) -> Iterator[None]:
         raise UnsoundError(str(error).replace("constraint failed", "is already there or missing")) from error
     except sqlite3.Error as error:
         raise _as_sentence(error, folder) from error
+    except UnicodeDecodeError as error:  # from within the words of SQLite's own message
+        raise damaged(folder, "its tables are not named as they should be") from error
     except (OverflowError, UnicodeEncodeError) as error:
         raise UnsoundError("a number is too large, or a word holds characters that are none") from error
     except OSError as error:

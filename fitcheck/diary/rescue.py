@@ -21,6 +21,7 @@ _WORKSHOP = "rescuing"
 _PARTS = ("", "-wal", "-journal")  # what SQLite may have left: the last recordings can lie in the log alone
 _BEYOND = 2000  # so many numbers after the last readable row are tried too
 _UNKNOWN = "unknown"
+_UNREADABLE = (sqlite3.Error, UnicodeDecodeError)  # the second from within the words of SQLite's own message
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +194,7 @@ def _readable(old: sqlite3.Connection, table: str) -> Iterator[dict[str, Any]]:
     try:
         yield from [dict(zip(TABLES[table], row, strict=True)) for row in old.execute(f"SELECT {columns} FROM {table}")]
         return
-    except sqlite3.Error:
+    except _UNREADABLE:
         if "id" not in TABLES[table]:
             return
     last, number = 0, 0
@@ -201,7 +202,7 @@ def _readable(old: sqlite3.Connection, table: str) -> Iterator[dict[str, Any]]:
         number += 1
         try:
             found = old.execute(f"SELECT {columns} FROM {table} WHERE id = ?", [number]).fetchone()
-        except sqlite3.Error:
+        except _UNREADABLE:
             continue
         if found is not None:
             last = number
@@ -214,6 +215,6 @@ def _parts(old: sqlite3.Connection, number: int) -> dict[str, list[dict[str, Any
         for table in OF_A_FITTING:
             rows = old.execute(f"SELECT {', '.join(TABLES[table])} FROM {table} WHERE fitting = ?", [number]).fetchall()
             found[table] = [dict(zip(TABLES[table], row, strict=True)) for row in rows]
-    except (sqlite3.Error, OverflowError):
+    except (*_UNREADABLE, OverflowError):
         return None
     return found

@@ -116,7 +116,7 @@ def main() -> int:
                 slowest, largest = max(slowest, seconds), max(largest, peak)
                 if outcome in ("traceback", "hang", "silent", "complaint") or peak > MOST_BYTES:
                     bad += 1
-                    print(f"{name}: {outcome}: {trial.name}: {' '.join(trial.words)[:200]}\n{log.read_text('utf-8', 'replace')[-1500:]}")
+                    print(f"{name}: {outcome}: {trial.name}: {' '.join(trial.words)[:200]}\n{log.read_text('utf-8', 'replace')[-600:]}")
         print(f"{name}: {told.count} files, {sum(found.values())} commands: {', '.join(f'{n} {what}' for what, n in found.most_common())}")
         print(f"{name}: slowest {slowest:.1f} s, most memory {largest / 1e6:.0f} MB")
     return 1 if bad else 0

@@ -1,5 +1,6 @@
 """Real processes, sudden stops, full disks, damaged and newer databases: nothing recorded is lost, and the message says what to do."""
 
+import contextlib
 import shutil
 import sqlite3
 import subprocess
@@ -13,7 +14,8 @@ from diary.whole import check_whole
 
 from fitcheck.core.errors import DiaryError
 from fitcheck.diary.database import FILE_NAME, open_database
-from fitcheck.diary.recording import record
+from fitcheck.diary.recording import add_note, record
+from fitcheck.diary.rescue import rescue
 from fitcheck.diary.store import Diary
 
 RIG = Path(__file__).with_name("rig_process.py")
@@ -161,3 +163,60 @@ def test_readable_after_moving_the_folder(tmp_path):
     shutil.move(tmp_path / "here", tmp_path / "there")
     with Diary(tmp_path / "there") as diary:
         assert check_whole(diary) == {1}
+
+
+def test_damage_that_sqlite_cannot_even_name(tmp_path):
+    """The name of a table is no text any more, and SQLite's own message about that cannot be decoded."""
+    folder = tmp_path / "diary"
+    with Diary(folder, create=True) as diary:
+        record(diary, new_fitting(fit_check()))
+    path = folder / FILE_NAME
+    data = path.read_bytes()
+    assert b"CREATE TABLE wearer" in data
+    path.write_bytes(data.replace(b"CREATE TABLE wearer", b"CREATE\x9aTABLE wearer"))
+    with pytest.raises(DiaryError, match="is damaged"):
+        Diary(folder)
+    with pytest.raises(DiaryError, match="Nothing can be read"):
+        rescue(folder)
+
+
+@pytest.mark.parametrize(
+    "sql",
+    [
+        "CREATE TRIGGER t AFTER INSERT ON note BEGIN DELETE FROM fitting; END",
+        "CREATE VIEW v AS SELECT 1",
+        "DROP TABLE leftover",
+        "UPDATE fitting SET day = '2026-02-30'",
+        "UPDATE fitting SET stage = x'ff'",
+        "UPDATE wearer SET name = ''",
+    ],
+)
+def test_what_no_fitcheck_wrote_is_damage(tmp_path, sql):
+    folder = tmp_path / "diary"
+    with Diary(folder, create=True) as diary:
+        record(diary, new_fitting(fit_check()))
+    with sqlite3.connect(folder / FILE_NAME) as raw:
+        raw.execute(sql)
+    raw.close()
+
+    def use():
+        with Diary(folder) as diary:
+            diary.entries()
+            add_note(diary, "x", wearer="Anna")
+
+    with pytest.raises(DiaryError, match="is damaged"):
+        use()
+
+
+@pytest.mark.parametrize("uid", ["../../elsewhere", ""])
+def test_nothing_outside_the_diary_is_swept(tmp_path, uid):
+    """A list of leftovers that names another folder, or the photos of a fitting that is there."""
+    folder = tmp_path / "diary"
+    (tmp_path / "elsewhere").mkdir()
+    with Diary(folder, create=True) as diary:
+        record(diary, new_fitting(fit_check()))
+        diary.connection.execute("INSERT INTO leftover SELECT coalesce(nullif(?, ''), uid) FROM fitting", [uid])
+        with contextlib.suppress(DiaryError), diary.writing():
+            pass
+    assert (tmp_path / "elsewhere").is_dir()
+    assert len(list((folder / "photos").iterdir())) == 1
