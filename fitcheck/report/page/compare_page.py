@@ -14,7 +14,7 @@ from fitcheck.core.diary import Change, Comparison, DiaryPhoto, Fitting, Names, 
 from fitcheck.core.records import VIEWS, View
 from fitcheck.report.page.diary_frame import render_page
 from fitcheck.report.page.fitting_page import verdicts_of
-from fitcheck.report.picture.aligned import Placing, boxes_alike, drawn, placing, scaled_placing, shoulder_height_mm
+from fitcheck.report.picture.aligned import Placing, at_one_scale, boxes_alike, drawn, placing, scaled_placing, shoulder_height_mm
 from fitcheck.report.picture.crops import Box
 from fitcheck.report.picture.gaps import gaps_in
 from fitcheck.report.picture.overlay import overlay
@@ -45,6 +45,15 @@ class Side:
     overlay: Markup
     size: tuple[int, int]
     missing: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """One view before and after; `alike`: at one scale, None where there are no two pictures."""
+
+    title: str
+    sides: list[Side]
+    alike: bool | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,14 +103,14 @@ def compare_page(
         "compare.html.j2",
         units,
         comparison=comparison,
-        pairs=[(VIEW_TITLES[view], pair) for view in VIEWS if (pair := _pair(comparison, view, pictures, units))],
+        pairs=[pair for view in VIEWS if (pair := _pair(comparison, view, pictures, units))],
         groups=[group for group in groups if group[2]],
         tally=[group for group in groups if group[2] and group[1] not in (None, "in order")],
         next_round=[(name_of(step.amount, names), step.amount) for step in comparison.after.round],
     )
 
 
-def _pair(comparison: Comparison, view: View, pictures: Mapping[tuple[int, View], Pixels | None], units: Units) -> list[Side]:
+def _pair(comparison: Comparison, view: View, pictures: Mapping[tuple[int, View], Pixels | None], units: Units) -> Pair | None:
     """Before and after in one view; both cut alike where both can be placed."""
     sides = []
     for fitting in (comparison.before, comparison.after):
@@ -109,11 +118,15 @@ def _pair(comparison: Comparison, view: View, pictures: Mapping[tuple[int, View]
         rgb = pictures.get((fitting.entry.number, view)) if photo else None
         sides.append((fitting, photo, rgb, _placed(fitting, photo, rgb)))
     if all(photo is None for _, photo, _, _ in sides):
-        return []
+        return None
     placed = [(place, (rgb.shape[1], rgb.shape[0])) for _, _, rgb, place in sides if place is not None and rgb is not None]
-    boxes = iter(boxes_alike(placed, shoulder_height_mm(comparison.before)))
+    cut = boxes_alike(placed, shoulder_height_mm(comparison.before))
+    alike = at_one_scale(placed, cut)
+    # what cannot be brought to one scale is shown whole, so that nobody takes it for alike
+    boxes = iter(cut if alike or sum(rgb is not None for _, _, rgb, _ in sides) < 2 else [None] * len(cut))
     worth = {c.before.key for c in comparison.changes if c.status not in (None, "in order")}
-    return [_side(fitting, photo, rgb, next(boxes) if place else None, worth, units) for fitting, photo, rgb, place in sides]
+    shown = [_side(fitting, photo, rgb, next(boxes) if place else None, worth, units) for fitting, photo, rgb, place in sides]
+    return Pair(VIEW_TITLES[view], shown, None if any(side.missing for side in shown) else alike)
 
 
 def _placed(fitting: Fitting, photo: DiaryPhoto | None, rgb: Pixels | None) -> Placing | None:

@@ -1,5 +1,6 @@
 """Photos of two rounds cut alike: the same part of the body at the same scale, found through the body frame."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -14,6 +15,7 @@ from fitcheck.report.picture.crops import Box
 
 _ABOVE_SHOULDER, _BELOW_SHOULDER, _HALF_WIDTH = 0.23, 0.46, 0.23  # of the shoulder points' height: from above the head to below the hips
 _USUAL_SHOULDER_MM = 1360.0
+_UNSEEN = 0.03  # a difference of scale below this is not seen side by side (estimate)
 _FORWARD = {"front": ("x", 1.0), "back": ("x", -1.0), "right": ("z", 1.0), "left": ("z", -1.0)}  # what runs to image right
 
 
@@ -27,10 +29,13 @@ class Placing:
         Pixels per mm, turned with the photo's own small tilt.
     shoulder_px : complex
         Where the middle of the shoulder points lies.
+    doubt : float
+        Standard uncertainty of the scale, as a share of it.
     """
 
     scale: complex
     shoulder_px: complex
+    doubt: float
 
 
 def placing(fitting: Fitting, view: View) -> Placing | None:
@@ -49,13 +54,27 @@ def placing(fitting: Fitting, view: View) -> Placing | None:
     (scale, origin), *_ = np.linalg.lstsq(design, px, rcond=None)
     if abs(scale) < 1e-6:
         return None
-    return Placing(complex(scale), complex(scale * complex(0.0, -shoulder_height_mm(fitting)) + origin))
+    own = float(np.mean([s.sd_px**2 for s in used])) + abs(scale) ** 2 * float(np.mean([s.sd_mm**2 for s in used]))
+    left_over = float((np.abs(design @ np.array([scale, origin]) - px) ** 2).sum()) / max(2 * len(used) - 4, 1)
+    spread = float((np.abs(flat - flat.mean()) ** 2).sum())
+    doubt = math.sqrt(max(own, left_over) / max(spread, 1e-9)) / abs(scale)
+    return Placing(complex(scale), complex(scale * complex(0.0, -shoulder_height_mm(fitting)) + origin), doubt)
 
 
 def shoulder_height_mm(fitting: Fitting) -> float:
     """Height of the middle of the shoulder points above the floor."""
     heights = [p[1] for (name, _), p in fitting.positions_mm.items() if name == "shoulder_point"]
     return float(np.mean(heights)) if heights else _USUAL_SHOULDER_MM
+
+
+def at_one_scale(pair: Sequence[tuple[Placing, tuple[int, int]]], boxes: Sequence[Box]) -> bool:
+    """Whether two pictures, drawn equally wide, show the body at one scale: both scales are known, and so much of her is in both photos."""
+    if len(pair) < 2 or any(place.doubt > _UNSEEN for place, _ in pair):
+        return False
+    (width, height), (other_width, other_height) = (
+        (box.width / abs(place.scale), box.height / abs(place.scale)) for (place, _), box in zip(pair, boxes, strict=True)
+    )
+    return abs(width / other_width - 1) <= _UNSEEN and abs(height / other_height - 1) <= _UNSEEN
 
 
 def boxes_alike(pair: Sequence[tuple[Placing, tuple[int, int]]], height_mm: float) -> list[Box]:
@@ -101,7 +120,7 @@ def drawn(fitting: Fitting, photo: DiaryPhoto, rgb: NDArray[np.uint8]) -> PhotoR
 
 def scaled_placing(place: Placing, share: float) -> Placing:
     """The same in a picture reduced by `share`; pixel centres lie at integers."""
-    return Placing(place.scale * share, (place.shoulder_px + 0.5 + 0.5j) * share - 0.5 - 0.5j)
+    return Placing(place.scale * share, (place.shoulder_px + 0.5 + 0.5j) * share - 0.5 - 0.5j, place.doubt)
 
 
 def _scaled(points_px: Floats, share: float) -> Floats:

@@ -2,6 +2,7 @@
 
 import re
 from base64 import b64decode
+from dataclasses import replace
 from datetime import date
 from io import BytesIO
 
@@ -77,3 +78,21 @@ def test_the_next_round_is_called_by_its_direction(page):
 def test_photos_show_the_same_part_each_at_its_own_pixels(page):
     before, after = (Image.open(BytesIO(b64decode(data))).size for data in re.findall(r"base64,([A-Za-z0-9+/=]+)", page))
     assert np.array(before) / 0.6 == pytest.approx(np.array(after) / 0.5, abs=3)  # mm
+
+
+def test_same_scale_is_not_said_of_photos_that_are_not():
+    """Too little of her was found in the second photo: both are shown whole, and the page says that they cannot be compared by eye."""
+    before, after = fitting(1, 0.6, {"tip": 10.0}), fitting(2, 0.3, {"tip": 0.5})
+    pictures = {(f.entry.number, "front"): np.full((*f.photos[0].size_px[::-1], 3), 120, np.uint8) for f in (before, after)}
+    alike = compare_page(compare(before, after, {}, NAMES), pictures, {}, NAMES, "cm")
+    assert "The same part of the body at the same scale." in alike
+    assert "Not at one scale" not in alike
+    lone = replace(after, sightings=after.sightings[:1])
+    page = compare_page(compare(before, lone, {}, NAMES), pictures, {}, NAMES, "cm")
+    assert "same scale" not in page
+    assert "Not at one scale" in page
+    sizes = [Image.open(BytesIO(b64decode(data))).size for data in re.findall(r"base64,([A-Za-z0-9+/=]+)", page)]
+    assert sizes == [before.photos[0].size_px, after.photos[0].size_px]
+    gone = compare_page(compare(before, lone, {}, NAMES), pictures | {(2, "front"): None}, {}, NAMES, "cm")
+    assert "Not at one scale" not in gone
+    assert "same scale" not in gone

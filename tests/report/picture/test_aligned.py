@@ -1,5 +1,6 @@
 """Photos of two rounds cut alike: against a body projected by hand."""
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -7,7 +8,7 @@ import pytest
 
 from fitcheck.core.diary import Entry, Fitting
 from fitcheck.core.records import Sighting
-from fitcheck.report.picture.aligned import boxes_alike, placing, scaled_placing, shoulder_height_mm
+from fitcheck.report.picture.aligned import at_one_scale, boxes_alike, placing, scaled_placing, shoulder_height_mm
 
 BODY = {
     ("shoulder_point", "wearer_left"): np.array([160.0, 1360.0, 0.0]),
@@ -44,6 +45,23 @@ def test_boxes_show_the_same_part_of_the_body():
     assert first.height / 0.8 == pytest.approx(second.height / 0.5, abs=3)
     assert (700 - first.left) / 0.8 == pytest.approx((450 - second.left) / 0.5, abs=3)
     assert (500 - first.top) / 0.8 == pytest.approx((420 - second.top) / 0.5, abs=3)
+
+
+def test_the_doubt_of_a_scale_by_hand():
+    """Two shoulder points 320 mm apart, each known to 10 px at 0.5 px a mm: 20 mm in 226 mm (160 * sqrt 2), 8.8 %."""
+    seen = fitting("front", 0.5, (500.0, 400.0))
+    two = tuple(replace(s, sd_px=10.0) for s in seen.sightings if s.name == "shoulder_point")
+    assert placing(replace(seen, sightings=two), "front").doubt == pytest.approx(20 / (160 * 2**0.5))
+
+
+def test_one_scale_is_claimed_only_where_it_is_known():
+    near, far = (placing(fitting("front", scale, at), "front") for scale, at in ((0.8, (700.0, 500.0)), (0.5, (450.0, 420.0))))
+    pair = [(near, (1500, 2000)), (far, (1000, 1400))]
+    boxes = boxes_alike(pair, 1360.0)
+    assert at_one_scale(pair, boxes)
+    assert not at_one_scale([(replace(near, doubt=0.05), pair[0][1]), pair[1]], boxes)
+    assert not at_one_scale(pair, [boxes[0], replace(boxes[1], right=boxes[1].right - 30)])
+    assert not at_one_scale(pair[:1], boxes[:1])
 
 
 def test_what_one_photo_lacks_is_cut_from_both():
