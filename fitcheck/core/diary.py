@@ -29,7 +29,7 @@ class DiaryPhoto:
     Attributes
     ----------
     file : str
-        Where it lies now: the diary's own copy, or the file it was recorded from.
+        Where it lies now: the diary's own copy, or the file it was recorded from; "" where that lay on another machine.
     kept : str
         copy | reference.
     size_px : tuple of int

@@ -22,7 +22,7 @@ from pathlib import Path
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # a process that is forked had better have no threads
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from benchmarks import hostile_diary
+from benchmarks import hostile_archives, hostile_databases
 
 LONGEST_S = 30.0
 MOST_BYTES = 2_000_000_000
@@ -53,8 +53,8 @@ class Trial:
 
 Family = Callable[[Path, int, random.Random], Iterator[Trial]]
 FAMILIES: dict[str, Family] = {
-    "archives": lambda *told: (Trial(*one) for one in hostile_diary.archives(*told)),
-    "databases": lambda *told: (Trial(*one) for one in hostile_diary.databases(*told)),
+    "archives": lambda *told: (Trial(*one) for one in hostile_archives.archives(*told)),
+    "databases": lambda *told: (Trial(*one) for one in hostile_databases.databases(*told)),
 }
 
 
@@ -104,6 +104,7 @@ def main() -> int:
     parser.add_argument("--count", type=int, default=300, help="mutated files a family")
     parser.add_argument("--seed", type=int, default=2026)
     told = parser.parse_args()
+    sys.stdout.reconfigure(line_buffering=True)
     bad = 0
     for name in told.families:
         found: Counter[str] = Counter()
