@@ -195,7 +195,7 @@ def _readable(old: sqlite3.Connection, table: str) -> Iterator[dict[str, Any]]:
         yield from [dict(zip(TABLES[table], row, strict=True)) for row in old.execute(f"SELECT {columns} FROM {table}")]
         return
     except _UNREADABLE:
-        if "id" not in TABLES[table]:
+        if "id" not in TABLES[table] or not _is_known(old, table):
             return
     last, number = 0, 0
     while number < last + _BEYOND:
@@ -207,6 +207,15 @@ def _readable(old: sqlite3.Connection, table: str) -> Iterator[dict[str, Any]]:
         if found is not None:
             last = number
             yield dict(zip(TABLES[table], found, strict=True))
+
+
+def _is_known(old: sqlite3.Connection, table: str) -> bool:
+    """Whether the list of tables can be read; where it cannot, every single row would fail, and slowly."""
+    try:
+        old.execute(f"SELECT id FROM {table} LIMIT 0")
+    except _UNREADABLE:
+        return False
+    return True
 
 
 def _parts(old: sqlite3.Connection, number: int) -> dict[str, list[dict[str, Any]]] | None:
