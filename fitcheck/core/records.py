@@ -24,6 +24,8 @@ Verdict = Literal["present", "absent", "unclear"]
 VIEWS: tuple[View, ...] = ("front", "right", "back", "left")
 SIDES: tuple[Side, ...] = ("wearer_left", "wearer_right")
 SIDE_VIEW: dict[Side, View] = {"wearer_left": "left", "wearer_right": "right"}  # the photo that a side faces
+OTHER_SIDE: dict[Side, Side] = {"wearer_left": "wearer_right", "wearer_right": "wearer_left"}
+OUTWARDS: dict[Side | None, float] = {"wearer_left": 1.0, "wearer_right": -1.0, None: 1.0}  # which way x counts, in the body frame
 
 
 @dataclass(frozen=True, slots=True)
