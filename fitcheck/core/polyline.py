@@ -15,7 +15,7 @@ def arc_length(points: Floats) -> Floats:
     >>> arc_length(np.array([[0.0, 0.0], [3.0, 4.0], [3.0, 5.0]])).tolist()
     [0.0, 5.0, 6.0]
     """
-    return np.r_[0.0, np.cumsum(np.hypot.reduce(np.diff(points, axis=0), axis=1))]
+    return np.asarray(np.r_[0.0, np.cumsum(np.hypot.reduce(np.diff(points, axis=0), axis=1))])
 
 
 def at_lengths(points: Floats, along: Floats) -> Floats:
