@@ -10,8 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.body.parameters import Columns, Rows
 from fitcheck.body.sticker_size import common_sd
-from fitcheck.body.view_rows import NOMINAL_TURN_DEG, Columns, Rows
+from fitcheck.body.view_rows import NOMINAL_TURN_DEG
 from fitcheck.core.camera import Scale
 from fitcheck.core.records import Floats, View
 from fitcheck.core.solution import PointKey, Tie

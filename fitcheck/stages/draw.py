@@ -1,0 +1,23 @@
+"""Last stage, for reports alone: a drawing of the pieces for every step of the round that has one."""
+
+from dataclasses import replace
+
+from fitcheck.core.advice import Round, RoundStep
+from fitcheck.core.fitting import FittingFacts
+from fitcheck.pattern.alter import alter
+from fitcheck.pattern.drafts.block import Body
+from fitcheck.pattern.drawing.lay_out import lay_out
+from fitcheck.pattern.drawing.svg import drawing, drawn_seams
+
+
+def with_drawings(plan: Round, facts: FittingFacts) -> Round:
+    """The round with its drawings."""
+    return replace(plan, steps=tuple(_drawn(step, facts) for step in plan.steps))
+
+
+def _drawn(step: RoundStep, facts: FittingFacts) -> RoundStep:
+    one_side = step.amount.side != "both"
+    changed = alter(step.amount.id, step.cut_mm, Body.of(facts.tape), facts.front, facts.kind, one_side)
+    if changed is None:
+        return step
+    return replace(step, diagram_svg=drawing(lay_out(changed)), diagram_note=changed.note, seams=drawn_seams(changed))
