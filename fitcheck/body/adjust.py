@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.linalg import LinAlgError, cho_solve, cholesky
 
-from fitcheck.body.parameters import Rows, number_parameters
+from fitcheck.body.parameters import SHARED_PARAMETERS, VIEW_PARAMETERS, Rows, number_parameters
 from fitcheck.body.point_table import body_points
 from fitcheck.body.prior_rows import known, tied
 from fitcheck.body.shape import BodyShape, body_shape
@@ -46,7 +46,7 @@ def adjust(evidence: Evidence, before: Solution | None = None) -> Solution:
     ----------
     evidence : Evidence
     before : Solution, optional
-        Of the same views and stickers with less to go by: where to start from.
+        Of the same fitting with less to go by, or with other points placed: where to start from.
 
     Returns
     -------
@@ -104,6 +104,7 @@ class _Problem:
         self.at = number_parameters(self.keys, views, self.body, self.usual_off, normals)
         self.blocks = [ViewRows(self.at, self.body, view, evidence, papers) for view in views]
         self.known = known(self.at, {view: evidence.scales[view] for view in views}, self.ties, self.usual_off)
+        self.held = np.array([HELD if source in ("turn", "plumb") else 1.0 for source in self.known.sources])
 
     def solve(self, before: Solution | None) -> Solution:
         x = self._start() if before is None else self._start_from(before)
@@ -131,8 +132,7 @@ class _Problem:
     def _linearised(self, x: Floats, depths: list[Floats] | None, square: bool, robust: bool) -> _Linearised:
         """The whole problem about `x`; `square` holds turns and leans, `robust` gives less weight to points far off."""
         residual, factors = self.known.residuals(x)
-        held = np.array([HELD if source in ("turn", "plumb") else 1.0 for source in self.known.sources])
-        weight = held if square else np.where(self.known.ties, _doubted(residual), 1.0)
+        weight = self.held if square else np.where(self.known.ties, _doubted(residual), 1.0)
         normal, right = self.known.normal(residual, factors, weight)
         body = self._body_rows(x)
         rows = [body if square else _weighted(body, _doubted(body.residuals))]
@@ -140,11 +140,12 @@ class _Problem:
         for block, pose in zip(self.blocks, poses, strict=True):
             seen = block.point_rows(x, pose)
             rows.append(_weighted(seen, _huber(seen.residuals)) if robust else seen)
-            size = block.size_rows(x, pose)
-            rows.append(_weighted(size, _huber(size.residuals)))
-        touched = []
+            if len(block.sized):
+                size = block.size_rows(x, pose)
+                rows.append(_weighted(size, _huber(size.residuals)))
+        touched, dressed = [], self.body.dressed_mm(x[self.at.shape], x[self.at.cloth])
         for i, (block, pose) in enumerate(zip(self.blocks, poses, strict=True)):
-            outline, depth = block.outline_rows(x, pose, None if depths is None else depths[i])
+            outline, depth = block.outline_rows(x, pose, dressed, None if depths is None else depths[i])
             rows.append(_weighted(outline, _huber(outline.residuals) if square else _doubted(outline.residuals)))
             touched.append(depth)
         for part in rows:
@@ -175,6 +176,7 @@ class _Problem:
             views={block.view: block.placement(x) for block in self.blocks},
             turn_columns=dict(self.at.views),
             parameters=x,
+            stand_offs_mm={key: float(x[column]) for key, column in self.at.stand_off.items()},
             section_heights_mm=self.body.heights_mm(shape) * x[self.at.stature],
             section_reach_mm=self.body.dressed_mm(shape, x[self.at.cloth]) * x[self.at.stature] + self.body.worn[:, None] * x[self.at.ease],
         )
@@ -192,13 +194,21 @@ class _Problem:
         return x
 
     def _start_from(self, before: Solution) -> Floats:
-        x = np.zeros(self.at.size)
-        x[3 * len(self.keys) :] = before.parameters[3 * len(before.keys) :]
+        """As `before` was solved; what it did not know starts as usual."""
+        x = self._start()
         for key in self.at.number.keys() & set(before.keys):
             x[3 * self.at.number[key] :][:3] = before.position(*key)
         for tie in self.ties:
             if tie.point not in before:
                 x[3 * self.at.number[tie.point] :][:3] = tied(tie, before.position(*tie.anchor))
+        for view in self.at.views.keys() & before.turn_columns.keys():
+            x[self.at.views[view] :][:VIEW_PARAMETERS] = before.parameters[before.turn_columns[view] :][:VIEW_PARAMETERS]
+        for key, column in self.at.stand_off.items():
+            x[column] = before.stand_offs_mm.get(key, x[column])
+        shared = 3 * len(before.keys) + VIEW_PARAMETERS * len(before.turn_columns)
+        x[self.at.stature :][:SHARED_PARAMETERS] = before.parameters[shared:][:SHARED_PARAMETERS]
+        model = len(self.at.model)
+        x[-model:] = before.parameters[-model:]
         return x
 
     def _body_rows(self, x: Floats) -> Rows:

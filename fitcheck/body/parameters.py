@@ -10,6 +10,7 @@ from fitcheck.core.records import Floats, View
 from fitcheck.core.solution import PointKey
 
 VIEW_PARAMETERS = 6  # turn, lean forward, lean sideways (radians), x, y, z (mm)
+SHARED_PARAMETERS = 8  # stature, print scale, focal length, ease, sticker size, the card's depth and how it hangs (two)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +65,8 @@ def number_parameters(
     """
     first = 3 * len(keys)
     shared = first + VIEW_PARAMETERS * len(views)
-    off = {key: shared + 8 + i for i, key in enumerate(stand_offs)}
-    shape = shared + 8 + len(off)
+    off = {key: shared + SHARED_PARAMETERS + i for i, key in enumerate(stand_offs)}
+    shape = shared + SHARED_PARAMETERS + len(off)
     cloth = shape + body.size
     end = cloth + body.cloth_basis.shape[2]
     return Columns(

@@ -171,18 +171,18 @@ class ViewRows:
         residual = self.log_sides - seen[:, 0] - x[self.columns.sticker]
         return Rows(columns, jacobian / self.log_sides_sd[:, None], residual / self.log_sides_sd)
 
-    def outline_rows(self, x: Floats, poses: Poses, depth: Floats | None = None) -> tuple[Rows, Floats]:
+    def outline_rows(self, x: Floats, poses: Poses, dressed: Floats, depth: Floats | None = None) -> tuple[Rows, Floats]:
         """Where the outline touches the body: one row for each edge.
 
         How far beyond the body's axis it touches hardly changes from round to round: that of the round before, `depth` (M,), is taken
-        for it, and the new one handed back beside the rows.
+        for it, and the new one handed back beside the rows. `dressed` is `BodyShape.dressed_mm` at `x`.
         """
         c = self.columns
         columns = np.r_[self.pose_columns, c.stature, c.ease, c.model]
         size, shape = x[c.stature], x[c.shape]
         touch = self._touching(poses, np.zeros(len(self.outwards)) if depth is None else depth)
         distance, height, direction = touch.distance[0], touch.height[0], touch.direction[0]
-        s = self.body.support(height / size, direction, shape, x[c.cloth])
+        s = self.body.support(height / size, direction, shape, dressed)
         # in units of the model's size, as pixels are: in millimetres a smaller body would seem to fit better
         residual = (distance - s.worn * x[c.ease]) / size - s.mm
         by_place = (s.by_height * (touch.height - height) - (touch.distance - distance)) / size

@@ -10,6 +10,7 @@ towards the camera. The body frame: x to the wearer's left, y up from the floor,
 """
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 import numpy as np
@@ -200,6 +201,7 @@ class Unmeasured:
         return measurement_key(self.id, self.at, self.side)
 
 
+@cache
 def measurement_key(id: str, at: str, side: Side | None) -> str:
     """`<id>[_<at>][_L|_R]`: one observable of one side as one word.
 

@@ -90,7 +90,7 @@ def solve(fitting: SeenFitting, settings: Settings) -> Solved:
     """
     usable = [photo for photo in fitting.photos if photo.usable]
     evidence = evidence_of(usable, settings.placed_points)
-    rough = adjust(evidence) if fitting.rough is None or settings.placed_points else fitting.rough
+    rough = fitting.rough or adjust(evidence)
     evidence = evidence.with_outlines({photo.view: photo.outline for photo in usable if photo.outline is not None})
     body = adjust(evidence, rough)
     seams = {photo.view: put_seams_right(photo.garment.lines, settings.placed_seams, photo.view) for photo in usable}

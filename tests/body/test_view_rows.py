@@ -50,13 +50,16 @@ def test_jacobian_against_finite_differences(which, view):
     x = problem._start()
     x[problem.at.shape] = shape / 2
 
+    def dressed(at):
+        return block.body.dressed_mm(at[problem.at.shape], at[problem.at.cloth])
+
     depth = None
     for _ in range(2):  # until where the rays touch has settled
-        _, depth = block.outline_rows(x, block.poses(x), depth)
+        _, depth = block.outline_rows(x, block.poses(x), dressed(x), depth)
 
     def rows(at):
         if which == "outline_rows":
-            return block.outline_rows(at, block.poses(at), depth)[0]
+            return block.outline_rows(at, block.poses(at), dressed(at), depth)[0]
         return getattr(block, which)(at, block.poses(at))
 
     found = rows(x)
@@ -132,7 +135,9 @@ def test_rows_of_an_outline_are_the_same_whenever_they_are_asked_for():
     problem = _Problem(Evidence(dict.fromkeys(VIEWS, scale), seen, (), {"right": outline}), VIEWS)
     block = next(b for b in problem.blocks if b.view == "right")
     x = problem._start()
-    (first, _), (again, _) = (block.outline_rows(x, block.poses(x)) for _ in range(2))
+    (first, _), (again, _) = (
+        block.outline_rows(x, block.poses(x), problem.body.dressed_mm(x[problem.at.shape], x[problem.at.cloth])) for _ in range(2)
+    )
     assert np.array_equal(first.residuals, again.residuals)
     assert np.array_equal(first.jacobian, again.jacobian)
 
