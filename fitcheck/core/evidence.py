@@ -33,10 +33,6 @@ class Evidence:
     outlines: Mapping[View, Outline] = field(default_factory=dict)
     sticker_sizes: bool = False
 
-    def with_outlines(self, outlines: Mapping[View, Outline]) -> "Evidence":
-        """A copy that goes by these outlines."""
-        return replace(self, outlines=outlines)
-
     def with_points(self, sightings: Sequence[Sighting], ties: Sequence[Tie]) -> "Evidence":
         """A copy that goes by these points and their ties besides."""
         return replace(self, sightings=(*self.sightings, *sightings), ties=(*self.ties, *ties))

@@ -78,9 +78,9 @@ class SeenFitting:
     ----------
     photos : tuple of SeenPhoto
         In the order given.
-    rough : Solution or None
-        The body as it lies by the points alone, by which the outlines were found; None where it could not be placed.
+    body : Solution or None
+        As points and outlines place it, before anything was put right by hand; None where it could not be placed.
     """
 
     photos: tuple[SeenPhoto, ...]
-    rough: Solution | None = None
+    body: Solution | None = None

@@ -14,7 +14,8 @@ from fitcheck.core.solution import PointKey, Solution, Tie
 from fitcheck.measure.seam_curve import UNDER_STICKER_PX, WANDER, at_row, direction_at_end, under_sticker, upright_part
 
 LEVEL_POINT = {"bust": "bust_point", "waist": "waist_side", "hip": "hip_side"}
-FREE_MM = 60.0  # nothing assumed
+FREE_MM = 60.0  # of a tie along which nothing is assumed: more than any garment strays
+ANY_HEIGHT_MM = 400.0  # the same for points sampled all along a seam
 LONGEST_REACH_PX, BEND_PX = 60.0, 8.0
 LONGEST_EXTENSION_MM = 60.0
 STRAY = 0.1  # the same for a free end, which only one side holds; estimate
@@ -66,6 +67,27 @@ def garment_points(body: Solution, seams: Sequence[SeamLine], sightings: Sequenc
     reader.waist()
     reader.centres()
     return GarmentPoints(tuple(reader.found), tuple(reader.ties))
+
+
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """A point of a seam that is read where the seam crosses a picture row.
+
+    Attributes
+    ----------
+    anchor : PointKey
+        The body point it is tied to.
+    quarter : int
+        Quarter turns from her left by way of the front to where the seam lies, as `Solution.reach_mm`.
+    sd_mm : tuple of float
+        Of the tie.
+    """
+
+    name: str
+    side: Side | None
+    anchor: PointKey
+    quarter: int
+    sd_mm: tuple[float, float, float]
 
 
 class _Reader:
@@ -200,17 +222,18 @@ class _Reader:
             if self._far_aside(seam, side):
                 continue
             quarter = 0 if side == "wearer_left" else 2
+            curve = self._bare(seam)
             for level, point in LEVEL_POINT.items():
                 anchor: PointKey = ("underarm_point" if level == "bust" else point, side)
                 target = self.body.position(*anchor).copy()
                 target[1] = np.mean([self.body.position(point, s)[1] for s in SIDES])
-                sd_mm = np.array([SURFACE_SD_MM, FREE_MM * 2, FREE_MM])
-                self._crossing(f"side_seam_{level}", side, seam, float(view.project(target)[0, 1]), anchor, quarter, sd_mm)
+                spot = _Spot(f"side_seam_{level}", side, anchor, quarter, (SURFACE_SD_MM, FREE_MM * 2, FREE_MM))
+                self._crossing(spot, seam, curve, float(view.project(target)[0, 1]))
             seam = replace(seam, points_px=upright_part(seam.points_px))
-            rows = seam.points_px[:, 1]
-            sd_mm = np.array([SURFACE_SD_MM, 400.0, FREE_MM])
+            rows, curve = seam.points_px[:, 1], self._bare(seam)
             for i, row in enumerate(np.linspace(rows.min() + 1, rows.max() - 1, SIDE_SAMPLES)):
-                self._crossing(f"side_seam_{i}", side, seam, float(row), ("waist_side", side), quarter, sd_mm)
+                spot = _Spot(f"side_seam_{i}", side, ("waist_side", side), quarter, (SURFACE_SD_MM, ANY_HEIGHT_MM, FREE_MM))
+                self._crossing(spot, seam, curve, float(row))
 
     def _far_aside(self, seam: SeamLine, side: Side) -> bool:
         """Whether a line lies too far before or behind the body's side to be its seam, which then is another line."""
@@ -226,32 +249,32 @@ class _Reader:
             ("centre_back", "back", 3, {"bust": "waist_back", "waist": "waist_back", "hip": "seat"}),
         ):
             for seam in [s for s in self.seams if s.name == name and s.view == view_name]:
-                view = self.body.views[seam.view]
+                view, curve = self.body.views[seam.view], self._bare(seam)
                 for level, anchor in anchors.items():
                     side: Side | None = "wearer_left" if anchor == "bust_point" else None
                     target = self.body.position(anchor, side).copy()
                     target[0] = 0.0
                     target[1] = np.mean([self.body.position(LEVEL_POINT[level], s)[1] for s in SIDES])
-                    sd_mm = np.array([FREE_MM * 2, FREE_MM * 4, SURFACE_SD_MM])
-                    self._crossing(f"{name}_{level}", seam.side, seam, float(view.project(target)[0, 1]), (anchor, side), quarter, sd_mm)
+                    spot = _Spot(f"{name}_{level}", seam.side, (anchor, side), quarter, (FREE_MM * 2, FREE_MM * 4, SURFACE_SD_MM))
+                    self._crossing(spot, seam, curve, float(view.project(target)[0, 1]))
 
-    def _crossing(self, name: str, side: Side | None, seam: SeamLine, row: float, anchor: PointKey, quarter: int, sd_mm: Floats) -> None:
-        """Where a seam crosses a picture row; it lies on the dressed body, whose section at that height gives its depth."""
-        crossing = at_row(self._bare(seam), row)
+    def _crossing(self, spot: _Spot, seam: SeamLine, curve: Floats, row: float) -> None:
+        """Where a seam, bare of stickers `curve`, crosses a picture row; it lies on the dressed body, whose section gives its depth."""
+        crossing = at_row(curve, row)
         if crossing is None:
             return
         column, gap, bridged_sd = crossing
-        at, view = self.body.position(*anchor), self.body.views[seam.view]
+        at, view, quarter = self.body.position(*spot.anchor), self.body.views[seam.view], spot.quarter
         mm_per_px = view.mm_per_px(at)
         if gap * mm_per_px > LONGEST_EXTENSION_MM:
             return
-        opened = EDGE_SD_MM / mm_per_px if name.startswith("centre") and side is not None else 0.0
+        opened = EDGE_SD_MM / mm_per_px if spot.name.startswith("centre") and spot.side is not None else 0.0
         sd = float(np.hypot(np.hypot(seam.sd_px, bridged_sd), opened))
-        self._see(name, side, seam, np.array([column, row]), sd, extended=False)
+        self._see(spot.name, spot.side, seam, np.array([column, row]), sd, extended=False)
         height = at[1] + (float(view.project(at)[0, 1]) - row) * mm_per_px
         reach = self.body.reach_mm(height, quarter) * (1 if quarter < 2 else -1)
         offset = np.array([reach - at[0], 0.0, 0.0]) if quarter % 2 == 0 else np.array([0.0, 0.0, reach - at[2]])
-        self._tie((name, side), anchor, tuple(sd_mm), offset)
+        self._tie((spot.name, spot.side), spot.anchor, spot.sd_mm, offset)
 
     def _end(self, from_end: Floats, goal: Floats, seam: SeamLine, mm_per_px: float, may_extend: bool) -> tuple[Floats, float, bool] | None:
         """(xy, sd sideways in the picture, extended) of the end where `from_end` starts, continued to the goal where a sticker hides it.

@@ -10,7 +10,7 @@ from fitcheck.core.records import Sighting
 from fitcheck.core.seen import Garment, SeenFitting, SeenPhoto
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
-from fitcheck.stages.solve import place_roughly
+from fitcheck.stages.solve import place
 from fitcheck.vision.cloth.find_cloth import find_cloth
 from fitcheck.vision.folds.bare_cloth import bare_cloth
 from fitcheck.vision.folds.bust import find_bust
@@ -45,10 +45,11 @@ def read(photos: Sequence[SeenPhoto], settings: Settings) -> SeenFitting:
     with ThreadPoolExecutor(THREADS) as pool:
         photos = list(pool.map(lambda photo: photo.with_garment(read_garment(photo, colours)), with_dots(photos)))
         try:
-            rough = place_roughly(photos)
+            rough = place(photos)
+            photos = list(pool.map(lambda photo: with_outline(photo, rough), photos))
+            return SeenFitting(tuple(photos), place(photos, rough))
         except NothingMeasuredError:  # she may still put points right
             return SeenFitting(tuple(photos))
-        return SeenFitting(tuple(pool.map(lambda photo: with_outline(photo, rough), photos)), rough)
 
 
 def with_dots(photos: Sequence[SeenPhoto]) -> list[SeenPhoto]:
@@ -56,7 +57,7 @@ def with_dots(photos: Sequence[SeenPhoto]) -> list[SeenPhoto]:
     plain = [photo for photo in photos if photo.usable and len(photo.stickers) < FEWEST_STICKERS]
     if not plain:
         return list(photos)
-    body = place_roughly(photos)
+    body = place(photos)
     found = {photo.view: _dots(photo, body) for photo in plain if photo.view in body.views}
     dots = of_one_colour({photo.view: photo.photo for photo in plain}, found)
     if sum(map(len, dots.values())) < max(FEWEST_DOTS, sum(map(len, found.values())) / 2):

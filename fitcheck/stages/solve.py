@@ -1,8 +1,8 @@
 """Fourth stage: where body and garment lie. Everything that asks the joint adjustment stands here, with what is tried again.
 
-It is asked three times: with the points alone, with the outlines, and with the garment points that can only be read off the seams once
-the body is placed. Where stickers or tape then show that the card was printed off size, it is asked again with more doubt of the card.
-No pixel is looked at any more: what she puts right afterwards changes no reading of a picture.
+It is asked three times: with the points alone and with the outlines, while the photos are read (`place`), and with the garment points
+that can only be read off the seams once the body is placed. Where stickers or tape then show that the card was printed off size, it is
+asked again with more doubt of the card. No pixel is looked at: what she puts right afterwards changes no reading of a picture.
 """
 
 from collections.abc import Iterable, Sequence
@@ -48,26 +48,33 @@ class Solved:
     flags: tuple[str, ...]
 
 
-def place_roughly(photos: Iterable[SeenPhoto]) -> Solution:
-    """The body as it lies by the points seen alone.
+def place(photos: Iterable[SeenPhoto], before: Solution | None = None) -> Solution:
+    """The body as it lies by what the photos show of it: by the points alone where no outline was found yet.
+
+    Parameters
+    ----------
+    photos : iterable of SeenPhoto
+    before : Solution, optional
+        Placed with less to go by.
 
     Raises
     ------
     NothingMeasuredError
         As `adjust`.
     """
-    return adjust(evidence_of(photos))
+    return adjust(evidence_of(photos), before)
 
 
 def evidence_of(photos: Iterable[SeenPhoto], placed: Sequence[Sighting] = ()) -> Evidence:
-    """What the usable photos tell about where the body's points are, with those placed by hand in place of the same points' marks."""
+    """What the usable photos tell about the body, with points placed by hand in place of the same points' marks."""
     usable = [(photo, photo.pose, photo.scale) for photo in photos if photo.usable]
     marks = {photo.view: put_right(photo.marks, placed, photo.view) for photo, _, _ in usable}
     beside = [s for photo, pose, scale in usable if pose and scale for s in pose_sightings(photo.view, pose, scale.mm_per_px)]
     beside += [s for photo, _, _ in usable for s in photo.soles]
     beside += [s for photo, _, _ in usable for s in photo.garment.bust]
     seen = [*unmarked(beside, marks), *(s for found in marks.values() for s in found)]
-    return Evidence({photo.view: scale for photo, _, scale in usable if scale}, seen, seen_ties(seen))
+    outlines = {photo.view: photo.outline for photo, _, _ in usable if photo.outline is not None}
+    return Evidence({photo.view: scale for photo, _, scale in usable if scale}, seen, seen_ties(seen), outlines)
 
 
 def solve(fitting: SeenFitting, settings: Settings) -> Solved:
@@ -90,9 +97,7 @@ def solve(fitting: SeenFitting, settings: Settings) -> Solved:
     """
     usable = [photo for photo in fitting.photos if photo.usable]
     evidence = evidence_of(usable, settings.placed_points)
-    rough = fitting.rough or adjust(evidence)
-    evidence = evidence.with_outlines({photo.view: photo.outline for photo in usable if photo.outline is not None})
-    body = adjust(evidence, rough)
+    body = fitting.body if fitting.body is not None and not settings.placed_points else adjust(evidence, fitting.body)
     seams = {photo.view: put_seams_right(photo.garment.lines, settings.placed_seams, photo.view) for photo in usable}
     stuck = [mark for photo in usable for mark in photo.marks]
     worn = garment_points(body, [seam for found in seams.values() for seam in found], stuck)
