@@ -12,10 +12,13 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from fitcheck.body.point_table import body_points
 from fitcheck.core.errors import UsageError
 from fitcheck.core.fitting import SeamName
-from fitcheck.core.records import SeamLine, Side, Sighting, View
+from fitcheck.core.polyline import arc_length, resampled
+from fitcheck.core.records import SIDES, VIEWS, Floats, SeamLine, Side, Sighting, View
 
 PLACED_SD_PX = 2.0  # how well a point is hit with a finger or mouse on an enlarged photo; estimate
-_TEXT = re.compile(r"(?P<name>\w+)(?::(?P<side>wearer_left|wearer_right))?:(?P<view>front|right|back|left)=(?P<x>[\d.]+),(?P<y>[\d.]+)")
+LINE_SD_PX = PLACED_SD_PX / 2  # of a line drawn through several
+STEP_PX = 2.0
+_TEXT = re.compile(rf"(?P<name>\w+)(?::(?P<side>{'|'.join(SIDES)}))?:(?P<view>{'|'.join(VIEWS)})=(?P<x>[\d.]+),(?P<y>[\d.]+)")
 Number = Annotated[float, Field(ge=0, le=100000, allow_inf_nan=False)]
 
 
@@ -58,7 +61,7 @@ def read_placed(path: Path, texts: Sequence[str] = ()) -> tuple[tuple[Sighting, 
     """
     placed = _read_file(path)
     points = [_sighting(p.name, p.side, p.view, p.xy) for p in placed.point] + [_parse(text) for text in texts]
-    seams = [SeamLine(s.name, s.side, s.view, _dense(np.array(s.points, float)), PLACED_SD_PX / 2, "placed") for s in placed.seam]
+    seams = [SeamLine(s.name, s.side, s.view, _dense(np.array(s.points, float)), LINE_SD_PX, "placed") for s in placed.seam]
     return tuple({(p.name, p.side, p.view): p for p in points}.values()), tuple(seams)
 
 
@@ -97,8 +100,8 @@ def _parse(text: str) -> Sighting:
         raise UsageError(
             f"--point '{text}' cannot be read.", "Write name:side:view=x,y, for example shoulder_point:wearer_right:right=612,498."
         )
-    side: Side | None = next((s for s in ("wearer_left", "wearer_right") if s == match["side"]), None)
-    view: View = next(v for v in ("front", "right", "back", "left") if v == match["view"])
+    side: Side | None = next((s for s in SIDES if s == match["side"]), None)
+    view: View = next(v for v in VIEWS if v == match["view"])
     return _sighting(match["name"], side, view, (float(match["x"]), float(match["y"])))
 
 
@@ -112,8 +115,6 @@ def _sighting(name: str, side: Side | None, view: View, xy: tuple[float, float])
     return Sighting(name, side, view, "placed", np.array(xy), PLACED_SD_PX, kind="placed")
 
 
-def _dense(points: np.ndarray[tuple[int, int], np.dtype[np.float64]]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
-    """The polyline with a point about every 2 px, as found seams have."""
-    along = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))]
-    steps = np.linspace(0.0, along[-1], max(2, int(along[-1] / 2) + 1))
-    return np.column_stack([np.interp(steps, along, points[:, axis]) for axis in (0, 1)])
+def _dense(points: Floats) -> Floats:
+    """The polyline with a point about every STEP_PX, as found seams have."""
+    return resampled(points, max(2, int(arc_length(points)[-1] / STEP_PX) + 1))

@@ -14,7 +14,7 @@ from fitcheck.body.parameters import Columns, Rows
 from fitcheck.body.sticker_size import common_sd
 from fitcheck.body.view_rows import NOMINAL_TURN_DEG
 from fitcheck.core.camera import Scale
-from fitcheck.core.records import Floats, View
+from fitcheck.core.records import SIDES, Floats, View
 from fitcheck.core.solution import PointKey, Tie
 
 TURN_SD_DEG = 2.0  # feet on a taped line, common practice; estimate
@@ -25,13 +25,16 @@ STATURE_SD = 0.07  # 115 mm; wider than women of one country, as the model's own
 EASE_SD_MM = 2.0  # how much more or less room a garment has than those of our drapes; estimate
 STANDS_SD_MM = 30.0  # how well she steps back to where her side seam (in side views the nearer one) is beside the card; estimate
 # Which coordinates of the body lie at the card's depth then, and which way they count.
+_SEAMS: tuple[tuple[PointKey, int], ...] = tuple((("underarm_point", side), 2) for side in SIDES)
 AT_CARD: dict[View, tuple[tuple[tuple[PointKey, int], ...], float]] = {
-    "front": (((("underarm_point", "wearer_left"), 2), (("underarm_point", "wearer_right"), 2)), 1.0),
-    "back": (((("underarm_point", "wearer_left"), 2), (("underarm_point", "wearer_right"), 2)), -1.0),
+    "front": (_SEAMS, 1.0),
+    "back": (_SEAMS, -1.0),
     "right": (((("waist_side", "wearer_right"), 0),), -1.0),
     "left": (((("waist_side", "wearer_left"), 0),), 1.0),
 }
-ANYWHERE_MM = 5000.0
+ANYWHERE_MM = 5000.0  # nothing is known of where she stands across the picture
+FRAME_SD_MM = 0.05  # that the origin lies between the shoulder points is no knowledge but a choice; not 0, or there is no answer
+LEAST_DEPTH_SD_MM, LEAST_HANG_SD_DEG = 1.0, 0.01  # the same for a card said to be exactly in its place
 ALIKE_OFF_SD_MM = 1.5  # paper, cloth and skin lie on each other alike on both sides; estimate
 
 
@@ -111,9 +114,9 @@ def known(at: Columns, scales: Mapping[View, Scale], ties: Sequence[Tie], usual_
             add((own, at.stand_off[other]), (1.0, -1.0), 0.0, ALIKE_OFF_SD_MM, "definition")
     for number in at.model:
         add((number,), (1.0,), 0.0, 1.0, "depth")
-    shoulders = [3 * at.number["shoulder_point", side] for side in ("wearer_left", "wearer_right")]
+    shoulders = [3 * at.number["shoulder_point", side] for side in SIDES]
     for axis in (0, 2):  # the origin lies between the shoulder points
-        add([c + axis for c in shoulders], (0.5, 0.5), 0.0, 0.05, "frame")
+        add([c + axis for c in shoulders], (0.5, 0.5), 0.0, FRAME_SD_MM, "frame")
     for tie in ties:
         for axis in range(3):
             columns = (3 * at.number[tie.point] + axis, 3 * at.number[tie.anchor] + axis, at.stature)
@@ -126,9 +129,9 @@ def known(at: Columns, scales: Mapping[View, Scale], ties: Sequence[Tie], usual_
     add((at.print_scale,), (1.0,), 0.0, max(s.scale_sd for s in every), "scale")
     add((at.focal,), (1.0,), 0.0, max(s.focal_sd for s in every), "focal")
     # the card stays where it is: that it hangs before or behind its place, or off plumb, it does in all photos
-    add((at.card_depth,), (1.0,), 0.0, max(1.0, *(s.depth_sd_mm for s in every)), "depth")
+    add((at.card_depth,), (1.0,), 0.0, max(LEAST_DEPTH_SD_MM, *(s.depth_sd_mm for s in every)), "depth")
     for tip in (at.hang, at.hang + 1):
-        add((tip,), (1.0,), 0.0, np.radians(max(0.01, *(s.hang_sd_deg for s in every))), "plumb")
+        add((tip,), (1.0,), 0.0, np.radians(max(LEAST_HANG_SD_DEG, *(s.hang_sd_deg for s in every))), "plumb")
     held = {view: scale.above_floor for view, scale in scales.items() if scale.above_floor is not None}
     first = at.views[next(iter(held or scales))]  # the others' card hangs as high
     if held:  # all say the same

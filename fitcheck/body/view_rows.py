@@ -22,10 +22,11 @@ from fitcheck.core.solution import PointKey, ViewPlacement
 
 NOMINAL_TURN_DEG: dict[View, float] = {"front": 0.0, "right": 90.0, "back": 180.0, "left": -90.0}
 STICKER_PLACED_SD_MM = 0.7  # how well a sticker is stuck on its point; estimate
-NOT_SEEN_PX = 1e4
-NEAREST_MM = 200.0  # to the camera
+NOT_SEEN_PX = 1e4  # standard deviation of a coordinate that a sighting does not tell: larger than any picture
+NEAREST_MM = 200.0  # to the camera, for points that are led behind it for a while
+STEP, STEP_MM = 1e-6, 0.01  # of radians and shares, and of lengths, for slopes
 ALIKE = 2.0  # neighbouring rows of an outline stray alike: so many count as one
-CLOTH_SD_MM = 1.5
+CLOTH_SD_MM = 1.5  # how far cloth strays from how the model drapes it, beside what the model leaves over; estimate
 # Levels (`body.shape.KNOTS`) at which the outline is not the trunk's: seen from front or back the upper arm's up to the end of the
 # shoulder, from the side the chin's above the pit of the neck.
 ARM_LEVELS, CHIN_LEVEL = (3.3, 3.86), 4.08
@@ -56,7 +57,7 @@ class ViewRows:
         self.aligned = _aligned(self.scale)
         own = columns.views[view]
         self.pose_columns = np.array([*range(own, own + VIEW_PARAMETERS), columns.print_scale, columns.focal])
-        self.steps = np.array([1e-6] * 3 + [0.01] * 3 + [1e-6] * 2)
+        self.steps = np.array([STEP] * 3 + [STEP_MM] * 3 + [STEP] * 2)
         self._points(sightings)
         self._sides(sightings if evidence.sticker_sizes else ())
         self._edges(evidence.outlines.get(view))

@@ -9,15 +9,21 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fitcheck.core.records import SIDE_VIEW, SIDES, Floats, SeamLine, Side, Sighting, View
+from fitcheck.core.records import OTHER_SIDE, OUTWARDS, SIDE_VIEW, SIDES, Floats, SeamLine, Side, Sighting, View
 from fitcheck.core.solution import PointKey, Solution, Tie
 from fitcheck.measure.seam_curve import UNDER_STICKER_PX, WANDER, at_row, direction_at_end, under_sticker, upright_part
 
+# Ties of garment points to body points: offset and standard deviation where their photo shows no depth. Estimates, on our drapes.
+TIP_OUT_MM, TIP_UP_MM = 2.0, 4.0  # the end of the shoulder seam, outside and above the shoulder point
+SHOULDER_TIE_MM = (9.0, 20.0, 60.0)  # across, up, forward: a forward shoulder is what is to be measured
+WAIST_DEPTH_SD_MM = 10.0
+BUST_CLOTH_MM, BUST_DEPTH_SD_MM = 6.0, 10.0  # cloth before the bust point
 LEVEL_POINT = {"bust": "bust_point", "waist": "waist_side", "hip": "hip_side"}
 FREE_MM = 60.0  # of a tie along which nothing is assumed: more than any garment strays
 ANY_HEIGHT_MM = 400.0  # the same for points sampled all along a seam
-LONGEST_REACH_PX, BEND_PX = 60.0, 8.0
-LONGEST_EXTENSION_MM = 60.0
+LONGEST_REACH_PX, BEND_PX = 60.0, 8.0  # how far a princess line may end below its bar, and how near the bar it may bend into it
+UPPER_POINTS, FEWEST_POINTS = 40, 5  # of a princess line, that tell where it would meet the bar
+LONGEST_EXTENSION_MM = 60.0  # a seam is not guessed further; estimate
 STRAY = 0.1  # the same for a free end, which only one side holds; estimate
 END_SD_PX, HIDDEN_END_SD_PX = 1.0, 3.0  # how well the end of a line is known along it; estimate
 # Seen from the front or back the end of the seam bends away over the shoulder's horizon, so what is seen ends before it does: by so
@@ -109,7 +115,7 @@ class _Reader:
             point, side_neck = self.body.position("shoulder_point", side), self.body.position("side_neck_point", side)
             down = NECKLINE_MM * (point - side_neck) / np.linalg.norm(point - side_neck)
             tip_px, neck_px = view.project(np.stack([point, side_neck + down]))
-            out = np.array([2.0 if side == "wearer_left" else -2.0, 4.0, 0.0])
+            out = np.array([TIP_OUT_MM * OUTWARDS[side], TIP_UP_MM, 0.0])
             curve = seam.points_px
             if np.linalg.norm(curve[0] - tip_px) > np.linalg.norm(curve[-1] - tip_px):
                 curve = curve[::-1]
@@ -129,7 +135,7 @@ class _Reader:
                     short, short_sd = (mm / scale for mm in OVER_THE_SHOULDER_MM)
                     xy, sd = xy + short * direction_at_end(ends), float(np.hypot(sd, short_sd))
                 self._see(name, side, seam, xy, sd, extended)
-                self._tie((name, side), (anchor, side), (9.0, 20.0, FREE_MM), offset)
+                self._tie((name, side), (anchor, side), SHOULDER_TIE_MM, offset)
 
     def _far_off(self, seam: SeamLine, side: Side) -> bool:
         """Whether a line lies too far from the body's shoulder to be its seam, which then is another line."""
@@ -154,8 +160,8 @@ class _Reader:
             if princess is not None:
                 # the last few pixels before the bar may already bend into it
                 below = princess.points_px[princess.points_px[:, 1] > middle[1] + BEND_PX]
-                upper = below[np.argsort(below[:, 1])][:40]
-                reach = float(upper[0, 1] - middle[1]) if len(upper) > 4 else np.inf
+                upper = below[np.argsort(below[:, 1])][:UPPER_POINTS]
+                reach = float(upper[0, 1] - middle[1]) if len(upper) >= FEWEST_POINTS else np.inf
                 if reach < LONGEST_REACH_PX:  # where the two lines meet is surer than the middle of a bar that may be partly hidden
                     slope = np.polyfit(upper[:, 1], upper[:, 0], 1)
                     x, along = float(np.polyval(slope, middle[1])), float(np.hypot(princess.sd_px, WANDER * reach))
@@ -167,11 +173,11 @@ class _Reader:
             end = princess.points_px[princess.points_px[:, 1].argmin()]
             if not self._hidden(princess.view, end) and not self._broken_off(end, side):
                 self._see("bust_mark", side, princess, end, float(np.hypot(princess.sd_px, 2 * END_SD_PX)), extended=False)
-        self._tie(("bust_mark", side), ("bust_point", side), (FREE_MM, FREE_MM, 10.0), np.array([0.0, 0.0, 6.0]))
+        self._tie(("bust_mark", side), ("bust_point", side), (FREE_MM, FREE_MM, BUST_DEPTH_SD_MM), np.array([0.0, 0.0, BUST_CLOTH_MM]))
 
     def _broken_off(self, end: Floats, side: Side) -> bool:
         """Whether a princess line ends so far below the other side's mark that its upper part was not seen: a pattern's marks are alike."""
-        other = next(s for s in SIDES if s != side)
+        other = OTHER_SIDE[side]
         bars = self._named("bust_tick", other, views=("front",))
         rows = [float(np.median(bar.points_px[:, 1])) for bar in bars]
         rows += [float(line.points_px[:, 1].min()) for line in self._named("princess", other, views=("front",)) if not bars]
@@ -181,7 +187,7 @@ class _Reader:
     def _is_bar(self, tick: SeamLine, side: Side) -> bool:
         """Whether a line with no princess line below it is a bar: level, and as long as one or with its like on the other side."""
         mm_per_px = self.body.views[tick.view].mm_per_px(self.body.position("bust_point", side))
-        others = self._named("bust_tick", next(s for s in SIDES if s != side), views=("front",))
+        others = self._named("bust_tick", OTHER_SIDE[side], views=("front",))
         rows = [float(np.median(line.points_px[:, 1])) for line in (tick, *others)]
         wide, high = np.array([np.ptp(line.points_px, axis=0) for line in (tick, *others)]).T
         level = high < SLANT * wide
@@ -212,7 +218,7 @@ class _Reader:
                     continue
                 sd = float(np.hypot(seam.sd_px, bridged_sd))
                 self._see(f"waist_seam_{at}", side, seam, np.array([column, row]), sd, extended=False)
-                depth = (10.0, FREE_MM, FREE_MM) if at == "side" else (FREE_MM, FREE_MM, 10.0)
+                depth = (WAIST_DEPTH_SD_MM, FREE_MM, FREE_MM) if at == "side" else (FREE_MM, FREE_MM, WAIST_DEPTH_SD_MM)
                 self._tie((f"waist_seam_{at}", side), (f"waist_{at}", side), depth)
 
     def side_seam(self, side: Side) -> None:
