@@ -31,11 +31,11 @@ POINTER_OFF_MM = (4.0, 2.0)  # a pointer's tip lies on paper, on cloth, above th
 PAPER_MM, DOT_MM = 17.0, 10.0  # so far above and below its point a sticker or dot lies on the outline
 FEWEST_POINTS = 3  # of a view that is solved for
 LONGEST_STEP_MM = 50000.0  # of a round; no room is so large, and longer steps lead nowhere
-HUBER = 3.0  # standard deviations from which on what is seen counts less (Huber 1964 has 1.5 for scatter; here for mistakes)
+HUBER = 3.0  # standard deviations from which on what is seen counts less: scatter stays within, mistakes do not; estimate
 REDESCEND = 3.5  # what is known beforehand counts less the more it is contradicted
 STRAYED, MOST_STRAYED = 12.0, 0.4  # standard deviations, and the share of points that far off that is no body any more; estimate
 HELD, SQUARE_ROUNDS = 8.0, 3  # how much more turns and leans are held at first, and for how many rounds; estimate
-ROUNDS = 20  # far more than any fitting of ours took (12)
+ROUNDS = 20  # a fitting takes 4 to 6
 STEP_STOP = 0.3  # standard deviations, all unknowns together
 
 

@@ -191,12 +191,11 @@ def _shoulder(side: Side) -> list[_Observable]:
 
 def _bust_mark(side: Side) -> list[_Observable]:
     keys = (("bust_mark", side), ("bust_point", side))
+    out = OUTWARDS[side]
     needs = "The bust mark (cross bar or upper end of the princess line) was not found in the front photo."
     return [
         _Observable("bust_mark_above", "", side, "front", keys, lambda mark, point: float(mark[Y] - point[Y]), needs=needs),
-        _Observable(
-            "bust_mark_outside", "", side, "front", keys, lambda mark, point: float(OUTWARDS[side] * (mark[X] - point[X])), needs=needs
-        ),
+        _Observable("bust_mark_outside", "", side, "front", keys, lambda mark, point: float(out * (mark[X] - point[X])), needs=needs),
     ]
 
 
