@@ -156,7 +156,8 @@ class Solution:
         return self._propagate(float(np.degrees(self.parameters[self.turn_columns[view]])), gradient)
 
     def _propagate(self, value: float, gradient: Floats) -> Derived:
-        share = (self.rows @ (self.inverse_normal @ gradient)) ** 2
+        used = np.flatnonzero(gradient)  # a few points of many
+        share = (self.rows @ (self.inverse_normal[:, used] @ gradient[used])) ** 2
         names, group = _grouped(self.row_sources)
         sds = np.sqrt(np.bincount(group, weights=share))
         sources = {name: float(sd) for name, sd in zip(names, sds, strict=True) if sd > LEAST_SD}

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 import cv2
 import numpy as np
-from scipy.interpolate import CubicHermiteSpline
 
 from fitcheck.core.polyline import arc_length
 from fitcheck.core.records import Floats
@@ -47,13 +46,15 @@ def at_row(points_px: Floats, row: float) -> tuple[float, float, float] | None:
     for part in (points_px[max(0, i + 1 - ENDS_POINTS) : i + 1], points_px[i + 1 : i + 1 + ENDS_POINTS]):
         rise = np.ptp(part[:, 1])
         slopes.append(float(np.polyfit(part[:, 1], part[:, 0], 1)[0]) if rise > ENDS_RISE_PX else (x1 - x0) / (y1 - y0))
-    bridge = float(CubicHermiteSpline(*_rising([y0, y1], [x0, x1], slopes))(row))
+    bridge = _hermite(share, y1 - y0, (x0, x1), slopes)
     return bridge, gap, BEND_DOUBT * abs(bridge - straight) + WANDER * gap / HELD_TWICE
 
 
-def _rising(at: Sequence[float], values: Sequence[float], slopes: Sequence[float]) -> tuple[Floats, Floats, Floats]:
-    order = np.argsort(at)
-    return np.array(at)[order], np.array(values)[order], np.array(slopes)[order]
+def _hermite(share: float, rise: float, ends: Sequence[float], slopes: Sequence[float]) -> float:
+    """The cubic through two ends with these slopes there, at a share of the way over `rise` between them (Hermite)."""
+    t, back = share, 1 - share
+    from_ends = ends[0] * (1 + 2 * t) * back**2 + ends[1] * (3 - 2 * t) * t**2
+    return float(from_ends + rise * t * back * (slopes[0] * back - slopes[1] * t))
 
 
 def under_sticker(corners_px: Floats, xy: Floats) -> bool:
