@@ -21,14 +21,15 @@ from fitcheck.stages.see import see_photos
 from fitcheck.stages.solve import Solved, solve
 
 Progress = Callable[[str, float], None]
+USUAL = Settings()
+
+
+def unheard(stage: str, share: float) -> None:
+    """Progress that nobody asked for."""
 
 
 def check_fit(
-    photos: Sequence[Photo],
-    settings: Settings | None = None,
-    progress: Progress | None = None,
-    kept: Kept | None = None,
-    drawn: bool = True,
+    photos: Sequence[Photo], settings: Settings = USUAL, progress: Progress = unheard, kept: Kept | None = None, drawn: bool = True
 ) -> FitCheck:
     """Check one fitting: see every photo, agree on card, floor and lens, read what has a scale, solve, measure, advise.
 
@@ -36,33 +37,32 @@ def check_fit(
     ----------
     photos : sequence of Photo
         One to four views.
-    settings : Settings, optional
-    progress : callable, optional
+    settings : Settings
+    progress : callable
         Told the name of each stage and the share done (0 to 1).
     kept : Kept, optional
-        Results of an earlier check of this fitting: only stages that go by something else than then are run again.
+        Results of an earlier check of this fitting: only stages that go by something else than then run again.
     drawn : bool
-        Whether the steps of the round are drawn, as a report needs.
+        Whether the steps of the round are drawn, for a report.
 
     Raises
     ------
     NothingMeasuredError
         Nobody, or no scale, in any photo; or neither lines nor stickers, so that nothing of the fit can be measured.
     """
-    settings, tell = settings or Settings(), progress or (lambda stage, share: None)
     photos = tuple({photo.view: photo for photo in photos}.values())
     run = (kept or Kept()).under(stage_keys(photos, settings))
     with threadpool_limits(1, "blas"), ThreadPoolExecutor(1) as beside:  # matrices are small: algebra's own threads only wait
-        tell("wearer and scale card", 0.0)
+        progress("wearer and scale card", 0.0)
         cards = beside.submit(run, "cards", card_scales, photos, settings)
         seen = run("see", see_photos, photos)
         agreed = run("agree", agree, seen, cards.result(), settings)
-        tell("seam lines and folds", 0.5)
+        progress("seam lines and folds", 0.5)
         fitting = run("read", read, agreed, settings)
-        tell("measuring", 0.8)
+        progress("measuring", 0.8)
         solved = run("solve", solve, fitting, settings)
         measured = run("measure", measure_fitting, fitting, solved)
-        tell("what to alter", 0.9)
+        progress("what to alter", 0.9)
         advised = run("advise", advise, measured, settings.facts)
         plan = with_drawings(advised.round, settings.facts) if drawn else advised.round
     return _result(fitting, solved, measured, replace(advised, round=plan), settings)

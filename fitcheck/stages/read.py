@@ -10,6 +10,7 @@ from fitcheck.core.records import Sighting
 from fitcheck.core.seen import Garment, SeenFitting, SeenPhoto
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
+from fitcheck.stages.see import THREADS
 from fitcheck.stages.solve import place
 from fitcheck.vision.cloth.find_cloth import find_cloth
 from fitcheck.vision.folds.bare_cloth import bare_cloth
@@ -22,7 +23,6 @@ from fitcheck.vision.lines.seams import find_seams
 from fitcheck.vision.person.silhouette import torso_edges
 from fitcheck.vision.stickers.dots import find_dots, of_one_colour
 
-THREADS = 2  # a photo's folds beside the next one's seams: the network leaves Python's lock alone
 FEWEST_STICKERS = 2  # a photo with fewer stickers is searched for dots
 FEWEST_DOTS = 4  # in all photos; fewer round patches are buttons
 
@@ -42,7 +42,7 @@ def read(photos: Sequence[SeenPhoto], settings: Settings) -> SeenFitting:
     SeenFitting
     """
     colours = {str(seam): colour for seam, colour in settings.facts.seam_colours.items()}
-    with ThreadPoolExecutor(THREADS) as pool:
+    with ThreadPoolExecutor(THREADS) as pool:  # a photo's folds beside the next one's seams: the network leaves Python's lock alone
         photos = list(pool.map(lambda photo: photo.with_garment(read_garment(photo, colours)), with_dots(photos)))
         try:
             rough = place(photos)
