@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import expit, logit
 
 from fitcheck.advice.rows import Alteration, Knowledge, Observable
@@ -13,9 +14,11 @@ from fitcheck.core.records import SIDES, Floats, Measurement, Side, measurement_
 
 # How a needed alteration that may be one-sided is spread over its variants (estimate).
 SHARE_BOTH, SHARE_ONE, SHARE_TWO_AMOUNTS = 0.64, 0.12, 0.12
+FULLY = 0.7  # readings that show so much of what the clearest one shows tell how much is asked for
 PROBABILITY_WILD = 0.025  # that a given measurement is plainly wrong (estimate)
 WILD_IN_TOLERANCES = 5.0  # and by how much, as a standard deviation
 SIDES_ALIKE = 0.8  # correlation of the errors of left and right body points, guessed from the same outline (estimate)
+Mask = NDArray[np.bool_]
 LEAST_SD = 0.05  # nothing is measured more exactly than this, mm or degrees
 
 
@@ -59,8 +62,8 @@ class Equation:
     columns : tuple of Column, length m
     effects : ndarray, shape (n, m)
         A: units of y per mm.
-    prior_mean, prior_sd : ndarray, shape (m,)
-        Of the amounts, mm.
+    prior_sd : ndarray, shape (m,)
+        Of the amounts about zero, mm.
     smallest : ndarray, shape (m,)
         Amount below which nothing is needed, mm.
     positive : ndarray of bool, shape (m,)
@@ -69,6 +72,12 @@ class Equation:
         Prior log odds that the variant is needed.
     pair_log_odds : ndarray, shape (m, m)
         Added for two variants together; minus infinity where they exclude each other.
+    contradictable : ndarray of bool, shape (n,)
+        Whether another reading shows one of its causes as well: only then can it be seen to be plainly wrong.
+    asked : ndarray, shape (m,)
+        The largest amount that one of its clearest readings asks for, mm.
+    alone : ndarray, shape (n, m)
+        The effects where all of it shows in its clearest readings and nothing elsewhere.
     """
 
     measured: tuple[Measurement, ...]
@@ -78,11 +87,13 @@ class Equation:
     columns: tuple[Column, ...]
     effects: Floats
     prior_sd: Floats
-    positive: np.ndarray[tuple[int], np.dtype[np.bool_]]
+    positive: Mask
     log_odds: Floats
     pair_log_odds: Floats
-    prior_mean: Floats
     smallest: Floats
+    contradictable: Mask
+    asked: Floats
+    alone: Floats
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -115,23 +126,29 @@ def equation(
     used = _usable(measurements, table, fitting)
     observables = [table.observables[m.id] for m in used]
     columns = tuple(_columns(table, fitting))
+    y = np.array([o.deviation(m, fitting) for o, m in zip(observables, used, strict=True)])
+    tolerance = np.array([o.tolerance.amount for o in observables])
     effects = np.array([[c.effect(o, m.at, m.side) for c in columns] for o, m in zip(observables, used, strict=True)])
+    effects = effects.reshape(len(used), len(columns))
+    told = _clearest(effects, tolerance, columns, table)
     amounts = [c.alteration.amounts for c in columns]
     lean = np.array([(leans or {}).get(c.alteration.id, 0.0) for c in columns])
     needed = expit(logit([a.probability for a in amounts]) + lean)
     return Equation(
         used,
-        np.array([o.deviation(m, fitting) for o, m in zip(observables, used, strict=True)]),
-        np.array([o.tolerance.amount for o in observables]),
+        y,
+        tolerance,
         _noise(observables, used),
         columns,
-        effects.reshape(len(used), len(columns)),
+        effects,
         np.array([a.spread for a in amounts]),
         np.array([c.alteration.minus is None for c in columns]),
         np.log(needed / (1 - needed) * [_share(c) for c in columns]),
         _pairs(columns, needed),
-        np.zeros(len(columns)),
         np.array([a.smallest for a in amounts]),
+        _contradictable(effects),
+        _asked(y, effects, told),
+        _alone(effects, told, np.array([o.unit == "mm" for o in observables], dtype=bool)),
     )
 
 
@@ -165,6 +182,42 @@ def _noise(observables: Sequence[Observable], used: Sequence[Measurement]) -> Fl
     noise += np.where(ids[:, None] == ids[None, :], alike * np.outer(point, point), 0.0)
     np.fill_diagonal(noise, straying**2 + np.array([max(m.sd, LEAST_SD) ** 2 for m in used]))
     return noise
+
+
+def _clearest(effects: Floats, tolerance: Floats, columns: Sequence[Column], table: Knowledge) -> Mask:
+    """Shape (n, m): the readings in which each alteration shows about as clearly as it can, measured or not."""
+    clear = np.abs(effects) / tolerance[:, None]
+    best = np.array([max(_clarity(c, *table.places[key]) for key in _places(c.alteration)) for c in columns])
+    told: Mask = (clear > 0) & (clear >= FULLY * best)
+    return told
+
+
+def _places(alteration: Alteration) -> tuple[str, ...]:
+    return (*alteration.effects.per_10, *alteration.effects.one_side_per_10)
+
+
+def _clarity(column: Column, observable: Observable, at: str) -> float:
+    return max(abs(column.effect(observable, at, side)) for side in observable.sides(at)) / observable.tolerance.amount
+
+
+def _asked(y: Floats, effects: Floats, told: Mask) -> Floats:
+    asked: Floats = np.where(told, np.abs(y[:, None]) / np.maximum(np.abs(effects), 1e-9), 0.0).max(axis=0, initial=0.0)
+    return asked
+
+
+def _alone(effects: Floats, told: Mask, in_mm: Mask) -> Floats:
+    """A width that is lacking shows as a gap here and as a pull there, in a ratio that is hardly known; together they are the width. So
+    where all of it shows in the clearest readings, 10 that are lacking show as 10 there."""
+    whole = np.where(in_mm[:, None], np.sign(effects) * np.maximum(np.abs(effects), 1.0), effects)
+    alone: Floats = np.where(told, whole, 0.0)
+    return np.where(told.any(axis=0), alone, effects)
+
+
+def _contradictable(effects: Floats) -> Mask:
+    """Whether any alteration that shows in a reading shows in another one too."""
+    shows = effects != 0
+    shared: Mask = (shows & (shows.sum(axis=0) > 1)).any(axis=1)
+    return shared
 
 
 def _share(column: Column) -> float:

@@ -1,7 +1,7 @@
 """The fit equation turned round: which alterations explain all measurements together, how likely, and by how much."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from scipy.special import ndtri
@@ -85,6 +85,7 @@ def solve(measurements: Sequence[Measurement], table: Knowledge, fitting: Fittin
     fit = equation(measurements, table, fitting, leaning(posture))
     unseen = _unseen(fit)
     found = weigh(fit)
+    fit = _as_it_shows(fit, found)
     amounts, probabilities = _average(fit, found)
     needed = tuple(a for a in amounts if a.probability > NEEDED and _is_clear(a, fit, unseen))
     wild = np.bincount(found.wild[found.wild >= 0], found.weight[found.wild >= 0], minlength=len(fit.y))
@@ -100,6 +101,13 @@ def solve(measurements: Sequence[Measurement], table: Knowledge, fitting: Fittin
         unseen,
         expected_information(fit, found, table, fitting),
     )
+
+
+def _as_it_shows(fit: Equation, found: Hypotheses) -> Equation:
+    """The equation with effects as they show in this fitting: as the table says, or in the clearest readings alone."""
+    needed = found.weight @ found.member
+    share = np.divide(found.weight @ found.alone, needed, out=np.zeros(len(needed)), where=needed > 0)
+    return replace(fit, effects=fit.effects + (fit.alone - fit.effects) * share)
 
 
 def _average(fit: Equation, found: Hypotheses) -> tuple[list[Amount], dict[str, float]]:

@@ -1,15 +1,17 @@
 """Every set of up to four alterations, weighed: the exact evidence for each, with and without one wild measurement.
 
 Bayesian variable selection with conjugate Gaussian amounts (George & McCulloch 1997, sections 2-3): for a set S of variants with prior
-means mu, prior covariance V and noise covariance C, the evidence against the empty set is
-    log B(S) = b' K^-1 b / 2 - mu' V^-1 mu / 2 - log det(V K) / 2,    K = V^-1 + A' C^-1 A,    b = A' C^-1 y + V^-1 mu,
+covariance V and noise covariance C, the evidence against the empty set is
+    log B(S) = b' K^-1 b / 2 - log det(V K) / 2,    K = V^-1 + A' C^-1 A,    b = A' C^-1 y,
 and the amounts are Gaussian with mean K^-1 b and covariance K^-1. Sets grow by one column at a time, so that evidence and amounts follow
 from the smaller set's by a rank-one update; amounts of the largest sets are worked out only where the evidence makes them matter. All sets
 of up to four are weighed (up to three beside a wild measurement), so nothing is sampled. One measurement may be wild: its error then has a
-further wide variance, again a rank-one update. Left and right with two amounts are solved as a shared amount plus a difference. An
-alteration that is needed at all is needed by at least its smallest sensible amount, some only upwards: that cuts the middle (or all below)
+further wide variance, again a rank-one update; it is wild only where it contradicts others, for a reading that stands alone for its causes
+is believed, however large. Left and right with two amounts are solved as a shared amount plus a difference. An alteration that is needed at all is needed by at least its smallest sensible amount, some only upwards: that cuts the middle (or all below)
 out of the Gaussian prior and multiplies the evidence by P(amount is sensible) over its prior value (exact for one such amount in a set,
-taken as independent for several).
+taken as independent for several). Most amounts are of a usual size and a few far larger: where a reading asks for it, a column is weighed
+a second time with a wide prior, the two excluding each other, so that the prior has two scales and all stays exact. Likewise, where
+much is asked for, it may all show in the clearest readings and nothing elsewhere (`Equation.alone`).
 """
 
 from dataclasses import dataclass
@@ -24,6 +26,10 @@ from fitcheck.core.records import Floats
 LARGEST_SET = 4
 WINDOW = 12.0  # sets less likely than the best by more than this (nats) are left out of averages
 MOST_KEPT = 1500
+LARGE, LARGE_SHARE = 3.0, 0.1  # spread of the amounts far larger than usual, in usual ones, and their share of all (estimate)
+FAR = 2.0  # such are weighed where a reading asks for more than so many spreads: elsewhere they have next to no weight
+ALONE_SHARE = 0.3  # of alterations show in their clearest readings alone (estimate) ...
+MUCH = 1.0  # ... weighed where more than so many spreads are asked for
 DIFFERENCE = 0.7  # spread of the difference between two sides, in spreads of the alteration (estimate)
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
@@ -45,6 +51,8 @@ class Hypotheses:
         The same as a matrix.
     mean, variance : ndarray, shape (k, m)
         Of the amounts, 0 where not in the set.
+    alone : ndarray of bool, shape (k, m)
+        Whether it shows in its clearest readings alone.
     """
 
     weight: Floats
@@ -53,18 +61,20 @@ class Hypotheses:
     member: Mask
     mean: Floats
     variance: Floats
+    alone: Mask
 
 
 @dataclass(frozen=True, slots=True)
 class _Problem:
-    """The equation made ready: its columns, then a difference column (right minus left) for each pair of sides."""
+    """The equation made ready: its columns, some once more (large, alone or both), then a difference (right minus left) for each pair of
+    sides."""
 
     gram: Floats  # A' C^-1 A
-    b: Floats  # A' C^-1 y + V^-1 mu
+    b: Floats  # A' C^-1 y
     response: Floats  # C^-1 A, (n, m)
     pull: Floats  # C^-1 y
     precision: Floats  # diagonal of C^-1
-    widening: Floats  # variance a wild error adds
+    widening: Floats  # variance a wild error adds, 0 where nothing could contradict the reading
     prior_sd: Floats
     log_odds: Floats
     pairs: Floats
@@ -73,7 +83,9 @@ class _Problem:
     sensible: Floats  # log of the prior's P(amount is sensible)
     usable: Index
     sides: dict[int, tuple[int, int]]  # difference column: left and right column
-    needs: Index  # the column that a column can only stand beside, -1 for none
+    needs: Index  # the columns, one of which a column can only stand beside, -1 for none; (m, 4)
+    of: Index  # the equation's column that each of the first ones stands for
+    alone: Mask  # and whether it is the one that shows in its clearest readings alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,49 +118,60 @@ def weigh(fit: Equation) -> Hypotheses:
 
 def _problem(fit: Equation) -> _Problem:
     precision = np.linalg.inv(fit.noise)
-    place = {(c.alteration.id, c.side): j for j, c in enumerate(fit.columns)}
-    pairs_of_sides = [
-        (j, place[id, "wearer_left"], place[id, "wearer_right"])
-        for (id, side), j in place.items()
+    far = np.flatnonzero(fit.asked > FAR * fit.prior_sd)
+    much = np.flatnonzero((fit.asked > MUCH * fit.prior_sd) & (fit.alone != fit.effects).any(axis=0))
+    kinds = [(np.arange(len(fit.columns)), 1.0, False), (far, LARGE, False), (much, 1.0, True), (np.intersect1d(far, much), LARGE, True)]
+    of = np.concatenate([columns for columns, _, _ in kinds])
+    size = np.concatenate([np.full(len(columns), size) for columns, size, _ in kinds])
+    alone = np.concatenate([np.full(len(columns), alone) for columns, _, alone in kinds])
+    place: dict[tuple[str, str], list[int]] = {}
+    for j, k in enumerate(of):
+        place.setdefault((fit.columns[k].alteration.id, fit.columns[k].side), []).append(j)
+    differences = [
+        (both, place[id, "wearer_left"], place[id, "wearer_right"])
+        for (id, side), both in place.items()
         if side == "both"
         and (id, "wearer_right") in place
-        and np.isfinite(fit.pair_log_odds[place[id, "wearer_left"], place[id, "wearer_right"]])
+        and np.isfinite(fit.pair_log_odds[place[id, "wearer_left"][0], place[id, "wearer_right"][0]])
     ]
-    m, extra = len(fit.columns), len(pairs_of_sides)
-    effects = np.column_stack([fit.effects, *((fit.effects[:, [right]] - fit.effects[:, [left]]) / 2 for _, left, right in pairs_of_sides)])
-    prior_sd = np.concatenate([fit.prior_sd, [DIFFERENCE * fit.prior_sd[both] for both, _, _ in pairs_of_sides]])
-    mean = np.concatenate([fit.prior_mean, np.zeros(extra)])
-    odds = np.concatenate([fit.log_odds, np.zeros(extra)])
+    m, extra = len(of), len(differences)
+    apart = [(fit.effects[:, right[0]] - fit.effects[:, left[0]]) / 2 for _, left, right in differences]
+    effects = np.column_stack([np.where(alone, fit.alone[:, of], fit.effects[:, of]), *apart])
+    prior_sd = np.concatenate([fit.prior_sd[of] * size, [DIFFERENCE * fit.prior_sd[both[0]] for both, _, _ in differences]])
+    rarer = np.where(size > 1, np.log(LARGE_SHARE), 0.0) + np.where(alone, np.log(ALONE_SHARE), 0.0)
+    odds = np.concatenate([fit.log_odds[of] + rarer, np.zeros(extra)])
     pairs = np.zeros((m + extra, m + extra))
-    pairs[:m, :m] = fit.pair_log_odds
-    needs = np.full(m + extra, -1)
-    clear = np.concatenate([fit.signal > 0, np.zeros(extra, dtype=bool)])
-    for d, (both, left, right) in enumerate(pairs_of_sides, m):
-        two = fit.log_odds[left] + fit.log_odds[right] + fit.pair_log_odds[left, right]
-        odds[d] = two - fit.log_odds[both]
-        needs[d] = both
-        clear[d] = clear[left] and clear[right]
-        pairs[left, right] = pairs[right, left] = -np.inf  # the same need, said as shared plus difference
-        pairs[d, [left, right]] = pairs[[left, right], d] = -np.inf
-    positive = np.concatenate([fit.positive, np.zeros(extra, dtype=bool)])
-    smallest = np.concatenate([fit.smallest, np.zeros(extra)])
+    pairs[:m, :m] = np.where((of[:, None] == of) & ~np.eye(m, dtype=bool), -np.inf, fit.pair_log_odds[of][:, of])
+    needs = np.full((m + extra, len(kinds)), -1)
+    clear = np.concatenate([(fit.signal > 0)[of], np.zeros(extra, dtype=bool)])
+    for d, (both, left, right) in enumerate(differences, m):
+        two = fit.log_odds[left[0]] + fit.log_odds[right[0]] + fit.pair_log_odds[left[0], right[0]]
+        odds[d] = two - fit.log_odds[both[0]]
+        needs[d, : len(both)] = both
+        clear[d] = clear[left[0]] and clear[right[0]]
+        pairs[np.ix_(left, right)] = pairs[np.ix_(right, left)] = -np.inf  # the same need, said as shared plus difference
+        pairs[d, left + right] = pairs[left + right, d] = -np.inf
+    positive = np.concatenate([fit.positive[of], np.zeros(extra, dtype=bool)])
+    smallest = np.concatenate([fit.smallest[of], np.zeros(extra)])
     response = np.asarray(precision @ effects, dtype=np.float64)
     return _Problem(
         effects.T @ response,
-        response.T @ fit.y + mean / prior_sd**2,
+        response.T @ fit.y,
         response,
         precision @ fit.y,
         np.diag(precision),
-        (WILD_IN_TOLERANCES * fit.tolerance) ** 2,
+        np.where(fit.contradictable, (WILD_IN_TOLERANCES * fit.tolerance) ** 2, 0.0),
         prior_sd,
-        odds - 0.5 * (mean / prior_sd) ** 2,
+        odds,
         pairs,
         smallest,
         positive,
-        np.log(_share_sensible(mean, prior_sd, smallest, positive)),
+        np.log(_share_sensible(np.zeros(m + extra), prior_sd, smallest, positive)),
         np.flatnonzero(clear),
-        {d: (left, right) for d, (_, left, right) in enumerate(pairs_of_sides, m)},
+        {d: (left[0], right[0]) for d, (_, left, right) in enumerate(differences, m)},
         needs,
+        of,
+        alone,
     )
 
 
@@ -163,7 +186,8 @@ def _grow(sets: _Sets, p: _Problem, least: float) -> _Sets:
     base = sets.base[:, None] + 0.5 * pull**2 * variance + 0.5 * np.log(variance / p.prior_sd[p.usable] ** 2)
     base += p.log_odds[p.usable] + p.pairs[:, p.usable][sets.columns].sum(axis=1)
     needs = p.needs[p.usable]
-    allowed = (last[:, None] < p.usable) & ((needs < 0) | (sets.columns[:, :, None] == needs).any(axis=1))
+    beside = (sets.columns[:, :, None, None] == needs).any(axis=(1, 3))
+    allowed = (last[:, None] < p.usable) & ((needs[:, 0] < 0) | beside)
     highest = base - p.sensible[sets.columns].sum(axis=1)[:, None] - p.sensible[p.usable]
     parent, child = np.nonzero(allowed & np.isfinite(base) & (highest > least))
     s, w, v = sets.columns.shape[1], seen[parent, :, child], variance[parent, child]
@@ -186,7 +210,7 @@ def _with_a_wild_reading(sets: _Sets, p: _Problem, least: float) -> tuple[Floats
     score = sets.base[:, None] + 0.5 * pull**2 * error_variance - 0.5 * np.log1p(p.widening * q)
     score += np.log(PROBABILITY_WILD) - np.log1p(-PROBABILITY_WILD)
     highest = score - p.sensible[sets.columns].sum(axis=1)[:, None]
-    k, wild = np.nonzero(highest > least)
+    k, wild = np.nonzero((highest > least) & (p.widening > 0))
     lever, variance = leverage[k, :, wild], error_variance[k, wild]
     mean = sets.mean[k] - lever * (pull[k, wild] * variance)[:, None]
     covariance = sets.covariance[k] + lever[:, :, None] * (lever * variance[:, None])[:, None, :]
@@ -215,15 +239,18 @@ def _keep(found: list[tuple[Floats, _Sets, Index]], best: float, p: _Problem, m:
     kept = np.flatnonzero(score > best - WINDOW)
     kept = kept[np.argsort(-score[kept], kind="stable")][:MOST_KEPT]
     mean, variance = np.zeros((len(kept), m)), np.zeros((len(kept), m))
+    alone = np.zeros((len(kept), m), dtype=bool)
     sets: list[tuple[int, ...]] = [()] * len(kept)
     for at, (_, one, _) in enumerate(found):
         rows = np.flatnonzero(block[kept] == at)
         columns, means, covariances = (values[place[kept[rows]]] for values in (one.columns, one.mean, one.covariance))
-        plain = (columns < m).all(axis=1)  # difference columns come last
-        mean[rows[plain, None], columns[plain]] = means[plain]
-        variance[rows[plain, None], columns[plain]] = np.einsum("kaa->ka", covariances[plain])
-        for row, members in zip(rows[plain], columns[plain].tolist(), strict=True):
-            sets[row] = tuple(members)
+        plain = (columns < len(p.of)).all(axis=1)  # difference columns come last
+        usual = p.of[columns[plain]]
+        mean[rows[plain, None], usual] = means[plain]
+        variance[rows[plain, None], usual] = np.einsum("kaa->ka", covariances[plain])
+        alone[rows[plain, None], usual] = p.alone[columns[plain]]
+        for row, members in zip(rows[plain], usual.tolist(), strict=True):
+            sets[row] = tuple(sorted(members))
         for row, chosen, shared, spread in zip(rows[~plain], columns[~plain], means[~plain], covariances[~plain], strict=True):
             members, amounts, spreads = _two_sides(chosen, shared, spread, p)
             mean[row, members], variance[row, members] = amounts, spreads
@@ -233,16 +260,16 @@ def _keep(found: list[tuple[Floats, _Sets, Index]], best: float, p: _Problem, m:
     mean[member], variance[member] = _sensible_moments(mean[member], np.sqrt(variance[member]), p.smallest[column], p.positive[column])
     weight = np.exp(score[kept] - best)
     wild = np.concatenate([taken for _, _, taken in found])[kept]
-    return Hypotheses(weight / weight.sum(), tuple(sets), wild, member, mean, variance)
+    return Hypotheses(weight / weight.sum(), tuple(sets), wild, member, mean, variance, alone)
 
 
 def _two_sides(columns: Index, mean: Floats, covariance: Floats, p: _Problem) -> tuple[list[int], Floats, Floats]:
     """Shared amount and difference said as an amount on the left and one on the right."""
-    members: list[int] = columns.tolist()
+    members: list[int] = [int(p.of[j]) if j < len(p.of) else int(j) for j in columns]
     turn = np.eye(len(members))
     for at, column in enumerate(columns):
         if int(column) in p.sides:
-            both = members.index(int(p.needs[column]))
+            both = next(i for i, member in enumerate(columns) if member in p.needs[column])
             members[both], members[at] = p.sides[int(column)]
             turn[both, [both, at]] = 1, -0.5
             turn[at, [both, at]] = 1, 0.5

@@ -33,8 +33,10 @@ def tiny(table: Knowledge, measure, effects, y, prior_sd, odds, noise, positive=
         np.array(positive or [False] * m),
         np.log(odds),
         np.zeros((m, m)),
-        np.zeros(m),
         np.full(m, smallest),
+        np.full(n, True),
+        np.zeros(m),
+        np.zeros((n, m)),
     )
 
 

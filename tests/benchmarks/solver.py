@@ -1,10 +1,11 @@
 """How well the solver recovers known causes: simulated fittings, drawn from the tables themselves.
 
-    OPENBLAS_NUM_THREADS=1 python -m tests.benchmarks.solver [number of fittings, 2000]
+    OPENBLAS_NUM_THREADS=1 python -m tests.benchmarks.solver [number of fittings, 2000] [seed, 1]
 
 One to three causes a fitting, drawn by how often the tables say they are needed (or all alike), with amounts up to
 the largest sensible one, mostly within what is usual; noise of every measurement as large as its tolerance; with and without a fifth
-of the measurements missing, one wild value of four standard deviations, and a table that is itself wrong by 20 %. A claim is what `solve`
+of the measurements missing, one wild value of four standard deviations, a table that is itself wrong by 20 %, and causes so large that a
+gap of 10 to 40 mm shows. A claim is what `solve`
 calls needed: its probability exceeds 0.5 and it is clear enough for a cut; it is right when alteration and sign are. Beside it stands the
 precision of everything above 0.5, clear or not. Probabilities are compared with frequencies case by case and for the four cases
 together, for the solver is not told whether a value is wild or nothing is. This tests the inversion, not the tables: whether cloth does
@@ -28,6 +29,8 @@ FACTS = FittingFacts()
 UNSEEN_LEFTS = ("centre_front_left", "centre_back_left")  # an open fitting shows gaps, not where a closed centre lies
 LEAST_SD = 0.5  # of measuring, in tolerances
 FOUR = ("all measured", "a fifth missing", "one wild", "missing and wild")  # the cases of which the probabilities are one mixture
+GAPS_MM = (10.0, 40.0)
+USUAL_TOLERANCE_MM = 5.0
 USUALLY = 0.85  # share of amounts within what the tables call usual; the rest lie between that and the largest sensible
 
 
@@ -60,8 +63,8 @@ def read(fit: Equation, truth: np.ndarray, rng: np.random.Generator, missing: fl
     ]
 
 
-def causes(fit: Equation, rng: np.random.Generator, most: int, alike: bool) -> np.ndarray:
-    """One to `most` causes in variants and amounts as the tables have them."""
+def causes(fit: Equation, rng: np.random.Generator, most: int, alike: bool, large: bool) -> np.ndarray:
+    """One to `most` causes in variants and amounts as the tables have them; `large`: the first shows as a gap of up to 40 mm."""
     truth = np.zeros(len(fit.columns))
     rows = {c.alteration.id: c.alteration for c, signal in zip(fit.columns, fit.signal, strict=True) if signal > 1}
     odds = np.array([1.0 if alike else a.amounts.probability for a in rows.values()])
@@ -72,8 +75,18 @@ def causes(fit: Equation, rng: np.random.Generator, most: int, alike: bool) -> n
         amounts = rows[id].amounts
         usual = rng.random() < USUALLY
         amount = rng.uniform(*amounts.usual) if usual else rng.uniform(amounts.usual[1], amounts.largest)
+        if large and not truth.any():
+            amount = _gaping(fit, j, rng)
         truth[j] = amount if fit.positive[j] else amount * rng.choice([-1, 1])
     return truth
+
+
+def _gaping(fit: Equation, j: int, rng: np.random.Generator) -> float:
+    """An amount whose clearest reading is 10 to 40 mm off (degrees: as many tolerances), whatever the tables call sensible."""
+    clear = np.abs(fit.effects[:, j]) / fit.tolerance
+    k = int(clear.argmax())
+    gap = rng.uniform(*GAPS_MM) * (1.0 if fit.measured[k].unit == "mm" else fit.tolerance[k] / USUAL_TOLERANCE_MM)
+    return float(gap / np.abs(fit.effects[k, j]))
 
 
 @dataclass
@@ -147,14 +160,21 @@ class Figures:
 
 
 def simulate(
-    fittings: int, seed: int, most: int = 3, missing: float = 0.0, wild: bool = False, wrong: float = 0.0, alike: bool = False
+    fittings: int,
+    seed: int,
+    most: int = 3,
+    missing: float = 0.0,
+    wild: bool = False,
+    wrong: float = 0.0,
+    alike: bool = False,
+    large: bool = False,
 ) -> Figures:
     """Draw fittings, solve them, tally."""
     rng = np.random.default_rng(seed)
     figures = Figures()
     fit = equation(blank(), knowledge(), FACTS)
     for _ in range(fittings):
-        truth = causes(fit, rng, most, alike)
+        truth = causes(fit, rng, most, alike, large)
         measured = read(fit, truth, rng, missing, wild, wrong)
         start = time.process_time()
         solution = solve(measured, knowledge(), FACTS)
@@ -166,6 +186,7 @@ def simulate(
 def main() -> None:
     """Print the figures."""
     fittings = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
+    seed = int(sys.argv[2]) if len(sys.argv) > 2 else 1
     cases = {
         "all measured": {},
         "a fifth missing": {"missing": 0.2},
@@ -173,12 +194,15 @@ def main() -> None:
         "missing and wild": {"missing": 0.2, "wild": True},
         "table wrong": {"wrong": 0.2},
         "causes alike": {"alike": True},
+        "gaps to 40": {"large": True},
+        "gaps, one wild": {"large": True, "wild": True},
+        "gaps, wild, wrong": {"large": True, "wild": True, "missing": 0.2, "wrong": 0.2},
         "nothing needed": {"most": 0},
         "nothing, one wild": {"most": 0, "wild": True},
     }
     together = Figures()
     for name, case in cases.items():
-        figures = simulate(fittings, seed=1, **case)
+        figures = simulate(fittings, seed, **case)
         print(f"{name:17s} {figures.line()}", flush=True)
         print(" " * 17, "calibration", figures.reliability(), flush=True)
         if name in FOUR:
