@@ -98,12 +98,10 @@ def _observable(row: Observable, table: Knowledge) -> list[str]:
 def _folds(row: FoldRow, table: Knowledge) -> list[str]:
     lines = [f"# {_capital(row.name)}", "", row.says.replace(" {side}", ""), f"They show in the photo from {' or '.join(row.views)}."]
     lines += ["", "## What can be behind it", ""]
-    for id, per_10 in row.per_10.items():
-        name = table.alterations[id].direction(per_10).name
-        lines.append(f"- {name}: lacking {{mm:10}} of it, the folds take up about {{mm:{abs(per_10):g}}} of cloth (`{id}`)")
-    beside = ", ".join(dict.fromkeys(table.places[gap][0].name for gap in row.gaps))
+    lines += [f"- {name} (`{id}`)" for name, id in zip(row.names(table), row.means, strict=True)]
     lines += ["", "## Cautions", "", "- Folds show that cloth is short or long somewhere, hardly by how much."]
-    lines.append(f"- They count for less while none of these is measured: {beside}.")
+    if row.likelihood_ratio == 1:
+        lines.append("- They decide nothing: only a measured gap does.")
     return [*lines, "", "## Sources", "", f"{row.source}.", ""]
 
 

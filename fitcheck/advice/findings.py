@@ -61,11 +61,16 @@ def verdict(deviation: float, sd: float, tolerance: float) -> Verdict:
     >>> verdict(10, 1.5, 3), verdict(0.5, 1.5, 3), verdict(4, 1.5, 3)
     ('present', 'absent', 'unclear')
     """
-    sd = max(sd, 1e-9)
-    inside = float(ndtr((tolerance - deviation) / sd) - ndtr((-tolerance - deviation) / sd))
+    inside = _inside(deviation, sd, tolerance)
     if 1 - inside >= SURE_FAULT:
         return "present"
     return "absent" if inside >= SURE_FIT else "unclear"
+
+
+def _inside(deviation: float, sd: float, tolerance: float) -> float:
+    """Probability that the true deviation lies within the tolerance."""
+    sd = max(sd, 1e-9)
+    return float(ndtr((tolerance - deviation) / sd) - ndtr((-tolerance - deviation) / sd))
 
 
 def _together(here: Sequence[Measurement], observable: Observable, facts: FittingFacts) -> list[list[Measurement]]:
@@ -87,13 +92,15 @@ def _sd(measured: Measurement, observable: Observable) -> float:
 
 def _finding(group: Sequence[Measurement], observable: Observable, row: FindingRow, facts: FittingFacts) -> Finding:
     deviation = float(np.mean([observable.deviation(m, facts) for m in group]))
-    sd = float(
-        np.mean([_sd(m, observable) for m in group])
-    )  # the sides share most of their doubts, so the mean of two is hardly surer than one
+    sds = [_sd(m, observable) for m in group]
+    sd = float(np.mean(sds))  # the sides share most of their doubts, so the mean of two is hardly surer than one
+    tolerance = observable.tolerance.amount
     side: Side | Literal["both"] | None = "both" if len(group) > 1 else group[0].side
-    result = verdict(deviation, sd, observable.tolerance.amount)
+    result = verdict(deviation, sd, tolerance)
     says = row.fits if result == "absent" else row.plus if deviation > 0 else row.minus
-    says = says.replace("{amount}", f"{{{observable.unit}:{abs(deviation):.1f}}}").replace(" {side}", f" {_SIDE_WORDS[side]}".rstrip())
+    fact = says = says.replace("{amount}", f"{{{observable.unit}:{abs(deviation):.1f}}}").replace(" {side}", f" {_SIDE_WORDS[side]}".rstrip())
     if result == "unclear":
         says = f"{says} This is too close to call: it is known to about {{{observable.unit}:{2 * sd:.1f}}} either way."
-    return Finding(row.id, side, says, result, tuple(m.key for m in group), tuple(dict.fromkeys(flag for m in group for flag in m.flags)))
+    flags = tuple(dict.fromkeys(flag for m in group for flag in m.flags))
+    hopeless = result == "unclear" and verdict(0.0, sd, tolerance) == "unclear" and 1 - _inside(deviation, sd, tolerance) < SURE_FIT
+    return Finding(row.id, side, says, result, tuple(m.key for m in group), flags, fact, not hopeless, tuple(sds))

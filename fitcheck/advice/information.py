@@ -62,7 +62,7 @@ def expected_information(fit: Equation, found: Hypotheses, table: Knowledge, fit
                 if key in keys or not observable.applies(at, fitting) or _measured_whole(fit, observable.id, at):
                     continue
                 effect = np.array([column.effect(observable, at, side) for column in fit.columns])
-                if not effect.any() or (observable.by_hand and not (seen & (effect != 0)).any()):
+                if not effect.any() or ((observable.by_hand or observable.unread) and not (seen & (effect != 0)).any()):
                     continue  # the tape is fetched for what is in question already, not for what no photo shows
                 noise = observable.straying(at) ** 2 + (observable.tolerance.amount / 2) ** 2
                 mean = found.mean[order] @ effect

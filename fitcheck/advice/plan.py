@@ -5,15 +5,16 @@ from dataclasses import replace
 
 import numpy as np
 
+from fitcheck.advice.cut_garment import possible_mm, row_for, steps_on_cloth
 from fitcheck.advice.ease import ease_tables
+from fitcheck.advice.findings import verdict
 from fitcheck.advice.rows import Alteration, Knowledge
 from fitcheck.advice.solve import NEEDED, Solution
 from fitcheck.core.advice import Amount, Expectation, Finding, Round, RoundStep
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Measurement
+from fitcheck.core.records import Measurement, Side
 
 MOST_STEPS = 3
-STEP_MM = {"cm": 3.0, "in": 25.4 / 8}  # what a pencil line on paper is good for (common practice)
 WORTH_EXPECTING = 0.3  # changes smaller than this share of the tolerance are not announced
 HELPS = 0.05  # bits
 MOST_HELPS = 3
@@ -21,14 +22,12 @@ MOST_WHY = 2
 MOST_TOLD = 3
 LAST_JUDGED_GROUP = 3  # "not seen" is said of length, balance and bust; widths and edges often cannot be seen at all
 PLAINLY_WRONG = 0.5
-LEAST_ALLOWANCE_MM = 6.0  # what has to stay in a seam, 1/4 in (common practice)
+WORTH_TELLING_MM = 0.75  # a smaller difference between measured and cut is not spoken of
 
 _SIDE_WORDS = {"both": "on both sides", "wearer_left": "on your left side only", "wearer_right": "on your right side only"}
+_SEEN_ON = {"wearer_left": "your left", "wearer_right": "your right"}
 _ONE_SIDE_OF_HALF = "Trace the half pattern off to a whole one and write left and right on it; this alteration is for one side only."
-_ALLOWANCE = {
-    "paper": "All amounts are on the seam line: draw {mm:%g} of seam allowance again outside every seam line that has moved.",
-    "cloth": "The cloth is cut: what is let out has to come from its {mm:%g} of seam allowance.",
-}
+_ALLOWANCE = "All amounts are on the seam line: draw {mm:%g} of seam allowance again outside every seam line that has moved."
 
 
 def plan_round(
@@ -56,6 +55,7 @@ def plan_round(
         tuple(dict.fromkeys(look_again)),
         _would_help(solution, table),
         later,
+        _undecided(findings, table),
     )
 
 
@@ -72,45 +72,86 @@ def _step(
     direction = alteration.direction(amount.amount_mm)
     cut = cut_amount(amount, alteration, fitting)
     evidence = solution.evidence[amount.id, amount.side]
-    steps = direction.steps_for(fitting)
-    if amount.side != "both" and fitting.tissue == "half" and not direction.steps_half:
-        steps = (_ONE_SIDE_OF_HALF, *steps)
+    seen_on = _seen_on(amount, alteration, solution)
+    steps, matching = _instructions(amount, cut, alteration, fitting)
     return RoundStep(
         amount,
         direction.name,
         alteration.group,
-        _why(evidence.speaks_for, findings),
-        (*steps, _ALLOWANCE["cloth" if fitting.stage == "garment" else "paper"] % fitting.seam_allowance_mm),
-        direction.matching,
+        " ".join(text for text in (_why(evidence.speaks_for, findings), _carried_over(seen_on, fitting)) if text),
+        steps,
+        matching,
         _expect(amount, now, solution, measurements, table, fitting),
         evidence.speaks_for,
         evidence.speaks_against,
         _caution(amount, cut, alteration, fitting),
         cut,
         _rounding(amount, cut, alteration, fitting),
+        where=_where(amount, alteration, seen_on),
+    )
+
+
+def _instructions(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What to do and what has to follow: on paper, or within the allowances of a cut garment."""
+    if fitting.stage == "garment":
+        return steps_on_cloth(alteration, cut, fitting.front, fitting), row_for(alteration, cut).matching
+    direction = alteration.direction(amount.amount_mm)
+    steps = direction.steps_for(fitting)
+    if amount.side != "both" and fitting.tissue == "half" and not direction.steps_half:
+        steps = (_ONE_SIDE_OF_HALF, *steps)
+    return (*steps, _ALLOWANCE % fitting.seam_allowance_mm), direction.matching
+
+
+def _seen_on(amount: Amount, alteration: Alteration, solution: Solution) -> Side | None:
+    """The one side on which all that shows it was measured, where it is made on both sides but need not be."""
+    if amount.side != "both" or alteration.sides != "either":
+        return None
+    fit = solution.fit
+    column = next(j for j, c in enumerate(fit.columns) if (c.alteration.id, c.side) == (amount.id, "both"))
+    sides = {m.side for m, effect in zip(fit.measured, fit.effects[:, column], strict=True) if effect and m.side}
+    return sides.pop() if len(sides) == 1 else None
+
+
+def _where(amount: Amount, alteration: Alteration, seen_on: Side | None) -> str:
+    if alteration.sides == "both":
+        return ""
+    where = _SIDE_WORDS[amount.side].removeprefix("on ").removesuffix(" side only")
+    return f"{where}, seen on {_SEEN_ON[seen_on]} only" if seen_on else where
+
+
+def _carried_over(seen_on: Side | None, fitting: FittingFacts) -> str:
+    if seen_on is None:
+        return ""
+    if fitting.tissue == "half":
+        return f"The half tissue shows {_SEEN_ON[seen_on]}; the other half is cut alike."
+    other = "wearer_left" if seen_on == "wearer_right" else "wearer_right"
+    return (
+        f"This was seen on {_SEEN_ON[seen_on]} only and is carried over to {_SEEN_ON[other]}, where nothing of it was measured: look at that "
+        "side before you cut it."
     )
 
 
 def cut_amount(amount: Amount, alteration: Alteration, fitting: FittingFacts) -> float:
-    """What to cut: to the nearest 3 mm or 1/8 in, at least one step, at most what is sensible at once; signed as the amount."""
-    step = STEP_MM[fitting.units]
+    """What to cut: to the nearest 2.5 mm or 1/8 in (or finer), at least one step, at most what is sensible at once; signed as the amount."""
+    step = fitting.step_mm
     most = np.floor(alteration.amounts.largest / step + 1e-9)
     steps = np.clip(np.floor(abs(amount.amount_mm) / step + 0.5), 1, most)
     return float(np.copysign(steps * step, amount.amount_mm))
 
 
 def _rounding(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> str:
-    if abs(amount.amount_mm) > alteration.amounts.largest + STEP_MM[fitting.units] / 2:
-        return f"Measured {{mm:{abs(amount.amount_mm):.1f}}}; make {{mm:{abs(cut):.1f}}} of it now, photograph again, then the rest."
-    return f"Measured {{mm:{abs(amount.amount_mm):.1f}}}, rounded to {{mm:{abs(cut):.1f}}}."
+    measured = f"Measured {{mm:{abs(amount.amount_mm):.1f}}}"
+    if abs(amount.amount_mm) > alteration.amounts.largest + fitting.step_mm / 2:
+        return f"{measured}; make {{cut:{abs(cut):.1f}}} of it now, photograph again, then the rest."
+    if fitting.units == "in" or abs(abs(amount.amount_mm) - abs(cut)) < WORTH_TELLING_MM:
+        return ""  # inches are told no finer than they are cut
+    return f"{measured}, rounded to {{cut:{abs(cut):.1f}}}."
 
 
 def _why(speaks_for: Sequence[str], findings: Sequence[Finding]) -> str:
-    """The findings on which it rests most, surest first."""
-    told = {key: f for f in findings if f.verdict != "absent" for key in f.measurements}
-    chosen = list(dict.fromkeys(told[key].says for key in speaks_for if key in told and told[key].verdict == "present"))
-    chosen += [told[key].says for key in speaks_for if key in told and told[key].says not in chosen]
-    return " ".join(dict.fromkeys(chosen[:MOST_WHY]))
+    """The findings that weigh most in the equation, as facts: `speaks_for` has the weightiest first."""
+    told = {key: f.fact or f.says for f in findings if f.verdict != "absent" for key in f.measurements}
+    return " ".join(list(dict.fromkeys(told[key] for key in speaks_for if key in told))[:MOST_WHY])
 
 
 def _expect(
@@ -139,12 +180,8 @@ def _caution(amount: Amount, cut: float, alteration: Alteration, fitting: Fittin
             f"This is more than {{mm:{alteration.amounts.largest:g}}}, the most that is sensible at once. Check that seam allowance, size "
             "and marks are right, and let an experienced fitter look first."
         )
-    spare = max(0.0, fitting.seam_allowance_mm - LEAST_ALLOWANCE_MM)
-    if fitting.stage == "garment" and abs(cut) > spare:
-        cautions.append(
-            f"The allowance lets no edge out by more than {{mm:{spare:g}}}, for {{mm:{LEAST_ALLOWANCE_MM:g}}} have to stay in the seam: "
-            "what is beyond has to be pieced on, or waits for the next garment."
-        )
+    if fitting.stage == "garment" and abs(cut) > possible_mm(row_for(alteration, cut), fitting):
+        cautions.append("The seams of the cut garment do not give all of this: the steps say how far they go.")
     return " ".join(cautions)
 
 
@@ -160,12 +197,12 @@ def _summary(
         return "Nothing could be measured, so nothing can be said about the fit."
     sentences: list[str] = []
     present = [f for f in findings if f.verdict == "present"]
-    unclear = sum(f.verdict == "unclear" for f in findings)
+    unclear = sum(f.verdict == "unclear" and f.decidable for f in findings)
     possible = {c.alteration.id: c.alteration for c in solution.fit.columns}
     judged = [a for a in possible.values() if a.group <= LAST_JUDGED_GROUP]
     not_seen = [a.name for a in judged if a.id in solution.unseen]
     if now:
-        sentences.append(f"This round: {'; '.join(_named(a, table, fitting) for a in now)}.")
+        sentences.append(f"This round: {'; '.join(_named(a, table, fitting, solution) for a in now)}.")
         if later:
             names = list(dict.fromkeys(table.alterations[a.id].direction(a.amount_mm).name for a in later))
             sentences.append(f"Afterwards, if the next photos still show it: {_listed(names)}.")
@@ -191,10 +228,12 @@ def _summary(
     return " ".join(sentences)
 
 
-def _named(amount: Amount, table: Knowledge, fitting: FittingFacts) -> str:
+def _named(amount: Amount, table: Knowledge, fitting: FittingFacts, solution: Solution) -> str:
     alteration = table.alterations[amount.id]
     where = "" if alteration.sides == "both" else f" {_SIDE_WORDS[amount.side]}"
-    return f"{alteration.direction(amount.amount_mm).name}, {{mm:{abs(cut_amount(amount, alteration, fitting)):.1f}}}{where}"
+    if seen_on := _seen_on(amount, alteration, solution):
+        where += f" (seen on {_SEEN_ON[seen_on]} only)"
+    return f"{alteration.direction(amount.amount_mm).name}, {{cut:{abs(cut_amount(amount, alteration, fitting)):.1f}}}{where}"
 
 
 def _listed(words: Sequence[str]) -> str:
@@ -205,3 +244,18 @@ def _would_help(solution: Solution, table: Knowledge) -> tuple[str, ...]:
     """What to add next time, the most telling first."""
     asks = dict.fromkeys(table.observables[h.id].ask for h in solution.would_help if h.bits > HELPS)
     return tuple(f"{ask}." for ask in list(asks)[:MOST_HELPS])
+
+
+def _undecided(findings: Sequence[Finding], table: Knowledge) -> str:
+    """One line about what could hardly ever have been decided here: its doubt is too large against its tolerance."""
+    ids = dict.fromkeys(table.places[f.id][0].id for f in findings if not f.decidable)
+    if not ids:
+        return ""
+    rows = [table.observables[id] for id in ids]
+    never = [row for row in rows if verdict(0.0, row.tolerance.doubt, row.tolerance.amount) == "unclear"]
+    asks = dict.fromkeys(row.ask for row in rows if row not in never and not row.unread)
+    sentences = [f"Too unsure here to be told either way: {_listed([row.name for row in rows])}."]
+    sentences += [f"To decide it: {ask[0].lower()}{ask[1:]}." for ask in asks]
+    if never:
+        sentences.append(f"No photo decides {_listed([row.name for row in never])}: judge it by eye.")
+    return " ".join(sentences)

@@ -66,6 +66,7 @@ class Observable(Row):
     garments: tuple[Garment, ...] = UPPER
     lower_levels: tuple[str, ...] = ()
     by_hand: bool = False
+    unread: bool = False
     of_sleeve: bool = False
     wanted: dict[Literal["set_in", "none"], float] = {}
     ask: Words

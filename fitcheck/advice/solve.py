@@ -1,6 +1,6 @@
 """The fit equation turned round: which alterations explain all measurements together, how likely, and by how much."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -72,7 +72,13 @@ class Solution:
     would_help: tuple[Help, ...] = ()
 
 
-def solve(measurements: Sequence[Measurement], table: Knowledge, fitting: FittingFacts, posture: Sequence[PostureValue] = ()) -> Solution:
+def solve(
+    measurements: Sequence[Measurement],
+    table: Knowledge,
+    fitting: FittingFacts,
+    posture: Sequence[PostureValue] = (),
+    leans: Mapping[str, float] | None = None,
+) -> Solution:
     """Explain all measurements together by the fewest alterations.
 
     Parameters
@@ -81,8 +87,11 @@ def solve(measurements: Sequence[Measurement], table: Knowledge, fitting: Fittin
         Any number, also none; signed as in observables.toml.
     posture : sequence of PostureValue, optional
         Leans the prior odds a little.
+    leans : mapping of str to float, optional
+        Nats by which anything else raises the prior log odds of alterations (`folds.fold_leans`).
     """
-    fit = equation(measurements, table, fitting, leaning(posture))
+    stance, more = leaning(posture), leans or {}
+    fit = equation(measurements, table, fitting, {id: stance.get(id, 0.0) + more.get(id, 0.0) for id in {*stance, *more}})
     unseen = _unseen(fit)
     found = weigh(fit)
     fit = _as_it_shows(fit, found)
@@ -131,7 +140,8 @@ def _average(fit: Equation, found: Hypotheses) -> tuple[list[Amount], dict[str, 
             means, variances = found.mean[rows, column], found.variance[rows, column]
             mean = float(share @ means)
             sd = float(np.sqrt(share @ (variances + (means - mean) ** 2)))
-            amounts.append(Amount(id, fit.columns[column].side, mean, sd, probabilities[id]))
+            name = fit.columns[column].alteration.direction(mean).name
+            amounts.append(Amount(id, fit.columns[column].side, mean, sd, probabilities[id], name))
     return amounts, probabilities
 
 
@@ -169,8 +179,8 @@ def _explanations(fit: Equation, found: Hypotheses, most: int = 5) -> tuple[Expl
         mean = share @ found.mean[in_rows]
         sd = np.sqrt(share @ (found.variance[in_rows] + (found.mean[in_rows] - mean) ** 2))
         amounts = tuple(
-            Amount(fit.columns[j].alteration.id, fit.columns[j].side, float(mean[j]), float(sd[j]), min(1.0, weights[members]))
-            for j in members
+            Amount(column.alteration.id, column.side, float(mean[j]), float(sd[j]), min(1.0, weights[members]), name)
+            for j, column, name in ((j, fit.columns[j], fit.columns[j].alteration.direction(mean[j]).name) for j in members)
         )
         explanations.append(Explanation(weights[members], amounts, _outside(fit, amounts)))
     return tuple(explanations)

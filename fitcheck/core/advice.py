@@ -9,7 +9,17 @@ from fitcheck.core.records import Side, Verdict
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What does not fit, in the wearer's words."""
+    """What does not fit, in the wearer's words.
+
+    Attributes
+    ----------
+    fact : str
+        `says` without what is added about its doubt.
+    decidable : bool
+        False where the doubt is so large against the tolerance that it could hardly ever be called in order.
+    sds : tuple of float
+        Standard uncertainty of each of `measurements`, with what the number itself may mislead.
+    """
 
     id: str
     side: Side | Literal["both"] | None
@@ -17,6 +27,9 @@ class Finding:
     verdict: Verdict
     measurements: tuple[str, ...]
     flags: tuple[str, ...] = ()
+    fact: str = ""
+    decidable: bool = True
+    sds: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +41,8 @@ class Amount:
     side : both | wearer_left | wearer_right
     probability : float
         That this alteration is needed at all.
+    name : str
+        Plain name of the alteration in this direction: "small bust".
     """
 
     id: str
@@ -35,6 +50,7 @@ class Amount:
     amount_mm: float
     sd_mm: float
     probability: float = 1.0
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +87,10 @@ class RoundStep:
     ----------
     name : str
         Plain name, "forward shoulder".
+    where : str
+        On which sides, in words; "" for what is always made on the whole width.
     steps, matching : tuple of str
-        Instructions with lengths left as `{amount}`, `{half_amount}` or `{mm:<number>}` fields for `report.words.units`.
+        Instructions with lengths left as `{amount}`, `{half_amount}`, `{cut:<number>}` or `{mm:<number>}` fields for `report.words.units`.
     evidence_for, evidence_against : tuple of str
         Measurement keys.
     caution : str
@@ -104,6 +122,7 @@ class RoundStep:
     diagram_svg: str = ""
     diagram_note: str = ""
     seams: tuple[SewnSeam, ...] = ()
+    where: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +137,8 @@ class Round:
         What to look at after altering.
     would_help : tuple of str
         Photos, marks or tape measures that would change the answer most.
+    undecided : str
+        One quiet line about what these photos could hardly ever decide, and what would; "" where there is nothing of the kind.
     """
 
     steps: tuple[RoundStep, ...]
@@ -125,3 +146,4 @@ class Round:
     look_again: tuple[str, ...] = ()
     would_help: tuple[str, ...] = ()
     later: tuple[Amount, ...] = ()
+    undecided: str = ""

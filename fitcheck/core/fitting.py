@@ -103,9 +103,11 @@ class FittingFacts(BaseModel):
         Stature of the wearer.
     tape : TapeFacts
         The wearer's own tape measurements.
+    finest : usual | fine
+        How fine amounts are told: usual to 2.5 mm or 1/8 in, fine to 1 mm or 1/16 in.
     kind : top | dress | jacket | coat | skirt | trousers
         What is being fitted.
-    cloth : plain | thick | quilted
+    cloth : plain | thick | quilted | knit
         Of the garment to be.
     beneath : nothing | light | thick
         What is worn under it.
@@ -135,11 +137,24 @@ class FittingFacts(BaseModel):
     sleeve: Literal["set_in", "none"] = "set_in"
     height_mm: Annotated[float | None, Field(ge=800, le=2500, allow_inf_nan=False)] = None
     kind: Literal["top", "dress", "jacket", "coat", "skirt", "trousers"] = "dress"
-    cloth: Literal["plain", "thick", "quilted"] = "plain"
+    cloth: Literal["plain", "thick", "quilted", "knit"] = "plain"
+    finest: Literal["usual", "fine"] = "usual"
     beneath: Literal["nothing", "light", "thick"] = "nothing"
     observed: dict[Annotated[str, Field(pattern=r"^[a-z_]+(_[LR])?$")], Annotated[float, Field(ge=-500, le=500, allow_inf_nan=False)]] = {}
     camera: Annotated[str, Field(max_length=200)] = ""
     tape: TapeFacts = TapeFacts()
+
+    @property
+    def step_mm(self) -> float:
+        """To what amounts to cut are rounded: what a pencil line on paper is good for, or finer."""
+        if self.units == "cm":
+            return 1.0 if self.finest == "fine" else 2.5
+        return 25.4 / (16 if self.finest == "fine" else 8)
+
+    @property
+    def told_in(self) -> Literal["cm", "in", "in/16"]:
+        """The units in which amounts are told."""
+        return "in/16" if self.units == "in" and self.finest == "fine" else self.units
 
 
 def read_fitting(path: Path) -> FittingFacts:
@@ -181,10 +196,19 @@ def with_options(facts: FittingFacts, **options: object) -> FittingFacts:
 
 def _validated(facts: Mapping[str, object], where: str) -> FittingFacts:
     try:
-        return FittingFacts.model_validate(facts)
+        return _woven(FittingFacts.model_validate(facts))
     except ValidationError as error:
         first = error.errors()[0]
         key = ".".join(str(part) for part in first["loc"] if part != "[key]")
         reason = _HINTS.get(first["type"], f"is wrong: {first['msg'][0].lower()}{first['msg'][1:]}")
         known = ", ".join(FittingFacts.model_fields)
         raise UsageError(f"In {where}, `{key}` {reason}.", f"Keys that can be given: {known}.") from error
+
+
+def _woven(facts: FittingFacts) -> FittingFacts:
+    if facts.cloth == "knit":
+        raise UsageError(
+            "Knits worn tighter than the body (ease below zero) stretch to fit, and fitcheck knows the rules of woven cloth only.",
+            'Fit a woven toile of the pattern, or leave `cloth = "knit"` out if the knit is as loose as woven cloth would be.',
+        )
+    return facts

@@ -61,7 +61,7 @@ class FoldGroup:
     significant : bool
         Strong enough to be spoken of as a finding.
     says : str
-        What it suggests and how strongly it counted, in plain words; lengths as `{mm:<number>}` fields.
+        What such folds usually mean, in plain words.
     """
 
     id: str

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fitcheck.advice.findings import find
-from fitcheck.advice.folds import fold_measurements, in_words, with_folds
+from fitcheck.advice.folds import fold_leans, in_words
 from fitcheck.advice.plan import plan_round
 from fitcheck.advice.prior import by_hand
 from fitcheck.advice.solve import solve
@@ -24,7 +24,7 @@ class Advised:
     Attributes
     ----------
     measurements : tuple of Measurement
-        Those of the photos, of folds that speak clearly, and what she measured by hand.
+        Those of the photos, and what she measured by hand.
     fold_groups : tuple of FoldGroup
         In words.
     """
@@ -44,19 +44,17 @@ def advise(measured: Measured, facts: FittingFacts) -> Advised:
     NothingMeasuredError
         Neither lines nor stickers, so that nothing of the fit was measured.
     """
-    in_folds = fold_measurements(measured.fold_groups, measured.measurements)
-    table = with_folds(knowledge(), in_folds)
-    measurements = (*measured.measurements, *in_folds)
-    measurements += by_hand(table, facts)
+    table = knowledge()
+    measurements = (*measured.measurements, *by_hand(table, facts))
     _require_something(measurements, measured.marked)
     findings = find(measurements, table, facts)
-    solution = solve(measurements, table, facts, measured.posture)
+    solution = solve(measurements, table, facts, measured.posture, fold_leans(measured.fold_groups))
     return Advised(
         measurements=measurements,
         findings=findings,
         explanations=solution.explanations,
         round=plan_round(solution, findings, measurements, table, facts),
-        fold_groups=in_words(measured.fold_groups, in_folds, solution, table),
+        fold_groups=in_words(measured.fold_groups, table),
     )
 
 

@@ -11,7 +11,9 @@ from fitcheck.pattern.drawing.svg import drawing, drawn_seams
 
 
 def with_drawings(plan: Round, facts: FittingFacts) -> Round:
-    """The round with its drawings."""
+    """The round with its drawings; they cut paper, so a cut garment gets none."""
+    if facts.stage == "garment":
+        return plan
     return replace(plan, steps=tuple(_drawn(step, facts) for step in plan.steps))
 
 

@@ -1,11 +1,13 @@
-from collections.abc import Sequence
+"""Readings of folds: what they usually mean is said; nothing of it counts before it is proven."""
+
+import math
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from fitcheck.advice.folds import FoldRow, fold_measurements, fold_rows, in_words, load_folds, with_folds
-from fitcheck.advice.solve import Solution, solve
+from fitcheck.advice.folds import FoldRow, fold_leans, fold_rows, in_words, load_folds
+from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
 from fitcheck.core.errors import KnowledgeError
 from fitcheck.core.fitting import FittingFacts
@@ -13,113 +15,78 @@ from fitcheck.core.folds import FoldGroup
 from fitcheck.core.records import Measurement, Side
 
 FACTS = FittingFacts()
-# What each reading usually means (the trade's table): the alteration it must speak for, and the sign of its amount.
+# What each reading usually means (the trade's table): the alteration it must speak for, and the direction.
 MEANS = {
-    "fold_fan_bust_point": ("full_small_bust", 1),
-    "fold_verticals_below_bust": ("full_small_bust", -1),
-    "fold_horizontals_bust": ("full_small_bust", 1),
-    "fold_horizontals_blade": ("back_width", 1),
-    "fold_horizontals_hip": ("hip_width", 1),
-    "fold_v_neck_to_underarm": ("square_sloping_shoulder", -1),
-    "fold_loose_horizontals_back_neck": ("square_sloping_shoulder", 1),
-    "fold_diagonal_shoulder_to_centre": ("square_sloping_shoulder", 1),
-    "fold_diagonal_neck_to_armhole": ("forward_shoulder", 1),
-    "fold_loose_horizontals_back_waist": ("sway_back", 1),
-    "fold_diagonal_blade_to_waist": ("rounded_erect_upper_back", 1),
-    "fold_fan_shoulder_point": ("square_sloping_shoulder", 1),
-    "fold_fan_side_neck_point": ("square_sloping_shoulder", -1),
-    "fold_fan_hip_side": ("hip_width", 1),
-    "fold_verticals_back_armhole": ("back_width", -1),
-    "fold_smiles_abdomen": ("abdomen_width", 1),
-    "fold_smiles_seat": ("seat_width", 1),
+    "fold_fan_bust_point": ("full_small_bust", "plus"),
+    "fold_verticals_below_bust": ("full_small_bust", "minus"),
+    "fold_horizontals_bust": ("full_small_bust", "plus"),
+    "fold_horizontals_blade": ("back_width", "plus"),
+    "fold_horizontals_hip": ("hip_width", "plus"),
+    "fold_v_neck_to_underarm": ("square_sloping_shoulder", "minus"),
+    "fold_loose_horizontals_back_neck": ("square_sloping_shoulder", "plus"),
+    "fold_diagonal_shoulder_to_centre": ("square_sloping_shoulder", "plus"),
+    "fold_diagonal_neck_to_armhole": ("forward_shoulder", "plus"),
+    "fold_loose_horizontals_back_waist": ("sway_back", "plus"),
+    "fold_diagonal_blade_to_waist": ("rounded_erect_upper_back", "plus"),
+    "fold_fan_shoulder_point": ("square_sloping_shoulder", "plus"),
+    "fold_fan_side_neck_point": ("square_sloping_shoulder", "minus"),
+    "fold_fan_hip_side": ("hip_width", "plus"),
+    "fold_verticals_back_armhole": ("back_width", "minus"),
+    "fold_smiles_abdomen": ("abdomen_width", "plus"),
+    "fold_smiles_seat": ("seat_width", "plus"),
 }
 
 
-def group(row: FoldRow, take_up_mm: float = 3.0) -> FoldGroup:
+def group(row: FoldRow) -> FoldGroup:
     side: Side | None = "wearer_left" if row.sided else None
-    return FoldGroup(row.id, row.at, side, row.views[0], (0,), 4.0, take_up_mm, 0.6 * take_up_mm, True)
+    return FoldGroup(row.id, row.at, side, row.views[0], (0,), 4.0, 3.0, 1.8, True)
 
 
-def solved(groups: Sequence[FoldGroup], others: Sequence[Measurement] = ()) -> tuple[Solution, tuple[Measurement, ...]]:
-    shown = fold_measurements(groups, others)
-    return solve([*others, *shown], with_folds(knowledge(), shown), FACTS), shown
+FAN = group(fold_rows()["fold_fan_bust_point"])
 
 
-def gap(value: float) -> Measurement:
-    return Measurement("centre_front_short", "bust", None, "front", value, "mm", 1.5, {"pixel": 1.5})
-
-
-def test_there_are_readings_enough_and_each_has_its_source() -> None:
-    assert len(fold_rows()) >= 15
-    assert all(row.source for row in fold_rows().values())
+def test_each_reading_has_its_source_and_means_what_the_trade_says() -> None:
     assert set(MEANS) == set(fold_rows())
+    for place, row in fold_rows().items():
+        assert row.source
+        assert MEANS[place] in row.means.items()
 
 
-@pytest.mark.parametrize("place", sorted(MEANS))
-def test_a_reading_makes_what_it_means_more_probable_and_with_the_right_sign(place: str) -> None:
-    alteration, sign = MEANS[place]
-    before = solve([], knowledge(), FACTS).probabilities[alteration]
-    after, _ = solved([group(fold_rows()[place])])
-    assert after.probabilities[alteration] > before
-    amounts = [a.amount_mm for a in after.considered if a.id == alteration]
-    assert amounts
-    assert all(sign * amount > 0 for amount in amounts)
+def test_no_reading_that_is_not_proven_changes_an_alteration() -> None:
+    gap = Measurement("centre_front_short", "bust", None, "front", 12.0, "mm", 1.5, {"pixel": 1.5})
+    groups = [group(row) for row in fold_rows().values()]
+    assert fold_leans(groups) == {}
+    plain = solve([gap], knowledge(), FACTS)
+    assert solve([gap], knowledge(), FACTS, leans=fold_leans(groups)).probabilities == plain.probabilities
 
 
-@pytest.mark.parametrize("place", sorted(MEANS))
-def test_faint_folds_of_each_reading_change_nothing(place: str) -> None:
-    faint, _ = solved([replace(group(fold_rows()[place]), significant=False)])
-    assert faint.probabilities == solve([], knowledge(), FACTS).probabilities
+def test_a_likelihood_ratio_is_the_only_door() -> None:
+    """Found four times as often where the cause is there: the odds grow fourfold, once however often the reading is seen."""
+    rows = {FAN.id + "_" + FAN.at: fold_rows()["fold_fan_bust_point"].model_copy(update={"likelihood_ratio": 4.0})}
+    assert fold_leans([FAN, replace(FAN, side="wearer_right")], rows) == {"full_small_bust": pytest.approx(math.log(4))}
+    assert fold_leans([replace(FAN, significant=False)], rows) == {}
+    gap = [Measurement("centre_front_short", "bust", None, "front", 7.0, "mm", 3.0, {"pixel": 3.0})]
+    before, after = (solve(gap, knowledge(), FACTS, leans=leans).probabilities["full_small_bust"] for leans in ({}, fold_leans([FAN], rows)))
+    assert after > before + 0.1
 
 
-def test_a_fold_alone_is_weaker_than_one_with_its_gap_and_orders_no_cut() -> None:
-    fan = group(fold_rows()["fold_fan_bust_point"])
-    alone, (weak,) = solved([fan])
-    (strong,) = fold_measurements([fan], [gap(4.0)])
-    assert weak.sd == pytest.approx(1.5 * strong.sd)
-    assert not alone.needed
-    with_gap = solve([gap(12.0)], knowledge(), FACTS).probabilities["full_small_bust"]
-    both, _ = solved([fan], [gap(12.0)])
-    assert both.probabilities["full_small_bust"] > with_gap
-
-
-def test_faint_groups_and_unknown_readings_do_not_count() -> None:
-    fan = group(fold_rows()["fold_fan_bust_point"])
-    assert fold_measurements([replace(fan, significant=False), replace(fan, at="elbow")], []) == ()
-    assert with_folds(knowledge(), ()) == knowledge()
-
-
-def test_without_heights_the_strength_stands_in_with_more_doubt() -> None:
-    fan = group(fold_rows()["fold_fan_bust_point"])
-    (measured,) = fold_measurements([fan], [gap(4.0)])
-    (guessed,) = fold_measurements([replace(fan, take_up_mm=None, take_up_sd_mm=None)], [gap(4.0)])
-    assert guessed.sd / guessed.value > measured.sd / measured.value
-
-
-def test_it_is_said_what_a_group_suggests_and_how_it_counted() -> None:
-    fan = group(fold_rows()["fold_fan_bust_point"])
+def test_what_such_folds_usually_mean_is_said() -> None:
     faint = replace(group(fold_rows()["fold_smiles_seat"]), significant=False)
-    shown = fold_measurements([fan, faint], [])
-    table = with_folds(knowledge(), shown)
-    told, unsure = in_words([fan, faint], shown, solve(shown, table, FACTS), table)
-    assert told.says.startswith("Taut folds fan towards the bust point on your left. This usually means: full bust or ")
-    assert "for no gap that goes with it could be measured" in told.says
-    assert unsure.says.endswith("too faint to count.")
-    others = [gap(12.0)]
-    shown = fold_measurements([fan], others)
-    table = with_folds(knowledge(), shown)
-    (with_gap,) = in_words([fan], shown, solve([*others, *shown], table, FACTS), table)
-    assert "no gap" not in with_gap.says
-    assert "It counted clearly." in with_gap.says
+    told, unsure, odd = in_words([FAN, faint, replace(FAN, at="elbow")], knowledge())
+    assert told.says.startswith("Taut folds fan towards the bust point on your left. Such folds usually mean: full bust or ")
+    assert "decide nothing" in told.says
+    assert "Here they are faint." in unsure.says
+    assert odd.says == ""
 
 
 @pytest.mark.parametrize(
     ("old", "new", "fault"),
     [
-        ('source = "common practice; numbers: estimate"\n', "", "`source`"),
-        ("full_small_bust = 1.6", "full_bust = 1.6", "`full_bust` is no alteration"),
-        ('"hem_front_rise"', '"hem_back_rise"', "`hem_back_rise` is no measurement"),
+        ('source = "common practice"\n', "", "`source`"),
+        ('full_small_bust = "plus"', 'full_bust = "plus"', "`full_bust` is no alteration"),
+        ('full_small_bust = "plus"', 'full_small_bust = "more"', "`means.full_small_bust`"),
         ('at = "below_bust"', 'at = "below_bust"\ncolour = 3', "`colour`"),
+        ('at = "below_bust"', 'at = "below_bust"\nlikelihood_ratio = 0', "`likelihood_ratio`"),
         ('id = "fold_verticals"\nat = "below_bust"', 'id = "fold_fan"\nat = "bust_point"', "stands there twice"),
         ("[[fold]]", "[[fold]", "cannot be read"),
     ],

@@ -1,6 +1,7 @@
 """Lengths as a dressmaker says them: cm to the millimetre, or inches with fractions to 1/8.
 
-The only place that knows units other than mm.
+The only place that knows units other than mm. Amounts to cut are told as a ruler has them: to a quarter of a centimetre, an eighth of an
+inch, or finer where the wearer asks for it.
 """
 
 import math
@@ -10,14 +11,16 @@ from typing import Literal
 
 from fitcheck.core.errors import KnowledgeError
 
-Units = Literal["cm", "in"]
+Units = Literal["cm", "in", "in/16"]  # in/16: inches, amounts to a sixteenth
 
 MM_PER_INCH = 25.4  # exact by definition (international yard and pound agreement, 1959)
 COVERAGE = 2.0  # plus-or-minus is the expanded uncertainty, k = 2: about 19 times in 20 (JCGM 100:2008, 6.2-6.3)
-_STEP_MM: dict[Units, float] = {"cm": 1.0, "in": MM_PER_INCH / 8}
+_STEP_MM: dict[Units, float] = {"cm": 1.0, "in": MM_PER_INCH / 8, "in/16": MM_PER_INCH / 8}
+QUARTER_MM = 2.5
+_ON_IT = 0.06  # mm: lengths are handed on to a tenth
 _FIELD = re.compile(r"\{([^{}]*)\}")
 _LOOSE = re.compile(r" (?:(?<=\d )(?=cm\b|in\b|\d/\d)|(?<=± ))")  # begins with the blank, so that pictures are passed over quickly
-_NUMBER = re.compile(r"(mm|deg):\s*([-+]?\d+(?:\.\d+)?)")
+_NUMBER = re.compile(r"(mm|deg|cut):\s*([-+]?\d+(?:\.\d+)?)")
 
 
 def length(mm: float, units: Units) -> str:
@@ -41,6 +44,24 @@ def length(mm: float, units: Units) -> str:
     """
     steps = math.floor(abs(mm) / _STEP_MM[units] + 0.5)
     return ("−" if mm < 0 and steps else "") + _steps(steps, units)
+
+
+def amount(mm: float, units: Units) -> str:
+    """An amount to cut, without its sign: `1.0 cm`, `0.75 cm`, `3/8 in`.
+
+    Quarters of a centimetre are told exactly, others to the millimetre; inches to an eighth, or to a sixteenth where that is asked for.
+
+    Examples
+    --------
+    >>> amount(-7.5, "cm"), amount(8, "cm"), amount(10, "in"), amount(11.1, "in/16")
+    ('0.75 cm', '0.8 cm', '3/8 in', '7/16 in')
+    """
+    if units == "in/16":
+        return _inches(round(abs(mm) / MM_PER_INCH * 16), 16)
+    quarters = round(abs(mm) / QUARTER_MM)
+    if units == "cm" and quarters % 2 and abs(abs(mm) - quarters * QUARTER_MM) < _ON_IT:
+        return f"{quarters * QUARTER_MM / 10:.2f} cm"
+    return length(abs(mm), units)
 
 
 def plus_minus(mm: float, sd_mm: float, units: Units) -> str:
@@ -101,8 +122,8 @@ def fill(text: str, units: Units, amount_mm: float | None = None) -> str:
     Parameters
     ----------
     text : str
-        With fields `{amount}`, `{half_amount}`, `{mm:<number>}`, `{deg:<number>}`.
-    units : {"cm", "in"}
+        With fields `{amount}`, `{half_amount}`, `{cut:<number>}` (an amount to cut), `{mm:<number>}`, `{deg:<number>}`.
+    units : {"cm", "in", "in/16"}
     amount_mm : float, optional
         For the first two fields, which show its size without a sign: an instruction says "raise" or "lower".
 
@@ -123,8 +144,10 @@ def _filler(units: Units, amount_mm: float | None) -> Callable[[re.Match[str]], 
     def fill_one(match: re.Match[str]) -> str:
         field = match[1].strip()
         if field in ("amount", "half_amount") and amount_mm is not None:
-            return length(abs(amount_mm) / (2 if field == "half_amount" else 1), units)
-        if number := _NUMBER.fullmatch(field):
+            return amount(amount_mm / (2 if field == "half_amount" else 1), units)
+        if (number := _NUMBER.fullmatch(field)) and number[1] == "cut":
+            return amount(float(number[2]), units)
+        if number:
             return quantity(float(number[2]), number[1], units)
         raise KnowledgeError(
             f"A sentence has the field {match[0]}, which cannot be filled here.", "Use {amount}, {half_amount}, {mm:12.3} or {deg:1.3}."
@@ -134,14 +157,17 @@ def _filler(units: Units, amount_mm: float | None) -> Callable[[re.Match[str]], 
 
 
 def _steps(steps: int, units: Units) -> str:
-    if not steps:
-        return f"0 {units}"
     if units == "cm":
-        return f"{steps // 10}.{steps % 10} cm"
-    whole, eighths = divmod(steps, 8)
-    divisor = math.gcd(eighths, 8)
-    fraction = f"{eighths // divisor}/{8 // divisor}" if eighths else ""
-    return " ".join(part for part in (str(whole) if whole else "", fraction) if part) + " in"
+        return f"{steps // 10}.{steps % 10} cm" if steps else "0 cm"
+    return _inches(steps, 8)
+
+
+def _inches(parts: int, of: int) -> str:
+    """So many eighths or sixteenths of an inch."""
+    whole, rest = divmod(parts, of)
+    divisor = math.gcd(rest, of)
+    fraction = f"{rest // divisor}/{of // divisor}" if rest else ""
+    return (" ".join(part for part in (str(whole) if whole else "", fraction) if part) or "0") + " in"
 
 
 def keep_together(page: str) -> str:
