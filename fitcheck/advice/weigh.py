@@ -29,7 +29,7 @@ MOST_KEPT = 1500
 LARGE, LARGE_SHARE = 3.0, 0.1  # spread of the amounts far larger than usual, in usual ones, and their share of all (estimate)
 FAR = 2.0  # such are weighed where a reading asks for more than so many spreads: elsewhere they have next to no weight
 ALONE_SHARE = 0.3  # of alterations show in their clearest readings alone (estimate) ...
-MUCH = 1.0  # ... weighed where more than so many spreads are asked for
+MUCH = 1.25  # ... weighed where more than so many spreads are asked for, on both sides
 DIFFERENCE = 0.7  # spread of the difference between two sides, in spreads of the alteration (estimate)
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
@@ -119,7 +119,8 @@ def weigh(fit: Equation) -> Hypotheses:
 def _problem(fit: Equation) -> _Problem:
     precision = np.linalg.inv(fit.noise)
     far = np.flatnonzero(fit.asked > FAR * fit.prior_sd)
-    much = np.flatnonzero((fit.asked > MUCH * fit.prior_sd) & (fit.alone != fit.effects).any(axis=0))
+    whole = np.array([c.side == "both" for c in fit.columns])
+    much = np.flatnonzero((fit.asked > MUCH * fit.prior_sd) & whole & (fit.alone != fit.effects).any(axis=0))
     kinds = [(np.arange(len(fit.columns)), 1.0, False), (far, LARGE, False), (much, 1.0, True), (np.intersect1d(far, much), LARGE, True)]
     of = np.concatenate([columns for columns, _, _ in kinds])
     size = np.concatenate([np.full(len(columns), size) for columns, size, _ in kinds])
@@ -185,9 +186,9 @@ def _grow(sets: _Sets, p: _Problem, least: float) -> _Sets:
     variance = 1 / (p.prior_sd[p.usable] ** -2 + rest)
     base = sets.base[:, None] + 0.5 * pull**2 * variance + 0.5 * np.log(variance / p.prior_sd[p.usable] ** 2)
     base += p.log_odds[p.usable] + p.pairs[:, p.usable][sets.columns].sum(axis=1)
-    needs = p.needs[p.usable]
-    beside = (sets.columns[:, :, None, None] == needs).any(axis=(1, 3))
-    allowed = (last[:, None] < p.usable) & ((needs[:, 0] < 0) | beside)
+    allowed = last[:, None] < p.usable
+    for place in np.flatnonzero(p.needs[p.usable, 0] >= 0):
+        allowed[:, place] &= np.isin(sets.columns, p.needs[p.usable[place]]).any(axis=1)
     highest = base - p.sensible[sets.columns].sum(axis=1)[:, None] - p.sensible[p.usable]
     parent, child = np.nonzero(allowed & np.isfinite(base) & (highest > least))
     s, w, v = sets.columns.shape[1], seen[parent, :, child], variance[parent, child]

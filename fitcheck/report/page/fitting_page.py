@@ -85,6 +85,7 @@ def render(check: FitCheck, units: Units) -> str:
     KnowledgeError
         A sentence has a field that cannot be filled.
     """
+    check = _with_full_doubt(check)
     verdicts = verdicts_of(check.findings)
     named = {item.key: item for item in check.measurements}
     page: str = _template(units).render(
@@ -93,7 +94,7 @@ def render(check: FitCheck, units: Units) -> str:
         pictures=_pictures(check, verdicts, units),
         readings=readings(check),
         present=[finding for finding in check.findings if finding.verdict == "present"],
-        unclear=[finding for finding in check.findings if finding.verdict == "unclear"],
+        unclear=[finding for finding in check.findings if finding.verdict == "unclear" and finding.decidable],
         absent=[finding for finding in check.findings if finding.verdict == "absent"],
         verdicts=verdicts,
         named=named,
@@ -104,8 +105,21 @@ def render(check: FitCheck, units: Units) -> str:
         notes=words.flags_of(*(finding.flags for finding in check.findings), *(item.flags for item in check.measurements)),
         unmeasured=_by_reason(check.unmeasured),
         others=_others(check),
+        measured=any(value for name, value in check.settings.get("tape", {}).items() if name != "unit"),
     )
     return write.keep_together(page)
+
+
+def _with_full_doubt(check: FitCheck) -> FitCheck:
+    """Every measurement with the doubt that its finding was judged by, so that one number has one plus-or-minus on the whole page."""
+    full = {key: sd for finding in check.findings for key, sd in zip(finding.measurements, finding.sds, strict=False)}
+    return replace(check, measurements=tuple(_doubted(m, full.get(m.key, m.sd)) for m in check.measurements))
+
+
+def _doubted(item: Measurement, sd: float) -> Measurement:
+    if sd <= item.sd:
+        return item
+    return replace(item, sd=sd, sources=item.sources | {"meaning": (sd**2 - item.sd**2) ** 0.5})
 
 
 def _others(check: FitCheck) -> list[Explanation]:
@@ -139,6 +153,8 @@ def _template(units: Units) -> Any:
     environment.filters |= {
         "fill": lambda text, amount_mm=None: write.fill(text, units, amount_mm),
         "length_of": lambda mm: write.length(abs(mm), units),
+        "amount_of": lambda mm: write.amount(mm, units),
+        "explained": lambda one: words.explanation_says(one, units),
         "margin": lambda sd: write.margin(sd, units),
         "plain": words.plain,
         "sentence": lambda text: text[:1].upper() + text[1:],

@@ -8,6 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from fitcheck.core.advice import Amount, Explanation
 from fitcheck.core.camera import Scale
 from fitcheck.core.check import PhotoResult
 from fitcheck.core.drawing import SewnSeam
@@ -183,6 +184,20 @@ def seam_says(seam: SewnSeam, units: Units) -> str:
     """`12.9 cm before, 13.4 cm after`, or `stays 12.9 cm`; two lengths where one side is eased in."""
     before, after = sides_say(seam.before, seam.other_before, units), sides_say(seam.after, seam.other_after, units)
     return f"{before} before, {after} after" if seam_changes(seam, units) else f"stays {after}"
+
+
+def explanation_says(explanation: Explanation, units: Units) -> str:
+    """The alterations of one explanation: `forward shoulder 0.9 cm on your left and 1.0 cm on your right, with sway back 1.2 cm`."""
+    by_name: dict[str, list[Amount]] = {}
+    for one in explanation.alterations:
+        by_name.setdefault(one.name or plain(one.id), []).append(one)
+    said = [f"{name} {' and '.join(_amount_where(one, units) for one in amounts)}" for name, amounts in by_name.items()]
+    return ", with ".join(said) or "no alteration at all"
+
+
+def _amount_where(one: Amount, units: Units) -> str:
+    where = "" if one.side == "both" else f" on {side_words(one.side)}"
+    return f"{length(abs(one.amount_mm), units)}{where}"
 
 
 def sure_words(probability: float) -> str:
