@@ -124,8 +124,8 @@ def check(
         photos: list[Photo] = [load_photo(path, view) for view, path in paths.items()]
         result = check_fit(photos, settings, lambda stage, share: bar.update(task, description=stage, completed=share))
         bar.update(task, description="writing the report", completed=0.95)
-        page, data = write_report(result, out_dir or folder, facts.units)
-    _print(result, facts.units)
+        page, data = write_report(result, out_dir or folder, facts.told_in)
+    _print(result, facts.told_in)
     say(f"Report: {page}\nData:   {data}")
     if record is not None:
         say(f"Diary:  recorded as fitting {record.record(result, paths)} in {record.folder}")
@@ -183,8 +183,7 @@ app.add_typer(trade)
 def _print(result: "FitCheck", units: Any) -> None:
     """The short answer in the terminal."""
     from fitcheck.core.flags import FLAGS
-    from fitcheck.report.words.sentences import side_words
-    from fitcheck.report.words.units import fill, plus_minus
+    from fitcheck.report.words.units import amount, fill, margin
 
     say(fill(result.round.summary, units))
     likely = {m.key for m in result.measurements if abs(m.value) > LIKELY * m.sd}
@@ -194,13 +193,15 @@ def _print(result: "FitCheck", units: Any) -> None:
         show(("what does not fit", ""), [(fill(finding.says, units), finding.verdict) for finding in shown])
     if result.round.steps:
         rows = [
-            (step.name, side_words(step.amount.side), plus_minus(step.cut_mm or step.amount.amount_mm, step.amount.sd_mm, units))
+            (step.name, step.where, f"{amount(step.cut_mm or step.amount.amount_mm, units)} ± {margin(step.amount.sd_mm, units)}")
             for step in result.round.steps
         ]
         show(("this round", "", "amount"), rows)
     for title, lines in (("Then look at:", result.round.look_again), ("What would help most:", result.round.would_help[:3])):
         for i, line in enumerate(lines):
             say(f"{title if i == 0 else ''}\n  {fill(line, units)}".lstrip("\n"))
+    if result.round.undecided:
+        say(fill(result.round.undecided, units))
     for photo in result.photos:
         for code in photo.flags:
             say(f"{photo.photo.name}: {FLAGS[code].says} {FLAGS[code].retake}")

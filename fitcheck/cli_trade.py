@@ -16,7 +16,7 @@ _GIVEN = "Tape, in cm or in as --units says."
 @speaks_plainly
 def size(
     chart: Annotated[Path, typer.Option(help="The maker's body table, typed in as TOML (see sample_images/sizes.toml).")],
-    fitting: Annotated[Path | None, typer.Option(help="fitting.toml with a [tape] table; options below go before it.")] = None,
+    fitting: Annotated[Path | None, typer.Option(help=r"fitting.toml with a \[tape] table; options below go before it.")] = None,
     high_bust: Annotated[float | None, typer.Option(help=_GIVEN)] = None,
     full_bust: Annotated[float | None, typer.Option(help=_GIVEN)] = None,
     waist: Annotated[float | None, typer.Option(help=_GIVEN)] = None,
@@ -56,10 +56,7 @@ def explain(
     from fitcheck.advice.table import knowledge
     from fitcheck.report.words.units import fill
 
-    text = told(id, knowledge())
-    for field in ("{amount}", "{half_amount}"):
-        text = text.replace(field, {"{amount}": "the amount", "{half_amount}": "half of it"}[field])
-    typer.echo(fill(text, units.value), nl=False)
+    typer.echo(fill(told(id, knowledge()), units.value), nl=False)
 
 
 @trade.command()
@@ -69,7 +66,7 @@ def sheet(
     amount: Annotated[float, typer.Option(help="In cm or in, as --units says; below zero for the contrary.")],
     out_path: Annotated[Path, typer.Option("--out", help="The PDF to write.")] = Path("sheet.pdf"),
     fitting: Annotated[
-        Path | None, typer.Option(help="fitting.toml: what is sewn, how the front is shaped, a [tape] table to draft to.")
+        Path | None, typer.Option(help=r"fitting.toml: what is sewn, how the front is shaped, a \[tape] table to draft to.")
     ] = None,
     one_side: Annotated[bool, typer.Option("--one-side", help="For one side only: the centre lines stay.")] = False,
     full_size: Annotated[bool, typer.Option("--full-size", help="1:1 on pages to tape together; else small on one page.")] = False,

@@ -61,15 +61,20 @@ def _alteration(row: Alteration, table: Knowledge) -> list[str]:
             text = finding.plus if shown > 0 else finding.minus
             text = text.replace("{amount}", f"{{{observable.unit}:{abs(shown):.1f}}}").replace(" {side}", "")
             lines.append(f"- {text}")
-    lines += ["", "## How it is done", ""]
+    lines += ["", "## How it is done", "", f"Here with {{mm:{a.usual[1]:g}}} of it.", ""]
     for direction in row.directions:
-        lines += _direction(direction)
+        lines += [_worked(text, a.usual[1]) for text in _direction(direction)]
     lines += ["## Cautions", ""]
     lines.append(f"- Less than {{mm:{a.smallest:g}}} is not worth a cut; {{mm:{a.usual[0]:g}}} to {{mm:{a.usual[1]:g}}} is usual.")
     lines.append(f"- More than {{mm:{a.largest:g}}} at once asks for a look by an experienced fitter; check size and seam allowance first.")
     lines += [f"- Look again at {text}." for text in dict.fromkeys(text for d in row.directions for text in d.look_again)]
     reviewed = "" if a.reviewed and row.effects.reviewed else " Not yet reviewed by an experienced fitter."
     return [*lines, "", "## Sources", "", f"Amounts: {a.source}. What it shows: {row.effects.source}.{reviewed}"]
+
+
+def _worked(text: str, amount_mm: float) -> str:
+    """A step with an amount in place of the wearer's own."""
+    return text.replace("{amount}", f"{{cut:{amount_mm:g}}}").replace("{half_amount}", f"{{cut:{amount_mm / 2:g}}}")
 
 
 def _direction(direction: Direction) -> list[str]:

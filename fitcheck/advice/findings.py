@@ -98,7 +98,9 @@ def _finding(group: Sequence[Measurement], observable: Observable, row: FindingR
     side: Side | Literal["both"] | None = "both" if len(group) > 1 else group[0].side
     result = verdict(deviation, sd, tolerance)
     says = row.fits if result == "absent" else row.plus if deviation > 0 else row.minus
-    fact = says = says.replace("{amount}", f"{{{observable.unit}:{abs(deviation):.1f}}}").replace(" {side}", f" {_SIDE_WORDS[side]}".rstrip())
+    fact = says = says.replace("{amount}", f"{{{observable.unit}:{abs(deviation):.1f}}}").replace(
+        " {side}", f" {_SIDE_WORDS[side]}".rstrip()
+    )
     if result == "unclear":
         says = f"{says} This is too close to call: it is known to about {{{observable.unit}:{2 * sd:.1f}}} either way."
     flags = tuple(dict.fromkeys(flag for m in group for flag in m.flags))

@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable
 
+from fitcheck.advice.cut_garment import row_for
 from fitcheck.advice.ease import EaseTables, ease_tables
 from fitcheck.advice.rows import Alteration, Direction, Knowledge, Sourced
+from fitcheck.advice.triggers import triggers
 
 UNREVIEWED = "**[not reviewed]**"
 _GROUPS = {
@@ -22,7 +24,20 @@ def review_sheet(table: Knowledge) -> str:
 
     What no experienced fitter has agreed to yet is marked.
     """
-    return "\n".join([*_head(table), *_findings(table), *_alterations(table), *_ease(ease_tables()), *_glossary(table)]) + "\n"
+    return (
+        "\n".join(
+            [
+                *_head(table),
+                *_findings(table),
+                *_alterations(table),
+                *_triggers(table),
+                *_cut(table),
+                *_ease(ease_tables()),
+                *_glossary(table),
+            ]
+        )
+        + "\n"
+    )
 
 
 def _head(table: Knowledge) -> Iterable[str]:
@@ -41,7 +56,7 @@ def _findings(table: Knowledge) -> Iterable[str]:
         observable, at = table.places[id]
         tolerance = observable.tolerance
         name = f"{observable.name}{f' ({at})' if at else ''}"
-        texts = " | ".join(text.replace(" {side}", "").replace("{amount}", "...") for text in (row.plus, row.minus))
+        texts = " | ".join(text.replace(" {side}", "").replace("{amount}", "so much") for text in (row.plus, row.minus))
         doubt = f", doubt {tolerance.doubt:g}" if tolerance.doubt else ""
         yield f"| {name} | {texts} | {tolerance.amount:g} {observable.unit}{doubt} | {_source(tolerance)}; reading: {_source(row)} |"
 
@@ -85,6 +100,26 @@ def _direction(direction: Direction) -> Iterable[str]:
     yield from (f"  - ({label}) {text}" for label, texts in labelled.items() for text in texts)
     yield from (f"  - then: {text}" for text in direction.matching)
     yield from (f"  - look again at {text}" for text in direction.look_again)
+
+
+def _triggers(table: Knowledge) -> Iterable[str]:
+    """What each alteration is known by, computed from the tables above."""
+    yield from ("", "## How each alteration is known", "")
+    yield "A usual amount of each, put through the fit equation with what photos show, and with what can be measured by hand besides."
+    yield from ("", "| alteration | amount | known |", "|---|---|---|")
+    for row in table.alterations.values():
+        yield f"| {row.name} (`{row.id}`) | {row.amounts.usual[1]:g} | {triggers().get(row.id, 'not computed')} |"
+
+
+def _cut(table: Knowledge) -> Iterable[str]:
+    """What is still possible on a cut garment."""
+    yield from ("", "## On a cut garment", "", "| alteration | way | edge of 10 | steps | source |", "|---|---|---|---|---|")
+    for a in table.alterations.values():
+        for direction, sign in zip(a.directions, (1.0, -1.0), strict=False):
+            row = row_for(a, sign)
+            edge = f"{10 * row.edge:g}" if row.way in ("let out", "take in") else ""
+            steps = " ".join((*row.steps, *row.steps_dart, *row.steps_princess, *row.steps_none, *row.matching))
+            yield f"| {direction.name} | {row.way} | {edge} | {steps} | {_source(row)} |"
 
 
 def _ease(tables: EaseTables) -> Iterable[str]:

@@ -66,7 +66,9 @@ def test_a_likelihood_ratio_is_the_only_door() -> None:
     assert fold_leans([FAN, replace(FAN, side="wearer_right")], rows) == {"full_small_bust": pytest.approx(math.log(4))}
     assert fold_leans([replace(FAN, significant=False)], rows) == {}
     gap = [Measurement("centre_front_short", "bust", None, "front", 7.0, "mm", 3.0, {"pixel": 3.0})]
-    before, after = (solve(gap, knowledge(), FACTS, leans=leans).probabilities["full_small_bust"] for leans in ({}, fold_leans([FAN], rows)))
+    before, after = (
+        solve(gap, knowledge(), FACTS, leans=leans).probabilities["full_small_bust"] for leans in ({}, fold_leans([FAN], rows))
+    )
     assert after > before + 0.1
 
 

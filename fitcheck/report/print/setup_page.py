@@ -13,7 +13,8 @@ _LEFT_COLUMN = (
         "1  Dress and pin",
         "Wear close-fitting clothes and the bra you will wear under the garment; tie up long hair so that the neck shows. Pin "
         "the pattern on its <b>seam lines</b>, pins pointing down, and try it on. A half pattern goes on your right side and "
-        "must reach both centres.",
+        "must reach both centres. <b>Tie a narrow elastic round your waist</b>, over the pattern, and let it settle: it shows where "
+        "your waist is.",
     ),
     (
         "2  Draw the seams",

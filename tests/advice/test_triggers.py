@@ -1,0 +1,19 @@
+"""The table of how each alteration is known is that which the tables of knowledge give today."""
+
+import pytest
+
+from fitcheck.advice.rows import Knowledge
+from fitcheck.advice.triggers import known, triggers
+
+
+def test_every_alteration_has_been_computed(table: Knowledge) -> None:
+    assert set(triggers()) == set(table.alterations), "run python -m tests.benchmarks.triggers"
+
+
+@pytest.mark.parametrize(
+    ("id", "expected"),
+    [("forward_shoulder", "by photos"), ("full_small_bust", "by photos"), ("upper_arm", "by hand"), ("hem_length", "by hand")],
+)
+def test_what_photos_show_and_what_only_a_tape_tells(table: Knowledge, id: str, expected: str) -> None:
+    """Shoulder seam and bust gap are seen; no photo tells the tightness of a sleeve or the wanted length."""
+    assert known(table.alterations[id], table) == triggers()[id] == expected
