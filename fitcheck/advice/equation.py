@@ -72,8 +72,6 @@ class Equation:
         Prior log odds that the variant is needed.
     pair_log_odds : ndarray, shape (m, m)
         Added for two variants together; minus infinity where they exclude each other.
-    contradictable : ndarray of bool, shape (n,)
-        Whether another reading shows one of its causes as well: only then can it be seen to be plainly wrong.
     asked : ndarray, shape (m,)
         The largest amount that one of its clearest readings asks for, mm.
     alone : ndarray, shape (n, m)
@@ -91,7 +89,6 @@ class Equation:
     log_odds: Floats
     pair_log_odds: Floats
     smallest: Floats
-    contradictable: Mask
     asked: Floats
     alone: Floats
 
@@ -146,7 +143,6 @@ def equation(
         np.log(needed / (1 - needed) * [_share(c) for c in columns]),
         _pairs(columns, needed),
         np.array([a.smallest for a in amounts]),
-        _contradictable(effects),
         _asked(y, effects, told),
         _alone(effects, told, np.array([o.unit == "mm" for o in observables], dtype=bool)),
     )
@@ -211,13 +207,6 @@ def _alone(effects: Floats, told: Mask, in_mm: Mask) -> Floats:
     whole = np.where(in_mm[:, None], np.sign(effects) * np.maximum(np.abs(effects), 1.0), effects)
     alone: Floats = np.where(told, whole, 0.0)
     return np.where(told.any(axis=0), alone, effects)
-
-
-def _contradictable(effects: Floats) -> Mask:
-    """Whether any alteration that shows in a reading shows in another one too."""
-    shows = effects != 0
-    shared: Mask = (shows & (shows.sum(axis=0) > 1)).any(axis=1)
-    return shared
 
 
 def _share(column: Column) -> float:

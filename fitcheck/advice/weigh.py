@@ -6,8 +6,7 @@ covariance V and noise covariance C, the evidence against the empty set is
 and the amounts are Gaussian with mean K^-1 b and covariance K^-1. Sets grow by one column at a time, so that evidence and amounts follow
 from the smaller set's by a rank-one update; amounts of the largest sets are worked out only where the evidence makes them matter. All sets
 of up to four are weighed (up to three beside a wild measurement), so nothing is sampled. One measurement may be wild: its error then has a
-further wide variance, again a rank-one update; it is wild only where it contradicts others, for a reading that stands alone for its causes
-is believed, however large. Left and right with two amounts are solved as a shared amount plus a difference. An alteration that is needed at all is needed by at least its smallest sensible amount, some only upwards: that cuts the middle (or all below)
+further wide variance, again a rank-one update. Left and right with two amounts are solved as a shared amount plus a difference. An alteration that is needed at all is needed by at least its smallest sensible amount, some only upwards: that cuts the middle (or all below)
 out of the Gaussian prior and multiplies the evidence by P(amount is sensible) over its prior value (exact for one such amount in a set,
 taken as independent for several). Most amounts are of a usual size and a few far larger: where a reading asks for it, a column is weighed
 a second time with a wide prior, the two excluding each other, so that the prior has two scales and all stays exact. Likewise, where
@@ -28,7 +27,7 @@ WINDOW = 12.0  # sets less likely than the best by more than this (nats) are lef
 MOST_KEPT = 1500
 LARGE, LARGE_SHARE = 3.0, 0.1  # spread of the amounts far larger than usual, in usual ones, and their share of all (estimate)
 FAR = 2.0  # such are weighed where a reading asks for more than so many spreads: elsewhere they have next to no weight
-ALONE_SHARE = 0.3  # of alterations show in their clearest readings alone (estimate) ...
+ALONE_SHARE = 0.1  # of alterations show in their clearest readings alone (estimate) ...
 MUCH = 1.25  # ... weighed where more than so many spreads are asked for, on both sides
 DIFFERENCE = 0.7  # spread of the difference between two sides, in spreads of the alteration (estimate)
 Index = NDArray[np.intp]
@@ -74,7 +73,7 @@ class _Problem:
     response: Floats  # C^-1 A, (n, m)
     pull: Floats  # C^-1 y
     precision: Floats  # diagonal of C^-1
-    widening: Floats  # variance a wild error adds, 0 where nothing could contradict the reading
+    widening: Floats  # variance a wild error adds
     prior_sd: Floats
     log_odds: Floats
     pairs: Floats
@@ -161,7 +160,7 @@ def _problem(fit: Equation) -> _Problem:
         response,
         precision @ fit.y,
         np.diag(precision),
-        np.where(fit.contradictable, (WILD_IN_TOLERANCES * fit.tolerance) ** 2, 0.0),
+        (WILD_IN_TOLERANCES * fit.tolerance) ** 2,
         prior_sd,
         odds,
         pairs,
@@ -211,7 +210,7 @@ def _with_a_wild_reading(sets: _Sets, p: _Problem, least: float) -> tuple[Floats
     score = sets.base[:, None] + 0.5 * pull**2 * error_variance - 0.5 * np.log1p(p.widening * q)
     score += np.log(PROBABILITY_WILD) - np.log1p(-PROBABILITY_WILD)
     highest = score - p.sensible[sets.columns].sum(axis=1)[:, None]
-    k, wild = np.nonzero((highest > least) & (p.widening > 0))
+    k, wild = np.nonzero(highest > least)
     lever, variance = leverage[k, :, wild], error_variance[k, wild]
     mean = sets.mean[k] - lever * (pull[k, wild] * variance)[:, None]
     covariance = sets.covariance[k] + lever[:, :, None] * (lever * variance[:, None])[:, None, :]

@@ -211,3 +211,44 @@ def test_the_control_stays_clean_when_measured_worse(table: Knowledge, sample, m
     given = [m if m.unit == "mm" else Measurement(m.id, m.at, m.side, None, 0.3 * sd, m.unit, sd / 3, {}) for m in given]
     assert len({measurement_key(m.id, m.at, m.side) for m in given}) == len(given)
     assert not solve(given, table, FACTS).needed
+
+
+def gaps(key: str, value: float, others_fit: bool) -> list[Measurement]:
+    """One place off by so much on both sides; the rest not measured, or all in order."""
+    observable, at = knowledge().places[key]
+    alone = [Measurement(observable.id, at, side, None, value, "mm", 1.5, {}) for side in observable.sides(at)]
+    return alone if not others_fit else [m for m in everything() if (m.id, m.at) != (observable.id, at)] + alone
+
+
+@pytest.mark.parametrize("others_fit", [False, True])
+@pytest.mark.parametrize("gap", [12.0, 20.0, 30.0, 40.0])
+@pytest.mark.parametrize(
+    ("key", "sign", "id"),
+    [
+        ("centre_front_short_waist", 1, "waist_width"),
+        ("centre_front_short_bust", 1, "full_small_bust"),
+        ("centre_front_short_bust", -1, "full_small_bust"),
+        ("bust_mark_above", -1, "bust_point_height"),
+    ],
+)
+def test_a_large_plain_gap_is_believed(table: Knowledge, key: str, sign: int, id: str, gap: float, others_fit: bool) -> None:
+    """A gap of so much on either side asks for at least so much of width on either half, and for twice that at most."""
+    solution = solve(gaps(key, sign * gap, others_fit), table, FACTS)
+    assert [(a.id, a.side) for a in solution.needed] == [(id, "both")]
+    assert 0.9 * gap <= abs(solution.needed[0].amount_mm) <= 2 * gap
+    assert not solution.unexplained
+
+
+def test_a_gap_of_both_sides_together_is_believed_too(table: Knowledge, measure) -> None:
+    for key, id in (("centre_front_short_waist", "waist_width"), ("centre_front_short_bust", "full_small_bust")):
+        for gap in (12.0, 20.0, 30.0, 40.0):
+            assert [a.id for a in solve([measure(key, gap, 1.5)], table, FACTS).needed] == [id]
+
+
+def test_a_reading_is_wild_where_others_contradict_it_however_large(table: Knowledge) -> None:
+    """One side 30 short, the other and everything else in order: nobody lets a waist out for that before looking again."""
+    given = [
+        replace(m, value=30.0) if m.key == "waist_mark_above_side_L" else replace(m, value=25.0) if m.key == "waist_mark_above_front" else m
+        for m in everything()
+    ]
+    assert max(solve(given, table, FACTS).wild.values()) > 0.5

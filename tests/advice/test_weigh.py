@@ -16,7 +16,7 @@ from fitcheck.core.fitting import FittingFacts
 FACTS = FittingFacts()
 
 
-def tiny(table: Knowledge, measure, effects, y, prior_sd, odds, noise, positive=None, smallest=0.0) -> Equation:
+def tiny(table: Knowledge, measure, effects, y, prior_sd, odds, noise, positive=None, smallest=0.0, asked=0.0, alone=None) -> Equation:
     """An equation of a few columns, independent of the tables' numbers."""
     effects = np.array(effects, float)
     n, m = effects.shape
@@ -34,9 +34,8 @@ def tiny(table: Knowledge, measure, effects, y, prior_sd, odds, noise, positive=
         np.log(odds),
         np.zeros((m, m)),
         np.full(m, smallest),
-        np.full(n, True),
-        np.zeros(m),
-        np.zeros((n, m)),
+        np.full(m, asked),
+        effects if alone is None else np.array(alone, float),
     )
 
 
@@ -122,3 +121,27 @@ def test_sets_are_bounded_and_never_hold_both_and_one_side(table: Knowledge, mea
     for members in found.sets:
         names = [(fit.columns[j].alteration.id, fit.columns[j].side) for j in members]
         assert not any((id, "both") in names and (id, side) in names for id, _ in names for side in ("wearer_left", "wearer_right"))
+
+
+def test_a_large_amount_has_a_prior_of_its_own(table: Knowledge, measure) -> None:
+    """y = 40, sd 2, spread 8. Usual: exp(-1600/136)/sqrt(68); large, three spreads, one in ten: 0.1 exp(-1600/1160)/sqrt(580).
+    1/8.25 e-11.76 is 9.5e-7, 0.1/24.1 e-1.379 is 1.045e-3: the large one has it, and the amount is 40 * 576/580."""
+    fit = tiny(table, measure, [[1.0]], [40.0], [8.0], [0.25], [[4.0]], asked=40.0)
+    found = weigh(fit)
+    weights = {(s, k): 0.0 for s, k in zip(found.sets, found.wild.tolist(), strict=True)}
+    for s, k, w in zip(found.sets, found.wild.tolist(), found.weight, strict=True):
+        weights[s, k] += float(w)
+    usual, large = math.exp(-1600 / 136) / math.sqrt(68), 0.1 * math.exp(-1600 / 1160) / math.sqrt(580)
+    nothing_wild = math.exp(-1600 / (2 * 404)) / math.sqrt(404) * PROBABILITY_WILD / (1 - PROBABILITY_WILD)
+    assert weights[(0,), -1] / weights[(), 0] == pytest.approx(0.25 * (usual + large) / nothing_wild, rel=1e-6)
+    best = next(row for row, (s, k) in enumerate(zip(found.sets, found.wild, strict=True)) if (s, k) == ((0,), -1))
+    assert found.mean[best, 0] == pytest.approx(40 * 576 / 580, rel=1e-6)
+
+
+def test_what_shows_in_its_clearest_reading_alone_is_weighed_beside_the_table(table: Knowledge, measure) -> None:
+    """The table: half here, half there. 20 here and nothing there: all of it shows here, 20 * 64/66."""
+    fit = tiny(table, measure, [[0.5], [0.5]], [20.0, 0.0], [8.0], [0.25], [[2.0, 0.0], [0.0, 2.0]], asked=20.0, alone=[[1.0], [0.0]])
+    found = weigh(fit)
+    assert found.sets[0] == (0,)
+    assert found.alone[0, 0]
+    assert found.mean[0, 0] == pytest.approx(20, abs=1)
