@@ -20,8 +20,8 @@ _RECUT = "It cannot be done on the cut cloth. Cut this anew where cloth is left:
 _TRY_ON = "Tack it and try it on before anything is sewn or trimmed."
 _HOLDS = "The seam allowance of {{mm:{allowance:g}}} holds it: {{mm:{least:g}}} of it must stay in the seam."
 _NOT_ALL = (
-    "The seam allowance of {{mm:{allowance:g}}} lets each edge out by {{mm:{spare:g}}} at most, for {{mm:{least:g}}} must stay in the seam: "
-    "that gives {{mm:{gives:.1f}}} of {{amount}}. For the rest piece cloth on, or leave it for the next garment."
+    "The seam allowance of {{mm:{allowance:g}}} lets each edge out by {{mm:{spare:g}}} at most, for {{mm:{least:g}}} must stay in the "
+    "seam: that gives {{mm:{gives:.1f}}} of {{amount}}. For the rest piece cloth on, or leave it for the next garment."
 )
 _NOTHING = "This would have to be let out, and a seam allowance of {{mm:{allowance:g}}} has nothing to give: {{mm:{least:g}}} must stay in the seam."
 

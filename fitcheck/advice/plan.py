@@ -132,7 +132,7 @@ def _carried_over(seen_on: Side | None, fitting: FittingFacts) -> str:
 
 
 def cut_amount(amount: Amount, alteration: Alteration, fitting: FittingFacts) -> float:
-    """What to cut: to the nearest 2.5 mm or 1/8 in (or finer), at least one step, at most what is sensible at once; signed as the amount."""
+    """What to cut, signed: to the nearest 2.5 mm or 1/8 in (or finer), at least one step, at most what is sensible at once."""
     step = fitting.step_mm
     most = np.floor(alteration.amounts.largest / step + 1e-9)
     steps = np.clip(np.floor(abs(amount.amount_mm) / step + 0.5), 1, most)

@@ -1,8 +1,8 @@
 """How each alteration is known: claimed from what photos show, only leaned towards by them, or told by hand.
 
-Computed from the tables by tests/benchmarks/triggers.py, which writes triggers.toml: a usual amount of each is what the pattern lacks, everything it shows is measured (as surely as a good photo or a
-tape does, half the tolerance), and the fit equation is solved once with what photos show and, where that claims nothing, with what can be
-measured by hand besides.
+Computed from the tables by tests/benchmarks/triggers.py, which writes triggers.toml: a usual amount of each is what the pattern lacks,
+everything it shows is measured (as surely as a good photo or a tape does, half the tolerance), and the fit equation is solved once with
+what photos show and, where that claims nothing, with what can be measured by hand besides.
 """
 
 import tomllib

@@ -6,11 +6,14 @@ covariance V and noise covariance C, the evidence against the empty set is
 and the amounts are Gaussian with mean K^-1 b and covariance K^-1. Sets grow by one column at a time, so that evidence and amounts follow
 from the smaller set's by a rank-one update; amounts of the largest sets are worked out only where the evidence makes them matter. All sets
 of up to four are weighed (up to three beside a wild measurement), so nothing is sampled. One measurement may be wild: its error then has a
-further wide variance, again a rank-one update. Left and right with two amounts are solved as a shared amount plus a difference. An alteration that is needed at all is needed by at least its smallest sensible amount, some only upwards: that cuts the middle (or all below)
+further wide variance, again a rank-one update. Left and right with two amounts are solved as a shared amount plus a difference. An
+alteration that is needed at all is needed by at least its smallest sensible amount, some only upwards: that cuts the middle (or all below)
 out of the Gaussian prior and multiplies the evidence by P(amount is sensible) over its prior value (exact for one such amount in a set,
-taken as independent for several). Most amounts are of a usual size and a few far larger: where a reading asks for it, a column is weighed
-a second time with a wide prior, the two excluding each other, so that the prior has two scales and all stays exact. Likewise, where
-much is asked for, it may all show in the clearest readings and nothing elsewhere (`Equation.alone`).
+taken as independent for several).
+
+Most amounts are of a usual size and a few far larger: where a reading asks for it, a column is weighed a second time with a wide prior, the
+two excluding each other, so that the prior has two scales and all stays exact. Likewise, where much is asked for, it may all show in the
+clearest readings and nothing elsewhere (`Equation.alone`). So a large reading is believed, and wild is what contradicts others.
 """
 
 from dataclasses import dataclass

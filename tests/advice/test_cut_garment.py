@@ -14,8 +14,8 @@ from fitcheck.core.errors import KnowledgeError
 from fitcheck.core.fitting import FittingFacts
 
 ON_PAPER = re.compile(
-    r"cut (down|across|along|from|a plumb|a level|out a block)|slash|tape paper|draw (a new|the new|it|both|centre)|\bfold out|\bopen it|\blap|"
-    r"\bhinge|tissue|paper|pattern|lengthen or shorten line|trace",
+    r"cut (down|across|along|from|a plumb|a level|out a block)|slash|tape paper|draw (a new|the new|it|both|centre)|\bfold out|\bopen it|"
+    r"\blap|\bhinge|tissue|paper|pattern|lengthen or shorten line|trace",
     re.IGNORECASE,
 )
 EVERY = [(row.id, sign) for row in knowledge().alterations.values() for sign in ((1, -1) if row.minus else (1,))]
@@ -48,7 +48,7 @@ def test_the_whole_round_of_a_garment_says_nothing_of_paper(table: Knowledge, me
 
 
 def test_what_the_allowance_gives_worked_by_hand() -> None:
-    """Waist 20 on each half: four edges a half pair, 10 an edge. Of an allowance of 15, 6 stay: 9 an edge, 18 in all. Of one of 20, 14: enough."""
+    """Waist 20 on each half: 10 an edge. Of an allowance of 15, 6 stay: 9 an edge, 18 in all. Of one of 20, 14 an edge: enough."""
     row, fitting = row_for(knowledge().alterations["waist_width"], 20), FittingFacts(stage="garment", seam_allowance_mm=15)
     assert possible_mm(row, fitting) == pytest.approx(18)
     short, enough = " ".join(told("waist_width", 20, 15)), " ".join(told("waist_width", 20, 20))

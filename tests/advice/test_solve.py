@@ -217,7 +217,8 @@ def gaps(key: str, value: float, others_fit: bool) -> list[Measurement]:
     """One place off by so much on both sides; the rest not measured, or all in order."""
     observable, at = knowledge().places[key]
     alone = [Measurement(observable.id, at, side, None, value, "mm", 1.5, {}) for side in observable.sides(at)]
-    return alone if not others_fit else [m for m in everything() if (m.id, m.at) != (observable.id, at)] + alone
+    photos = [m for m in everything() if not knowledge().observables[m.id].by_hand and (m.id, m.at) != (observable.id, at)]
+    return [*photos, *alone] if others_fit else alone
 
 
 @pytest.mark.parametrize("others_fit", [False, True])

@@ -139,8 +139,9 @@ def test_a_large_amount_has_a_prior_of_its_own(table: Knowledge, measure) -> Non
 
 
 def test_what_shows_in_its_clearest_reading_alone_is_weighed_beside_the_table(table: Knowledge, measure) -> None:
-    """The table: half here, half there. 20 here and nothing there: all of it shows here, 20 * 64/66."""
-    fit = tiny(table, measure, [[0.5], [0.5]], [20.0, 0.0], [8.0], [0.25], [[2.0, 0.0], [0.0, 2.0]], asked=20.0, alone=[[1.0], [0.0]])
+    """The table: half in each of three readings. 20 in two of them and nothing in the third: all of it shows in those two."""
+    alone = [[1.0], [1.0], [0.0]]
+    fit = tiny(table, measure, [[0.5]] * 3, [20.0, 20.0, 0.0], [8.0], [0.25], 2 * np.eye(3), asked=20.0, alone=alone)
     found = weigh(fit)
     assert found.sets[0] == (0,)
     assert found.alone[0, 0]

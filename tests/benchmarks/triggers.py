@@ -11,8 +11,9 @@ from fitcheck.advice.triggers import known
 
 HEAD = """# HOW EACH ALTERATION IS KNOWN
 #
-# Computed by tests/benchmarks/triggers.py from alterations.toml and observables.toml; do not edit. by photos: claimed from what photos show.
-# inferred: photos make it more probable, but do not suffice. by hand: claimed once it is measured by hand. not yet: not even then.
+# Computed by tests/benchmarks/triggers.py from alterations.toml and observables.toml; do not edit.
+# by photos: claimed from what photos show. inferred: photos make it more probable, but do not suffice.
+# by hand: claimed once it is measured by hand. not yet: not even then.
 
 """
 
