@@ -23,7 +23,9 @@ _NOT_ALL = (
     "The seam allowance of {{mm:{allowance:g}}} lets each edge out by {{mm:{spare:g}}} at most, for {{mm:{least:g}}} must stay in the "
     "seam: that gives {{mm:{gives:.1f}}} of {{amount}}. For the rest piece cloth on, or leave it for the next garment."
 )
-_NOTHING = "This would have to be let out, and a seam allowance of {{mm:{allowance:g}}} has nothing to give: {{mm:{least:g}}} must stay in the seam."
+_NOTHING = (
+    "This would have to be let out, and a seam allowance of {{mm:{allowance:g}}} has nothing to give: {{mm:{least:g}}} must stay in it."
+)
 
 
 class CutRow(Sourced):

@@ -126,8 +126,8 @@ def _carried_over(seen_on: Side | None, fitting: FittingFacts) -> str:
         return f"The half tissue shows {_SEEN_ON[seen_on]}; the other half is cut alike."
     other = "wearer_left" if seen_on == "wearer_right" else "wearer_right"
     return (
-        f"This was seen on {_SEEN_ON[seen_on]} only and is carried over to {_SEEN_ON[other]}, where nothing of it was measured: look at that "
-        "side before you cut it."
+        f"This was seen on {_SEEN_ON[seen_on]} only and is carried over to {_SEEN_ON[other]}, where nothing of it was measured: look at "
+        "that side before you cut it."
     )
 
 
@@ -255,7 +255,8 @@ def _undecided(findings: Sequence[Finding], table: Knowledge) -> str:
     never = [row for row in rows if verdict(0.0, row.tolerance.doubt, row.tolerance.amount) == "unclear"]
     asks = dict.fromkeys(row.ask for row in rows if row not in never and not row.unread)
     sentences = [f"Too unsure here to be told either way: {_listed([row.name for row in rows])}."]
-    sentences += [f"To decide it: {ask[0].lower()}{ask[1:]}." for ask in asks]
+    if asks:
+        sentences.append(f"What would decide {'the rest' if never else 'it'}: {'; '.join(ask[0].lower() + ask[1:] for ask in asks)}.")
     if never:
-        sentences.append(f"No photo decides {_listed([row.name for row in never])}: judge it by eye.")
+        sentences.insert(1, f"No photo decides {_listed([row.name for row in never])}: judge it by eye.")
     return " ".join(sentences)
