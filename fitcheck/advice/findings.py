@@ -98,7 +98,7 @@ def _finding(group: Sequence[Measurement], observable: Observable, row: FindingR
     side: Side | Literal["both"] | None = "both" if len(group) > 1 else group[0].side
     result = verdict(deviation, sd, tolerance)
     says = row.fits if result == "absent" else row.plus if deviation > 0 else row.minus
-    fact = says = says.replace("{amount}", f"{{{observable.unit}:{abs(deviation):.1f}}}").replace(
+    fact = says = says.replace("{amount}", f"{{{observable.unit}:{_number(abs(deviation))}}}").replace(
         " {side}", f" {_SIDE_WORDS[side]}".rstrip()
     )
     if result == "unclear":
@@ -106,3 +106,8 @@ def _finding(group: Sequence[Measurement], observable: Observable, row: FindingR
     flags = tuple(dict.fromkeys(flag for m in group for flag in m.flags))
     hopeless = result == "unclear" and verdict(0.0, sd, tolerance) == "unclear" and 1 - _inside(deviation, sd, tolerance) < SURE_FIT
     return Finding(row.id, side, says, result, tuple(m.key for m in group), flags, fact, not hopeless, tuple(sds))
+
+
+def _number(value: float) -> str:
+    """To a hundredth, so that what rounds it once more in the report rounds it as it does the measurement itself."""
+    return f"{value:.2f}".removesuffix("0")

@@ -16,8 +16,9 @@ def test_every_alteration_and_measurement_is_explained(table: Knowledge) -> None
         for heading in ("What it is", "How it looks", "How it is done", "Cautions", "Sources"):
             assert heading in text
         assert row.amounts.source in text
-        assert all(step in text for direction in row.directions for step in direction.texts()[: len(direction.steps)])
-        assert not re.search(r"\{(?!amount\}|half_amount\}|mm:[\d.]+\}|deg:[\d.]+\})", text)
+        plain = [step for direction in row.directions for step in direction.texts()[: len(direction.steps)] if "{" not in step]
+        assert all(step in text for step in plain)
+        assert not re.search(r"\{(?!(mm|cut|deg):[\d.]+\}|drawn:)", text)
     for observable in table.observables.values():
         text = explain(observable.id, table)
         assert observable.ask in text
@@ -34,7 +35,7 @@ def test_every_reading_of_folds_is_explained(table: Knowledge) -> None:
     for place, row in fold_rows().items():
         text = explain(place, table)
         assert text.startswith(f"# {row.name[0].upper()}{row.name[1:]}")
-        assert all(f"(`{id}`)" in text for id in row.per_10)
+        assert all(f"(`{id}`)" in text for id in row.means)
         assert row.source in text
         assert "{side}" not in text
     assert explain("fold_smiles", table) == explain("fold_smiles_abdomen", table)[:-1] + "\n" + explain("fold_smiles_seat", table)
@@ -57,3 +58,11 @@ def test_an_unknown_name_is_told_with_the_nearest(table: Knowledge) -> None:
         explain("swayback", table)
     with pytest.raises(UsageError, match="fitcheck rules"):
         explain("xyzzy", table)
+
+
+def test_steps_are_worked_with_an_amount(table: Knowledge) -> None:
+    """13 mm is the larger usual amount of a forward shoulder; half of 30 around the thigh is 15."""
+    text = explain("forward_shoulder", table)
+    assert "Here with {mm:13} of it." in text
+    assert "draw a new shoulder seam line {cut:13} above the old one" in text
+    assert "or all of {cut:15} on the front" in explain("thigh_width", table)

@@ -17,7 +17,7 @@ def test_everything_is_on_the_sheet(table: Knowledge) -> None:
     for observable in table.observables.values():
         assert observable.name in sheet
     for finding in table.findings.values():
-        assert finding.plus.replace(" {side}", "").replace("{amount}", "...") in sheet
+        assert finding.plus.replace(" {side}", "").replace("{amount}", "so much") in sheet
     for row in ease_tables().ease:
         assert row.source in sheet
     for term in table.glossary:
@@ -38,5 +38,7 @@ def test_what_is_not_reviewed_is_marked_and_counted(table: Knowledge) -> None:
 
 def test_tables_are_well_formed_markdown(table: Knowledge) -> None:
     lines = [line for line in review_sheet(table).splitlines() if line.startswith("|")]
-    assert len(lines) == 2 + len(table.findings)
-    assert {line.count("|") for line in lines} == {6}
+    directions = sum(len(row.directions) for row in table.alterations.values())
+    assert len(lines) == 2 + len(table.findings) + 2 + len(table.alterations) + 2 + directions
+    assert {line.count("|") for line in lines} == {6, 4}
+    assert "| forward shoulder (`forward_shoulder`) | 13 | by photos |" in lines

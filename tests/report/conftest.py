@@ -152,6 +152,7 @@ def _round() -> Round:
             Expectation("bust_mark_above_R", 1.4, -3.6),
         ),
         ("shoulder_seam_behind_tip_R", "shoulder_seam_behind_tip_L", "shoulder_seam_behind_neck_R"),
+        where="both sides",
     )
     return Round(
         (step,),

@@ -49,15 +49,17 @@ def length(mm: float, units: Units) -> str:
 def amount(mm: float, units: Units) -> str:
     """An amount to cut, without its sign: `1.0 cm`, `0.75 cm`, `3/8 in`.
 
-    Quarters of a centimetre are told exactly, others to the millimetre; inches to an eighth, or to a sixteenth where that is asked for.
+    Quarters of a centimetre are told exactly, others to the millimetre; inches to an eighth, the half of one exactly, or all to a sixteenth
+    where that is asked for.
 
     Examples
     --------
     >>> amount(-7.5, "cm"), amount(8, "cm"), amount(10, "in"), amount(11.1, "in/16")
     ('0.75 cm', '0.8 cm', '3/8 in', '7/16 in')
     """
-    if units == "in/16":
-        return _inches(round(abs(mm) / MM_PER_INCH * 16), 16)
+    sixteenths = round(abs(mm) / MM_PER_INCH * 16)
+    if units == "in/16" or (units == "in" and abs(abs(mm) - sixteenths * MM_PER_INCH / 16) < _ON_IT):
+        return _inches(sixteenths, 16)
     quarters = round(abs(mm) / QUARTER_MM)
     if units == "cm" and quarters % 2 and abs(abs(mm) - quarters * QUARTER_MM) < _ON_IT:
         return f"{quarters * QUARTER_MM / 10:.2f} cm"

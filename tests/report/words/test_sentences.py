@@ -4,6 +4,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fitcheck.core.advice import Amount, Explanation
 from fitcheck.core.check import FitCheck
 from fitcheck.core.flags import FLAGS
 from fitcheck.core.records import Measurement, Side, Unmeasured
@@ -124,3 +125,14 @@ def test_how_much_worse_is_computed_from_the_scale(check: FitCheck):
     said = words.how_much_worse(replace(scale, scale_sd=0.03))
     assert "6.0 mm" in said  # 2 x 3 % of 100 mm
     assert "10.0 times" in said  # against 0.3 %
+
+
+def test_an_explanation_names_each_alteration_once() -> None:
+    two = (
+        Amount("forward_shoulder", "wearer_left", 9.0, 1.0, 1.0, "forward shoulder"),
+        Amount("forward_shoulder", "wearer_right", 10.0, 1.0, 1.0, "forward shoulder"),
+        Amount("full_small_bust", "both", -12.0, 2.0, 1.0, "small bust"),
+    )
+    told = words.explanation_says(Explanation(0.4, two, ()), "cm")
+    assert told == "forward shoulder 0.9 cm on your left and 1.0 cm on your right, with small bust 1.2 cm"
+    assert words.explanation_says(Explanation(0.4, (), ()), "cm") == "no alteration at all"

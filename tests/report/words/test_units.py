@@ -3,7 +3,7 @@
 import pytest
 
 from fitcheck.core.errors import KnowledgeError
-from fitcheck.report.words.units import angle, fill, length, margin, plus_minus, quantity, quantity_margin
+from fitcheck.report.words.units import Units, amount, angle, fill, length, margin, plus_minus, quantity, quantity_margin
 
 
 @pytest.mark.parametrize(
@@ -77,3 +77,21 @@ def test_sentences_are_filled() -> None:
 def test_an_unknown_field_is_refused(text: str) -> None:
     with pytest.raises(KnowledgeError, match="cannot be filled"):
         fill(f"Take {text} off.", "cm")
+
+
+@pytest.mark.parametrize(
+    ("mm", "units", "told"),
+    [(7.5, "cm", "0.75 cm"), (-12.5, "cm", "1.25 cm"), (10, "cm", "1.0 cm"), (8, "cm", "0.8 cm"), (3.75, "cm", "0.4 cm"), (0, "cm", "0 cm")]
+    + [
+        (9.525, "in", "3/8 in"),
+        (10.5, "in", "3/8 in"),
+        (9.525 / 2, "in", "3/16 in"),
+        (11.1125, "in/16", "7/16 in"),
+        (12.7, "in/16", "1/2 in"),
+        (31.75, "in", "1 1/4 in"),
+    ],
+)
+def test_amounts_are_told_as_a_ruler_has_them(mm: float, units: Units, told: str) -> None:
+    assert amount(mm, units) == told
+    assert fill(f"{{cut:{mm}}}", units) == told
+    assert fill("{amount}", units, mm) == told
