@@ -102,7 +102,7 @@ def _finding(group: Sequence[Measurement], observable: Observable, row: FindingR
         " {side}", f" {_SIDE_WORDS[side]}".rstrip()
     )
     if result == "unclear":
-        says = f"{says} This is too close to call: it is known to about {{{observable.unit}:{2 * sd:.1f}}} either way."
+        says = f"{says} This is too close to call: it is known to {{{observable.unit}_sd:{sd:.2f}}} either way."
     flags = tuple(dict.fromkeys(flag for m in group for flag in m.flags))
     hopeless = result == "unclear" and verdict(0.0, sd, tolerance) == "unclear" and 1 - _inside(deviation, sd, tolerance) < SURE_FIT
     return Finding(row.id, side, says, result, tuple(m.key for m in group), flags, fact, not hopeless, tuple(sds))

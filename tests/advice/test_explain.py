@@ -61,8 +61,8 @@ def test_an_unknown_name_is_told_with_the_nearest(table: Knowledge) -> None:
 
 
 def test_steps_are_worked_with_an_amount(table: Knowledge) -> None:
-    """13 mm is the larger usual amount of a forward shoulder; half of 30 around the thigh is 15."""
+    """13 mm is the larger usual amount of a forward shoulder; half of 10 at the neck is 5."""
     text = explain("forward_shoulder", table)
     assert "Here with {mm:13} of it." in text
     assert "draw a new shoulder seam line {cut:13} above the old one" in text
-    assert "or all of {cut:15} on the front" in explain("thigh_width", table)
+    assert "lower the neck end of the shoulder seam by {cut:5}" in explain("neck_forward", table)

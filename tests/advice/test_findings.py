@@ -58,7 +58,7 @@ def test_what_is_unclear_says_how_far_it_is_known(table: Knowledge, measure) -> 
     (found,) = find([measure("shoulder_seam_behind_tip_R", 4, 1.5)], table)
     assert found.verdict == "unclear"
     assert "{mm:4.0}" in found.says
-    assert "{mm:3.0} either way" in found.says
+    assert "{mm_sd:1.50} either way" in found.says
 
 
 def test_faults_come_first_then_doubts(table: Knowledge, measure) -> None:

@@ -14,7 +14,7 @@ from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Measurement
 
 FACTS = FittingFacts()
-FIELDS = re.compile(r"\{(?!amount\}|half_amount\}|(mm|cut):\d+(\.\d+)?\}|deg:\d+(\.\d+)?\})")
+FIELDS = re.compile(r"\{(?!amount\}|half_amount\}|(mm|cut):\d+(\.\d+)?\}|deg:\d+(\.\d+)?\}|(mm|deg)_sd:\d+(\.\d+)?\})")
 
 
 def plan(measurements: list[Measurement], facts: FittingFacts = FACTS) -> Round:
@@ -272,3 +272,10 @@ def test_what_is_asked_for_can_be_read(table: Knowledge, sample) -> None:
         assert ("fitting.toml" in observable.ask) or not observable.unread
     for text in plan([m for m in sample("forward_shoulder") if not m.id.startswith("waist")]).would_help:
         assert "Photograph the neck edge" not in text
+
+
+def test_a_cut_garment_is_expected_to_change_by_what_its_seams_give(measure) -> None:
+    """An allowance of 10 gives 4: of a seam 12 behind, 8 stay."""
+    given = [measure(f"shoulder_seam_behind_tip_{s}", 12) for s in "LR"]
+    (step,) = plan(given, FittingFacts(stage="garment", seam_allowance_mm=10)).steps
+    assert {e.measurement: e.after for e in step.expect}["shoulder_seam_behind_tip_R"] == pytest.approx(8)

@@ -20,7 +20,7 @@ QUARTER_MM = 2.5
 _ON_IT = 0.06  # mm: lengths are handed on to a tenth
 _FIELD = re.compile(r"\{([^{}]*)\}")
 _LOOSE = re.compile(r" (?:(?<=\d )(?=cm\b|in\b|\d/\d)|(?<=± ))")  # begins with the blank, so that pictures are passed over quickly
-_NUMBER = re.compile(r"(mm|deg|cut):\s*([-+]?\d+(?:\.\d+)?)")
+_NUMBER = re.compile(r"(mm_sd|deg_sd|mm|deg|cut):\s*([-+]?\d+(?:\.\d+)?)")
 
 
 def length(mm: float, units: Units) -> str:
@@ -124,7 +124,8 @@ def fill(text: str, units: Units, amount_mm: float | None = None) -> str:
     Parameters
     ----------
     text : str
-        With fields `{amount}`, `{half_amount}`, `{cut:<number>}` (an amount to cut), `{mm:<number>}`, `{deg:<number>}`.
+        With fields `{amount}`, `{half_amount}`, `{cut:<number>}` (an amount to cut), `{mm:<number>}`, `{deg:<number>}`; `{mm_sd:<number>}`
+        and `{deg_sd:<number>}` are told as the plus-or-minus of that standard uncertainty.
     units : {"cm", "in", "in/16"}
     amount_mm : float, optional
         For the first two fields, which show its size without a sign: an instruction says "raise" or "lower".
@@ -149,6 +150,8 @@ def _filler(units: Units, amount_mm: float | None) -> Callable[[re.Match[str]], 
             return amount(amount_mm / (2 if field == "half_amount" else 1), units)
         if (number := _NUMBER.fullmatch(field)) and number[1] == "cut":
             return amount(float(number[2]), units)
+        if number and number[1].endswith("_sd"):
+            return quantity_margin(float(number[2]), number[1].removesuffix("_sd"), units)
         if number:
             return quantity(float(number[2]), number[1], units)
         raise KnowledgeError(
