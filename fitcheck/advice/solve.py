@@ -18,8 +18,10 @@ from fitcheck.core.records import Measurement
 
 NEEDED = 0.5  # an alteration is proposed above this probability ...
 SURE_SD = 2.0  # ... if its amount is further than this many sd from nothing ...
-SURELY = 0.8  # ... and it is either as probable as this, or what it shows stands out of the noise further than anything would by chance ...
-BY_CHANCE = 0.03  # ... in this share of fittings that need nothing (chosen with tests/benchmarks/solver.py): a wrong cut costs cloth
+SURELY = 0.85  # ... and it is either as probable as this, or ...
+RATHER = 0.6  # ... as this, and what it shows stands out of the noise further than anything would by chance ...
+BY_CHANCE = 0.03  # ... in this share of fittings that need nothing: a wrong cut costs cloth
+FURTHER = 1.3  # ... by so many times (all chosen with tests/benchmarks/solver.py): one wild reading can look like a cause
 CLEAR_SIGNAL = 1.0  # below this many sd a usual amount could not have been seen
 WEIGHED = 0.5  # nats by which a measurement must speak for or against an alteration to be named
 
@@ -157,8 +159,9 @@ def _is_clear(amount: Amount, fit: Equation, unseen: Sequence[str]) -> bool:
     large = abs(amount.amount_mm) >= max(smallest, SURE_SD * amount.sd_mm)
     tried = max(1, len({c.alteration.id for c in fit.columns} - set(unseen)))
     limit = -ndtri(BY_CHANCE / (2 * tried))
-    stands_out = shown @ np.linalg.solve(fit.noise, shown) > limit**2 if len(shown) else False
-    return large and bool(visible.any()) and (amount.probability > SURELY or bool(stands_out))
+    stands_out = shown @ np.linalg.solve(fit.noise, shown) > (FURTHER * limit) ** 2 if len(shown) else False
+    sure = amount.probability > SURELY or (amount.probability > RATHER and bool(stands_out))
+    return large and bool(visible.any()) and sure
 
 
 def _outside(fit: Equation, amounts: Sequence[Amount]) -> tuple[str, ...]:
