@@ -73,8 +73,8 @@ def _rows(held: Mapping[str, Any], key: str) -> list[dict[str, Any]]:
 
 
 def _finding(f: Mapping[str, Any]) -> Finding:
-    words = (tuple(_WORD(word) for word in f[key]) for key in ("measurements", "flags"))
-    return Finding(ID(f["id"]), _FINDING_SIDE(f["side"]), _SAID(f["says"]), _VERDICT(f["verdict"]), *words)
+    measurements, flags = (tuple(_WORD(word) for word in f[key]) for key in ("measurements", "flags"))
+    return Finding(ID(f["id"]), _FINDING_SIDE(f["side"]), _SAID(f["says"]), _VERDICT(f["verdict"]), measurements, flags)
 
 
 def _measurement(m: Mapping[str, Any], ends: Ends) -> Measurement:
