@@ -180,3 +180,8 @@ def test_an_earlier_report_survives_a_failed_run(folder):
 def test_output_that_cannot_be_written(folder, tmp_path):
     (tmp_path / "taken").write_text("a file, no folder")
     says(run(app, ["check", str(folder), "--out", str(tmp_path / "taken")]), 5, "cannot be written")
+
+
+def test_help_texts_keep_the_names_of_tables() -> None:
+    for command in ("size", "sheet"):
+        assert "[tape]" in CliRunner().invoke(app, [command, "--help"], env={"COLUMNS": "200"}).output

@@ -82,3 +82,22 @@ def test_tape_measurements_in_any_unit(tmp_path: Path, text: str, waist_mm: floa
 def test_impossible_tape_measurements_are_named(tmp_path: Path, text: str, names: str) -> None:
     with pytest.raises(UsageError, match=f"`{names}`"):
         read_fitting(written(tmp_path, f"[tape]\n{text}"))
+
+
+def test_knits_are_refused_in_one_sentence(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="ease below zero"):
+        read_fitting(written(tmp_path, 'cloth = "knit"\n'))
+
+
+@pytest.mark.parametrize(
+    ("text", "step_mm", "told_in"),
+    [
+        ("", 2.5, "cm"),
+        ('finest = "fine"', 1.0, "cm"),
+        ('units = "in"', 25.4 / 8, "in"),
+        ('units = "in"\nfinest = "fine"', 25.4 / 16, "in/16"),
+    ],
+)
+def test_how_fine_amounts_are_told(tmp_path: Path, text: str, step_mm: float, told_in: str) -> None:
+    facts = read_fitting(written(tmp_path, text))
+    assert (facts.step_mm, facts.told_in) == (step_mm, told_in)
