@@ -10,13 +10,13 @@ import numpy as np
 
 from fitcheck.core.records import Floats
 from fitcheck.pattern.drafts.block import ABDOMEN_BELOW_WAIST, HIP_BELOW_WAIST
-from fitcheck.pattern.drafts.bodice import DRAFTED_MM, bodice, darted_front, half
+from fitcheck.pattern.drafts.bodice import bodice
 from fitcheck.pattern.lines import nearest_along, path_length, point_at, unit
 from fitcheck.pattern.moves import lengthen, move_line, pivot, slash_and_spread
 from fitcheck.pattern.moves.move_line import sideways, taper
 from fitcheck.pattern.moves.slash_and_spread import Place
-from fitcheck.pattern.moves.true_seams import matched_princess
 from fitcheck.pattern.piece import Mark, Piece, Pieces, arrow
+from fitcheck.pattern.recipes import bust
 from fitcheck.pattern.recipes.recipe import Case, Change, Recipe
 
 TO_HIP, TO_KNEE = partial(bodice, below=260.0), partial(bodice, below=600.0)
@@ -90,39 +90,6 @@ def _waist_length(main: str) -> Change:
 
 def _sway_back(case: Case) -> list[Piece]:
     return _opened(["back"], case, case.body.back_waist - 30, -case.amount, 0.0)
-
-
-def _bust_height(case: Case) -> list[Piece]:
-    if case.darted:
-        return [move_line.moved_dart(case.front, case.amount)]
-    return _princess(case, np.array([0.0, -case.amount]))
-
-
-def _bust_span(case: Case) -> list[Piece]:
-    if case.darted:
-        return [move_line.moved_dart_point(case.front, case.amount)]
-    return _princess(case, np.array([case.amount, 0.0]))
-
-
-def _princess(case: Case, by: Floats) -> list[Piece]:
-    return list(move_line.moved_princess({name: case.pieces[name] for name in case.fronts if case.princess}, by).values())
-
-
-def _bust_width(case: Case) -> list[Piece]:
-    bust = np.array([case.body.bust_span / 2, case.body.bust_level])
-    if case.darted:
-        old = case.front.edges["dart_upper"][1]
-        new = darted_front(case.body, half(case.body, "front"), DRAFTED_MM + case.amount, not case.one_side)
-        apex, foot = new.edges["dart_upper"][1], new.edges["waist"][1]
-        hinge = next(mark.points[0] for mark in new.marks if mark.kind == "hinge")
-        area = np.array([hinge, old, [old[0], foot[1]], foot, apex])
-        return [new.with_edges(Mark("gap" if case.amount > 0 else "lap", area), arrow(old, apex, case.amount))]
-    if not case.princess:
-        return [slash_and_spread.bust_spread(case.front, case.amount, bust)]
-    side = move_line.moved_princess({"side front": case.beside}, np.array([-case.amount, 0.0]))["side front"]
-    hinge = side.edges["armhole"][-1]
-    side = side.with_edges(Mark("cut", np.array([bust, hinge])), Mark("hinge", hinge[None])) if case.amount > 0 else side
-    return [side, matched_princess(case.front, side, not case.one_side)]
 
 
 def _back_width(case: Case) -> list[Piece]:
@@ -266,11 +233,11 @@ UPPER_BODY: dict[str, Recipe] = {
     "waist_length_back": Recipe(bodice, _waist_length("back")),
     "waist_length_front": Recipe(bodice, _waist_length("front")),
     "sway_back": Recipe(bodice, _sway_back),
-    "bust_point_height": Recipe(bodice, _bust_height),
-    "bust_point_span": Recipe(bodice, _bust_span),
+    "bust_point_height": Recipe(bodice, bust.bust_height),
+    "bust_point_span": Recipe(bodice, bust.bust_span),
     "full_small_bust": Recipe(
         bodice,
-        _bust_width,
+        bust.bust_width,
         front_notes={
             "none": "The side seam keeps its length, so the lower edge slants; for a level one add at the side, and ease or dart that away."
         },
