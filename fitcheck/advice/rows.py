@@ -5,18 +5,17 @@ from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.fitting import SHAPING, FittingFacts, Shaping
 from fitcheck.core.records import SIDES, Measurement, Side, View, measurement_key
 
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
 Words = Annotated[str, Field(min_length=3)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Share = Annotated[float, Field(ge=0, le=1)]
-Front = Literal["dart", "princess", "none"]
 Garment = Literal["top", "dress", "jacket", "coat", "skirt", "trousers"]
 UPPER: tuple[Garment, ...] = ("top", "dress", "jacket", "coat")
 LOWER: tuple[Garment, ...] = ("skirt", "trousers")
-FRONTS: tuple[Front, ...] = ("dart", "princess", "none")
+FRONTS: tuple[Shaping, ...] = ("dart", "princess", "none")
 
 
 class Row(BaseModel):
@@ -119,9 +118,9 @@ class Direction(Row):
     def steps_for(self, fitting: FittingFacts) -> tuple[str, ...]:
         """The steps for this tissue and this front, in order."""
         tissue = {"half": self.steps_half, "full": self.steps_full}[fitting.tissue]
-        return (*tissue, *self.steps, *self._front(fitting.front))
+        return (*tissue, *self.steps, *self._front(SHAPING[fitting.front]))
 
-    def _front(self, front: Front) -> tuple[str, ...]:
+    def _front(self, front: Shaping) -> tuple[str, ...]:
         return {"dart": self.steps_dart, "princess": self.steps_princess, "none": self.steps_none}[front]
 
     def texts(self) -> tuple[str, ...]:
@@ -129,7 +128,7 @@ class Direction(Row):
         tissue = (*self.steps_half, *self.steps_full)
         return (*self.steps, *self.steps_dart, *self.steps_princess, *self.steps_none, *tissue, *self.matching, *self.look_again)
 
-    def has_steps(self, front: Front) -> bool:
+    def has_steps(self, front: Shaping) -> bool:
         """Whether there is anything to do on such a front."""
         return bool(self.steps or self._front(front))
 
@@ -165,7 +164,7 @@ class Alteration(Row):
     group: Annotated[int, Field(ge=1, le=6)]
     sides: Literal["both", "one", "either"]
     garments: tuple[Garment, ...] = UPPER
-    fronts: tuple[Front, ...] = FRONTS
+    fronts: tuple[Shaping, ...] = FRONTS
     pieces: Annotated[tuple[Words, ...], Field(min_length=1)]
     line: Words
     full_at: Words
@@ -180,7 +179,7 @@ class Alteration(Row):
         """Whether it can be made on this garment and this front; skirts and trousers have no front in that sense."""
         if self.pieces == ("sleeve",) and fitting.sleeve == "none":
             return False
-        return fitting.kind in self.garments and (fitting.front in self.fronts or fitting.kind in LOWER)
+        return fitting.kind in self.garments and (SHAPING[fitting.front] in self.fronts or fitting.kind in LOWER)
 
     def direction(self, amount_mm: float) -> Direction:
         """Words for an amount of this sign."""

@@ -24,6 +24,17 @@ SeamName = Literal[
     "armhole",
     "hem",
 ]
+Front = Literal["dart", "waist_dart", "french_dart", "shoulder_dart", "princess", "shoulder_princess", "none"]
+Shaping = Literal["dart", "princess", "none"]
+SHAPING: dict[Front, Shaping] = {  # what a front is altered and read like
+    "dart": "dart",
+    "waist_dart": "dart",
+    "french_dart": "dart",
+    "shoulder_dart": "dart",
+    "princess": "princess",
+    "shoulder_princess": "princess",
+    "none": "none",
+}
 Colour = Annotated[str, Field(pattern=r"^[a-z][a-z ]*$", max_length=30)]
 _HINTS = {
     "extra_forbidden": "is not a key of fitting.toml",
@@ -82,8 +93,9 @@ class FittingFacts(BaseModel):
         Whose pattern it is, and the day of the photos (2026-04-02), both for the diary.
     tissue : full | half
         A half tissue covers the wearer's right side only.
-    front : dart | princess | none
-        How the pattern shapes the bust.
+    front : dart | waist_dart | french_dart | shoulder_dart | princess | shoulder_princess | none
+        How the pattern shapes the bust: a dart from the side, the waist, low on the side or the shoulder, or a princess seam from the
+        armhole or the shoulder.
     stage : tissue | toile | garment
     seam_allowance_mm : float
         As drafted: 15 for 5/8 in (common practice).
@@ -124,7 +136,7 @@ class FittingFacts(BaseModel):
     size_bought: Annotated[str, Field(max_length=200)] = ""
     seam_allowance_mm: Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)] = 15.0
     tissue: Literal["half", "full"] = "full"
-    front: Literal["dart", "princess", "none"] = "princess"
+    front: Front = "princess"
     stage: Literal["tissue", "toile", "garment"] = "tissue"
     drafted_cup_difference_mm: Annotated[float, Field(ge=0, le=300, allow_inf_nan=False)] = 50.0
     units: Literal["cm", "in"] = "cm"

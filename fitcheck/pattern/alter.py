@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from fitcheck.core.drawing import SewnSeam
 from fitcheck.pattern.drafts.block import Block, Body
+from fitcheck.pattern.drafts.bodice import as_worn
+from fitcheck.pattern.drafts.fronts import SHAPES, reshaped
 from fitcheck.pattern.moves.true_seams import trued
 from fitcheck.pattern.piece import Pieces, Seam, seam_length
 from fitcheck.pattern.recipes.lower import SKIRT, TROUSERS
@@ -44,7 +46,7 @@ def alter(id: str, amount_mm: float, body: Body, front: str, kind: str = "dress"
         As in alterations.toml.
     amount_mm : float
         Signed as there.
-    front : dart | princess | none
+    front : dart | waist_dart | french_dart | shoulder_dart | princess | shoulder_princess | none
     kind : str
         What is sewn: skirt, trousers, or anything for the upper body. Where the alteration is not for it, what it is for is drawn.
     one_side : bool
@@ -54,11 +56,17 @@ def alter(id: str, amount_mm: float, body: Body, front: str, kind: str = "dress"
     if recipe is None:
         return None
     block = recipe.block(body, front)
+    on_panels = recipe.on_panels and front in SHAPES and SHAPES[front].parted
+    if on_panels:
+        block = as_worn(block, front, body)
     changed = {piece.name: piece for piece in recipe.change(Case(block.pieces, amount_mm, body, one_side))}
     if not changed:
         return None
     holds = "front" if set(changed) <= {"back"} else "back"
-    return Altered(block, trued(block, {**block.pieces, **changed}, recipe.cap, holds), recipe.front_notes.get(front, recipe.note))
+    after: Pieces = trued(block, {**block.pieces, **changed}, recipe.cap, holds)
+    if not on_panels:
+        block, after = as_worn(block, front, body), reshaped(after, front, body)
+    return Altered(block, after, recipe.front_notes.get(front, recipe.note))
 
 
 def drawn() -> frozenset[tuple[str, str]]:

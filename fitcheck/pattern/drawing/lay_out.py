@@ -7,7 +7,7 @@ from shapely.geometry.base import BaseGeometry
 from fitcheck.core.drawing import PatternSheet, PatternStroke
 from fitcheck.core.records import Floats
 from fitcheck.pattern.alter import Altered
-from fitcheck.pattern.drafts.bodice import trued_dart
+from fitcheck.pattern.drawing.dart import legs, mouth_width, trued_dart
 from fitcheck.pattern.drawing.label import Labels
 from fitcheck.pattern.lines import unit
 from fitcheck.pattern.piece import Mark, Piece
@@ -101,7 +101,7 @@ def _strokes(before: Piece, after: Piece, by: Floats, text: float) -> list[Patte
     found += [("hinge", _circle(mark.points[0], text * 0.26)) for mark in after.marks if mark.kind == "hinge"]
     if not any(mark.kind in ("gap", "lap", "block") for mark in after.marks):
         found += _shaded(before, after)
-    if "dart_upper" in after.edges:
+    if mouth_width(after) > HAIR_MM:
         found += [("dart", points) for points in trued_dart(after)]
     for mark in after.marks:
         if mark.kind == "arrow":
@@ -110,14 +110,14 @@ def _strokes(before: Piece, after: Piece, by: Floats, text: float) -> list[Patte
 
 
 def _dart_width(before: Piece, after: Piece) -> list[tuple[Floats, str]]:
-    """At its mouth, where an alteration has opened or closed a side dart."""
-    if "dart_upper" not in after.edges:
+    """At its mouth, where an alteration has opened or closed a bust dart."""
+    old, new = legs(before), legs(after)
+    if old is None or new is None:
         return []
-    old, new = (piece.length("dart_upper") for piece in (before, after))
-    mouths = [np.array([piece.edges["dart_upper"][0], piece.edges["dart_lower"][-1]]) for piece in (before, after)]
-    widths = [float(np.hypot(*(mouth[1] - mouth[0]))) for mouth in mouths]
-    opened = abs(widths[1] / new - widths[0] / old) * new > HAIR_MM  # a dart that is only longer has the same angle
-    return [(mouths[1].mean(axis=0), f"dart {{mm:{widths[1]:.1f}}}")] if opened else []
+    long = [float(np.hypot(*(one[0] - one[-1]))) for one, _ in (old, new)]
+    wide = [mouth_width(piece) for piece in (before, after)]
+    opened = abs(wide[1] / long[1] - wide[0] / long[0]) * long[1] > HAIR_MM  # a dart that is only longer has the same angle
+    return [((new[0][0] + new[1][0]) / 2, f"dart {{mm:{wide[1]:.1f}}}" if wide[1] > HAIR_MM else "no dart")] if opened else []
 
 
 def _shaded(before: Piece, after: Piece) -> list[tuple[str, Floats]]:

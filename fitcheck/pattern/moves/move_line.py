@@ -134,7 +134,7 @@ def beside_the_dart(piece: Piece, amount: float, share: Callable[[Floats], Float
     new_upper, new_lower = (point + unit(point - apex) * amount for point in (upper, lower))
     side = dense(piece.edges["side_lower"])
     side = side + np.outer(share(side[:, 1]), out)
-    side[0] = new_lower
+    side = np.vstack([new_lower, side[side[:, 1] > new_lower[1] + 3]])
     low = "hem" if "hem" in piece.edges else "waist"
     underarm = piece.edges["side_upper"][0]
     return piece.with_edges(

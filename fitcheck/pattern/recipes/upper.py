@@ -238,6 +238,7 @@ UPPER_BODY: dict[str, Recipe] = {
     "full_small_bust": Recipe(
         bodice,
         bust.bust_width,
+        on_panels=True,
         front_notes={
             "none": "The side seam keeps its length, so the lower edge slants; for a level one add at the side, and ease or dart that away."
         },
