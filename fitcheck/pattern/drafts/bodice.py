@@ -79,7 +79,7 @@ def half(body: Body, name: str, below: float = 0.0, narrower: float = 0.0) -> Pi
     narrower : float
         By how much the side seam lies further in: a front that is spread for its cup is drafted to the high bust.
     """
-    quarter_bust, quarter_waist, quarter_hip = body.bust / 4 + 17, body.waist / 4 + 35, body.hip / 4 + 15
+    quarter_bust, quarter_waist, quarter_hip = body.bust / 4 + 22, body.waist / 4 + 35, body.hip / 4 + 15
     neck, drop = body.bust / 20 + 17, body.shoulder * math.sin(math.radians(body.slope_deg))
     reach = min(neck + body.shoulder * math.cos(math.radians(body.slope_deg)), quarter_bust - 15)
     quarter_bust, quarter_waist, quarter_hip = (wide - narrower for wide in (quarter_bust, quarter_waist, quarter_hip))

@@ -68,13 +68,14 @@ def matched_princess(centre: Piece, side: Piece, level: bool = True) -> Piece:
     marks = [Mark("cut", line((0.0, float(old[1])), (float(old[0]), float(old[1])))), Mark("gap" if more > 0 else "lap", area)]
     marks += [] if level else [Mark("hinge", line((0.0, float(old[1]))))]
     marks += [arrow(old - [22.0, 0.0], old + [-22.0, more])]
-    return centre.with_edges(
+    longer = centre.with_edges(
         *marks,
         princess_upper=upper(drop),
         princess_lower=lower(more),
         centre=centre.edges["centre"] + np.array([falls[1], [0.0, 0.0]]),
         **{low: centre.edges[low] + falls},
     )
+    return replace(longer, inner={**centre.inner, "bust point": bust[None]})
 
 
 def _end(block: Block, pieces: dict[str, Piece], name: str, edge: str, at: int) -> None:
