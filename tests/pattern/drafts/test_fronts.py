@@ -30,10 +30,10 @@ def test_the_block_has_the_girths_of_the_figure_and_common_ease(front: Front) ->
 
 
 def at_bust(worn: Block, body: Body) -> float:
-    """Half the front with a ruler across the bust point, on both panels, or over the dart of the side; a dart elsewhere is moved there."""
+    """Half the front with a ruler across the bust point, on both panels; a dart is moved to the waist, out of its way."""
     pieces = [piece for name, piece in worn.pieces.items() if name.endswith("front")]
     if len(pieces) == 1 and pieces[0].edges_named("dart"):
-        pieces = [block("dart", body).pieces["front"]]
+        pieces = [block("waist_dart", body).pieces["front"]]
     ruler = LineString([(-900, body.bust_level - 0.01), (900, body.bust_level - 0.01)])
     return sum(float(Polygon(piece.outline).intersection(ruler).length) for piece in pieces)
 
