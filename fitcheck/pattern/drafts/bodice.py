@@ -34,7 +34,7 @@ def bodice(body: Body, front: str, below: float = 0.0) -> Block:
         fronts = [replace(darted_front(body, DRAFTED_MM, below), marks=())]
     if front == "princess":
         whole = half(body, "front", below).edges["armhole"]
-        fronts = princess_front(fronts[0], "armhole", path_length(whole[: int(len(whole) * _HINGE_AT) + 1]))
+        fronts = princess_front(fronts[0], "armhole", path_length(whole[: int(len(whole) * _HINGE_AT) + 1]), body.bust_span / 2)
     front_armhole = sum(one.length("armhole") for one in fronts)
     pieces = {one.name: one for one in (back, *fronts)}
     pieces["sleeve"] = sleeve(body, back.length("armhole"), front_armhole)

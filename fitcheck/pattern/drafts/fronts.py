@@ -50,18 +50,24 @@ def reshaped(pieces: Pieces, front: str, body: Body) -> Pieces:
     return found
 
 
-def princess_front(front: Piece, edge: str, at: float) -> list[Piece]:
-    """Centre front and side front, parted from a place on an edge, as a length along it, to the bust point and on to the lower edge."""
+def princess_front(front: Piece, edge: str, at: float, foot_x: float) -> list[Piece]:
+    """Centre front and side front, parted from a place on an edge, as a length along it, to the bust point and on to the lower edge.
+
+    Parameters
+    ----------
+    foot_x : float
+        Where the seam meets the lower edge, from the centre line.
+    """
     moved = _dart_moved(front, edge, at, (edge, "princess_in", "princess_out", f"{edge}_outer"))
     apex = moved.edges["princess_in"][-1]
     low = "hem" if "hem" in front.edges else "waist"
     lower_edge = moved.edges[low]
-    low_at = at_x(lower_edge, float(apex[0]))
+    low_at = at_x(lower_edge, foot_x)
     foot = point_at(lower_edge, low_at)
     waist = float(moved.inner["waist"][0, 1] if low == "hem" else foot[1])
     hem = [foot] if low == "hem" else []
-    inner = np.array([apex, [apex[0] - PRINCESS_WAIST_MM[0], waist], *hem])
-    outer = stretched(np.array([apex, [apex[0] + PRINCESS_WAIST_MM[1], waist], *hem]), path_length(inner))
+    inner = np.array([apex, [foot_x - PRINCESS_WAIST_MM[0], waist], *hem])
+    outer = stretched(np.array([apex, [foot_x + PRINCESS_WAIST_MM[1], waist], *hem]), path_length(inner))
     names = list(moved.edges)
     before, after = names[: names.index("princess_in")], names[names.index("princess_out") + 1 : names.index(low)]
     centre_edges = {name: moved.edges[name] for name in before}
@@ -113,7 +119,7 @@ def shoulder_dart(body: Body, front: Piece) -> list[Piece]:
 
 def shoulder_princess(body: Body, front: Piece) -> list[Piece]:
     """Parted from the middle of the shoulder seam."""
-    return princess_front(front, "shoulder", path_length(front.edges["shoulder"]) / 2)
+    return princess_front(front, "shoulder", path_length(front.edges["shoulder"]) / 2, body.bust_span / 2)
 
 
 SHAPES: dict[str, Shape] = {
