@@ -15,19 +15,23 @@ _AREAS = ("gap", "lap", "block")
 _LEAST_MM = 4.0  # shorter ends of lines, or areas as narrow as that, are left out
 
 
-def divided(marks: Sequence[Mark], region: Floats) -> tuple[tuple[Mark, ...], tuple[Mark, ...]]:
+def divided(marks: Sequence[Mark], region: Floats, whole: Floats) -> tuple[tuple[Mark, ...], tuple[Mark, ...]]:
     """Marks on a part of the paper and marks on the rest; lines and areas across its border are cut there, words stay with the larger part.
 
     Parameters
     ----------
     region : ndarray, shape (N, 2)
         The part's outline.
+    whole : ndarray, shape (M, 2)
+        The outline of all paper: what stands beside it goes with the nearer part.
     """
     inside = Polygon(region).buffer(0)
+    rest = Polygon(whole).buffer(0).difference(inside.buffer(0.01))
     found: tuple[list[Mark], list[Mark]] = ([], [])
     for mark in marks:
         if len(mark.points) == 1 or mark.kind == "arrow":
-            found[Point(*mark.points.mean(axis=0)).distance(inside) > _LEAST_MM].append(mark)
+            place = Point(*mark.points.mean(axis=0))
+            found[place.distance(inside) > place.distance(rest)].append(mark)
             continue
         shape = Polygon(mark.points).buffer(0) if mark.kind in _AREAS else LineString(mark.points)
         parts = [_pieces(share, shape.geom_type) for share in (shape.intersection(inside), shape.difference(inside))]

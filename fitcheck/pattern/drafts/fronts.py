@@ -78,7 +78,7 @@ def princess_front(front: Piece, edge: str, at: float, foot_x: float) -> list[Pi
     side_edges |= {low: np.vstack([beyond[beyond[:, 0] > outer[-1, 0] + 1], outer[-1:]]), "princess_lower": outer[::-1]}
     side_edges |= {"princess_upper": moved.edges["princess_out"]}
     region = np.vstack([*side_edges.values()])
-    beside, ahead = divided(moved.marks, region)
+    beside, ahead = divided(moved.marks, region, moved.outline)
     taken = dict(moved.taken)
     return [
         Piece("centre front", centre_edges, {"bust point": apex[None]}, {e: mm for e, mm in taken.items() if e in centre_edges}, ahead),
@@ -171,7 +171,7 @@ def _dart_moved(front: Piece, edge: str, at: float, names: tuple[str, str, str, 
         start, end = order[: order.index("side_upper")], order[order.index(edge) + 1 :]
         changed = {name: front.edges[name] for name in start} | opened | legs
     changed |= {name: front.edges[name] for name in end}
-    moving, staying = divided(front.marks, np.vstack([*turning, apex[None]]))
+    moving, staying = divided(front.marks, np.vstack([*turning, apex[None]]), front.outline)
     return replace(front, edges=changed, marks=(*staying, *(turned(mark, angle, apex) for mark in moving)))
 
 

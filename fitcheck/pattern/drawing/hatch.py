@@ -21,9 +21,10 @@ def hatched(area: Floats, apart: float, turns_deg: tuple[float, ...]) -> list[Fl
     found = []
     for turn in np.radians(turns_deg):
         along, across = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
-        reach = area @ across
+        reach, length = area @ across, area @ along
+        far = [length.min() - 1, length.max() + 1]
         for at in np.arange(np.ceil(reach.min() / apart) * apart, reach.max(), apart):
-            ends = np.outer([-1e4, 1e4], along) + across * at
+            ends = np.outer(far, along) + across * at
             inside = shape.intersection(LineString(ends))
             found += [
                 np.array(one.coords) for one in getattr(inside, "geoms", [inside]) if one.geom_type == "LineString" and one.length > 0
