@@ -76,7 +76,7 @@ def sheet(
     paper: Annotated[Paper, typer.Option(help="Paper in your printer.")] = Paper.a4,
     units: Annotated[Units, typer.Option(help="Of the amount.")] = Units.cm,
 ) -> None:
-    """Draw an alteration on a schematic block of your measurements, with its seams before and after."""
+    """Draw an alteration on a schematic block, drafted to your measurements where you gave some, with its steps and its seams."""
     from fitcheck.advice.table import knowledge
     from fitcheck.core.fitting import FittingFacts, read_fitting
     from fitcheck.pattern.alter import alter
@@ -85,7 +85,7 @@ def sheet(
     from fitcheck.pattern.drawing.svg import drawn_seams
     from fitcheck.report.print.sheet import write_sheet
     from fitcheck.report.words.sentences import seam_says
-    from fitcheck.report.words.units import length
+    from fitcheck.report.words.units import fill, length
 
     facts = read_fitting(fitting) if fitting else FittingFacts()
     amount_mm = amount * {"cm": 10.0, "in": 25.4}[units.value]
@@ -102,7 +102,10 @@ def sheet(
         )
     title = f"{row.direction(amount_mm).name}, {length(abs(amount_mm), units.value)}"
     seams = drawn_seams(changed)
-    scale = write_sheet(out_path, lay_out(changed), title, paper.value, full_size, seams, units.value)
+    direction = row.direction(amount_mm)
+    steps = [fill(step, units.value, amount_mm) for step in (*direction.steps_for(facts), *direction.matching)]
+    steps += ["The block is drafted to your measurements."] if Body.of(facts.tape) != Body() else []
+    scale = write_sheet(out_path, lay_out(changed), title, paper.value, full_size, seams, units.value, steps)
     say(f"Wrote {out_path}, scale 1:{scale:g}. Print it at 100 % and measure the bar.")
     for seam in seams:
         say(f"  {seam.name}: {seam_says(seam, units.value)}")

@@ -68,7 +68,8 @@ def sewn(pieces: Pieces) -> Sewn:
     legs = pieces[first].edges_named("dart")
     if legs:
         found += ((((first, legs[0]),), ((first, legs[1]),)),)
-    return found + tuple((((first, edge),), ((last, edge),)) for edge in pieces[first].edges_named("princess"))
+    found += tuple((((first, edge),), ((last, edge),)) for edge in pieces[first].edges_named("princess"))
+    return tuple(pair for pair in found if all(name in pieces for side in pair for name, _ in side))
 
 
 def half(body: Body, name: str, below: float = 0.0, narrower: float = 0.0) -> Piece:

@@ -42,7 +42,7 @@ class Shape:
 
 def reshaped(pieces: Pieces, front: str, body: Body) -> Pieces:
     """The pieces with the front of this kind in place of the one that is drafted and altered."""
-    if front not in SHAPES or "sleeve" not in pieces:
+    if front not in SHAPES or "armhole" not in pieces["front"].edges:
         return pieces
     found: dict[str, Piece] = {}
     for name, piece in pieces.items():

@@ -100,3 +100,15 @@ def test_an_unwritable_place_is_told(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match="cannot be written"):
         write_sheet(tmp_path / "none" / "s.pdf", SHEET, "square")
     assert not list(tmp_path.iterdir())
+
+
+def test_steps_stand_below_the_drawing_and_every_page_says_that_it_is_schematic(tmp_path: Path) -> None:
+    steps = ["Front: cut from the hem to the bust point and on to the armhole, leaving a hinge there, and open it. " * 2, "Level the hem."]
+    for full_size in (False, True):
+        write_sheet(tmp_path / "s.pdf", SHEET, "square", full_size=full_size, steps=steps)
+        pdf = (tmp_path / "s.pdf").read_bytes()
+        written = re.findall(rb"\((.*?)\) Tj", pdf)
+        assert any(line.startswith(b"1. Front: cut") for line in written)
+        assert b"2. Level the hem." in written
+        assert all(len(line) < 160 for line in written)
+        assert written.count(b"Schematic: do not cut") == pdf.count(b"/Type /Page\n")
