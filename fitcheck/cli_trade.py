@@ -83,7 +83,7 @@ def sheet(
     from fitcheck.pattern.drafts.block import Body
     from fitcheck.pattern.drawing.lay_out import lay_out
     from fitcheck.pattern.drawing.svg import drawn_seams
-    from fitcheck.report.print.sheet import write_sheet
+    from fitcheck.report.print.sheet import Below, write_sheet
     from fitcheck.report.words.sentences import seam_says
     from fitcheck.report.words.units import fill, length
 
@@ -105,7 +105,7 @@ def sheet(
     direction = row.direction(amount_mm)
     steps = [fill(step, units.value, amount_mm) for step in (*direction.steps_for(facts), *direction.matching)]
     steps += ["The block is drafted to your measurements."] if Body.of(facts.tape) != Body() else []
-    scale = write_sheet(out_path, lay_out(changed), title, paper.value, full_size, seams, units.value, steps)
+    scale = write_sheet(out_path, lay_out(changed), title, paper.value, full_size, Below(steps, seams), units.value)
     say(f"Wrote {out_path}, scale 1:{scale:g}. Print it at 100 % and measure the bar.")
     for seam in seams:
         say(f"  {seam.name}: {seam_says(seam, units.value)}")

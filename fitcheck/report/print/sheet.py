@@ -2,13 +2,13 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
 from reportlab.lib.pagesizes import A4, LETTER
-from reportlab.lib.utils import simpleSplit
 from reportlab.lib.units import mm
+from reportlab.lib.utils import simpleSplit
 from reportlab.pdfgen.canvas import Canvas
 from shapely import LineString, box
 
@@ -51,6 +51,25 @@ _SCHEMATIC = "Schematic: do not cut"
 _HEADS = ("Steps", "Sewn together")
 
 
+@dataclass(frozen=True, slots=True)
+class Below:
+    """What is written below a drawing.
+
+    Attributes
+    ----------
+    steps : sequence of str
+        How it is done, lengths filled in.
+    seams : sequence of SewnSeam
+        To be listed with their lengths before and after.
+    """
+
+    steps: Sequence[str] = ()
+    seams: Sequence[SewnSeam] = ()
+
+
+_NOTHING = Below()
+
+
 def tiles(sheet: PatternSheet, paper: Paper) -> tuple[int, int]:
     """Columns and rows of pages at full size."""
     width, height = _usable(paper)
@@ -64,9 +83,8 @@ def write_sheet(
     title: str,
     paper: Paper = "a4",
     full_size: bool = False,
-    seams: Sequence[SewnSeam] = (),
+    below: Below = _NOTHING,
     units: Units = "cm",
-    steps: Sequence[str] = (),
 ) -> float:
     """Write the drawing as a PDF.
 
@@ -77,12 +95,10 @@ def write_sheet(
     full_size : bool
         1:1 on as many pages as it takes (empty ones are left out), with registration marks, after a page with a test square, how the
         pages lie, and the seams; else the largest of the usual scales that fits one page.
-    seams : sequence of SewnSeam
-        To be listed with their lengths before and after.
+    below : Below
+        What is written below the drawing.
     units : cm | in
         Of all lengths that are written.
-    steps : sequence of str
-        How it is done, and what the drawing is of; written below the drawing, with lengths filled in.
 
     Returns
     -------
@@ -98,7 +114,7 @@ def write_sheet(
         canvas = Canvas(str(waiting), pagesize=_PAPERS_PT[paper], invariant=1)
         canvas.setTitle(f"fitcheck: {title}")
         filled = replace(sheet, labels=tuple((fill(says, units), x, y) for says, x, y in sheet.labels))
-        told = _told(steps, [f"{seam.name}: {seam_says(seam, units)}" for seam in seams], paper, bool(sheet.labels))
+        told = _told(below, units, paper, bool(sheet.labels))
         scale = _tiled(canvas, filled, title, paper, told) if full_size else _small(canvas, filled, title, paper, told)
         canvas.save()
     return scale
@@ -177,10 +193,11 @@ def _cover(canvas: Canvas, sheet: PatternSheet, title: str, paper: Paper, told: 
     canvas.showPage()
 
 
-def _told(steps: Sequence[str], seams: Sequence[str], paper: Paper, key: bool) -> list[str]:
+def _told(below: Below, units: Units, paper: Paper, key: bool) -> list[str]:
     """What is written below the drawing, line by line, no line wider than the page; heads are `_HEADS`."""
-    numbered = [f"{i}. {step}" for i, step in enumerate(steps, 1)]
-    parts = [*(["Steps", *numbered] if steps else []), *(["Sewn together", *seams] if seams else []), *([_KEY] if key else [])]
+    steps = [f"{i}. {step}" for i, step in enumerate(below.steps, 1)]
+    seams = [f"{seam.name}: {seam_says(seam, units)}" for seam in below.seams]
+    parts = [*(["Steps", *steps] if steps else []), *(["Sewn together", *seams] if seams else []), *([_KEY] if key else [])]
     return [line for part in parts for line in simpleSplit(part, "Helvetica", 8, _usable(paper)[0] * mm)]
 
 
