@@ -79,6 +79,11 @@ def princess_front(front: Piece, edge: str, at: float, foot_x: float) -> list[Pi
     side_edges |= {"princess_upper": moved.edges["princess_out"]}
     region = np.vstack([*side_edges.values()])
     beside, ahead = divided(moved.marks, region, moved.outline)
+    lines = [mark for mark in ahead if mark.kind in ("cut", "gap", "lap")]  # nothing in the gap between the panels
+    ahead = (
+        *divided(lines, np.vstack([*centre_edges.values()]), moved.outline)[0],
+        *(mark for mark in ahead if mark.kind not in ("cut", "gap", "lap")),
+    )
     taken = dict(moved.taken)
     return [
         Piece("centre front", centre_edges, {"bust point": apex[None]}, {e: mm for e, mm in taken.items() if e in centre_edges}, ahead),
@@ -171,7 +176,8 @@ def _dart_moved(front: Piece, edge: str, at: float, names: tuple[str, str, str, 
         start, end = order[: order.index("side_upper")], order[order.index(edge) + 1 :]
         changed = {name: front.edges[name] for name in start} | opened | legs
     changed |= {name: front.edges[name] for name in end}
-    moving, staying = divided(front.marks, np.vstack([*turning, apex[None]]), front.outline)
+    marks = [mark for mark in front.marks if mark.kind != "block"]  # was cut around the dart of the side
+    moving, staying = divided(marks, np.vstack([*turning, apex[None]]), front.outline)
     return replace(front, edges=changed, marks=(*staying, *(turned(mark, angle, apex) for mark in moving)))
 
 
