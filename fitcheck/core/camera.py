@@ -8,6 +8,8 @@ from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats, View
 
+FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)  # of the frame that 35 mm equivalents of focal lengths refer to (EXIF 2.32)
+
 
 @dataclass(frozen=True, slots=True)
 class Photo:

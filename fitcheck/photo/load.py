@@ -14,8 +14,9 @@ import pillow_heif
 from numpy.typing import NDArray
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-from fitcheck.core.camera import Photo
+from fitcheck.core.camera import FULL_FRAME_DIAGONAL_MM, Photo
 from fitcheck.core.errors import PhotoError
+from fitcheck.core.lengths import MM_PER_INCH
 from fitcheck.core.records import VIEWS, View
 
 pillow_heif.register_heif_opener()
@@ -29,13 +30,14 @@ REDUCED_ABOVE_PIXELS = 16_000_000
 REFUSED_BELOW_SIDE_PX = 400
 LOW_RESOLUTION_SIDE_PX = 1000  # below, a millimetre at 3 m is about half a pixel through a phone's main lens
 
-# EXIF 2.32 tags, and the diagonal of a 36 x 24 mm frame that its 35 mm equivalent focal length refers to.
+# EXIF 2.32 tags.
 _MAKE, _MODEL, _EXIF_IFD = 271, 272, 0x8769
 _FOCAL_LENGTH, _FOCAL_35MM = 37386, 41989
 _WIDTH, _HEIGHT = 40962, 40963
 _PLANE_X_RESOLUTION, _PLANE_UNIT = 41486, 41488
-_PLANE_UNIT_MM = {2: 25.4, 3: 10.0, 4: 1.0, 5: 0.001}
-_FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)
+SAME_SHAPE = 0.02  # of long over short side, as taken and now: a picture whose shape differs by more was cropped (estimate)
+SHORTEST_EQUIVALENT_MM, LONGEST_EQUIVALENT_MM = 8, 500  # of a lens that photographs people; what lies beyond is a wrong tag (estimate)
+_PLANE_UNIT_MM = {2: MM_PER_INCH, 3: 10.0, 4: 1.0, 5: 0.001}
 
 _BROKEN = (OSError, SyntaxError, ValueError, EOFError, struct.error, RuntimeError)  # what decoders raise on damaged files
 
@@ -201,12 +203,12 @@ def _focal_px(image: Image.Image) -> float | None:
     tags = image.getexif().get_ifd(_EXIF_IFD)
     taken = sorted((_number(tags.get(_WIDTH)), _number(tags.get(_HEIGHT))))
     now = sorted(image.size)
-    if taken[0] > 0 and abs(taken[1] / taken[0] / (now[1] / now[0]) - 1) > 0.02:
+    if taken[0] > 0 and abs(taken[1] / taken[0] / (now[1] / now[0]) - 1) > SAME_SHAPE:
         return None
     diagonal_px = math.hypot(*now)
     equivalent_mm = _number(tags.get(_FOCAL_35MM))
-    if 8 <= equivalent_mm <= 500:
-        return equivalent_mm * diagonal_px / _FULL_FRAME_DIAGONAL_MM
+    if _believable(equivalent_mm):
+        return equivalent_mm * diagonal_px / FULL_FRAME_DIAGONAL_MM
     focal_mm, per_unit = _number(tags.get(_FOCAL_LENGTH)), _number(tags.get(_PLANE_X_RESOLUTION))
     unit_mm = _PLANE_UNIT_MM.get(int(_number(tags.get(_PLANE_UNIT, 2))), 0.0)
     if focal_mm <= 0 or per_unit <= 0 or unit_mm <= 0:
@@ -214,7 +216,12 @@ def _focal_px(image: Image.Image) -> float | None:
     focal_px = focal_mm * per_unit / unit_mm
     if taken[0] > 0:  # the resolution belongs to the picture as taken
         focal_px *= diagonal_px / math.hypot(*taken)
-    return focal_px if 8 <= focal_px / diagonal_px * _FULL_FRAME_DIAGONAL_MM <= 500 else None
+    return focal_px if _believable(focal_px / diagonal_px * FULL_FRAME_DIAGONAL_MM) else None
+
+
+def _believable(equivalent_mm: float) -> bool:
+    """Whether a focal length, as 35 mm equivalent, can be that of a camera that photographs people."""
+    return SHORTEST_EQUIVALENT_MM <= equivalent_mm <= LONGEST_EQUIVALENT_MM
 
 
 def _number(value: object) -> float:

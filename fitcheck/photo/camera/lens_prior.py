@@ -6,14 +6,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fitcheck.core.camera import LensProfile, Photo
+from fitcheck.core.camera import FULL_FRAME_DIAGONAL_MM, LensProfile, Photo
 from fitcheck.photo.camera.flat_target import NO_HIGHER
-from fitcheck.photo.camera.lens_profiles import FULL_FRAME_DIAGONAL_MM, diagonal_px, lens_for
+from fitcheck.photo.camera.lens_profiles import diagonal_px, lens_for
 from fitcheck.photo.camera.pose_from_target import CORRELATED, FIXED, K1_SD, FlatPose
 
 FOCAL_SD = 0.01  # the 35 mm equivalent is written in whole millimetres, 2 to 4 % of it apart (EXIF 2.32); estimate
 USUAL_EQUIVALENT_MM = 26.0  # main lens of most phones (common practice)
-UNKNOWN_FOCAL_SD = 0.35
+UNKNOWN_FOCAL_SD = 0.35  # relative, of that guess; estimate
 FOCUS_SD = 0.005  # focusing from the card in the hand to the wearer at 3 m changes the focal length by about that; estimate
 
 

@@ -35,6 +35,8 @@ FIXED = 1e-6
 # corners would have it.
 CORRELATED = 2.0
 _ROBUST_FROM_SD = 3.0
+# Usual size of a change of the unknowns while fitting: turn, place and size, in radians and shares; inset; lens and aspect, in shares.
+_POSE_STEP, _INSET_STEP_PX, _LENS_STEP = 0.01, 0.3, 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +175,7 @@ def _fit(target: FlatTarget, starts: list[tuple[Floats, float]], prior: Floats, 
         priors = np.column_stack([np.zeros((4, INSET)), np.diag(1 / prior_sd)])
         return np.concatenate([target.slopes(x, depth_mm) / seen_sd_px, priors, lean])
 
-    step = np.array([0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.3, *np.minimum(prior_sd[1:], 0.05)])
+    step = np.array([*[_POSE_STEP] * INSET, _INSET_STEP_PX, *np.minimum(prior_sd[1:], _LENS_STEP)])
     fits = []
     for start, depth_mm in starts:
         fit = least_squares(residuals, start, slopes, args=(depth_mm,), x_scale=step, loss="soft_l1", f_scale=_ROBUST_FROM_SD)

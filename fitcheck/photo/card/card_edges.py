@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from fitcheck.core.aruco import CELLS, white_cells
 from fitcheck.core.camera import Camera
-from fitcheck.core.light import GAMMA
+from fitcheck.core.light import FULL, GAMMA
 from fitcheck.core.points import CARD_MARKER_MM, card_corners_mm
 from fitcheck.core.records import Floats
 
@@ -22,6 +22,7 @@ ACROSS_MM, ALONG_MM = 3.0, 2.6  # to both sides of an edge's middle; its cell re
 STEPS_ACROSS, STEPS_ALONG = 25, 9
 END_STEPS = 5  # of a profile, taken for its plain black or white
 LEAST_CONTRAST = 0.5  # of the card's usual
+NO_CONTRAST = 1e-3  # of full light: nothing is seen
 LEAST_SHARE = 0.6  # of the edges that must be seen
 LEAST_CELL_PX = 3.0  # where cells are smaller, the blur reaches from edge to edge
 
@@ -82,7 +83,7 @@ def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float,
     low, high = np.floor((middle - reach).min(axis=0)).astype(int) - 2, np.ceil((middle + reach).max(axis=0)).astype(int) + 3
     if (low < 0).any() or (high > rgb.shape[1::-1]).any():
         return None
-    grey = cv2.transform(rgb[low[1] : high[1], low[0] : high[0]].astype(np.float32), np.full((1, 3), 1 / (3 * 255), np.float32))
+    grey = cv2.transform(rgb[low[1] : high[1], low[0] : high[0]].astype(np.float32), np.full((1, 3), 1 / (3 * FULL), np.float32))
     u, v = np.linspace(-ACROSS_MM, ACROSS_MM, STEPS_ACROSS), np.linspace(-ALONG_MM, ALONG_MM, STEPS_ALONG)
     x, y = (
         (start[:, None] + np.multiply.outer(across, u)[..., None] + np.multiply.outer(along, v)[:, None]).reshape(len(start), -1)
@@ -92,7 +93,7 @@ def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float,
     profile = seen.reshape(len(middle), STEPS_ACROSS, STEPS_ALONG) @ np.full(STEPS_ALONG, 1 / STEPS_ALONG)
     black, white = profile[:, :END_STEPS].mean(axis=1), profile[:, -END_STEPS:].mean(axis=1)
     contrast = white - black
-    good = contrast > max(LEAST_CONTRAST * float(np.median(contrast)), 1e-3)
+    good = contrast > max(LEAST_CONTRAST * float(np.median(contrast)), NO_CONTRAST)
     if good.mean() < LEAST_SHARE:
         return None
     share = (profile[good] - black[good, None]) / contrast[good, None]

@@ -14,19 +14,20 @@ from fitcheck.core.records import Floats
 from fitcheck.photo.camera.lens_prior import Lens, lens_prior, shared_lens
 from fitcheck.photo.camera.pose_from_target import FIXED, FlatPose, fit_flat_edges, fit_flat_pose
 from fitcheck.photo.card.card_edges import CardEdges, find_edges
-from fitcheck.photo.card.find_card import CardSighting, find_card
+from fitcheck.photo.card.find_card import LEAST_MARKERS, CardSighting, find_card
 
 # All estimates of ours.
 CARD_CORNER_SD_PX = 0.1
 CARD_EDGE_SD_PX = 0.1
 CARD_HANG_SD_DEG = 0.5
-CARD_DEPTH_SD_MM = 20.0
+CARD_DEPTH_SD_MM = 20.0  # from the side seam's depth
 
-_OBLIQUE_DEG = 20.0
-_NOT_PLUMB_DEG = 3.0
-_ODD_ASPECT = 0.01
+SHORTEST_BAR, LONGEST_BAR = 0.5, 1.5  # of the bar's nominal length, that a printer's scaling may make it
+_OBLIQUE_DEG = 20.0  # from square on
+_NOT_PLUMB_DEG = 3.0  # in the picture
+_ODD_ASPECT, _ODD_SDS = 0.01, 4  # height over width of the print, and that in its own standard uncertainties
+_FREE_ASPECT_SD = 0.2  # with which it is tried whether the print is stretched: any print's
 _ODD_INSET_PX, _ODD_INSET_OF_WIDTH = 0.8, 0.025  # spread light explains up to half a pixel
-_LEAST_MARKERS = 4
 
 
 def scale_from_card(photo: Photo, bar_mm: float = CARD_BAR_MM, lenses: Sequence[LensProfile] = ()) -> Scale | None:
@@ -62,12 +63,12 @@ def scales_from_cards(
     UsageError
         If `bar_mm` is no length that a printer's scaling could have given.
     """
-    if not 0.5 * CARD_BAR_MM <= bar_mm <= 1.5 * CARD_BAR_MM:
+    if not SHORTEST_BAR * CARD_BAR_MM <= bar_mm <= LONGEST_BAR * CARD_BAR_MM:
         raise UsageError(
             f"A check bar of {bar_mm:g} mm cannot come from this card.", "Measure the bar marked 100 mm in millimetres and enter that."
         )
     seen = {i: find_card(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False)) for i, photo in enumerate(photos)}
-    cards = {i: card for i, card in seen.items() if len(card.ids) >= _LEAST_MARKERS}
+    cards = {i: card for i, card in seen.items() if len(card.ids) >= LEAST_MARKERS}
     first = {i: lens_prior(photos[i], lenses, camera) for i in cards}
     fits = {i: _fit_card(photos[i], card, bar_mm, first[i]) for i, card in cards.items()}
     edges = {i: find_edges(photos[i].rgb, card.ids, bar_mm / CARD_BAR_MM, fits[i].camera) for i, card in cards.items()}
@@ -79,7 +80,7 @@ def scales_from_cards(
         if len(alike) > 1:
             lens, found = shared_lens(first[i], [finer[j] for j in alike]), edges[i]
             fit = _fit_card(photos[i], card, bar_mm, lens, near=fit) if found is None else _fit_edges(photos[i], found, lens, fit)
-        free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=0.2, near=fits[i])
+        free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=_FREE_ASPECT_SD, near=fits[i])
         flags = _card_flags(card, fits[i], free)
         scale = scale_of(photos[i], lens, fit, "card", len(card.ids), CARD_PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
         inset_px = float(np.mean([fits[j].inset_px for j in alike]))
@@ -181,6 +182,6 @@ def scale_of(
 def _printed_oddly(fit: FlatPose, free: FlatPose, corners_px: Floats) -> bool:
     """Whether the print is stretched one way, or its squares do not go with their gaps."""
     stretch = abs(math.log(free.aspect))
-    stretched = stretch > max(_ODD_ASPECT, 4 * free.aspect_sd) and free.rms_px < fit.rms_px
+    stretched = stretch > max(_ODD_ASPECT, _ODD_SDS * free.aspect_sd) and free.rms_px < fit.rms_px
     width_px = float(np.linalg.norm(corners_px[:, 0] - corners_px[:, 1], axis=1).mean())
     return stretched or abs(fit.inset_px) > max(_ODD_INSET_PX, _ODD_INSET_OF_WIDTH * width_px)

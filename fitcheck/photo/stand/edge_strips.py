@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 from fitcheck.core.camera import Camera
 from fitcheck.core.records import Floats
 
+RIM_PX = 2  # of the picture, between whose outermost pixels nothing is read
+
 
 def places(camera: Camera, middles_mm: Floats, across_mm: Floats, shape: Sequence[int]) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
     """Pixels of rows of points, all along the first axis of the card's frame.
@@ -37,7 +39,7 @@ def places(camera: Camera, middles_mm: Floats, across_mm: Floats, shape: Sequenc
     from_first, from_middle, from_last = across_mm - first, across_mm - middle, across_mm - last
     share = np.stack([from_middle * from_last, -2 * from_first * from_last, from_first * from_middle])
     px = np.einsum("rkc,ka->rac", seen, share / (2 * (middle - first) ** 2)).astype(np.float32)
-    return px, np.asarray(((px > 1) & (px < [shape[1] - 2, shape[0] - 2])).all(axis=2))
+    return px, np.asarray(((px > RIM_PX - 1) & (px < [shape[1] - RIM_PX, shape[0] - RIM_PX])).all(axis=2))
 
 
 def picture(rgb: NDArray[np.uint8], px: NDArray[np.float32]) -> Floats:

@@ -15,17 +15,20 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from fitcheck.core.camera import Camera
-from fitcheck.core.light import GAMMA
+from fitcheck.core.light import light_of
 from fitcheck.core.records import Floats
 from fitcheck.photo.stand.edge_strips import change, picture, places
 from fitcheck.photo.stand.foot import BEHIND_MM, PADS_MM, StandFoot
 
+# Estimates, where no line says more; a change is in grey levels, three colours together.
 ROW_MM = 2.0
 ENDS_MM = 6.0  # of the edges left out, where corners are round
 NEAREST_MM, FARTHEST_MM = 60.0, 300.0  # from the pole to a side edge
+ROOM_MM = 30.0  # beyond them, for edges that are turned
+SEARCH_BLUR, SEARCH_WINDOW = 1.5, 7  # of the rows searched, pixels
 MOST_TURN, TURN_STEP = 0.25, 0.01  # slope of the edges, seen from above
 SEARCH_ROWS, PARTS = 20, 10
-CLEAREST = 60.0  # change of grey levels, three colours together, beyond which an edge is none the clearer
+CLEAREST = 60.0  # change beyond which an edge is none the clearer
 BLUR = 0.9  # of an edge, pixels
 REACH = 4  # pixels to both sides of an edge that tell where it is
 STRIP = 24  # pixels to both sides of the edge as searched
@@ -33,12 +36,15 @@ REACHES = (3.0, 1.5, 1.5)  # pixels beside the line so far within which it is lo
 HIDDEN_MM = 20.0  # of the far end, where the floor beside the foot is just not hidden any more
 SOFT, SHARP = 0.93, 1.03  # of an edge against the sharper one: counts least, counts in full
 LEAST_COUNT = 0.05
+FIT_ROUNDS, MEAN_ROUNDS = 5, 10  # of reweighting
+SD_OF_MEDIAN = 1.48  # of normally distributed values, over the median of their sizes
+SIDE_FACE_PX = 1.0  # a narrower side face is not seen
 LEAST_SD, STRAIGHT = 0.05, 0.6  # pixels beside the line: the least and the most that parts of an edge are taken to scatter
 RESOLVED = 2.3  # pixels from which a side face is told apart
 WANDER = 0.25  # of the side face's width: by how much an edge may wander on its way
 OWN_SD = 0.002  # radians, of one photo beside what its edges tell; measured on rendered fittings
 ALIKE_SD = 0.002  # alike in all photos
-STRAYS = 2.0  # sds from which a photo counts less
+STRAYS = 2.0  # sds from which a photo, or a part of an edge, counts less
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +115,7 @@ def together(told: Sequence[Convergence]) -> tuple[float, float]:
     """What several photos tell together, and its sd: a mean in which strays count less."""
     pitch, sd = np.array([one.pitch for one in told]), np.array([one.sd for one in told])
     mean = float(np.median(pitch))
-    for _ in range(10):
+    for _ in range(MEAN_ROUNDS):
         weight = 1 / sd**2 / np.sqrt(1 + ((pitch - mean) / (STRAYS * sd)) ** 2)
         mean = float(weight @ pitch / weight.sum())
     scatter = weight @ (pitch - mean) ** 2 / weight.sum() / max(len(told) - 1, 1)
@@ -120,10 +126,10 @@ def together(told: Sequence[Convergence]) -> tuple[float, float]:
 def _search(rgb: NDArray[np.uint8], camera: Camera, top: float, depth: Floats) -> tuple[float, float, float] | None:
     """Where the clearest two parallel edges start, left and right of the pole, and their slope."""
     px_mm = _px_mm(camera)
-    across = np.arange(-FARTHEST_MM - 30, FARTHEST_MM + 31, px_mm)
+    across = np.arange(-FARTHEST_MM - ROOM_MM, FARTHEST_MM + ROOM_MM + 1, px_mm)
     along = depth[:: len(depth) // SEARCH_ROWS]
     px, inside = places(camera, _rows(0.0, 0.0, top, along), across, rgb.shape)
-    clear = change(cv2.GaussianBlur(picture(rgb, px), (7, 1), 1.5), 1).sum(axis=2)
+    clear = change(cv2.GaussianBlur(picture(rgb, px), (SEARCH_WINDOW, 1), SEARCH_BLUR), 1).sum(axis=2)
     clear = np.minimum(np.where(inside, clear, 0.0), CLEAREST)
     slopes = np.arange(-MOST_TURN, MOST_TURN + TURN_STEP / 2, TURN_STEP)
     starts = np.arange(NEAREST_MM, FARTHEST_MM, px_mm)
@@ -155,18 +161,20 @@ def _edge(
     px, inside = places(camera, _rows(start, slope, top, depth), px_mm * across, rgb.shape)
     if not inside.all():
         return None
-    light = (np.clip(cv2.remap(rgb, px[..., 0], px[..., 1], cv2.INTER_CUBIC), 0, 255) / 255) ** GAMMA
+    light = light_of(cv2.remap(rgb, px[..., 0], px[..., 1], cv2.INTER_CUBIC))
     parts = np.array_split(np.arange(len(depth)), PARTS)
     steps = _steps(np.array([light[part].mean(axis=0) for part in parts]))
     along = np.array([depth[part].mean() for part in parts])
     below = side * foot.thick_mm * (eye[0] - start) / (eye[1] - top) / px_mm  # pixels of the side face that are seen
     seen = np.full(PARTS, True)
-    if below > 1:
+    if below > SIDE_FACE_PX:
         hides = foot.thick_mm * (eye[2] + BEHIND_MM) / (eye[1] - top)
         seen = along > hides + HIDDEN_MM - foot.half_depth_mm
     if seen.sum() < PARTS // 2:
         return None
-    shifts = (0.0, below, -below) if 1 < below < STRIP - REACH - REACHES[0] else (0.0,)  # the face's top, its bottom, or what was searched
+    shifts = (
+        (0.0, below, -below) if SIDE_FACE_PX < below < STRIP - REACH - REACHES[0] else (0.0,)
+    )  # the face's top, its bottom, or what was searched
     lines = [_line(steps[seen], along[seen], side * shift, sharp if below > 0 else 0.0) for shift in shifts]
     aside, turned, sd, own_sharp = min(lines, key=lambda line: line[2])
     if sd * np.sqrt(seen.sum()) * np.std(along[seen]) > STRAIGHT:
@@ -186,15 +194,15 @@ def _line(steps: Floats, along: Floats, aside: float, sharp: float) -> tuple[flo
         if sharp:
             count = np.clip((sharpness / sharp - SOFT) / (SHARP - SOFT), LEAST_COUNT, 1.0)
         weight = count
-        for _ in range(5):
+        for _ in range(FIT_ROUNDS):
             total = weight.sum()
             middle, height = weight @ along / total, weight @ at / total
             spread = weight @ (along - middle) ** 2
             slope = float(weight @ ((along - middle) * at) / spread)
             aside = float(height - slope * middle)
             off = at - aside - slope * along
-            sd = max(1.48 * float(np.median(np.abs(off))), LEAST_SD)
-            weight = count**2 / (1 + (off / (2 * sd)) ** 2)
+            sd = max(SD_OF_MEDIAN * float(np.median(np.abs(off))), LEAST_SD)
+            weight = count**2 / (1 + (off / (STRAYS * sd)) ** 2)
     return aside, slope, sd / float(np.sqrt(spread)), float(np.median(sharpness))
 
 

@@ -18,11 +18,17 @@ STRONG = 0.22  # chroma (log ratio) by which a dot stands out from what surround
 MEDIAN_MM = 48.0  # surroundings: several dots wide
 FILLED = 0.75  # share of its bounding ellipse that a dot fills; ragged patches fill less
 THINNEST = 0.3  # short over long axis of a dot seen aslant
+SEEN_LEAST, SEEN_MOST = 1.5, 1.3  # SMALLEST_MM over the one to LARGEST_MM times the other is looked at closely: boxes tell size roughly
+FEWEST_OUTLINE = 6  # pixels that an ellipse can be laid through
 AROUND_MM = 6.0  # how far off its edge a dot must have ended: lines and patches go on in their own colour
 GOES_ON = 0.27  # share of that ring in the patch's colour, above which it is part of something larger
+ALIKE_LEAST, ALIKE_STRAY = 0.4, 0.35  # of a patch's own difference from the ground: what has its colour, and may stray from it (estimate)
 SMALL_MM, SMALL_GOES_ON = 13.0, 0.04  # two lines crossing, or the end of a thick one, look like a small dot with arms
 FIRST_GATE_MM, LAST_GATE_MM = 75.0, 45.0  # from where the body is expected; then after taking out the common shift
 RING_SAMPLES = 120
+WORKING_MM_PER_PX = 1.2  # shows a dot of 10 mm well enough to know it
+LEVELS_PER_LOG = 60.0  # grey levels in which log colour ratios are medianed
+SMALLEST_PX = 8  # side of the part of a photo in which dots are looked for
 PLAINLY_MM = 25.0  # so much nearer than any point without a dot; seen from the side the neck's and the shoulder's are 40 mm apart
 FEWEST = 2
 SAME_HUE_DEG = 30.0  # dots of one colour in any light; their saturation changes with it (within 15 degrees on our scenes)
@@ -61,7 +67,7 @@ def find_dots(photo: Photo, pose: Pose, expected_px: Mapping[tuple[str, Side | N
     x1, y1 = (places.max(0) + pad).astype(int) + 1
     crop = photo.rgb[y0 : min(y1, rows[-1]), max(x0, columns[0] - int(pad)) : min(x1, columns[-1] + int(pad))]
     origin = np.array([max(x0, columns[0] - int(pad)), y0], float)
-    if min(crop.shape[:2]) < 8:
+    if min(crop.shape[:2]) < SMALLEST_PX:
         return ()
     blobs = _blobs(np.ascontiguousarray(crop), mm_per_px)
     moved = [_Blob(b.xy_px + origin, (b.box_px[0] + origin[0], b.box_px[1] + origin[1], b.box_px[2], b.box_px[3])) for b in blobs]
@@ -102,7 +108,7 @@ def _hue(photo: Photo, xy_px: Floats) -> Floats:
 
 def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[_Blob]:
     """Round patches whose colour stands out from their surroundings, in the crop's pixels."""
-    zoom = min(1.0, mm_per_px / 1.2)  # 1.2 mm a pixel shows a dot of 10 mm well enough to know it
+    zoom = min(1.0, mm_per_px / WORKING_MM_PER_PX)
     small = cv2.resize(rgb, None, fx=zoom, fy=zoom, interpolation=cv2.INTER_AREA) if zoom < 1 else rgb
     step_mm = mm_per_px / zoom
     chroma = log_colour(np.asarray(small, np.uint8))[..., 1:]
@@ -113,11 +119,11 @@ def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[_Blob]:
     found = []
     for i in range(1, count):
         left, top, wide, high, area = stats[i]
-        if not SMALLEST_MM / 1.5 < max(wide, high) * step_mm < LARGEST_MM * 1.3:
+        if not SMALLEST_MM / SEEN_LEAST < max(wide, high) * step_mm < LARGEST_MM * SEEN_MOST:
             continue
         part = (labels[top : top + high, left : left + wide] == i).astype(np.uint8)
         outline = max(cv2.findContours(part, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0], key=len)
-        if len(outline) < 6:
+        if len(outline) < FEWEST_OUTLINE:
             continue
         _, axes, _ = cv2.fitEllipse(outline)
         short, long = sorted(a + 1.0 for a in axes)  # the contour runs through pixel centres
@@ -147,15 +153,15 @@ def _going_on(chroma: NDArray[np.float32], centre: Floats, radius: float) -> flo
     length = max(float(np.linalg.norm(own)), 1e-6)
     along = (ring - ground) @ own / length**2
     beside = np.linalg.norm(ring - ground - along[:, None] * own, axis=1) / length
-    return float(np.mean((along > 0.4) & (beside < 0.35)))
+    return float(np.mean((along > ALIKE_LEAST) & (beside < ALIKE_STRAY)))
 
 
 def _standing_out(chroma: NDArray[np.float32], step_mm: float) -> NDArray[np.float32]:
     """Distance of every pixel's chroma from the median of its surroundings."""
     size = max(5, round(MEDIAN_MM / step_mm) | 1)
-    levels = np.clip(chroma * 60 + 128, 0, 255).astype(np.uint8)
+    levels = np.clip(chroma * LEVELS_PER_LOG + 128, 0, 255).astype(np.uint8)
     around = np.dstack([cv2.medianBlur(np.ascontiguousarray(levels[..., i]), size) for i in (0, 1)])
-    return np.asarray(np.linalg.norm((levels.astype(np.float32) - around) / 60.0, axis=2), np.float32)
+    return np.asarray(np.linalg.norm((levels.astype(np.float32) - around) / LEVELS_PER_LOG, axis=2), np.float32)
 
 
 def _named(

@@ -25,10 +25,14 @@ BLUR_PX = 0.7  # of a sharp photo in its own pixels (lens, demosaicing, JPEG)
 # A sticker's middle sags against its corners by a few mm at most; in terms of u^2 with u in half sticker sides.
 BEND_PRIOR = 0.15
 MAX_STEPS = 12
-TELLING_STEPS, LATE_GAIN = (
-    3,
-    0.15,
-)  # after so many steps a match is nearly final: n steps on it rises by less than this / n (seen on scenes)
+TELLING_STEPS, LATE_GAIN = 3, 0.15  # after so many steps a match is nearly final: from step n on it rises by less than this / n (on scenes)
+MOST_MOVE, LEAST_MOVE = 0.15, 0.02  # of a step: of the sticker's size; below, in pixels, the fit is done (estimates)
+STRAYS = 2.0  # sds of the residuals from which a pixel counts less
+LEAST_SPREAD = 1.0  # of the residuals, grey levels
+SD_OF_MEDIAN = 1.4826  # of normally distributed values, over the median of their sizes
+REACH, RIM_PX, SMALLEST_PX = 1.6, 6, 8  # of the neighbourhood looked at: in half sticker sides, and in pixels beside; its least side
+LEAST_BLUR_MM, MOST_BLUR_MM = 0.3, 6.0  # that patterns are drawn with: less than a cell's rim tells nothing, more hides every cell
+BLUR_LEVELS = (-1, 2)  # powers of 2 mm in which all patterns are kept
 _AXIS = np.linspace(-15.0, 15.0, 25)
 # where the six cells of a row begin and end, mm from the middle; the paper goes on on both sides
 _CELL_EDGES = np.concatenate([[-np.inf], np.linspace(-POINT_MARKER_MM / 2, POINT_MARKER_MM / 2, 7), [np.inf]])
@@ -114,7 +118,7 @@ def matches(gray: NDArray[Any], shape: Floats, numbers: tuple[int, ...]) -> Floa
     left_top, patch = _patch(gray, shape)
     shape = shape.copy()
     shape[:, 0] -= left_top
-    levels = np.clip(np.round(np.log2(_blur_mm(shape))), -1, 2)
+    levels = np.clip(np.round(np.log2(_blur_mm(shape))), *BLUR_LEVELS)
     bank = _bank(numbers, float(levels[0]), float(levels[1]))
     there, dx, dy = _sample(patch, shape)
     there, moves = _without_light(there), _without_light(np.concatenate([dx * _BASIS, dy * _BASIS]))
@@ -160,8 +164,8 @@ def fit_sticker(gray: NDArray[Any], number: int, shape: Floats, blur_px: float =
         if steps >= TELLING_STEPS and _correlation(there, pattern) < least - LATE_GAIN / steps:
             break
         residual = there - coefficients @ light
-        spread = max(1.4826 * float(np.partition(np.abs(residual), len(residual) // 2)[len(residual) // 2]), 1.0)
-        weight = 1 / (1 + (residual / (2 * spread)) ** 2)  # a strap, pin or another sticker may cover part of it
+        spread = max(SD_OF_MEDIAN * float(np.partition(np.abs(residual), len(residual) // 2)[len(residual) // 2]), LEAST_SPREAD)
+        weight = 1 / (1 + (residual / (STRAYS * spread)) ** 2)  # a strap, pin or another sticker may cover part of it
         jacobian = np.concatenate([dx * basis, dy * basis, -light])
         weighted = jacobian * weight
         normal = weighted @ jacobian.T
@@ -173,8 +177,8 @@ def fit_sticker(gray: NDArray[Any], number: int, shape: Floats, blur_px: float =
         inverse = np.linalg.inv(normal)
         step = -(inverse @ (weighted @ residual + pull))[:12].reshape(2, 6)
         largest = float(np.abs(step).max())
-        shape += min(1.0, 0.15 * size_px / max(largest, 1e-9)) * step
-        if largest < 0.02:
+        shape += min(1.0, MOST_MOVE * size_px / max(largest, 1e-9)) * step
+        if largest < LEAST_MOVE:
             break
     correlation = _correlation(_sample(patch, shape, basis)[0], pattern)
     shape[:, 0] += left_top
@@ -185,11 +189,11 @@ def fit_sticker(gray: NDArray[Any], number: int, shape: Floats, blur_px: float =
 
 def _patch(gray: NDArray[Any], shape: Floats) -> tuple[Floats, NDArray[np.float32]]:
     """The neighbourhood of a sticker: its left top corner, and its grey levels with their two derivatives, shape (h, w, 3)."""
-    reach = 1.6 * np.abs(shape[:, 1:]).sum(axis=1) + 6
+    reach = REACH * np.abs(shape[:, 1:]).sum(axis=1) + RIM_PX
     low = np.clip(np.floor(shape[:, 0] - reach), 0, None).astype(int)
     high = np.ceil(shape[:, 0] + reach).astype(int) + 1
-    low = np.minimum(low, [max(gray.shape[1] - 8, 0), max(gray.shape[0] - 8, 0)])
-    patch = gray[low[1] : max(high[1], low[1] + 8), low[0] : max(high[0], low[0] + 8)].astype(np.float32)
+    low = np.minimum(low, [max(gray.shape[1] - SMALLEST_PX, 0), max(gray.shape[0] - SMALLEST_PX, 0)])
+    patch = gray[low[1] : max(high[1], low[1] + SMALLEST_PX), low[0] : max(high[0], low[0] + SMALLEST_PX)].astype(np.float32)
     slopes = (cv2.Scharr(patch, cv2.CV_32F, *way, scale=1 / 32) for way in ((1, 0), (0, 1)))
     return low.astype(float), np.asarray(cv2.merge([patch, *slopes]))
 
@@ -212,7 +216,7 @@ def _blur_mm(shape: Floats, blur_px: float = BLUR_PX) -> Floats:
         inverse = np.linalg.inv(shape[:, 1:3])
     except np.linalg.LinAlgError:
         return np.ones(2)
-    return np.asarray(np.clip(np.sqrt((inverse**2).sum(axis=1)) * blur_px * HALF_MM, 0.3, 6.0))
+    return np.asarray(np.clip(np.sqrt((inverse**2).sum(axis=1)) * blur_px * HALF_MM, LEAST_BLUR_MM, MOST_BLUR_MM))
 
 
 def _pattern(number: int, sigma_mm: Floats) -> Floats:

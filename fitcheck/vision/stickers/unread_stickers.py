@@ -14,6 +14,7 @@ NUMBERS = tuple(MARKED_POINTS)
 READ_MATCH = 0.80
 READ_LEAD = 0.05  # over every other id
 UNREAD_MATCH, UNREAD_SHARE = 0.62, 0.5  # of a sticker known by its place alone; and of the contrast of the others
+LEAD_TO_STOP = 1.5  # of READ_LEAD: a lead with which no further id is tried, or a match worse by which is of no use
 SURE_MATCH = 0.97  # no need to look further
 TURN_LEAD = 0.20  # a quarter turn that matches so much worse is not tried
 OUTLINE_MATCH = 0.74  # of the black frame alone, before ids are tried
@@ -120,11 +121,11 @@ def read(canvas: Canvas, start: Floats, found: Found, where: Where) -> None:
     fits: dict[int, StickerFit] = {}
     best, runner_up = frame, 0.0
     for tried, flat in enumerate(np.argsort(alike, axis=None)[::-1][:MOST_TRIES]):
-        clear = best.match >= READ_MATCH and best.match - runner_up >= 1.5 * READ_LEAD
+        clear = best.match >= READ_MATCH and best.match - runner_up >= LEAD_TO_STOP * READ_LEAD
         if fits and (best.match > SURE_MATCH or (tried >= TRIES and clear)):
             break
         row, quarters = divmod(int(flat), 4)
-        least = max(READ_MATCH, best.match - 1.5 * READ_LEAD) if fits else READ_MATCH
+        least = max(READ_MATCH, best.match - LEAD_TO_STOP * READ_LEAD) if fits else READ_MATCH
         fit = fit_sticker(canvas.gray, NUMBERS[row], turned(frame.shape, quarters), least=least)
         if fit.number not in fits or fit.match > fits[fit.number].match:
             fits[fit.number] = fit

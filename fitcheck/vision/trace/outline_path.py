@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.core.light import GAMMA
+from fitcheck.core.light import FULL, GAMMA
 from fitcheck.core.records import Floats
 
 STEP_MM = 5.0  # between rows
@@ -27,7 +27,12 @@ BEND_MM, LEAP = 1.4, 8.0  # usual change of the distance to the smoothed border 
 LINES = np.array([-0.4, -0.2, 0.0, 0.2, 0.4])  # of the step from point to point, averaged along the line
 BAND = np.arange(-6, 7)  # places a step may go without a leap
 REFINED_PX = 5.0  # of the line, averaged where the edge is placed finely
+SHORTEST_STRIDE, LONGEST_STRIDE = 0.2, 3.0  # between points, in `STEP_MM`, that the price of a step is reckoned for
 FINE_PX, NOTHING = np.arange(-4, 4.25, 0.5), 0.5  # within which the steepest place is looked for; grey levels per half pixel: no edge
+FINE_BLUR, FINE_WINDOW = 1.6, 9  # of the profile, in its samples; how many the blur takes in
+FINE_SD_PX = 1.5  # of that place about the course, as a weight (estimate)
+NO_CHANCE = 1e-9  # kept from the logarithm of nothing
+NEVER = 1e9  # price of a place that does not exist
 EDGE_SD_MM, EDGE_SD_PX = 0.6, 0.3  # of a clear edge: half-lit rims; blur and JPEG (both measured on scenes)
 # what makes an edge doubtful, mm: other courses nearly as good, a faint edge, one far from the coarse border (measured on scenes)
 RIVAL_SHARE, USUAL_SPREAD_MM, FAINT_SD_MM, AWAY_SHARE, AWAY_MM = 1.5, 0.9, 12.0, 0.2, 3.0
@@ -93,10 +98,10 @@ def follow(
     astray = places - border_mm[..., None]
     likely = sum(share * np.exp(-0.5 * (astray / sd) ** 2) for share, sd in ((1 - STRAYING, BORDER_SD_MM), (STRAYING, STRAY_SD_MM)))
     beyond = np.maximum.accumulate(evidence[..., ::-1], axis=-1)[..., ::-1]
-    price = OUTSIDE * np.pad(beyond[..., APART:], ((0, 0), (0, 0), (0, APART))) - evidence - np.log(likely + 1e-9)
+    price = OUTSIDE * np.pad(beyond[..., APART:], ((0, 0), (0, 0), (0, APART))) - evidence - np.log(likely + NO_CHANCE)
     joined = (whole[:, 1:] == whole[:, :-1]) & shown[:, 1:]
     stride = np.linalg.norm(np.diff(points, axis=1), axis=2) / (STEP_MM * px_per_mm)
-    totals = _totals(price, joined, np.clip(stride, 0.2, 3.0))
+    totals = _totals(price, joined, np.clip(stride, SHORTEST_STRIDE, LONGEST_STRIDE))
     best = totals.argmin(axis=-1)
     share = np.exp(totals.min(axis=-1, keepdims=True) - totals)
     spread = np.sqrt((share * (places - places[best][..., None]) ** 2).sum(-1) / share.sum(-1))
@@ -136,10 +141,10 @@ def placed_finely(rgb: NDArray[np.uint8], points: Floats, outwards: Floats, alon
         The course, outwards from the points.
     """
     found = points + shift_px[:, None] * outwards
-    light = 255 * (across(rgb, found, outwards, along * REFINED_PX, FINE_PX) / 255) ** np.float32(GAMMA)
-    profiles = cv2.GaussianBlur(light, (9, 1), sigmaX=1.6)
+    light = FULL * (across(rgb, found, outwards, along * REFINED_PX, FINE_PX) / FULL) ** np.float32(GAMMA)
+    profiles = cv2.GaussianBlur(light, (FINE_WINDOW, 1), sigmaX=FINE_BLUR)
     steps = np.linalg.norm(np.gradient(profiles, axis=1), axis=2)
-    best = np.clip((steps**2 * np.exp(-0.5 * (FINE_PX / 1.5) ** 2)).argmax(axis=1), 1, len(FINE_PX) - 2)
+    best = np.clip((steps**2 * np.exp(-0.5 * (FINE_PX / FINE_SD_PX) ** 2)).argmax(axis=1), 1, len(FINE_PX) - 2)
     shows = np.take_along_axis(steps, best[:, None], axis=1)[:, 0] > NOTHING
     finer = np.where(shows, FINE_PX[best] + 0.5 * between_samples(steps, best), 0.0)
     return np.asarray(found + finer[:, None] * outwards)
@@ -192,7 +197,7 @@ def _totals(price: Floats, joined: NDArray[np.bool_], stride: Floats) -> Floats:
     steps = np.minimum(0.5 * (BAND * PLACE_MM / (BEND_MM * stride[..., None])) ** 2, LEAP)
     ways = np.stack([steps, steps[:, ::-1]]).transpose(2, 3, 0, 1)[..., None].astype(np.float32)  # (N - 1, band, 2, L, 1)
     carried = np.zeros(both.shape, np.float32)  # lowest total of the rows before, above the lowest of all
-    padded = np.full((2, lines, places + 2 * edge), 1e9, np.float32)
+    padded = np.full((2, lines, places + 2 * edge), NEVER, np.float32)
     windows = np.moveaxis(np.lib.stride_tricks.sliding_window_view(padded, len(BAND), axis=2), -1, 0)
     ahead = np.empty(windows.shape, np.float32)
     for i in range(1, rows):
