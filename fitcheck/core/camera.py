@@ -184,3 +184,9 @@ class Scale:
         """How well the card's height above the floor is known, how it hangs included; nan where nothing tells it."""
         told = self.above_floor
         return math.nan if told is None else math.hypot(told.sd_mm, told.by_tilt_mm * math.radians(self.hang_sd_deg))
+
+
+def pinhole(focal_px: float, picture_size: tuple[int, int]) -> Floats:
+    """Matrix, shape (3, 3), of a camera whose axis meets the middle of a picture of this width and height."""
+    width, height = picture_size
+    return np.array([[focal_px, 0, (width - 1) / 2], [0, focal_px, (height - 1) / 2], [0, 0, 1]])

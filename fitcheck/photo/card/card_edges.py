@@ -5,8 +5,6 @@ tilt and the bending of its lens about twice as well. An edge lies where the lig
 not in grey levels, so that neither blur nor the picture's coding moves it.
 """
 
-from dataclasses import dataclass
-
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +14,7 @@ from fitcheck.core.camera import Camera
 from fitcheck.core.light import FULL, GAMMA
 from fitcheck.core.points import CARD_MARKER_MM, card_corners_mm
 from fitcheck.core.records import Floats
+from fitcheck.photo.camera.flat_target import Edges
 
 CELL_MM = CARD_MARKER_MM / CELLS
 ACROSS_MM, ALONG_MM = 3.0, 2.6  # to both sides of an edge's middle; its cell reaches 7.5 and 3.75
@@ -27,26 +26,7 @@ LEAST_SHARE = 0.6  # of the edges that must be seen
 LEAST_CELL_PX = 3.0  # where cells are smaller, the blur reaches from edge to edge
 
 
-@dataclass(frozen=True, slots=True)
-class CardEdges:
-    """N edges between neighbouring cells.
-
-    Attributes
-    ----------
-    middles_mm : ndarray, shape (N, 2)
-        Card frame.
-    found_px : ndarray, shape (N, 2)
-        Picture points on the edges, near their middles.
-    normals : ndarray, shape (N, 2)
-        Unit vectors in the picture, across the edge from black to white.
-    """
-
-    middles_mm: Floats
-    found_px: Floats
-    normals: Floats
-
-
-def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float, near: Camera) -> CardEdges | None:
+def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float, near: Camera) -> Edges | None:
     """Find the edges of the card's squares.
 
     Parameters
@@ -61,7 +41,7 @@ def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float,
 
     Returns
     -------
-    CardEdges or None
+    Edges or None
         None where the card is too small or too badly seen for it.
     """
     edges = np.concatenate([_edges_of(number) for number in ids])
@@ -98,7 +78,7 @@ def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float,
         return None
     share = (profile[good] - black[good, None]) / contrast[good, None]
     to_white = ACROSS_MM - (share[:, 1:] + share[:, :-1]) @ np.diff(u) / 2
-    return CardEdges(middles[good], middle[good] + to_white[:, None] * by_across[good], by_across[good] / per_mm[good, None])
+    return Edges(middles[good], middle[good] + to_white[:, None] * by_across[good], by_across[good] / per_mm[good, None])
 
 
 def _edges_of(number: int) -> Floats:

@@ -65,6 +65,17 @@ class Convergence:
 
 
 @dataclass(frozen=True, slots=True)
+class _Plate:
+    """The foot in one photo: how high its top is in the card's frame, and the rows (R,) behind and before its middle that are looked at."""
+
+    rgb: NDArray[np.uint8]
+    camera: Camera
+    foot: StandFoot
+    top_mm: float
+    depth_mm: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class _Edge:
     """At `start` across where the foot's middle is; `slope` across for each mm towards the camera."""
 
@@ -91,8 +102,8 @@ def convergence(rgb: NDArray[np.uint8], camera: Camera, foot: StandFoot) -> Conv
         None where the foot has no two straight side edges, or the picture ends before them.
     """
     top = -foot.card_height_mm + PADS_MM + foot.thick_mm
-    depth = np.arange(ENDS_MM - foot.half_depth_mm, foot.half_depth_mm - ENDS_MM, ROW_MM)
-    searched = _search(rgb, camera, top, depth)
+    plate = _Plate(rgb, camera, foot, top, np.arange(ENDS_MM - foot.half_depth_mm, foot.half_depth_mm - ENDS_MM, ROW_MM))
+    searched = _search(plate)
     if searched is None:
         return None
     left, right, slope = searched
@@ -100,7 +111,7 @@ def convergence(rgb: NDArray[np.uint8], camera: Camera, foot: StandFoot) -> Conv
     sides = sorted([(-1, left), (1, right)], key=lambda one: one[0] * (camera.eye_mm[0] - one[1]))
     sharp, edges = 0.0, {}
     for side, start in sides:
-        found = _edge(rgb, camera, foot, top, depth, side, start, slope, sharp)
+        found = _edge(plate, side, start, slope, sharp)
         if found is None:
             return None
         edges[side], sharp = found
@@ -123,13 +134,13 @@ def together(told: Sequence[Convergence]) -> tuple[float, float]:
     return mean, float(np.sqrt(1 / (1 / sd**2).sum() + scatter + alike**2 + ALIKE_SD**2))
 
 
-def _search(rgb: NDArray[np.uint8], camera: Camera, top: float, depth: Floats) -> tuple[float, float, float] | None:
+def _search(plate: _Plate) -> tuple[float, float, float] | None:
     """Where the clearest two parallel edges start, left and right of the pole, and their slope."""
-    px_mm = _px_mm(camera)
+    px_mm = _px_mm(plate.camera)
     across = np.arange(-FARTHEST_MM - ROOM_MM, FARTHEST_MM + ROOM_MM + 1, px_mm)
-    along = depth[:: len(depth) // SEARCH_ROWS]
-    px, inside = places(camera, _rows(0.0, 0.0, top, along), across, rgb.shape)
-    clear = change(cv2.GaussianBlur(picture(rgb, px), (SEARCH_WINDOW, 1), SEARCH_BLUR), 1).sum(axis=2)
+    along = plate.depth_mm[:: len(plate.depth_mm) // SEARCH_ROWS]
+    px, inside = places(plate.camera, _rows(0.0, 0.0, plate.top_mm, along), across, plate.rgb.shape)
+    clear = change(cv2.GaussianBlur(picture(plate.rgb, px), (SEARCH_WINDOW, 1), SEARCH_BLUR), 1).sum(axis=2)
     clear = np.minimum(np.where(inside, clear, 0.0), CLEAREST)
     slopes = np.arange(-MOST_TURN, MOST_TURN + TURN_STEP / 2, TURN_STEP)
     starts = np.arange(NEAREST_MM, FARTHEST_MM, px_mm)
@@ -144,18 +155,20 @@ def _search(rgb: NDArray[np.uint8], camera: Camera, top: float, depth: Floats) -
     return -float(starts[best[0][k].argmax()]), float(starts[best[1][k].argmax()]), float(slopes[k])
 
 
-def _edge(
-    rgb: NDArray[np.uint8], camera: Camera, foot: StandFoot, top: float, depth: Floats, side: int, start: float, slope: float, sharp: float
-) -> tuple[_Edge, float] | None:
+def _edge(plate: _Plate, side: int, start: float, slope: float, sharp: float) -> tuple[_Edge, float] | None:
     """One side edge near where it was searched, and how sharp it is: a line through its parts.
 
     Parameters
     ----------
+    plate : _Plate
     side : {-1, 1}
         Left or right of the pole.
+    start, slope : float
+        As searched.
     sharp : float
         Sharpness of the other edge; 0 where it is not known.
     """
+    rgb, camera, foot, top, depth = plate.rgb, plate.camera, plate.foot, plate.top_mm, plate.depth_mm
     px_mm, eye = _px_mm(camera), camera.eye_mm
     across = np.arange(-STRIP, STRIP + 1.0)
     px, inside = places(camera, _rows(start, slope, top, depth), px_mm * across, rgb.shape)

@@ -2,17 +2,20 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from fitcheck.core.camera import Camera, LensProfile, Photo, Scale
+from fitcheck.core.camera import Camera, LensProfile, Photo, Scale, pinhole
 from fitcheck.core.errors import UsageError
 from fitcheck.core.points import SHEETS_MM
 from fitcheck.core.pose_joints import HEELS
 from fitcheck.core.records import Floats, Pose
+from fitcheck.photo.camera.flat_target import Corners
+from fitcheck.photo.camera.lens import FIXED
 from fitcheck.photo.camera.lens_prior import lens_prior
-from fitcheck.photo.camera.pose_from_target import FIXED, fit_flat_pose
-from fitcheck.photo.card.scale import CARD_DEPTH_SD_MM, focal_flags, picture_size, scale_of
+from fitcheck.photo.camera.pose_from_target import fit_flat_pose
+from fitcheck.photo.card.scale import CARD_DEPTH_SD_MM, Held, focal_flags, picture_size, scale_of
 
 # All estimates of ours.
 PLACED_CORNER_SD_PX = 1.0
@@ -62,20 +65,10 @@ def scale_from_corners(photo: Photo, corners_px: Floats, size: str = "a4", lense
     width_mm, height_mm = (long_mm, short_mm) if across > down else (short_mm, long_mm)
     corners_mm = np.array([[-1, 1], [1, 1], [1, -1], [-1, -1]]) * [width_mm / 2, height_mm / 2]
     lens = lens_prior(photo, lenses, camera)
-    fit = fit_flat_pose(
-        corners_mm[None],
-        corners[None],
-        picture_size(photo),
-        lens.focal_px,
-        PLACED_CORNER_SD_PX,
-        lens.focal_sd,
-        lens.k1,
-        k1_sd=FIXED,
-        inset_sd_px=FIXED,
-        higher=lens.higher,
-    )
+    held_lens = replace(lens, k1_sd=FIXED)  # four corners cannot tell how a lens bends
+    fit = fit_flat_pose(Corners(corners_mm[None], corners[None]), PLACED_CORNER_SD_PX, picture_size(photo), held_lens, inset_sd_px=FIXED)
     source = "id1" if size == "id1" else "sheet"
-    return scale_of(photo, lens, fit, source, 0, _SHEET_SD[size], SHEET_HANG_SD_DEG, CARD_DEPTH_SD_MM, ["scale_without_card"])
+    return scale_of(lens, fit, source, 0, Held(_SHEET_SD[size], SHEET_HANG_SD_DEG, CARD_DEPTH_SD_MM), ["scale_without_card"])
 
 
 def scale_from_height(photo: Photo, pose: Pose, height_mm: float, lenses: Sequence[LensProfile] = (), camera: str = "") -> Scale | None:
@@ -120,7 +113,7 @@ def scale_from_height(photo: Photo, pose: Pose, height_mm: float, lenses: Sequen
     offset_mm = (middle_px - _middle(photo)) * mm_per_px
     place_mm = np.array([*offset_mm, distance_mm])
     return Scale(
-        camera=Camera(_matrix(picture_size(photo), lens.focal_px), np.array([lens.k1, *lens.higher]), np.diag([1.0, -1.0, -1.0]), place_mm),
+        camera=Camera(pinhole(lens.focal_px, picture_size(photo)), np.array([lens.k1, *lens.higher]), np.diag([1.0, -1.0, -1.0]), place_mm),
         source="height",
         markers=0,
         distance_mm=float(np.linalg.norm(place_mm)),
@@ -137,11 +130,6 @@ def scale_from_height(photo: Photo, pose: Pose, height_mm: float, lenses: Sequen
 
 def _middle(photo: Photo) -> Floats:
     return (np.array(picture_size(photo), np.float64) - 1) / 2
-
-
-def _matrix(size: tuple[int, int], focal_px: float) -> Floats:
-    x, y = (size[0] - 1) / 2, (size[1] - 1) / 2
-    return np.array([[focal_px, 0, x], [0, focal_px, y], [0, 0, 1]])
 
 
 def _check_corners(photo: Photo, corners: Floats) -> None:

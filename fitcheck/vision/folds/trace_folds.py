@@ -152,7 +152,7 @@ def as_fold(curve: FoldCurve, view: View, points: Floats) -> Fold:
     x, y = points[-1] - points[0]
     taut = curve.straightness >= STRAIGHT and curve.width_mm <= NARROW_MM
     # a sine wave of that height, twice as long as it is wide at half height, is longer than its chord by (pi h)^2 / (4 wavelength)
-    take_up = (np.pi * curve.height_mm) ** 2 / (8 * max(curve.width_mm, STEP_MM))
+    take_up = (np.pi * curve.height_mm) ** 2 / (4 * 2 * max(curve.width_mm, STEP_MM))
     return Fold(
         view,
         curve.kind,

@@ -16,6 +16,7 @@ SMALLEST_MM, LARGEST_MM = 9.5, 24.0  # long axis of dots of 10 to 20 mm, some sl
 LINE_MM = 7.0  # a drawn line is narrower and vanishes when opened by this
 STRONG = 0.22  # chroma (log ratio) by which a dot stands out from what surrounds it
 MEDIAN_MM = 48.0  # surroundings: several dots wide
+ELLIPSE = np.pi / 4  # area of an ellipse over that of the box of its axes
 FILLED = 0.75  # share of its bounding ellipse that a dot fills; ragged patches fill less
 THINNEST = 0.3  # short over long axis of a dot seen aslant
 SEEN_LEAST, SEEN_MOST = 1.5, 1.3  # SMALLEST_MM over the one to LARGEST_MM times the other is looked at closely: boxes tell size roughly
@@ -27,7 +28,8 @@ SMALL_MM, SMALL_GOES_ON = 13.0, 0.04  # two lines crossing, or the end of a thic
 FIRST_GATE_MM, LAST_GATE_MM = 75.0, 45.0  # from where the body is expected; then after taking out the common shift
 RING_SAMPLES = 120
 WORKING_MM_PER_PX = 1.2  # shows a dot of 10 mm well enough to know it
-LEVELS_PER_LOG = 60.0  # grey levels in which log colour ratios are medianed
+LEVELS_PER_LOG, NO_COLOUR = 60.0, 128  # grey levels in which log colour ratios are medianed, and the one for a ratio of 0
+LEAST_MEDIAN_PX, LEAST_OPENED_PX = 5, 3  # least windows of the median and of the opening
 SMALLEST_PX = 8  # side of the part of a photo in which dots are looked for
 PLAINLY_MM = 25.0  # so much nearer than any point without a dot; seen from the side the neck's and the shoulder's are 40 mm apart
 FEWEST = 2
@@ -113,7 +115,7 @@ def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[_Blob]:
     step_mm = mm_per_px / zoom
     chroma = log_colour(np.asarray(small, np.uint8))[..., 1:]
     away = _standing_out(chroma, step_mm)
-    width = max(3, round(LINE_MM / step_mm) | 1)
+    width = max(LEAST_OPENED_PX, round(LINE_MM / step_mm) | 1)
     solid = cv2.morphologyEx((away > STRONG).astype(np.uint8), cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width)))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(solid, connectivity=4)
     found = []
@@ -127,7 +129,7 @@ def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[_Blob]:
             continue
         _, axes, _ = cv2.fitEllipse(outline)
         short, long = sorted(a + 1.0 for a in axes)  # the contour runs through pixel centres
-        if not SMALLEST_MM < long * step_mm < LARGEST_MM or short < THINNEST * long or area < FILLED * np.pi / 4 * short * long:
+        if not SMALLEST_MM < long * step_mm < LARGEST_MM or short < THINNEST * long or area < FILLED * ELLIPSE * short * long:
             continue
         weight = away[top : top + high, left : left + wide] * part
         y, x = np.mgrid[top : top + high, left : left + wide]
@@ -158,8 +160,8 @@ def _going_on(chroma: NDArray[np.float32], centre: Floats, radius: float) -> flo
 
 def _standing_out(chroma: NDArray[np.float32], step_mm: float) -> NDArray[np.float32]:
     """Distance of every pixel's chroma from the median of its surroundings."""
-    size = max(5, round(MEDIAN_MM / step_mm) | 1)
-    levels = np.clip(chroma * LEVELS_PER_LOG + 128, 0, 255).astype(np.uint8)
+    size = max(LEAST_MEDIAN_PX, round(MEDIAN_MM / step_mm) | 1)
+    levels = np.clip(chroma * LEVELS_PER_LOG + NO_COLOUR, 0, 255).astype(np.uint8)
     around = np.dstack([cv2.medianBlur(np.ascontiguousarray(levels[..., i]), size) for i in (0, 1)])
     return np.asarray(np.linalg.norm((levels.astype(np.float32) - around) / LEVELS_PER_LOG, axis=2), np.float32)
 

@@ -25,6 +25,10 @@ BLUR_PX = 0.7  # of a sharp photo in its own pixels (lens, demosaicing, JPEG)
 # A sticker's middle sags against its corners by a few mm at most; in terms of u^2 with u in half sticker sides.
 BEND_PRIOR = 0.15
 MAX_STEPS = 12
+# Unknowns of a fit: `StickerFit.shape` row by row, then light: its level, contrast and slopes.
+MOVES, UNKNOWNS = 12, 16
+_CENTRE, _BENDS = [0, 6], [3, 4, 5, 9, 10, 11]
+SCHARR = 32  # of that mask: what it makes of a slope of 1
 TELLING_STEPS, LATE_GAIN = 3, 0.15  # after so many steps a match is nearly final: from step n on it rises by less than this / n (on scenes)
 MOST_MOVE, LEAST_MOVE = 0.15, 0.02  # of a step: of the sticker's size; below, in pixels, the fit is done (estimates)
 STRAYS = 2.0  # sds of the residuals from which a pixel counts less
@@ -122,7 +126,7 @@ def matches(gray: NDArray[Any], shape: Floats, numbers: tuple[int, ...]) -> Floa
     bank = _bank(numbers, float(levels[0]), float(levels[1]))
     there, dx, dy = _sample(patch, shape)
     there, moves = _without_light(there), _without_light(np.concatenate([dx * _BASIS, dy * _BASIS]))
-    inverse = np.linalg.inv(moves @ moves.T + NOISE**2 * np.eye(12))
+    inverse = np.linalg.inv(moves @ moves.T + NOISE**2 * np.eye(MOVES))
     there_left = there - (moves @ there) @ inverse @ moves
     explained = bank @ moves.T
     norms = (bank * bank).sum(axis=1) - ((explained @ inverse) * explained).sum(axis=1)
@@ -154,8 +158,8 @@ def fit_sticker(gray: NDArray[Any], number: int, shape: Floats, blur_px: float =
     used = _OUTLINE if number == OUTLINE_ONLY else np.ones(_OUTLINE.shape, bool)
     basis, pattern = _BASIS[:, used], _pattern(max(number, 0), _blur_mm(shape, blur_px))[used]
     light = np.stack([np.ones(basis.shape[1]), pattern, basis[1], basis[2]])  # the sticker may lie half in shade
-    gram = light @ light.T + 1e-9 * np.eye(4)
-    inverse, spread, contrast = np.zeros((16, 16)), 1.0, 0.0
+    gram = light @ light.T + 1e-9 * np.eye(len(light))
+    inverse, spread, contrast = np.zeros((UNKNOWNS, UNKNOWNS)), 1.0, 0.0
     size_px = float(np.sqrt(abs(np.linalg.det(shape[:, 1:3])))) + 1.0
     for steps in range(MAX_STEPS):
         there, dx, dy = _sample(patch, shape, basis)
@@ -169,21 +173,19 @@ def fit_sticker(gray: NDArray[Any], number: int, shape: Floats, blur_px: float =
         jacobian = np.concatenate([dx * basis, dy * basis, -light])
         weighted = jacobian * weight
         normal = weighted @ jacobian.T
-        prior, pull = np.full(16, 1e-6), np.zeros(16)
-        prior[[3, 4, 5, 9, 10, 11]] += (spread / (BEND_PRIOR * size_px)) ** 2
-        pull[:12] = prior[:12] * shape.ravel()
-        pull[[0, 1, 2, 6, 7, 8]] = 0.0
-        normal.flat[::17] += prior  # its diagonal
+        prior, pull = np.full(UNKNOWNS, 1e-6), np.zeros(UNKNOWNS)
+        prior[_BENDS] += (spread / (BEND_PRIOR * size_px)) ** 2
+        pull[_BENDS] = prior[_BENDS] * shape.ravel()[_BENDS]
+        normal.flat[:: UNKNOWNS + 1] += prior  # its diagonal
         inverse = np.linalg.inv(normal)
-        step = -(inverse @ (weighted @ residual + pull))[:12].reshape(2, 6)
+        step = -(inverse @ (weighted @ residual + pull))[:MOVES].reshape(2, -1)
         largest = float(np.abs(step).max())
         shape += min(1.0, MOST_MOVE * size_px / max(largest, 1e-9)) * step
         if largest < LEAST_MOVE:
             break
     correlation = _correlation(_sample(patch, shape, basis)[0], pattern)
     shape[:, 0] += left_top
-    centre = [0, 6]
-    sd = float(np.sqrt(max(np.linalg.eigvalsh(spread**2 * inverse[np.ix_(centre, centre)])[-1], 0.0)))
+    sd = float(np.sqrt(max(np.linalg.eigvalsh(spread**2 * inverse[np.ix_(_CENTRE, _CENTRE)])[-1], 0.0)))
     return StickerFit(number, shape, sd, correlation, contrast)
 
 
@@ -194,7 +196,7 @@ def _patch(gray: NDArray[Any], shape: Floats) -> tuple[Floats, NDArray[np.float3
     high = np.ceil(shape[:, 0] + reach).astype(int) + 1
     low = np.minimum(low, [max(gray.shape[1] - SMALLEST_PX, 0), max(gray.shape[0] - SMALLEST_PX, 0)])
     patch = gray[low[1] : max(high[1], low[1] + SMALLEST_PX), low[0] : max(high[0], low[0] + SMALLEST_PX)].astype(np.float32)
-    slopes = (cv2.Scharr(patch, cv2.CV_32F, *way, scale=1 / 32) for way in ((1, 0), (0, 1)))
+    slopes = (cv2.Scharr(patch, cv2.CV_32F, *way, scale=1 / SCHARR) for way in ((1, 0), (0, 1)))
     return low.astype(float), np.asarray(cv2.merge([patch, *slopes]))
 
 

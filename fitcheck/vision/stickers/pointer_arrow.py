@@ -26,6 +26,7 @@ WIDE_MM = 11.0  # what is wider than this is no arrow, but shade
 FAINTEST = 3  # grey levels darker than beside it, from which a place counts
 BEND_COST = 0.15  # of the darkest place, for half a millimetre aside: a crossing pen line or a shadow must not lead astray (estimate)
 ALONG_SD_MM, ASIDE_SD_MM = 0.5, 1.0  # of the blur in which its way is looked for
+LEAST_WEIGHT = 1e-3  # of a step in the line of the axis, where nothing dark is
 CORE = 4  # steps to both sides of that way which hold the shaft
 AXIS_FROM_MM, AXIS_TO_MM = 12.0, 2.0  # before the end: the part that tells the axis; where a head narrows to nothing, it does not
 HEAD_MM, BEYOND_MM = 7.0, 4.0  # before and beyond the end, within which a head is looked at
@@ -84,7 +85,7 @@ def follow_arrow(rgb: NDArray[np.uint8], fit: StickerFit, scale: float, px_per_m
         plane = (origin + along * printed_mm + 0.5) / scale - 0.5
         return Tip(plane, (FLAT_SD_MM if flat else PLANE_SD_MM) * px_per_mm / scale, np.empty((0, 2)))
     rows = np.arange(max(0, int(end) - round(AXIS_FROM_MM / STEP_MM)), max(1, int(end) - round(AXIS_TO_MM / STEP_MM)))
-    sideways = np.polyval(np.polyfit(rows, u[path[rows]] + aside[rows], 1, w=np.sqrt(profile[rows]) + 1e-3), end)
+    sideways = np.polyval(np.polyfit(rows, u[path[rows]] + aside[rows], 1, w=np.sqrt(profile[rows]) + LEAST_WEIGHT), end)
     tip = origin + sideways * across + (before_mm + end * STEP_MM) * along
     followed = origin + u[path[: int(end)], None] * across + (v[: int(end), None] - HALF_MM) * along
     # the more obliquely it is seen, the more a shadow or the body's edge beside it can be taken for the arrow

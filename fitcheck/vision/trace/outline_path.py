@@ -175,7 +175,7 @@ def _steps(profiles: NDArray[np.float32]) -> NDArray[np.float32]:
 
     sides = np.square(mean(-INNER[1], -INNER[0]) - mean(*OUTER)).sum(axis=2)
     steps = np.square(profiles[:, places + NEAR] - profiles[:, places - NEAR]).sum(axis=2)
-    return np.asarray((np.minimum(sides, CLEAR**2) * np.minimum(steps, CLEAR**2)) ** 0.25, np.float32)
+    return np.asarray((np.minimum(sides, CLEAR**2) * np.minimum(steps, CLEAR**2)) ** (1 / 4), np.float32)
 
 
 def _totals(price: Floats, joined: NDArray[np.bool_], stride: Floats) -> Floats:

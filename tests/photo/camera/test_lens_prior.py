@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from fitcheck.core.camera import LensProfile, Photo
-from fitcheck.photo.camera.lens_prior import FOCAL_SD, FOCUS_SD, UNKNOWN_FOCAL_SD, Lens, lens_prior, shared_lens
-from fitcheck.photo.camera.pose_from_target import FIXED, K1_SD
+from fitcheck.photo.camera.lens import FIXED, K1_SD, Lens
+from fitcheck.photo.camera.lens_prior import FOCAL_SD, FOCUS_SD, UNKNOWN_FOCAL_SD, lens_prior, shared_lens
 
 CALIBRATED = LensProfile("Invented One", 4 / 3, 0.6, 0.003, -0.05, 0.01, 0.02, 0.02, 0.001, -0.002, 0.03, equivalent_mm=None, photos=10)
 

@@ -7,6 +7,8 @@ import numpy as np
 import pytest
 
 from fitcheck.core.points import card_corners_mm
+from fitcheck.photo.camera.flat_target import Corners
+from fitcheck.photo.camera.lens import FIXED, Lens
 from fitcheck.photo.camera.pose_from_target import FlatPose, fit_flat_pose
 from fitcheck.photo.card.card_edges import _edges_of, find_edges
 from fitcheck.photo.card.find_card import find_card
@@ -28,7 +30,7 @@ def by_corners(photo) -> tuple[tuple[int, ...], FlatPose]:
     found = find_card(photo.rgb[:, :, 0].copy())
     corners_mm = card_corners_mm()[list(found.ids), :, :2]
     height, width = photo.rgb.shape[:2]
-    return found.ids, fit_flat_pose(corners_mm, found.corners_px, (width, height), photo.focal_px, 0.1)
+    return found.ids, fit_flat_pose(Corners(corners_mm, found.corners_px), 0.1, (width, height), Lens(photo.focal_px, FIXED))
 
 
 def test_the_edges_of_a_square_are_those_of_its_picture():
