@@ -76,6 +76,35 @@ def test_exceptions_are_still_needed():
         assert value in [found for _, found in _numbers((PACKAGE / name).read_text())], (name, value)
 
 
+@pytest.mark.parametrize("package", CHECKED)
+def test_every_number_at_the_head_of_a_file_is_explained(package):
+    """On its own line, or in a line above its block."""
+    bare = []
+    for path in sorted((PACKAGE / package).rglob("*.py")):
+        name = path.relative_to(PACKAGE).as_posix()
+        bare += [f"{name}:{line}" for line in _unexplained(path.read_text())] if name not in LATER else []
+    assert bare == []
+
+
+def _unexplained(source: str) -> Iterator[int]:
+    lines = source.splitlines()
+    for node in ast.parse(source).body:
+        numbers = isinstance(node, ast.Assign) and any(
+            isinstance(part, ast.Constant) and isinstance(part.value, int | float) and not isinstance(part.value, bool)
+            for part in ast.walk(node.value)
+        )
+        if numbers and not any("#" in line for line in lines[node.lineno - 1 : node.end_lineno]):
+            above = next((line for line in lines[node.lineno - 2 :: -1] if not line or line.startswith("#")), "")
+            if not above:
+                yield node.lineno
+
+
+def test_what_counts_as_explained():
+    assert list(_unexplained("LEAST = 0.3  # of a line\n")) == []
+    assert list(_unexplained("# of a line\nLEAST = 0.3\nMOST = 0.7\n")) == []
+    assert list(_unexplained("# of a line\nLEAST = 0.3\n\nMOST = 0.7\n")) == [4]
+
+
 @pytest.mark.parametrize(
     ("line", "found"),
     [

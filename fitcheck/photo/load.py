@@ -24,10 +24,10 @@ pillow_heif.register_heif_opener()
 SUFFIXES = (".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif")
 _FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
 
-MAX_FILE_BYTES = 200_000_000
+MAX_FILE_BYTES = 200_000_000  # several times the largest photo of a camera
 REFUSED_ABOVE_PIXELS = 80_000_000  # no phone photo of a fitting needs more; a crafted file may claim any size
-REDUCED_ABOVE_PIXELS = 16_000_000
-REFUSED_BELOW_SIDE_PX = 400
+REDUCED_ABOVE_PIXELS = 16_000_000  # what is measured gains nothing from more, and all takes longer (estimate)
+REFUSED_BELOW_SIDE_PX = 400  # a whole person is then some 350 px high, and a sticker 5 px (estimate)
 LOW_RESOLUTION_SIDE_PX = 1000  # below, a millimetre at 3 m is about half a pixel through a phone's main lens
 
 # EXIF 2.32 tags.

@@ -13,13 +13,13 @@ from fitcheck.core.records import Pose
 _WORK_LONG_SIDE_PX = 2000  # with a whole person in the picture one pixel is then about a millimetre on her
 BLUR_LIMIT = 1.9  # standard deviation of the blur at that size: a 3 mm pen line has then lost half of its contrast
 DARK_BELOW, DARK_SHARE = 70, 0.9  # of 255; of the picture, all but the brightest tenth
-BURNT_FROM = 253
-BURNT_SHARE, BURNT_SHARE_OF_PERSON = 0.25, 0.08
+BURNT_FROM = 253  # of 255
+BURNT_SHARE, BURNT_SHARE_OF_PERSON = 0.25, 0.08  # of the picture, where a window may be in it; of her
 
-_REBLUR_SD_PX = 1.5
-_STRONGEST_EDGES = 0.01
+_REBLUR_SD_PX = 1.5  # of the blur that is added to compare with
+_STRONGEST_EDGES = 0.01  # share of the pixels that are judged by
 _WEAKEST_EDGE = 8.0  # grey levels a pixel
-_LEAST_EDGES = 0.0005
+_LEAST_EDGES = 0.0005  # share of the pixels that must show strong edges
 _MOST_HALVINGS, _SMALLEST_PX = 4, 64  # of the picture, as long as its short side is no less
 _SHARPER_QUARTER = 75  # percentile of the ratios
 _LEAST_SHARPER = 1e-3  # squared ratio less 1: so little that the edge is as soft as can be told

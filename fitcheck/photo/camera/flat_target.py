@@ -14,7 +14,7 @@ from fitcheck.core.camera import pinhole
 from fitcheck.core.records import Floats
 from fitcheck.photo.camera.lens import NO_HIGHER
 
-SIZE, INSET, K1, FOCAL, ASPECT = 5, 6, 7, 8, 9
+SIZE, INSET, K1, FOCAL, ASPECT = 5, 6, 7, 8, 9  # places of these unknowns; before them turn and place
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 FIXED = 1e-6  # standard uncertainty of what a fit is not to change
 K1_SD = 0.03  # of the first radial term of a lens that nobody measured; estimate
-NO_HIGHER = (0.0, 0.0, 0.0, 0.0)
+NO_HIGHER = (0.0, 0.0, 0.0, 0.0)  # k2 p1 p2 k3 of a lens that nobody measured
 
 
 @dataclass(frozen=True, slots=True)

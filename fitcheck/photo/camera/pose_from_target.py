@@ -32,7 +32,7 @@ YAW_SD = math.sin(math.radians(15.0))  # and the target is turned towards the ca
 # Neighbouring corners err together (shared light, jpeg blocks): on our scenes poses scatter twice as far as independent
 # corners would have it.
 CORRELATED = 2.0
-_ROBUST_FROM_SD = 3.0
+_ROBUST_FROM_SD = 3.0  # misfits beyond it count less than by their squares; estimate
 # Usual size of a change of the unknowns while fitting: turn, place and size, in radians and shares; inset; lens and aspect, in shares.
 _POSE_STEP, _INSET_STEP_PX, _LENS_STEP = 0.01, 0.3, 0.05
 

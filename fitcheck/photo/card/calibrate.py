@@ -18,14 +18,14 @@ from fitcheck.photo.camera.lens_profiles import diagonal_px, equivalent_mm, pict
 from fitcheck.photo.camera.pose_from_target import CORRELATED, fit_flat_pose
 from fitcheck.photo.card.find_card import find_card
 
-LEAST_PHOTOS = 8
-LEAST_MARKERS = 6
 # Estimates of ours, tried on drawn cards.
+LEAST_PHOTOS = 8
+LEAST_MARKERS = 6  # of the twelve, half: else the card is seen too partly to tell bending
 LEAST_SPREAD_DEG = 10.0  # root mean square of the card's tilts about their mean
 COVERAGE = 2  # standard uncertainties told: about 19 times in 20
 WORST_FOCAL_SD = 0.02  # no better than what the file says anyway
 WORST_RMS_SHARE = 0.0004  # of the diagonal: 1 px in 1500 x 2000; a bent card or a moving hand gives more
-CORNER_SD_PX = 0.15
+CORNER_SD_PX = 0.15  # per axis; cards held in the hand are less sharp than one that hangs
 FLAT_SD_MM = 0.3  # how far the middle of a card fixed on a board lies off its edges; 1 mm would shift the focal length by 1.6 %
 STRETCH_SD = 0.003  # height over width of the print
 # The middle is held in the middle: where the axis really meets the picture changes with stabilisation and with how the phone was held.

@@ -18,7 +18,7 @@ from fitcheck.photo.camera.flat_target import Edges
 
 CELL_MM = CARD_MARKER_MM / CELLS
 ACROSS_MM, ALONG_MM = 3.0, 2.6  # to both sides of an edge's middle; its cell reaches 7.5 and 3.75
-STEPS_ACROSS, STEPS_ALONG = 25, 9
+STEPS_ACROSS, STEPS_ALONG = 25, 9  # samples of an edge: every 0.25 and 0.65 mm
 END_STEPS = 5  # of a profile, taken for its plain black or white
 LEAST_CONTRAST = 0.5  # of the card's usual
 NO_CONTRAST = 1e-3  # of full light: nothing is seen

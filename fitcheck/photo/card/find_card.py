@@ -24,7 +24,7 @@ _SMALLEST_PX = 20  # side of that place
 _OF_WIDTH, _LEAST_REACH_PX, _MOST_REACH_PX = 7, 2, 7  # window of a corner: within the marker's black rim, a sixth of its width
 _REFINE_ROUNDS, _REFINED_PX = 30, 0.01  # until a corner moves no more than this
 _SAME_PLACE = 0.4  # of a marker's width: how far a marker may lie from where the others say
-_CORNERS_MM = card_corners_mm()[:, :, :2]
+_CORNERS_MM = card_corners_mm()[:, :, :2]  # by id
 
 
 @dataclass(frozen=True, slots=True)

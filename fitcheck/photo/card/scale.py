@@ -19,9 +19,9 @@ from fitcheck.photo.card.card_edges import find_edges
 from fitcheck.photo.card.find_card import LEAST_MARKERS, CardSighting, find_card
 
 # All estimates of ours.
-CARD_CORNER_SD_PX = 0.1
-CARD_EDGE_SD_PX = 0.1
-CARD_HANG_SD_DEG = 0.5
+CARD_CORNER_SD_PX = 0.1  # per axis
+CARD_EDGE_SD_PX = 0.1  # of one edge between two cells, across
+CARD_HANG_SD_DEG = 0.5  # of the card off plumb
 CARD_DEPTH_SD_MM = 20.0  # from the side seam's depth
 
 SHORTEST_BAR, LONGEST_BAR = 0.5, 1.5  # of the bar's nominal length, that a printer's scaling may make it

@@ -20,7 +20,7 @@ from fitcheck.core.records import View
 from fitcheck.photo.stand.foot import StandFoot, find_foot
 from fitcheck.photo.stand.foot_sides import convergence, together
 
-LOWEST_EDGE_MM = float(card_corners_mm()[..., 1].min())
+LOWEST_EDGE_MM = float(card_corners_mm()[..., 1].min())  # of the lowest squares, from the card's middle
 TOLD_SD_MM = 3.0  # a tape held upright, a floor not quite even; estimate
 BEHIND_SD_MM = 4.0  # of the pole's axis behind the card; estimate
 PADS_SD_MM = 1.5  # of the pads; estimate

@@ -21,8 +21,8 @@ from fitcheck.photo.stand.edge_strips import change, picture, places
 
 # Lengths are those on the card's plane; a change is in grey levels, three colours together. Estimates, where no line says more.
 CARD_END_MM = -160.0  # below the card's middle the sheet has ended
-LOWEST_MM = -1900.0
-STEP_MM = 2.0
+LOWEST_MM = -1900.0  # below the card's middle no floor lies: it would hang above her head
+STEP_MM = 2.0  # between rows, and between columns
 POLE_MM = 14.0  # half the strip in which the pole stands
 BESIDE_MM = (14.0, 44.0)  # beside it, where the edges of the foot are looked for
 EDGE = 8.0  # change that counts as an edge

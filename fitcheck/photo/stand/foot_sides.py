@@ -21,13 +21,13 @@ from fitcheck.photo.stand.edge_strips import change, picture, places
 from fitcheck.photo.stand.foot import BEHIND_MM, PADS_MM, StandFoot
 
 # Estimates, where no line says more; a change is in grey levels, three colours together.
-ROW_MM = 2.0
+ROW_MM = 2.0  # between rows
 ENDS_MM = 6.0  # of the edges left out, where corners are round
 NEAREST_MM, FARTHEST_MM = 60.0, 300.0  # from the pole to a side edge
 ROOM_MM = 30.0  # beyond them, for edges that are turned
 SEARCH_BLUR, SEARCH_WINDOW = 1.5, 7  # of the rows searched, pixels
 MOST_TURN, TURN_STEP = 0.25, 0.01  # slope of the edges, seen from above
-SEARCH_ROWS, PARTS = 20, 10
+SEARCH_ROWS, PARTS = 20, 10  # rows that are searched, and parts of an edge that are placed each for itself
 CLEAREST = 60.0  # change beyond which an edge is none the clearer
 BLUR = 0.9  # of an edge, pixels
 REACH = 4  # pixels to both sides of an edge that tell where it is
@@ -35,7 +35,7 @@ STRIP = 24  # pixels to both sides of the edge as searched
 REACHES = (3.0, 1.5, 1.5)  # pixels beside the line so far within which it is looked for, pass by pass
 HIDDEN_MM = 20.0  # of the far end, where the floor beside the foot is just not hidden any more
 SOFT, SHARP = 0.93, 1.03  # of an edge against the sharper one: counts least, counts in full
-LEAST_COUNT = 0.05
+LEAST_COUNT = 0.05  # of such a part
 FIT_ROUNDS, MEAN_ROUNDS = 5, 10  # of reweighting
 SD_OF_MEDIAN = 1.48  # of normally distributed values, over the median of their sizes
 SIDE_FACE_PX = 1.0  # a narrower side face is not seen

@@ -18,11 +18,11 @@ from fitcheck.photo.camera.pose_from_target import fit_flat_pose
 from fitcheck.photo.card.scale import CARD_DEPTH_SD_MM, Held, focal_flags, picture_size, scale_of
 
 # All estimates of ours.
-PLACED_CORNER_SD_PX = 1.0
-SHEET_HANG_SD_DEG = 1.5
-CAMERA_LEVEL_SD_DEG = 5.0
-HEIGHT_DEPTH_SD_MM = 60.0
-HEIGHT_SD = 0.03
+PLACED_CORNER_SD_PX = 1.0  # per axis, of a corner clicked on
+SHEET_HANG_SD_DEG = 1.5  # of a sheet held up, off plumb
+CAMERA_LEVEL_SD_DEG = 5.0  # of a camera in the hand
+HEIGHT_DEPTH_SD_MM = 60.0  # between crown and heels, and what is measured
+HEIGHT_SD = 0.03  # relative: hair, shoes, how straight she stands
 SHORTEST_MM, TALLEST_MM = 1000, 2500  # of a person
 LEAST_HIGH = 0.2  # of the picture's height that she must fill
 TOP_ROWS = 2  # of the picture: a crown there may be cut off

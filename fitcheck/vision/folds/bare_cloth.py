@@ -19,7 +19,7 @@ BRIDGES_MM = (5.0, 15.0)  # widths of the means that fill in pen lines and stick
 FINE_SIGMA = 2.0  # pixels: wider means are taken on a grid on which they are about that wide
 LEAST_WEIGHT = 1e-3  # of the known pixels, by which a mean is divided at least
 LEAST_SHARE = 0.12  # of such a mean's weight that must be bare cloth
-LINEAR = ((np.arange(256) / 255.0) ** GAMMA).astype(np.float32)
+LINEAR = ((np.arange(256) / 255.0) ** GAMMA).astype(np.float32)  # light of each grey level
 LUMA = np.array([[0.2126, 0.7152, 0.0722]], np.float32)  # of linear red, green and blue (ITU-R BT.709)
 
 

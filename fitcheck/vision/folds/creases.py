@@ -24,11 +24,11 @@ LINE_SIGMA_MM = 2.5  # of the smoothing: a pixel
 PLAIN, OF_NOISE = 1.0, 1.6  # ridge response that begins a line: grey levels, or a multiple of the noise if that is more; half of it goes on
 MEDIAN_OF_SD = 0.6745  # of the sizes of normally distributed values, over their standard deviation
 MASK_SD = 6  # of what the noise mask leaves of noise of 1
-SHORTEST_MM = 25.0
+SHORTEST_MM = 25.0  # of a fine line
 
 STRAIGHT = 0.98  # chord over length of a crease
 SQUARE_DEG = 6.0  # how far a crease may stray from its family, and the families from a right angle
-SAME_LINE_MM = 9.0
+SAME_LINE_MM = 9.0  # pieces no farther apart across are one crease: its two flanks
 LINE_MM = 75.0  # least length of the pieces of one crease together; both flanks count
 EACH_WAY, LINES = 2, 5  # creases needed in each direction, and in all (a sheet folded into a packet shows many)
 EVEN = 0.12  # spacing may differ from the others, or twice that where one crease is not seen, by this share of it
@@ -37,7 +37,7 @@ MOST_TEETH = 2  # from crease to crease: one may be missed between, not two
 APART_MM = 60.0  # least spacing
 
 CRUMPLED_SHARE = 0.45  # of the cloth that lies within REACH_MM of a curve; smooth cloth has 0.4 at most
-REACH_MM = 12.0
+REACH_MM = 12.0  # of a curve to both sides
 NO_DIRECTION = 0.40  # length of the mean doubled direction, and of the quadrupled, below which curves run neither one way nor squarely
 FEWEST = 12  # curves that may be crumples
 SHORT_MM = 75.0  # median length of crumples; a garment full of long folds is readable

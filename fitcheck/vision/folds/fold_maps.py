@@ -18,7 +18,7 @@ from fitcheck.core.weights import weights
 from fitcheck.vision.folds.bare_cloth import STEP_MM, BareCloth
 
 SMALLEST_MM = 100.0  # a garment narrower than this in the photo is not read
-MAPS = 3
+MAPS = 3  # crests, hollows, heights; the bust points follow
 BLOCK_PX = 32  # the network halves the picture five times
 LOG_RANGE = (-2.0, 1.2)  # of the brightness relative to the median of the bare cloth
 DARKEST = 1e-4  # brightness, linear: darker tells nothing

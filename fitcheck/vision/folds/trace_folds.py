@@ -21,13 +21,13 @@ from fitcheck.vision.folds.creases import fine_lines, is_crumpled, packet_grid
 from fitcheck.vision.folds.fold_maps import FoldMaps
 from fitcheck.vision.trace.ridges import reach_px, ridge_chains
 
-RIM_MM = 15.0  # nearer to the outline the cloth turns away too far
+RIM_MM = 15.0  # nearer to the outline the cloth turns away too far (estimate)
 MAP_SIGMA_MM = 4.0  # of the smoothing of the network's maps
 WEAK, STRONG = 0.015, 0.03  # ridge response of a map to follow and to begin a fold
-LEAST_SURE = 0.4  # mean of the map along a fold
-SHORTEST_MM = 40.0
+LEAST_SURE = 0.4  # mean of the map along a fold (estimate)
+SHORTEST_MM = 40.0  # of a fold; fitted, with WEAK and STRONG, to sixteen draped fittings
 ACROSS_MM = 40.0  # half length of the profiles
-STRAIGHT, NARROW_MM = 0.97, 30.0  # a taut fold is straight and narrow
+STRAIGHT, NARROW_MM = 0.97, 30.0  # a taut fold is straight and narrow (estimate)
 # true height of a fold the network takes for 1 mm, and how it grows; fitted to 40 draped fittings, 130 folds
 HEIGHT_AT_1_MM, HEIGHT_POWER = 2.05, 0.47
 TAKE_UP_SD = 1.0  # relative: heights are known to a quarter on draped scenes, elsewhere worse, and count twice

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats, SeamLine
 
-STEP_MM = 0.25
+STEP_MM = 0.25  # of the profile across
 CLOTH_MM = (3.0, 7.0)  # beside the line, away from the gap: bare cloth in the same light
 LINE_SAMPLES = 4  # to both sides of a line's centre, within which its full colour shows
 LINE_MM, STRIP_MM = 1.2, 8.0  # half a pen line; a wider strip is an extension beyond the centre front, and the line counts

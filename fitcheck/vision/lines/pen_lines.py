@@ -30,7 +30,7 @@ WEAK, STRONG = 0.02, 0.04  # ridge response (in units of log colour distance) to
 BEYOND = 9  # cells past the known cloth in which lines are looked for: before a wall of its own colour the shoulders' cloth is not known
 # what is one line
 POINT_PX = 2.0
-SHORTEST_MM = 4.5
+SHORTEST_MM = 4.5  # of a piece of a line
 FAINT = 3.0  # least length (px) times colour change: a faint line must be longer to be believed
 SHARP_DEG, SHARP_POINTS = 45.0, 4  # a turn by more within so many points to both sides is a corner, where two lines were linked to one
 COLOUR_POINTS, COLOUR_APART = 6, 8  # for a change of colour the means of so many points are compared, so many points apart

@@ -10,7 +10,7 @@ from fitcheck.vision.trace.outline_path import EDGE_SD_MM, EDGE_SD_PX, between_s
 SEARCH_MM = 10.0  # to either side of the mask's border: it strays by up to about that much
 MASK_SD_MM = 20.0  # of the mask's border itself, where the picture shows no edge beside it
 ROWS = 2  # so many rows above and below are averaged along the border's slope
-SLOPE_ROWS = 12
+SLOPE_ROWS = 12  # above and below, from which the border's slope is taken (estimate)
 LEAST_REACH_PX = 4.0  # to either side, however small she is in the picture
 SAMPLE_PX, BLUR, BLUR_WINDOW = 0.5, 2.0, 17  # of a profile: between samples; its blur, in samples
 BEYOND_PX = 3  # of it beyond the reach, for the blur

@@ -14,14 +14,14 @@ from fitcheck.vision.person.pose import px_per_mm
 HALF_FOOT_MM = 45.0  # half the breadth of a foot, and how far the pose's point lies beside its middle; estimate
 BEHIND_HEEL_MM = 10.0  # a heel goes on behind its point of the pose
 REACH_MM = 100.0  # the pose's feet lie this close to the real ones, or were put elsewhere
-COLUMNS = 30
+COLUMNS = 30  # across a foot that are looked at
 SOLE_MM = 15.0  # columns where the mask ends that close to its lowest end show the sole, not the sides of the foot
-FEWEST = 6
+FEWEST = 6  # of them that must show a sole (estimate)
 AROUND_MM, AROUND_PX = 30.0, 10  # of the picture, more than the edge finder looks at
 LEAST_CLEAR = 0.7  # share of those columns with a clear edge: else something stands before the foot
 CLEAR_SHARE = 0.5  # of the mask's own doubt, below which an edge is clear
 FREE_ROWS = 2  # of the picture below a sole
-LEAST_VISIBLE = 0.5
+LEAST_VISIBLE = 0.5  # how surely the pose must see heel and toe (estimate)
 LOWEST = 90.0  # percentile of the columns' edges: single columns catch a shadow
 SOLE_SD_MM = 2.0  # shadows where foot and floor meet, and the toes' scallops; measured on our draped scenes: 1 to 2
 

@@ -26,13 +26,13 @@ GOES_ON = 0.27  # share of that ring in the patch's colour, above which it is pa
 ALIKE_LEAST, ALIKE_STRAY = 0.4, 0.35  # of a patch's own difference from the ground: what has its colour, and may stray from it (estimate)
 SMALL_MM, SMALL_GOES_ON = 13.0, 0.04  # two lines crossing, or the end of a thick one, look like a small dot with arms
 FIRST_GATE_MM, LAST_GATE_MM = 75.0, 45.0  # from where the body is expected; then after taking out the common shift
-RING_SAMPLES = 120
+RING_SAMPLES = 120  # places of that ring
 WORKING_MM_PER_PX = 1.2  # shows a dot of 10 mm well enough to know it
 LEVELS_PER_LOG, NO_COLOUR = 60.0, 128  # grey levels in which log colour ratios are medianed, and the one for a ratio of 0
 LEAST_MEDIAN_PX, LEAST_OPENED_PX = 5, 3  # least windows of the median and of the opening
 SMALLEST_PX = 8  # side of the part of a photo in which dots are looked for
 PLAINLY_MM = 25.0  # so much nearer than any point without a dot; seen from the side the neck's and the shoulder's are 40 mm apart
-FEWEST = 2
+FEWEST = 2  # dots of one photo: a lone one is a button
 SAME_HUE_DEG = 30.0  # dots of one colour in any light; their saturation changes with it (within 15 degrees on our scenes)
 CENTRE_SD_MM = 1.3  # a dot stands off the cloth, and its shadow and the lines it lies on pull its centre; measured on our scenes
 

@@ -26,7 +26,7 @@ FIT_PX_PER_MM = 1.5  # more pixels per millimetre tell the fit nothing new
 # Px per mm across and down of the pictures in which dark squares are looked for. Stretched upwards, a sticker lying on a shoulder looks
 # square again: the upper half of the trunk is searched so too, and more closely the places of shoulder and neck points still missing.
 WHOLE, UPPER, CLOSE = (1.5, 1.5), (1.0, 2.0), (2.0, 4.0)
-CLOSE_MM = 90.0
+CLOSE_MM = 90.0  # around the pose's shoulder or neck
 BESIDE_MM, BELOW_MM = 230.0, 170.0  # of ears, shoulders and hips: where stickers are looked for at most (estimate)
 WHOLE_PHOTO_MM = 2000.0  # what its long side may show, where no pose tells (estimate)
 # ArUco, set to propose much, as the fit decides: windows of its thresholds in pixels, then shares of the picture or of a square's outline
@@ -36,10 +36,10 @@ LEAST_OUTLINE, OUTLINE_STRAY, LEAST_CORNERS = 0.02, 0.05, 0.01
 LEAST_SIDE, MOST_SIDE, LEAST_AREA = 0.55, 1.5, 0.1
 NO_STICKER = 128  # grey level that the scale card is painted over with
 STRAY_MM = 40.0  # a sticker may lie so far from the outline of the person, whose mask is coarse
-DECODED_MATCH = 0.70  # correlation of pattern and pixels after the fit
-UPRIGHT_LEAD = 0.08  # over the same pointer upside down, where its arrow is not seen
+DECODED_MATCH = 0.70  # correlation of pattern and pixels after the fit (estimate)
+UPRIGHT_LEAD = 0.08  # over the same pointer upside down, where its arrow is not seen; fitted to 80 rendered fittings
 FLAT_FACING = 0.6  # from farther aside a bust is round
-GUESS_FACING = 0.45
+GUESS_FACING = 0.45  # a sticker that did not decode is told as guessed where it is flatter (estimate)
 # Per axis at a square view, from the scenes (tests/benchmarks/markers.py): the photo's part and the bent paper's part.
 CENTRE_SD_PX, CENTRE_SD_MM = 0.10, 0.10
 LEAST_FACING = 0.2  # a flatter sticker is placed no worse (estimate)

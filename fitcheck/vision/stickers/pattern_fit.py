@@ -19,15 +19,15 @@ from fitcheck.core.aruco import white_cells
 from fitcheck.core.points import POINT_BORDER_MM, POINT_MARKER_MM
 from fitcheck.core.records import Floats
 
-HALF_MM = POINT_MARKER_MM / 2 + POINT_BORDER_MM
+HALF_MM = POINT_MARKER_MM / 2 + POINT_BORDER_MM  # half a side of the paper
 
 BLUR_PX = 0.7  # of a sharp photo in its own pixels (lens, demosaicing, JPEG)
 # A sticker's middle sags against its corners by a few mm at most; in terms of u^2 with u in half sticker sides.
 BEND_PRIOR = 0.15
-MAX_STEPS = 12
+MAX_STEPS = 12  # of Gauss-Newton; it has settled before, or does not (estimate)
 # Unknowns of a fit: `StickerFit.shape` row by row, then light: its level, contrast and slopes.
 MOVES, UNKNOWNS = 12, 16
-_CENTRE, _BENDS = [0, 6], [3, 4, 5, 9, 10, 11]
+_CENTRE, _BENDS = [0, 6], [3, 4, 5, 9, 10, 11]  # of the moves
 SCHARR = 32  # of that mask: what it makes of a slope of 1
 TELLING_STEPS, LATE_GAIN = 3, 0.15  # after so many steps a match is nearly final: from step n on it rises by less than this / n (on scenes)
 MOST_MOVE, LEAST_MOVE = 0.15, 0.02  # of a step: of the sticker's size; below, in pixels, the fit is done (estimates)
@@ -37,15 +37,15 @@ SD_OF_MEDIAN = 1.4826  # of normally distributed values, over the median of thei
 REACH, RIM_PX, SMALLEST_PX = 1.6, 6, 8  # of the neighbourhood looked at: in half sticker sides, and in pixels beside; its least side
 LEAST_BLUR_MM, MOST_BLUR_MM = 0.3, 6.0  # that patterns are drawn with: less than a cell's rim tells nothing, more hides every cell
 BLUR_LEVELS = (-1, 2)  # powers of 2 mm in which all patterns are kept
-_AXIS = np.linspace(-15.0, 15.0, 25)
+_AXIS = np.linspace(-15.0, 15.0, 25)  # mm from the middle: points of the grid along each side, its rim left out
 # where the six cells of a row begin and end, mm from the middle; the paper goes on on both sides
 _CELL_EDGES = np.concatenate([[-np.inf], np.linspace(-POINT_MARKER_MM / 2, POINT_MARKER_MM / 2, 7), [np.inf]])
 _U, _V = (a.ravel() for a in np.meshgrid(_AXIS / HALF_MM, _AXIS[::-1] / HALF_MM))  # v up, both -1..1 at the paper's edge
 _BASIS = np.stack([np.ones_like(_U), _U, _V, _U * _U, _U * _V, _V * _V])
 _OUTLINE = np.maximum(np.abs(_U), np.abs(_V)) * HALF_MM > POINT_MARKER_MM / 3  # the black frame and the paper round it, same for every id
-OUTLINE_ONLY = -1
+OUTLINE_ONLY = -1  # in place of an id
 NOISE = 12.0  # grey levels: what pattern and picture may differ by without a move being the reason
-_LIGHT = np.linalg.qr(_BASIS[:3].T)[0]
+_LIGHT = np.linalg.qr(_BASIS[:3].T)[0]  # a mean and two slopes, as unit vectors on the grid
 
 
 @dataclass(frozen=True, slots=True)

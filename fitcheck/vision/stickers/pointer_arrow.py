@@ -10,15 +10,15 @@ from fitcheck.core.points import POINTER_REACH_MM
 from fitcheck.core.records import Floats
 from fitcheck.vision.stickers.pattern_fit import HALF_MM, StickerFit
 
-STEP_MM = 0.5
+STEP_MM = 0.5  # of the picture laid along the arrow, in both directions
 START_MM = HALF_MM + 0.5  # the arrow leaves the paper here
 # Seen on the sticker's own plane the arrow is longer or shorter when the surface turns towards or away from the camera.
 SHORTEST_MM, USUAL_MM, LONGEST_MM = 24.0, 39.0, 58.0
-USUAL_SD_MM = 10.0
-ASIDE_MM = 9.0
+USUAL_SD_MM = 10.0  # of its length about the usual, as a weight (estimate)
+ASIDE_MM = 9.0  # to both sides of the paper's axis, within which it is looked for
 ARROW_HALF_MM = 4.5  # widest part of an arrow head, to either side of its axis
 BEFORE_MM, AFTER_MM = 5.0, 3.0  # the end is where the darkness of the one most exceeds that of the other
-LEAST_DROP = 0.4
+LEAST_DROP = 0.4  # of the darkness at its end (estimate)
 HEAD_SHARE, LONGEST_STEP_MM = 1.5, 4.0  # no wider than its shaft and ending within this: a plain line, not a head or wedge
 MOST_ASIDE = 0.15  # of the length
 MIN_DARKNESS = 12.0  # grey levels
@@ -33,7 +33,7 @@ HEAD_MM, BEYOND_MM = 7.0, 4.0  # before and beyond the end, within which a head 
 RAMP_LOW, RAMP_SPAN = 0.25, 0.45  # of a head's darkness at its widest: a place on its ramp, and from there to a higher one
 STEP_SHARE = 0.5  # the same for a plain line, which ends where half of it is gone
 LEAST_FACING = 0.3  # a flatter sticker's arrow is placed no worse (estimate)
-TIP_SD_PX, TIP_SD_MM = 0.35, 0.5
+TIP_SD_PX, TIP_SD_MM = 0.35, 0.5  # of a tip seen squarely: in the picture, and as the paper bends (estimates)
 # The sticker's plane continued: the surface leaves it by a few mm over 25 mm.
 PLANE_SD_MM = 5.0
 # The same over a bust, which is nearly flat there; an arrow that looks shorter than this there has its head under a fold or a pen line.

@@ -12,13 +12,16 @@ from fitcheck.vision.stickers.pattern_fit import OUTLINE_ONLY, StickerFit, fit_s
 NUMBERS = tuple(MARKED_POINTS)
 # Correlation of pattern and pixels after the fit. Flat stickers of our scenes reach 0.88 even at 70 degrees from square on, bent ones 0.80.
 READ_MATCH = 0.80
-READ_LEAD = 0.05  # over every other id
-UNREAD_MATCH, UNREAD_SHARE = 0.62, 0.5  # of a sticker known by its place alone; and of the contrast of the others
+READ_LEAD = 0.05  # over every other id; with it none of 80 rendered fittings has a wrong one
+UNREAD_MATCH, UNREAD_SHARE = (
+    0.62,
+    0.5,
+)  # of a sticker known by its place alone, and of the others' contrast; fitted to 140 rendered fittings
 LEAD_TO_STOP = 1.5  # of READ_LEAD: a lead with which no further id is tried, or a match worse by which is of no use
 SURE_MATCH = 0.97  # no need to look further
 TURN_LEAD = 0.20  # a quarter turn that matches so much worse is not tried
-OUTLINE_MATCH = 0.74  # of the black frame alone, before ids are tried
-TRIES, MOST_TRIES = 4, 20  # the more, the less any of the first resembles what is there
+OUTLINE_MATCH = 0.74  # of the black frame alone, before ids are tried: bent ones reach no more; fitted to 80 rendered fittings
+TRIES, MOST_TRIES = 4, 20  # ids and turns: the more, the less any of the first resembles what is there
 MIN_FACING = 0.25  # flatter, a cell is a pixel high and patterns cannot be told apart
 # Where a sticker that does not decode may be: share of the way from the middle of her shoulders to that of her hips, as the pose model
 # sees them. On 70 rendered fittings points lie within 0.06 of these; the rest is for other postures, and for pointers, which lie beside.
@@ -37,7 +40,7 @@ USUAL_HEIGHT = {
     "hip_side": 1.02,
     "seat": 1.02,
 }
-HEIGHT_REACH = 0.35
+HEIGHT_REACH = 0.35  # to either side of those
 APART_MM = 8.0  # nearer, two finds are one sticker
 MIN_CONTRAST, LEAST_SHARE = 40, 0.2  # grey levels; of what the stickers already found have
 Found = dict[int, tuple[StickerFit, bool]]  # by id; whether ArUco decoded it

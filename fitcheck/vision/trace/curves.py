@@ -17,7 +17,7 @@ END_POINTS, WHOLE_POINTS = 9, 6  # that tell the direction of an end, its rough 
 TOUCH_PX, SHORT_PX = 3.0, 10.0  # a gap whose own direction tells nothing; one whose direction tells little
 # a gap may bend against the ends by so many degrees: short, mostly covered, in the open; or lie so far aside of their lines: short, longer
 SHORT_BEND_DEG, COVERED_BEND_DEG, OPEN_BEND_DEG = 35.0, 25.0, 15.0
-SHORT_ASIDE_PX, ASIDE_PX = 2.0, 1.0
+SHORT_ASIDE_PX, ASIDE_PX = 2.0, 1.0  # of a short gap, of a longer one
 MOSTLY = 0.5  # share of a gap under stickers that makes it covered
 LOOKS = 24  # places of a gap at which that is looked at
 # what pairs are chosen by: px of gap, and what a degree of bend, a px aside and a wholly other colour are worth beside it
