@@ -26,7 +26,7 @@ LEAST_SHARE = 0.6  # of the edges that must be seen
 LEAST_CELL_PX = 3.0  # where cells are smaller, the blur reaches from edge to edge
 
 
-def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float, near: Camera) -> Edges | None:
+def find_card_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float, near: Camera) -> Edges | None:
     """Find the edges of the card's squares.
 
     Parameters

@@ -15,7 +15,7 @@ from fitcheck.photo.camera.flat_target import Corners, Edges
 from fitcheck.photo.camera.lens import FIXED, Lens
 from fitcheck.photo.camera.lens_prior import lens_prior, shared_lens
 from fitcheck.photo.camera.pose_from_target import FlatPose, fit_flat_edges, fit_flat_pose
-from fitcheck.photo.card.card_edges import find_edges
+from fitcheck.photo.card.card_edges import find_card_edges
 from fitcheck.photo.card.find_card import LEAST_MARKERS, CardSighting, find_card
 
 # All estimates of ours.
@@ -85,7 +85,7 @@ def scales_from_cards(
     cards = {i: card for i, card in seen.items() if len(card.ids) >= LEAST_MARKERS}
     first = {i: lens_prior(photos[i], lenses, camera) for i in cards}
     fits = {i: _fit_card(photos[i], card, bar_mm, first[i]) for i, card in cards.items()}
-    edges = {i: find_edges(photos[i].rgb, card.ids, bar_mm / CARD_BAR_MM, fits[i].camera) for i, card in cards.items()}
+    edges = {i: find_card_edges(photos[i].rgb, card.ids, bar_mm / CARD_BAR_MM, fits[i].camera) for i, card in cards.items()}
     finer = {i: fits[i] if e is None else _fit_edges(photos[i], e, first[i], fits[i]) for i, e in edges.items()}
     scales: list[Scale | None] = [None] * len(photos)
     for i, card in cards.items():

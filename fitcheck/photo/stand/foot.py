@@ -17,7 +17,7 @@ from fitcheck.core.camera import Camera
 from fitcheck.core.light import light_of
 from fitcheck.core.records import Floats
 from fitcheck.core.slopes import slopes
-from fitcheck.photo.stand.edge_strips import change, picture, places
+from fitcheck.photo.stand.edge_strips import change_along, levels_at, pixels_of_rows
 
 # Lengths are those on the card's plane; a change is in grey levels, three colours together. Estimates, where no line says more.
 CARD_END_MM = -160.0  # below the card's middle the sheet has ended
@@ -89,8 +89,8 @@ def find_foot(rgb: NDArray[np.uint8], camera: Camera) -> StandFoot | None:
     if len(strip) < ABOVE:
         return None
     sides = [strip[:, across > BESIDE_MM[0]], strip[:, across < -BESIDE_MM[0]]]
-    edges = np.min([change(np.median(side, axis=1), 0).sum(axis=1) for side in sides], axis=0)
-    pole = change(strip[:, np.abs(across) <= POLE_MM + STEP_MM], 1).sum(axis=2)
+    edges = np.min([change_along(np.median(side, axis=1), 0).sum(axis=1) for side in sides], axis=0)
+    pole = change_along(strip[:, np.abs(across) <= POLE_MM + STEP_MM], 1).sum(axis=2)
     peaks = [k for k in range(2, len(edges) - 2) if edges[k] >= EDGE and edges[k] == edges[k - 2 : k + 3].max()]
     peaks = sorted(sorted(peaks, key=lambda k: -edges[k])[:MOST_EDGES])
     fits = []
@@ -142,8 +142,8 @@ def _ends_to_both_sides(rgb: NDArray[np.uint8], camera: Camera, middle: float, r
     """Whether the edge on the floor ends left and right, about as far from the pole: a skirting or a step goes on."""
     across = np.arange(-WIDEST_MM, WIDEST_MM + 1, 2 * STEP_MM)
     down = row + np.arange(FINE_MM, -FINE_MM - 1, -STEP_MM)
-    place, inside = places(camera, _on_plane(middle, down), across, rgb.shape)
-    step = np.where(inside.all(axis=0), change(picture(rgb, place), 0).sum(axis=2).max(axis=0), 0.0)
+    place, inside = pixels_of_rows(camera, _on_plane(middle, down), across, rgb.shape)
+    step = np.where(inside.all(axis=0), change_along(levels_at(rgb, place), 0).sum(axis=2).max(axis=0), 0.0)
     lasts = cv2.blur((step > EDGE).astype(np.float32)[None], (LASTS_STEPS, 1))[0] > LASTS_SHARE
     right, left = lasts[across >= BESIDE_MM[0]], lasts[across <= -BESIDE_MM[0]][::-1]
     if right.all() or left.all():
@@ -160,13 +160,13 @@ def _fine(rgb: NDArray[np.uint8], camera: Camera, middle: float, row: float) -> 
     across = np.arange(BESIDE_MM[0] + PAST_MM, BESIDE_MM[1] + 1, 1.0)
     across = np.concatenate([-across[::-1], across])
     down = row + np.arange(FINE_MM, -FINE_MM - END, -FINE_STEP_MM)
-    place, inside = places(camera, _on_plane(middle, down), across, rgb.shape)
+    place, inside = pixels_of_rows(camera, _on_plane(middle, down), across, rgb.shape)
     if not inside.all():
         return np.nan
-    light = light_of(picture(rgb, place))
+    light = light_of(levels_at(rgb, place))
     at = []
     for part in np.array_split(np.arange(len(across)), PARTS):
-        step = change(cv2.GaussianBlur(light[:, part].mean(axis=1), (1, FINE_WINDOW), 0), 0).sum(axis=1)
+        step = change_along(cv2.GaussianBlur(light[:, part].mean(axis=1), (1, FINE_WINDOW), 0), 0).sum(axis=1)
         k = int(step[2:-2].argmax()) + 2
         if step[k] == 0:
             return np.nan
@@ -184,7 +184,9 @@ def _roll(rgb: NDArray[np.uint8], camera: Camera, down: Floats) -> float:
     across = np.arange(-ROLL_REACH_MM, ROLL_REACH_MM + END, ROLL_STEP_MM)
     strip = _strip(rgb, camera, across, down)
     parts = np.array_split(np.arange(len(strip)), min(ROLL_PARTS, len(strip)))
-    edges = np.array([change(cv2.GaussianBlur(strip[part].mean(axis=0), (1, ROLL_WINDOW), ROLL_BLUR), 0).sum(axis=1) for part in parts])
+    edges = np.array(
+        [change_along(cv2.GaussianBlur(strip[part].mean(axis=0), (1, ROLL_WINDOW), ROLL_BLUR), 0).sum(axis=1) for part in parts]
+    )
     edges = edges / np.maximum(edges.max(axis=1, keepdims=True), 1e-9)
     below = np.array([down[part].mean() for part in parts]) - down[0]
     rolls = np.arange(-MOST_ROLL, MOST_ROLL + ROLL_STEP / 2, ROLL_STEP)
@@ -206,10 +208,10 @@ def _seen_at(eye: Floats, depth: float) -> float:
 
 def _strip(rgb: NDArray[np.uint8], camera: Camera, across: Floats, down: Floats) -> Floats:
     """The picture on the card's plane, as far down as it goes, (rows, columns, 3)."""
-    place, inside = places(camera, _on_plane(0.0, down), across, rgb.shape)
+    place, inside = pixels_of_rows(camera, _on_plane(0.0, down), across, rgb.shape)
     whole = inside.all(axis=1)
     end = len(down) if whole.all() else int(whole.argmin())
-    return picture(rgb, place[:end]) if end else np.zeros((0, len(across), 3))
+    return levels_at(rgb, place[:end]) if end else np.zeros((0, len(across), 3))
 
 
 def _on_plane(middle: float, down: Floats) -> Floats:

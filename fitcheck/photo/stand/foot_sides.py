@@ -17,7 +17,7 @@ from scipy.special import ndtr
 from fitcheck.core.camera import Camera
 from fitcheck.core.light import light_of
 from fitcheck.core.records import Floats
-from fitcheck.photo.stand.edge_strips import change, picture, places
+from fitcheck.photo.stand.edge_strips import change_along, levels_at, pixels_of_rows
 from fitcheck.photo.stand.foot import BEHIND_MM, PADS_MM, StandFoot
 
 # Estimates, where no line says more; a change is in grey levels, three colours together.
@@ -122,7 +122,7 @@ def convergence(rgb: NDArray[np.uint8], camera: Camera, foot: StandFoot) -> Conv
     return Convergence(float((edges[-1].slope - edges[1].slope) / gain), float(np.hypot(sd, OWN_SD)), float(wander))
 
 
-def together(told: Sequence[Convergence]) -> tuple[float, float]:
+def pitch_of_all(told: Sequence[Convergence]) -> tuple[float, float]:
     """What several photos tell together, and its sd: a mean in which strays count less."""
     pitch, sd = np.array([one.pitch for one in told]), np.array([one.sd for one in told])
     mean = float(np.median(pitch))
@@ -139,8 +139,8 @@ def _search(plate: _Plate) -> tuple[float, float, float] | None:
     px_mm = _px_mm(plate.camera)
     across = np.arange(-FARTHEST_MM - ROOM_MM, FARTHEST_MM + ROOM_MM + 1, px_mm)
     along = plate.depth_mm[:: len(plate.depth_mm) // SEARCH_ROWS]
-    px, inside = places(plate.camera, _rows(0.0, 0.0, plate.top_mm, along), across, plate.rgb.shape)
-    clear = change(cv2.GaussianBlur(picture(plate.rgb, px), (SEARCH_WINDOW, 1), SEARCH_BLUR), 1).sum(axis=2)
+    px, inside = pixels_of_rows(plate.camera, _rows(0.0, 0.0, plate.top_mm, along), across, plate.rgb.shape)
+    clear = change_along(cv2.GaussianBlur(levels_at(plate.rgb, px), (SEARCH_WINDOW, 1), SEARCH_BLUR), 1).sum(axis=2)
     clear = np.minimum(np.where(inside, clear, 0.0), CLEAREST)
     slopes = np.arange(-MOST_TURN, MOST_TURN + TURN_STEP / 2, TURN_STEP)
     starts = np.arange(NEAREST_MM, FARTHEST_MM, px_mm)
@@ -171,7 +171,7 @@ def _edge(plate: _Plate, side: int, start: float, slope: float, sharp: float) ->
     rgb, camera, foot, top, depth = plate.rgb, plate.camera, plate.foot, plate.top_mm, plate.depth_mm
     px_mm, eye = _px_mm(camera), camera.eye_mm
     across = np.arange(-STRIP, STRIP + 1.0)
-    px, inside = places(camera, _rows(start, slope, top, depth), px_mm * across, rgb.shape)
+    px, inside = pixels_of_rows(camera, _rows(start, slope, top, depth), px_mm * across, rgb.shape)
     if not inside.all():
         return None
     light = light_of(cv2.remap(rgb, px[..., 0], px[..., 1], cv2.INTER_CUBIC))

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from fitcheck.core.pose_joints import ELBOWS, HIPS, NOSE, SHOULDERS, WRISTS
 from fitcheck.core.records import Floats, Pose
+from fitcheck.vision.cloth.log_colour import ADDED, FULL_LIGHT, log_colour
 
 # Lengths `of the trunk` are shares of the way from the middle of her shoulders to that of her hips; colours are log colours. Estimates,
 # where no line says more.
@@ -47,35 +48,10 @@ WALL_NEAR = 0.045  # largest distance of the wall from its own mean nearby
 LEAST_WALL = 1e-4  # weight of wall nearby that tells its colour
 ABOVE, AROUND = 10, 4  # cells of the box above the cloth known, where a shoulder may have been taken for wall, and to the other sides
 
-FULL_LIGHT = 261.0  # 255 and the 6 below
-_LOG = np.log((np.arange(256, dtype=np.float32) + 6.0) / FULL_LIGHT)  # the 6 keeps noise in the dark from growing without bound
-
 # share of the full ratios left at each level: cameras compress highlights, so colours pale towards white (estimate from rendered photos),
-# and the 6 added above makes them pale towards black
+# and what is added to every grey level makes them pale towards black
 _LIGHTS = DARK_END + LEVEL_STEP * (np.arange(LEVELS) + 0.5)
-_PALING = np.clip(-_LIGHTS / 0.95, 0.25, 1.0) * (1 - 6.0 / (FULL_LIGHT * np.exp(_LIGHTS)))
-_RATIOS = np.array([[1 / 3, 1 / 3, 1 / 3], [1, -1, 0], [0.5, 0.5, -1]], np.float32)
-
-# where pens are compared: brightness counts half, as shade changes it far more than any pen changes the ratios
-COLOUR_WEIGHTS = np.array([0.5, 1.0, 1.0])
-
-
-def log_colour(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
-    """Log brightness and two log colour ratios (red to green, yellow to blue), shape (H, W, 3).
-
-    A change of light adds the same number to the log of all three colours, so it leaves the ratios as they are.
-    """
-    return np.asarray(cv2.transform(cv2.LUT(rgb, _LOG), _RATIOS), np.float32)
-
-
-def to_rgb(colour: Floats) -> Floats:
-    """Grey levels (with the 6 added) of log colours (..., 3)."""
-    return np.asarray(FULL_LIGHT * np.exp(colour @ np.linalg.inv(_RATIOS).T))
-
-
-def from_rgb(rgb: Floats) -> Floats:
-    """The reverse of `to_rgb`."""
-    return np.asarray(np.log(rgb / FULL_LIGHT) @ _RATIOS.T)
+_PALING = np.clip(-_LIGHTS / 0.95, 0.25, 1.0) * (1 - ADDED / (FULL_LIGHT * np.exp(_LIGHTS)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from fitcheck.core.camera import Photo
 from fitcheck.core.light import GAMMA
 from fitcheck.core.records import Floats, SeamLine, Sighting
-from fitcheck.vision.cloth.find_cloth import Cloth, log_colour
+from fitcheck.vision.cloth.find_cloth import Cloth
+from fitcheck.vision.cloth.log_colour import log_colour
 from fitcheck.vision.lines.seams import hidden_by
 
 STEP_MM = 2.5  # per pixel: folds are 10 mm wide and more

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from fitcheck.core.polyline import arc_length, at_lengths, continued, unit
 from fitcheck.core.records import Floats
-from fitcheck.vision.cloth.find_cloth import COLOUR_WEIGHTS, Cloth, from_rgb, to_rgb
+from fitcheck.vision.cloth.find_cloth import Cloth
+from fitcheck.vision.cloth.log_colour import COLOUR_WEIGHTS, from_rgb, to_rgb
 
 # Pixels are those of the picture that lines are looked for in, about 0.75 mm each; colours are log colours. Estimates, where no line says
 # more.
@@ -41,7 +42,7 @@ WINDOW_PX, EDGE_WINDOW_PX, ROUNDS = 4.0, 2.5, 3  # half width of the window that
 
 
 @dataclass(frozen=True, slots=True)
-class Across:
+class CrossSection:
     """What lies across each of N points of a line.
 
     Attributes
@@ -61,12 +62,12 @@ class Across:
     valid: NDArray[np.bool_]
     edge: NDArray[np.bool_]
 
-    def part(self, where: slice) -> "Across":
+    def part(self, where: slice) -> "CrossSection":
         """The same for some of the points."""
-        return Across(self.shift[where], self.change[where], self.valid[where], self.edge[where])
+        return CrossSection(self.shift[where], self.change[where], self.valid[where], self.edge[where])
 
 
-def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Cloth) -> list[Across]:
+def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Cloth) -> list[CrossSection]:
     """Measure colour profiles across every point of some lines, about 2 px apart.
 
     Parameters
@@ -101,15 +102,15 @@ def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Clo
     within = np.repeat(number, sizes + 2 * ALONG)
     wide = np.clip(np.arange(len(within)) - ALONG * (2 * within + 1), starts[within], ends[within])
     back = np.arange(len(at)) + ALONG * (2 * np.repeat(number, sizes) + 1)
-    away = smooth((values - base)[wide], ACROSS_OVER)
+    away = moving_mean((values - base)[wide], ACROSS_OVER)
     change = away[:, np.abs(offsets) <= LINE_PX].mean(1)
-    steady = smooth(change, ALONG)[back]
+    steady = moving_mean(change, ALONG)[back]
     away, change = away[back], change[back]
     shift = _centre(offsets, away, steady, np.hypot(change[:, 1], change[:, 2]), edge)
     drawn = on_left & on_right & alike
     drawn[edge] = _on_edge(change[edge], own[edge], other[edge], cloth)
     valid = _inked(change, own, cloth) & (np.abs(shift) < MOST_ASIDE_PX) & drawn
-    whole = Across(shift.astype(float), change.astype(float), valid, edge)
+    whole = CrossSection(shift.astype(float), change.astype(float), valid, edge)
     return [whole.part(slice(start, start + size)) for start, size in zip(starts.tolist(), sizes.tolist(), strict=True)]
 
 
@@ -177,15 +178,15 @@ def _on_edge(change: Floats, own: Floats, other: Floats, cloth: Cloth) -> NDArra
     return np.asarray(np.where(skin, apart & ~brown, coloured | (darker < -DARK_CONTRAST) | (lighter > LIGHT_CONTRAST)))
 
 
-def even(points: Floats, step: float) -> Floats:
+def evenly_spaced(points: Floats, step: float) -> Floats:
     """The polyline again with vertices `step` apart, smoothed over about 4 px."""
     whole = float(arc_length(points)[-1])
     count = max(2, round(whole / step) + 1)
     places = np.arange(count, dtype=float) * (whole / (count - 1))
-    return smooth(at_lengths(points, places), EVEN_OVER)
+    return moving_mean(at_lengths(points, places), EVEN_OVER)
 
 
-def smooth(values: Floats, half: int) -> Floats:
+def moving_mean(values: Floats, half: int) -> Floats:
     """Moving average over 2 half + 1 rows that keeps straight ends where they are."""
     half = min(half, (len(values) - 1) // 2)
     if half == 0:

@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 from fitcheck.core.camera import Photo
 from fitcheck.core.polyline import arc_length, at_lengths, unit
 from fitcheck.core.records import Floats, Pose, SeamLine, Side, Sighting
-from fitcheck.vision.cloth.find_cloth import Cloth, log_colour
+from fitcheck.vision.cloth.find_cloth import Cloth
+from fitcheck.vision.cloth.log_colour import log_colour
 from fitcheck.vision.cloth.trunk_frame import TrunkFrame, trunk_frame
 from fitcheck.vision.lines.seams import hidden_by
-from fitcheck.vision.trace.outline_path import STEP_MM, doubt_px, follow, placed_finely
+from fitcheck.vision.trace.outline_path import STEP_MM, doubt_px, follow_outlines, placed_finely
 
 BEYOND_MM = (6.0, 9.0, 12.0)  # from the border of the known cloth: what lies there tells what kind of border it is
 SMOOTH = 4  # points to either side
@@ -79,7 +80,7 @@ def find_edges(photo: Photo, pose: Pose, sightings: Sequence[Sighting], mm_per_p
         whole[i, : len(part)] = 1 + np.cumsum(np.r_[0, np.abs(np.diff(part)) > 1])
     along = np.stack([-ways[..., 1], ways[..., 0]], axis=-1) * STEP_MM / mm_per_px
     nothing = np.zeros(whole.shape)
-    course = follow(rgb, points, ways, along, nothing, whole, 1 / mm_per_px)
+    course = follow_outlines(rgb, points, ways, along, nothing, whole, 1 / mm_per_px)
     doubts = doubt_px(course, nothing, 1 / mm_per_px)
     edges = []
     for i, (kind, part) in enumerate(parts):

@@ -3,7 +3,7 @@
 import numpy as np
 
 from fitcheck.core.records import Floats
-from fitcheck.vision.cloth.find_cloth import COLOUR_WEIGHTS
+from fitcheck.vision.cloth.log_colour import COLOUR_WEIGHTS
 
 NEIGHBOURS = 0.15  # difference of cosines below which light may have turned one pen colour into the other (pink and red)
 AS_TOLD, NOT_AS_TOLD = 1.5, 0.3  # factors on a score (estimate; 97 of 100 lines on scenes are given their right colour)

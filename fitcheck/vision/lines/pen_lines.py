@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 
 from fitcheck.core.polyline import unit
 from fitcheck.core.records import Floats
-from fitcheck.vision.cloth.find_cloth import COLOUR_WEIGHTS, Cloth, log_colour
-from fitcheck.vision.lines.cross_section import Across, even, look_across, normals, smooth
+from fitcheck.vision.cloth.find_cloth import Cloth
+from fitcheck.vision.cloth.log_colour import COLOUR_WEIGHTS, log_colour
+from fitcheck.vision.lines.cross_section import CrossSection, evenly_spaced, look_across, moving_mean, normals
 from fitcheck.vision.trace.curves import Curve, join_curves
 from fitcheck.vision.trace.ridges import ridge_chains
 
@@ -139,7 +140,7 @@ def _drawn(chains: list[Floats], colour: NDArray[np.float32], free: NDArray[np.u
     shortest = SHORTEST_MM / step_mm
     parts = []
     for chain in chains:
-        points = even(chain, POINT_PX)
+        points = evenly_spaced(chain, POINT_PX)
         parts += [points[run] for run in _runs(~_sharp(points)) if (run.stop - run.start) * POINT_PX >= shortest]
     moved = []
     for part, found in zip(parts, look_across(parts, colour, cloth), strict=True):
@@ -149,7 +150,7 @@ def _drawn(chains: list[Floats], colour: NDArray[np.float32], free: NDArray[np.u
             run = _off_edges(run, found.edge)
             if (run.stop - run.start - 1) * POINT_PX >= shortest and found.valid[run].mean() >= LEAST_DRAWN:
                 run = _followed(run, found, first, last)
-                shift = smooth(np.where(found.valid, found.shift, 0.0)[run], 1)
+                shift = moving_mean(np.where(found.valid, found.shift, 0.0)[run], 1)
                 moved.append(part[run] + shift[:, None] * normals(part[run]))
     pieces = []
     for points, found in zip(moved, look_across(moved, colour, cloth), strict=True):
@@ -157,7 +158,7 @@ def _drawn(chains: list[Floats], colour: NDArray[np.float32], free: NDArray[np.u
         if len(points) * POINT_PX * float(np.linalg.norm(change * COLOUR_WEIGHTS)) < FAINT:
             continue
         centred = points + np.where(found.valid, np.clip(found.shift, -1, 1), 0)[:, None] * normals(points)
-        rough = found.shift - smooth(found.shift, SMOOTH_POINTS)
+        rough = found.shift - moving_mean(found.shift, SMOOTH_POINTS)
         on_edge = float(found.edge.mean())
         roughness = SD_OF_MEDIAN * np.median(np.abs(rough))
         sd = float(np.linalg.norm([CENTRE_SD_PX, TAPE_SD_MM / step_mm, on_edge * EDGE_SD_PX, roughness]))
@@ -182,7 +183,7 @@ def _off_edges(run: slice, edge: NDArray[np.bool_]) -> slice:
     return slice(run.start + int(inside[0]), run.start + int(inside[-1]) + 1)
 
 
-def _followed(run: slice, found: Across, back: bool, ahead: bool) -> slice:
+def _followed(run: slice, found: CrossSection, back: bool, ahead: bool) -> slice:
     """A line with what its chain goes on along the end of the cloth in its colour, if weaker: where cloth bends out of sight, pen fades.
 
     `back` and `ahead`: which ways the chain holds no other line.

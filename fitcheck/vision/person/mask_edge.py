@@ -22,7 +22,7 @@ CLEAR_EDGE = 12.0  # colour step in grey levels
 OUTER_SHARE = 0.5  # the outermost edge at least this strong against the strongest is the outline; inner ones are seams and shade
 
 
-def refined(
+def edges_beside_mask(
     rgb: NDArray[np.uint8],
     mask: NDArray[np.bool_],
     rows: Floats,

@@ -16,7 +16,7 @@ from fitcheck.core.polyline import continued
 from fitcheck.core.pose_joints import EARS, ELBOWS, HIPS, KNEES, KNUCKLES, SHOULDERS, WRISTS, of_side
 from fitcheck.core.records import SIDES, Floats, Pose
 from fitcheck.vision.person.pose import px_per_mm
-from fitcheck.vision.trace.outline_path import STEP_MM, doubt_px, follow, placed_finely
+from fitcheck.vision.trace.outline_path import STEP_MM, doubt_px, follow_outlines, placed_finely
 
 ARM_HALF_MM = 65.0  # half an upper arm with its sleeve and the pose's own error
 ARM_ABOVE = 0.3  # of that, above its highest joint (estimate)
@@ -57,7 +57,7 @@ def torso_edges(photo_rgb: NDArray[np.uint8], pose: Pose, rows_px: Sequence[floa
     outwards = np.broadcast_to(np.array([[[-1.0, 0.0]], [[1.0, 0.0]]]), points.shape)
     along = np.stack([_slopes(smooth, rows, whole), np.ones(smooth.shape)], axis=-1)
     away = (borders - smooth) * outwards[..., 0] / scale
-    course = follow(photo_rgb, points, outwards, along * np.median(np.diff(rows)), away, whole, scale)
+    course = follow_outlines(photo_rgb, points, outwards, along * np.median(np.diff(rows)), away, whole, scale)
     doubts = doubt_px(course, away, scale)
     asked = np.flatnonzero(places >= 0)
     left_right, at = np.nonzero(seen[:, asked])

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from fitcheck.core.pose_joints import HEELS, TOES, of_side
 from fitcheck.core.records import SIDE_VIEW, SIDES, Pose, Sighting, View
-from fitcheck.vision.person.mask_edge import MASK_SD_MM, refined
+from fitcheck.vision.person.mask_edge import MASK_SD_MM, edges_beside_mask
 from fitcheck.vision.person.pose import px_per_mm
 
 HALF_FOOT_MM = 45.0  # half the breadth of a foot, and how far the pose's point lies beside its middle; estimate
@@ -82,7 +82,7 @@ def _lowest(rgb: NDArray[np.uint8], pose: Pose, columns: NDArray[np.intp], feet_
     first, over, below = max(int(columns[0]) - around, 0), int(columns[-1]) + around, int(last.max()) + around
     turned = np.ascontiguousarray(rgb[top:below, first:over].swapaxes(0, 1))
     mask = np.ascontiguousarray(pose.mask[top:below, first:over].T)
-    edges, sds = refined(turned, mask, columns[sole] - float(first), last[sole] - top, np.ones(int(sole.sum()), int), scale)
+    edges, sds = edges_beside_mask(turned, mask, columns[sole] - float(first), last[sole] - top, np.ones(int(sole.sum()), int), scale)
     clear = sds < CLEAR_SHARE * MASK_SD_MM * scale
     if clear.mean() < LEAST_CLEAR:
         return None

@@ -10,7 +10,7 @@ from scipy.optimize import linear_sum_assignment
 
 from fitcheck.core.camera import Photo
 from fitcheck.core.records import Floats, Pose, Side, Sighting, View
-from fitcheck.vision.cloth.find_cloth import log_colour
+from fitcheck.vision.cloth.log_colour import log_colour
 
 SMALLEST_MM, LARGEST_MM = 9.5, 24.0  # long axis of dots of 10 to 20 mm, some slack; where two lines cross it is shorter
 LINE_MM = 7.0  # a drawn line is narrower and vanishes when opened by this

@@ -17,10 +17,10 @@ from fitcheck.core.points import MARKED_POINTS, POINT_MARKER_MM
 from fitcheck.core.pose_joints import EARS, HIPS, SHOULDERS
 from fitcheck.core.records import SIDES, Floats, Pose, Sighting, View
 from fitcheck.vision.person.pose import px_per_mm as person_scale
-from fitcheck.vision.stickers.oblique_frames import oblique_starts, places
+from fitcheck.vision.stickers.oblique_frames import neck_and_shoulders, oblique_starts
 from fitcheck.vision.stickers.pattern_fit import HALF_MM, StickerFit, fit_sticker, shape_from_corners, turned
 from fitcheck.vision.stickers.pointer_arrow import Tip, follow_arrow
-from fitcheck.vision.stickers.unread_stickers import SURE_MATCH, Canvas, Found, Where, by_elimination, keep, read
+from fitcheck.vision.stickers.unread_stickers import SURE_MATCH, Canvas, Found, Where, keep_if_better, read_pattern, shoulder_by_elimination
 
 FIT_PX_PER_MM = 1.5  # more pixels per millimetre tell the fit nothing new
 # Px per mm across and down of the pictures in which dark squares are looked for. Stretched upwards, a sticker lying on a shoulder looks
@@ -88,21 +88,21 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
         shoulders, hips = (canvas.of(pose.points_px[[*pair]].mean(axis=0)) for pair in (SHOULDERS, HIPS))
         where = Where(photo.view, shoulders, hips)
         for start in _undecoded(canvas, squares):
-            read(canvas, start, found, where)
-        near = places(pose.points_px, photo.view)
+            read_pattern(canvas, start, found, where)
+        near = neck_and_shoulders(pose.points_px, photo.view)
         if _points_missing(found, photo.view):
             squares = [square for place in near for square in _propose(gray, _around(place, px_per_mm, gray), px_per_mm, CLOSE)]
             _decoded(canvas, squares, found)
             for start in _undecoded(canvas, squares):
-                read(canvas, start, found, where)
+                read_pattern(canvas, start, found, where)
         if found and _points_missing(found, photo.view):
             taken = [fit.corners_px for fit, _ in found.values()]
             contrast = float(np.median([fit.contrast for fit, _ in found.values()]))
             starts = oblique_starts(canvas.gray, canvas.px_per_mm, [canvas.of(place) for place in near], photo.view, taken, contrast)
             for start in starts:
-                read(canvas, start, found, where)
+                read_pattern(canvas, start, found, where)
             if photo.view in ("left", "right"):
-                by_elimination(canvas, _undecoded(canvas, squares) + starts, found, SIDES[photo.view == "right"], contrast)
+                shoulder_by_elimination(canvas, _undecoded(canvas, squares) + starts, found, SIDES[photo.view == "right"], contrast)
         found = {number: one for number, one in found.items() if _on_person(one[0].centre_px / canvas.scale, pose, px_per_mm)}
     sightings = [_sighting(photo, canvas, fit, decoded) for _, (fit, decoded) in sorted(found.items())]
     return tuple(one for one in sightings if one is not None)
@@ -173,7 +173,7 @@ def _decoded(canvas: Canvas, squares: list[_Square], found: Found) -> None:
     for square in squares:
         known = found.get(square.number) if square.number is not None else None
         if square.number in MARKED_POINTS and (known is None or known[0].match < SURE_MATCH):
-            keep(found, fit_sticker(canvas.gray, square.number, _start(square, canvas), least=DECODED_MATCH), True, DECODED_MATCH)
+            keep_if_better(found, fit_sticker(canvas.gray, square.number, _start(square, canvas), least=DECODED_MATCH), True, DECODED_MATCH)
 
 
 def _undecoded(canvas: Canvas, squares: list[_Square]) -> list[Floats]:

@@ -30,7 +30,7 @@ SAME_PLACE, SAME_PLACE_MM = 4, 6.0  # frames tilted differently in one place, so
 REACH_MM = 60.0  # the pose's shoulder lies within about 40 mm of the sticker's middle
 
 
-def places(points_px: Floats, view: View) -> list[Floats]:
+def neck_and_shoulders(points_px: Floats, view: View) -> list[Floats]:
     """Where shoulder and neck points lie that face the camera: groups (N, 2) of points, from the pose's body points (33, 2)."""
     if view in ("front", "back"):
         return [points_px[[shoulder]] for shoulder in SHOULDERS]
@@ -49,7 +49,7 @@ def oblique_starts(
     gray : ndarray of uint8, shape (H, W)
     px_per_mm : float
     near_px : list of ndarray, shape (N, 2)
-        As `places` gives them, in pixels of `gray`.
+        As `neck_and_shoulders` gives them, in pixels of `gray`.
     view : View
     known_px : list of ndarray, shape (4, 2)
         Corners of the stickers already found, to be looked past.

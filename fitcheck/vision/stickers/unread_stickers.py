@@ -76,7 +76,7 @@ class Where:
         return bool(abs(height - USUAL_HEIGHT[point.name]) < HEIGHT_REACH)
 
 
-def keep(found: Found, fit: StickerFit, decoded: bool, least: float) -> None:
+def keep_if_better(found: Found, fit: StickerFit, decoded: bool, least: float) -> None:
     """Take a fit up if it is good and the best for its id.
 
     Parameters
@@ -99,7 +99,7 @@ def _taken(canvas: Canvas, start: Floats, found: Found) -> bool:
     return any(float(np.linalg.norm(fit.centre_px - start[:, 0])) < APART_MM * canvas.px_per_mm for fit, _ in found.values())
 
 
-def read(canvas: Canvas, start: Floats, found: Found, where: Where) -> None:
+def read_pattern(canvas: Canvas, start: Floats, found: Found, where: Where) -> None:
     """Try ids and quarter turns on a square that did not decode: first align its frame, then compare what is inside.
 
     Parameters
@@ -144,10 +144,10 @@ def read(canvas: Canvas, start: Floats, found: Found, where: Where) -> None:
     there = there.max(axis=1)
     lead = min(there[own] - np.delete(there, own).max(), best.match - runner_up)
     if lead >= READ_LEAD:
-        keep(found, best, False, READ_MATCH)
+        keep_if_better(found, best, False, READ_MATCH)
 
 
-def by_elimination(canvas: Canvas, starts: list[Floats], found: Found, side: Side, contrast: float) -> None:
+def shoulder_by_elimination(canvas: Canvas, starts: list[Floats], found: Found, side: Side, contrast: float) -> None:
     """Take a frame near the shoulder that could not be read for its sticker, where the neck's is read and the shoulder's is missing.
 
     Parameters
@@ -171,4 +171,4 @@ def by_elimination(canvas: Canvas, starts: list[Floats], found: Found, side: Sid
         if frame.match < UNREAD_MATCH or frame.contrast < UNREAD_SHARE * contrast:
             continue
         fits = [fit_sticker(canvas.gray, shoulder, turned(frame.shape, k), least=UNREAD_MATCH) for k in range(4)]
-        keep(found, max(fits, key=lambda one: one.match), False, UNREAD_MATCH)
+        keep_if_better(found, max(fits, key=lambda one: one.match), False, UNREAD_MATCH)

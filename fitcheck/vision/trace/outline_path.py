@@ -57,7 +57,7 @@ class Course:
     clearness: Floats
 
 
-def follow(
+def follow_outlines(
     rgb: NDArray[np.uint8],
     points: Floats,
     outwards: Floats,
@@ -92,7 +92,7 @@ def follow(
     colour_step = np.zeros((*whole.shape, 2 * REACH + 1))
     if shown.any():
         offset = np.asarray(PLACE_MM * px_per_mm * np.arange(-REACH - INNER[1], REACH + OUTER[1] + 1), float)
-        colour_step[shown] = _steps(across(rgb, points[shown], outwards[shown], along[shown], offset))
+        colour_step[shown] = _steps(colours_across(rgb, points[shown], outwards[shown], along[shown], offset))
     evidence = np.log1p((colour_step / FAINT) ** 2)
     places = PLACE_MM * np.arange(-REACH, REACH + 1)
     astray = places - border_mm[..., None]
@@ -109,7 +109,7 @@ def follow(
     return Course(places[best], spread, clear)
 
 
-def across(rgb: NDArray[np.uint8], points: Floats, outwards: Floats, along: Floats, offset: Floats) -> NDArray[np.float32]:
+def colours_across(rgb: NDArray[np.uint8], points: Floats, outwards: Floats, along: Floats, offset: Floats) -> NDArray[np.float32]:
     """Colours from the inside outwards, averaged along the line, shape (M, offsets, 3).
 
     Parameters
@@ -134,14 +134,14 @@ def placed_finely(rgb: NDArray[np.uint8], points: Floats, outwards: Floats, alon
     Parameters
     ----------
     points, outwards : ndarray, shape (M, 2)
-        As given to `follow`.
+        As given to `follow_outlines`.
     along : ndarray, shape (M, 2)
         Along the line, one pixel long.
     shift_px : ndarray, shape (M,)
         The course, outwards from the points.
     """
     found = points + shift_px[:, None] * outwards
-    light = FULL * (across(rgb, found, outwards, along * REFINED_PX, FINE_PX) / FULL) ** np.float32(GAMMA)
+    light = FULL * (colours_across(rgb, found, outwards, along * REFINED_PX, FINE_PX) / FULL) ** np.float32(GAMMA)
     profiles = cv2.GaussianBlur(light, (FINE_WINDOW, 1), sigmaX=FINE_BLUR)
     steps = np.linalg.norm(np.gradient(profiles, axis=1), axis=2)
     best = np.clip((steps**2 * np.exp(-0.5 * (FINE_PX / FINE_SD_PX) ** 2)).argmax(axis=1), 1, len(FINE_PX) - 2)

@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from fitcheck.vision.cloth.find_cloth import LEVELS, Cloth, log_colour
-from fitcheck.vision.lines.cross_section import even, look_across, normals, smooth
+from fitcheck.vision.cloth.find_cloth import LEVELS, Cloth
+from fitcheck.vision.cloth.log_colour import log_colour
+from fitcheck.vision.lines.cross_section import evenly_spaced, look_across, moving_mean, normals
 
 GROUND = (200, 180, 150)
 UPRIGHT = np.stack([np.full(40, 60.0), np.arange(20.0, 100.0, 2.0)], axis=1)  # 2 px apart, downwards
@@ -69,7 +70,7 @@ def test_each_line_gets_its_own_part():
 
 def test_evened_points_are_equally_far_apart_and_keep_the_ends():
     """Two legs of 30 px at right angles: 31 points 2 px apart, the corner a little rounded."""
-    found = even(np.array([[0.0, 0], [10, 0], [30, 0], [30, 30]]), 2.0)
+    found = evenly_spaced(np.array([[0.0, 0], [10, 0], [30, 0], [30, 30]]), 2.0)
     assert len(found) == 31
     assert found[[0, -1]] == pytest.approx(np.array([[0, 0], [30, 30]]))
     steps = np.hypot(*np.diff(found, axis=0).T)
@@ -79,7 +80,7 @@ def test_evened_points_are_equally_far_apart_and_keep_the_ends():
 
 def test_a_moving_mean_keeps_straight_lines_and_their_ends():
     straight = np.stack([np.arange(12.0), 3 * np.arange(12.0)], axis=1)
-    assert smooth(straight, 3) == pytest.approx(straight)
+    assert moving_mean(straight, 3) == pytest.approx(straight)
     bump = np.array([0.0, 0, 0, 3, 0, 0, 0])
-    assert smooth(bump, 1) == pytest.approx([0, 0, 1, 1, 1, 0, 0])
-    assert smooth(np.array([1.0, 5.0]), 4) == pytest.approx([1, 5])
+    assert moving_mean(bump, 1) == pytest.approx([0, 0, 1, 1, 1, 0, 0])
+    assert moving_mean(np.array([1.0, 5.0]), 4) == pytest.approx([1, 5])

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fitcheck.vision.person.mask_edge import MASK_SD_MM, refined
+from fitcheck.vision.person.mask_edge import MASK_SD_MM, edges_beside_mask
 
 ROWS = np.array([40.0, 60.0, 80.0])
 PX_PER_MM = 0.8
@@ -25,7 +25,7 @@ def mask_up_to(column: int, slope: float = 0.0) -> np.ndarray:
 
 def right_edge(rgb: np.ndarray, mask: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     borders = np.array([int(np.flatnonzero(mask[int(row)])[-1]) for row in ROWS])
-    return refined(rgb, mask, ROWS, borders, np.ones(3, np.intp), PX_PER_MM)
+    return edges_beside_mask(rgb, mask, ROWS, borders, np.ones(3, np.intp), PX_PER_MM)
 
 
 @pytest.mark.parametrize("mask_column", [76, 80, 85])
@@ -38,7 +38,7 @@ def test_a_step_is_found_where_it_is_and_not_where_the_mask_ends(mask_column):
 
 def test_the_left_edge_likewise():
     mask = ~mask_up_to(75)
-    columns, _ = refined(drawn([(80.3, 80)]), mask, ROWS, np.full(3, 76), -np.ones(3, np.intp), PX_PER_MM)
+    columns, _ = edges_beside_mask(drawn([(80.3, 80)]), mask, ROWS, np.full(3, 76), -np.ones(3, np.intp), PX_PER_MM)
     assert columns == pytest.approx([80.3] * 3, abs=0.15)
 
 

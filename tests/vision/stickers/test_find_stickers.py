@@ -130,7 +130,7 @@ def test_a_frame_on_the_shoulder_that_cannot_be_read_is_the_one_that_is_missing(
     """Only beside a neck sticker that was read: else nothing says that she wears stickers there."""
     markers_there = truth(scene)["views"][view]["point_markers"].values()
     (true,) = [m for m in markers_there if m["visible"] and MARKED_POINTS[m["id"]].name == "shoulder_point"]
-    reading, decoding, forgotten = find_stickers.read, find_stickers._decoded, {24, 25}
+    reading, decoding, forgotten = find_stickers.read_pattern, find_stickers._decoded, {24, 25}
 
     def forget(step):
         def without(canvas, what, found, *more):
@@ -140,7 +140,7 @@ def test_a_frame_on_the_shoulder_that_cannot_be_read_is_the_one_that_is_missing(
 
         return without
 
-    monkeypatch.setattr(find_stickers, "read", forget(reading))
+    monkeypatch.setattr(find_stickers, "read_pattern", forget(reading))
     monkeypatch.setattr(find_stickers, "_decoded", forget(decoding))
     found = {s.name: s for s in found_in(scene, view)}
     assert np.hypot(*(found["shoulder_point"].xy_px - true["centre_px"])) < 1.0

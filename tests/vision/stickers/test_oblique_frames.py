@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from vision.printed import cloth, lying, paste, printed_sticker
 
-from fitcheck.vision.stickers.oblique_frames import oblique_starts, places
+from fitcheck.vision.stickers.oblique_frames import neck_and_shoulders, oblique_starts
 from fitcheck.vision.stickers.pattern_fit import fit_sticker
 
 
@@ -19,8 +19,8 @@ def pose_points() -> np.ndarray:
 def test_where_stickers_are_looked_for():
     """From front and back both shoulders; from the side the near one, and two fifths of the way from it to the ear."""
     for view in ("front", "back"):
-        assert [place.tolist() for place in places(pose_points(), view)] == [[[100, 100]], [[0, 110]]]
-    (left,), (right,) = places(pose_points(), "left"), places(pose_points(), "right")
+        assert [place.tolist() for place in neck_and_shoulders(pose_points(), view)] == [[[100, 100]], [[0, 110]]]
+    (left,), (right,) = neck_and_shoulders(pose_points(), "left"), neck_and_shoulders(pose_points(), "right")
     assert left == pytest.approx(np.array([[100, 100], [84, 60]]))
     assert right == pytest.approx(np.array([[0, 110], [16, 66]]))
 

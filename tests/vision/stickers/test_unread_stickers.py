@@ -8,7 +8,7 @@ from vision.printed import at, lying, paste, printed_sticker
 from fitcheck.core.points import MARKED_POINTS
 from fitcheck.vision.stickers import unread_stickers
 from fitcheck.vision.stickers.pattern_fit import StickerFit, fit_sticker, shape_from_corners
-from fitcheck.vision.stickers.unread_stickers import READ_MATCH, Canvas, Where, by_elimination, keep, read
+from fitcheck.vision.stickers.unread_stickers import READ_MATCH, Canvas, Where, keep_if_better, read_pattern, shoulder_by_elimination
 
 SQUARE = ((-12.5, 12.5), (12.5, 12.5), (12.5, -12.5), (-12.5, -12.5))
 # Seen from her right at 1 px a mm: shoulders 400 px above the hips.
@@ -40,7 +40,7 @@ def test_a_sticker_is_read_whichever_way_its_square_was_proposed(number, down, q
     """31, 33 and 25: her right waist, hip and shoulder, at seven tenths of the way to the hips, at the hips, at the shoulders."""
     middle = (120.4, 100 + 400 * down)
     found = {}
-    read(canvas_with((number, middle, 60)), start(middle, 60, quarters), found, FROM_RIGHT)
+    read_pattern(canvas_with((number, middle, 60)), start(middle, 60, quarters), found, FROM_RIGHT)
     ((key, (fit, decoded)),) = found.items()
     assert (key, decoded) == (number, False)
     assert fit.centre_px == pytest.approx(middle, abs=0.3)
@@ -52,7 +52,7 @@ def test_not_where_its_point_cannot_be(number, down):
     """The waist's on the shoulder, the shoulder's on the hip, and her left waist seen from the right."""
     middle = (120.0, 100 + 400 * down)
     found = {}
-    read(canvas_with((number, middle, 60)), start(middle, 60), found, FROM_RIGHT)
+    read_pattern(canvas_with((number, middle, 60)), start(middle, 60), found, FROM_RIGHT)
     assert number not in found
 
 
@@ -70,7 +70,7 @@ def test_where_a_point_may_show():
 def test_a_much_fainter_square_than_the_stickers_is_none():
     known = StickerFit(33, start((60, 500), 0), 0.1, 0.95, 800.0)
     found = {33: (known, True)}
-    read(canvas_with((31, (120, 380), 60), faint=0.5), start((120, 380), 60), found, FROM_RIGHT)
+    read_pattern(canvas_with((31, (120, 380), 60), faint=0.5), start((120, 380), 60), found, FROM_RIGHT)
     assert found.keys() == {33}
 
 
@@ -81,12 +81,12 @@ def test_the_better_fit_of_an_id_is_kept_and_stays_decoded():
     )
     found = {}
     for fit in (poor, faint):
-        keep(found, fit, True, READ_MATCH)
+        keep_if_better(found, fit, True, READ_MATCH)
     assert found == {}
-    keep(found, good, True, READ_MATCH)
-    keep(found, better, False, READ_MATCH)
+    keep_if_better(found, good, True, READ_MATCH)
+    keep_if_better(found, better, False, READ_MATCH)
     assert found[31] == (better, True)
-    keep(found, good, True, READ_MATCH)
+    keep_if_better(found, good, True, READ_MATCH)
     assert found[31][0] is better
 
 
@@ -97,7 +97,7 @@ def test_a_frame_beside_a_neck_sticker_that_was_read_is_the_shoulders(neck_read)
     canvas = canvas_with((23, at_neck, 40), (25, at_shoulder, 72))
     neck = fit_sticker(canvas.gray, 23, start(at_neck, 40))
     found = {23: (neck, True)} if neck_read else {}
-    by_elimination(canvas, [start(at_shoulder, 72)], found, "wearer_right", neck.contrast)
+    shoulder_by_elimination(canvas, [start(at_shoulder, 72)], found, "wearer_right", neck.contrast)
     assert (25 in found) == neck_read
     if neck_read:
         assert found[25][0].centre_px == pytest.approx(at_shoulder, abs=0.6)
@@ -106,5 +106,5 @@ def test_a_frame_beside_a_neck_sticker_that_was_read_is_the_shoulders(neck_read)
 def test_the_neck_sticker_itself_is_not_taken_for_the_shoulders():
     canvas = canvas_with((23, (100, 70), 40))
     found = {23: (fit_sticker(canvas.gray, 23, start((100, 70), 40)), True)}
-    by_elimination(canvas, [start((100, 70), 40)], found, "wearer_right", 200.0)
+    shoulder_by_elimination(canvas, [start((100, 70), 40)], found, "wearer_right", 200.0)
     assert found.keys() == {23}
