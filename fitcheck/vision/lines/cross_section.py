@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.core.polyline import arc_length, at_lengths, continued, unit
+from fitcheck.core.polyline import continued, length, resampled, unit
 from fitcheck.core.records import Floats
 from fitcheck.vision.cloth.find_cloth import Cloth
 from fitcheck.vision.cloth.log_colour import COLOUR_WEIGHTS, from_rgb, to_rgb
@@ -179,11 +179,8 @@ def _on_edge(change: Floats, own: Floats, other: Floats, cloth: Cloth) -> NDArra
 
 
 def evenly_spaced(points: Floats, step: float) -> Floats:
-    """The polyline again with vertices `step` apart, smoothed over about 4 px."""
-    whole = float(arc_length(points)[-1])
-    count = max(2, round(whole / step) + 1)
-    places = np.arange(count, dtype=float) * (whole / (count - 1))
-    return moving_mean(at_lengths(points, places), EVEN_OVER)
+    """The polyline again with vertices about `step` apart, smoothed over about 4 px."""
+    return moving_mean(resampled(points, max(2, round(length(points) / step) + 1)), EVEN_OVER)
 
 
 def moving_mean(values: Floats, half: int) -> Floats:

@@ -39,6 +39,15 @@ def test_each_unknown_moves_it_as_it_should():
     assert moved(K1, 0.4) == pytest.approx((SQUARE_PX - [400, 300]) * (1 + 0.4 * 0.00125) + [400, 300], abs=1e-6)
 
 
+@pytest.mark.parametrize("unknown", range(10))
+def test_slopes_are_how_the_corners_move(unknown):
+    """A millionth either way from a place where nothing is straight."""
+    x, step = FACING + [0.02, 0.1, -0.05, 0.1, 0.05, 0.2, 0.3, -0.1, 0.1, 0.05], np.zeros(10)
+    step[unknown] = 1e-6
+    differences = (square().expected(x + step, 2000.0)[0] - square().expected(x - step, 2000.0)[0]).ravel() / 2e-6
+    assert square().slopes(x, 2000.0)[:, unknown] == pytest.approx(differences, rel=1e-4, abs=1e-3)
+
+
 def test_an_edge_is_off_only_across_its_run():
     """All edges upright: two pixels to the right are two pixels off, two pixels down nothing."""
     edges = square(normals=np.tile([1.0, 0.0], (4, 1)))

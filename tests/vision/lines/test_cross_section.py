@@ -11,19 +11,25 @@ GROUND = (200, 180, 150)
 UPRIGHT = np.stack([np.full(40, 60.0), np.arange(20.0, 100.0, 2.0)], axis=1)  # 2 px apart, downwards
 
 
+def cloth_colour() -> np.ndarray:
+    return log_colour(np.full((1, 1, 3), GROUND, np.uint8))[0, 0]
+
+
 def cloth() -> Cloth:
     """Knows the ground's colour in any light."""
-    light, *ratios = log_colour(np.full((1, 1, 3), GROUND, np.uint8))[0, 0].astype(float)
+    light, *ratios = cloth_colour().astype(float)
     return Cloth((0, 0, 120, 120), np.ones((30, 30), bool), light, np.tile(ratios, (LEVELS, 1)), np.full((LEVELS, 2), np.inf))
 
 
-def drawn(line: tuple[int, int, int], centre: float, width: float = 4.0, beyond: tuple[int, int, int] | None = None) -> np.ndarray:
-    """Log colours of an upright line on the ground, each pixel by the share it covers; right of the line perhaps something else."""
+def drawn(
+    line: tuple[int, int, int], centre: float, width: float = 4.0, beyond: tuple[int, int, int] | None = None, way: int = 1
+) -> np.ndarray:
+    """Log colours of an upright line on the ground, each pixel by the share it covers; right (`way` 1) or left of it something else."""
     x = np.arange(120.0)
     share = np.clip(x + 0.5 - (centre - width / 2), 0, 1) - np.clip(x + 0.5 - (centre + width / 2), 0, 1)
     under = np.tile(np.array(GROUND, float), (120, 1))
     if beyond is not None:
-        under[x > centre] = beyond
+        under[way * (x - centre) > 0] = beyond
     row = under * (1 - share[:, None]) + share[:, None] * np.array(line, float)
     return log_colour(np.ascontiguousarray(np.repeat(row.round().astype(np.uint8)[None], 120, axis=0)))
 
@@ -51,11 +57,14 @@ def test_black_is_pen_and_a_fold_or_nothing_is_not(line, drawn_line):
 
 
 @pytest.mark.parametrize(("line", "drawn_line"), [((200, 40, 50), True), ((110, 120, 150), False)])
-def test_along_the_end_of_the_cloth_only_what_is_no_mixture_of_both_sides(line, drawn_line):
-    """Beyond the line a blue wall; the second `line` is about half cloth, half wall, as blur makes it."""
-    (found,) = look_across([UPRIGHT], drawn(line, 60.0, beyond=(60, 90, 150)), cloth())
+@pytest.mark.parametrize("way", [1, -1])
+def test_along_the_end_of_the_cloth_only_what_is_no_mixture_of_both_sides(line, drawn_line, way):
+    """Beyond the line, right or left, a blue wall; the second `line` is about half cloth, half wall, as blur makes it."""
+    (found,) = look_across([UPRIGHT], drawn(line, 60.0, beyond=(60, 90, 150), way=way), cloth())
     assert found.edge.all()
     assert found.valid.mean() == pytest.approx(float(drawn_line), abs=0.1)
+    if drawn_line:  # its colour is told against the cloth, not against the wall
+        assert found.change.mean(axis=0) == pytest.approx(log_colour(np.array([[line]], np.uint8))[0, 0] - cloth_colour(), abs=0.35)
 
 
 def test_each_line_gets_its_own_part():

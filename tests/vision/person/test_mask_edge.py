@@ -48,6 +48,12 @@ def test_a_sloping_edge_is_averaged_along_its_slope():
     assert columns == pytest.approx([70.3, 80.3, 90.3], abs=0.2)
 
 
+def test_a_faint_sloping_edge_shows_only_where_rows_are_shifted_along_its_slope():
+    """Twenty grey levels, three pixels aside in two rows: averaged straight down, or the other way, too little of the step would be left."""
+    columns, _ = right_edge(drawn([(80.3, 20)], 1.5), mask_up_to(81, 1.5))
+    assert columns == pytest.approx([50.3, 80.3, 110.3], abs=0.3)
+
+
 def test_of_two_edges_the_outer_one_is_hers_unless_it_is_faint():
     """A seam inside is passed over; a shade on the wall outside, a quarter as strong, too. The other edge nearby is a doubt."""
     seam, shade = right_edge(drawn([(76.0, 60), (82.0, 70)]), mask_up_to(80)), right_edge(drawn([(78.0, 80), (84.0, 20)]), mask_up_to(80))
