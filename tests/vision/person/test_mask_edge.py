@@ -49,7 +49,7 @@ def test_a_sloping_edge_is_averaged_along_its_slope():
 
 
 def test_a_faint_sloping_edge_shows_only_where_rows_are_shifted_along_its_slope():
-    """Twenty grey levels, three pixels aside in two rows: averaged straight down, or the other way, too little of the step would be left."""
+    """Twenty grey levels, three pixels aside in two rows: averaged straight down, or the other way, too little of it would be left."""
     columns, _ = right_edge(drawn([(80.3, 20)], 1.5), mask_up_to(81, 1.5))
     assert columns == pytest.approx([50.3, 80.3, 110.3], abs=0.3)
 
