@@ -1,9 +1,9 @@
 """The part of mediapipe that finds poses, without the rest of that package.
 
-`import mediapipe` begins with every task it has: sounds, which look for an audio library by running a compiler and the loader; drawing, for
-which a plot library is loaded that writes a cache of fonts. They cost a second and are not wanted here. So the beginnings of its packages
-are passed over, and only the modules that are named below are read. The version is pinned, and a test holds that the whole package can still
-be imported by whoever wants it.
+`import mediapipe` begins with every task it has: sounds, which look for an audio library by running a compiler and the loader;
+drawing, for which a plot library is loaded that writes a cache of fonts. They cost a second and are not wanted here. So the
+beginnings of its packages are passed over, and only the modules named below are read. The version is pinned, and a test holds
+that the whole package can still be imported by whoever wants it.
 """
 
 import os
