@@ -1,6 +1,5 @@
 """Commands: parse, call, print. No logic of the work lives here."""
 
-import sys
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -19,7 +18,7 @@ if TYPE_CHECKING:  # heavy imports wait until a command needs them
 app = typer.Typer(
     help="Photographs of a pinned fitting in; what does not fit and this round's alterations out. Everything stays on this computer.",
     no_args_is_help=True,
-    add_completion=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
     pretty_exceptions_enable=False,
 )
 LIKELY = 1.5  # an unclear gap this many times its uncertainty is worth a line in the terminal; the report shows all
@@ -119,7 +118,9 @@ def check(
     )
     paths = find_views(folder)
     can_write(out_dir or folder)
-    with Progress(TextColumn("{task.description}"), BarColumn(), console=console(stderr=True), transient=True) as bar:
+    screen = console(stderr=True)
+    columns = TextColumn("{task.description}"), BarColumn()
+    with Progress(*columns, console=screen, transient=True, disable=not screen.is_terminal) as bar:
         task = bar.add_task("opening the photos", total=1.0)
         photos: list[Photo] = [load_photo(path, view) for view, path in paths.items()]
         result = check_fit(photos, settings, lambda stage, share: bar.update(task, description=stage, completed=share))
@@ -172,7 +173,7 @@ def rules() -> None:
     from fitcheck.advice.rules import review_sheet
     from fitcheck.advice.table import knowledge
 
-    sys.stdout.write(review_sheet(knowledge()))
+    typer.echo(review_sheet(knowledge()), nl=False)
 
 
 # after the commands above, so that the help begins with `check`

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import errno
 import functools
+import os
+import sys
 from collections.abc import Callable, Iterable, Sequence
 from enum import StrEnum
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import typer
+from click.exceptions import ClickException
 from typer.core import TyperCommand
 
-from fitcheck.core.errors import FitcheckError
+import fitcheck
+from fitcheck.core.errors import FitcheckError, UnforeseenError
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -66,14 +72,44 @@ class BareDiary(TyperCommand):
 
 
 def speaks_plainly(command: Callable[..., None]) -> Callable[..., None]:
-    """Turn our own errors into one sentence with the next step, and their exit code."""
+    """Turn our own errors into one sentence with the next step and their exit code, and whatever else escapes into one as well."""
 
     @functools.wraps(command)
     def run(*args: Any, **options: Any) -> None:
         try:
             command(*args, **options)
         except FitcheckError as error:
-            typer.echo(f"{typer.style(error.problem, bold=True)} {error.next_step}", err=True)
-            raise typer.Exit(error.exit_code) from None
+            _stop(error)
+        except (ClickException, typer.Exit, typer.Abort):
+            raise
+        except Exception as error:
+            if isinstance(error, OSError) and error.errno == errno.EPIPE:  # whoever reads has had enough
+                raise
+            _stop(_unforeseen(error))
 
     return run
+
+
+def _stop(error: FitcheckError) -> NoReturn:
+    between = "\n" if "\n" in error.problem else " "
+    typer.echo(f"{typer.style(error.problem, bold=True)}{between}{error.next_step}", err=True)
+    raise typer.Exit(error.exit_code) from None
+
+
+def _unforeseen(error: Exception) -> UnforeseenError:
+    """A fault of fitcheck itself; how it came about is kept in a file in the user's own folder, if it can be."""
+    import traceback
+
+    from platformdirs import user_log_path
+
+    trace = traceback.extract_tb(error.__traceback__)[-1]
+    problem = f"Something went wrong that fitcheck did not foresee ({type(error).__name__} in {Path(trace.filename).name}, line {trace.lineno})."
+    path = user_log_path("fitcheck", appauthor=False) / "error.txt"
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8", errors="replace") as file:
+            file.write(f"fitcheck {fitcheck.__version__}, Python {sys.version}, {sys.platform}\n")
+            file.writelines(traceback.format_exception(error))
+    except OSError:
+        return UnforeseenError(problem, f"Please report these words: {str(error)[:200]}")
+    return UnforeseenError(problem, f'Please report it with the file "{path}" (read it first: it may name files of yours).')
