@@ -3,6 +3,7 @@
 import codecs
 import os
 import sys
+import warnings
 
 from fitcheck.cli import app
 
@@ -16,6 +17,8 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if stream is not None:  # as it is where the terminal was closed
             stream.reconfigure(errors="written_out")
+    if not sys.warnoptions:
+        warnings.simplefilter("ignore")  # of libraries about files and themselves, for developers
     app()
 
 
