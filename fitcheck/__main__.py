@@ -1,6 +1,7 @@
 """The `fitcheck` command, also `python -m fitcheck`: what has to be settled with the terminal before anything else runs."""
 
 import codecs
+import io
 import os
 import sys
 import warnings
@@ -15,7 +16,7 @@ def main() -> None:
     codecs.register_error("written_out", _written_out)
     _keep_native_lines_away()
     for stream in (sys.stdout, sys.stderr):
-        if stream is not None:  # as it is where the terminal was closed
+        if isinstance(stream, io.TextIOWrapper):  # nothing where the terminal was closed
             stream.reconfigure(errors="written_out")
     if not sys.warnoptions:
         warnings.simplefilter("ignore")  # of libraries about files and themselves, for developers
@@ -40,7 +41,7 @@ def _keep_native_lines_away() -> None:
     except (AttributeError, OSError, ValueError):  # closed
         return
     sys.stderr.flush()
-    sys.stderr = open(own, "w", encoding=sys.stderr.encoding, buffering=1)
+    sys.stderr = os.fdopen(own, "w", buffering=1, encoding=sys.stderr.encoding)
     with open(os.devnull, "wb") as nothing:
         os.dup2(nothing.fileno(), 2)
 

@@ -9,7 +9,7 @@ import typer
 import fitcheck
 from fitcheck.cli_diary import add_diary_commands
 from fitcheck.cli_trade import trade
-from fitcheck.terminal import BareDiary, Paper, Units, console, say, show, speaks_plainly
+from fitcheck.terminal import BareDiary, JsonOption, Paper, Units, console, say, say_data, show, speaks_plainly
 
 if TYPE_CHECKING:  # heavy imports wait until a command needs them
     from fitcheck.core.camera import Photo
@@ -92,10 +92,13 @@ def check(
     keep_photos: Annotated[
         KeepPhotos, typer.Option(help="Copy the photos into the diary, without their metadata, or only remember their place.")
     ] = KeepPhotos.copy,
+    as_json: JsonOption = False,
 ) -> None:
     """Check one fitting: photos to report.html and fitcheck.json."""
     from rich.progress import BarColumn, Progress, TextColumn
 
+    from fitcheck.advice.prior import names_by_hand
+    from fitcheck.advice.table import knowledge
     from fitcheck.body.placed import read_placed
     from fitcheck.core.fitting import read_fitting, with_options
     from fitcheck.core.settings import Settings
@@ -104,11 +107,12 @@ def check(
     from fitcheck.photo.load import find_views, load_photo
     from fitcheck.photo.without_card.given_corners import read_sheets
     from fitcheck.pipeline import check_fit
+    from fitcheck.report.result import to_json
     from fitcheck.report.write import can_write, write_report
 
     told = {"card_bar_mm": card_bar, "card_height_mm": card_height, "height_mm": height_mm, "units": units and units.value}
     told |= {"wearer": wearer, "garment": garment}
-    facts = with_options(read_fitting(folder / "fitting.toml"), **told)
+    facts = with_options(read_fitting(folder / "fitting.toml", names_by_hand(knowledge())), **told)
     record = None if diary is None else recorder(diary, facts, keep_photos.value, retake)
     settings = Settings(
         facts,
@@ -126,10 +130,14 @@ def check(
         result = check_fit(photos, settings, lambda stage, share: bar.update(task, description=stage, completed=share))
         bar.update(task, description="writing the report", completed=0.95)
         page, data = write_report(result, out_dir or folder, facts.units)
-    _print(result, facts.units)
-    say(f"Report: {page}\nData:   {data}")
+    number = None if record is None else record.record(result, paths)  # before anything is said: whoever listens may stop listening
+    if as_json:
+        say_data(to_json(result))
+    else:
+        _print(result, facts.units)
+    say(f"Report: {page}\nData:   {data}", aside=as_json)
     if record is not None:
-        say(f"Diary:  recorded as fitting {record.record(result, paths)} in {record.folder}")
+        say(f"Diary:  recorded as fitting {number} in {record.folder}", aside=as_json)
 
 
 @app.command()

@@ -7,9 +7,10 @@ import functools
 import os
 import sys
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import asdict, is_dataclass
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 from click.exceptions import ClickException
@@ -30,9 +31,19 @@ def console(stderr: bool = False) -> Console:
     return Console(stderr=stderr, highlight=False)
 
 
-def say(line: str) -> None:
-    """One line, as it is."""
-    typer.echo(line)
+def say(line: str, aside: bool = False) -> None:
+    """One line, as it is; `aside` on stderr, where data stands on stdout."""
+    typer.echo(line, err=aside)
+
+
+def say_data(data: object) -> None:
+    """Data for a script: JSON in plain letters, records as tables."""
+    import json
+
+    def plain(one: object) -> object:
+        return asdict(one) if is_dataclass(one) and not isinstance(one, type) else str(one)
+
+    typer.echo(json.dumps(data, indent=1, default=plain))
 
 
 def show(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
@@ -46,6 +57,9 @@ def show(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     for row in rows:
         table.add_row(*map(Text, row))
     console().print(table)
+
+
+JsonOption = Annotated[bool, typer.Option("--json", help="Print the data, for scripts; everything else goes to stderr.")]
 
 
 class Units(StrEnum):
@@ -103,7 +117,9 @@ def _unforeseen(error: Exception) -> UnforeseenError:
     from platformdirs import user_log_path
 
     trace = traceback.extract_tb(error.__traceback__)[-1]
-    problem = f"Something went wrong that fitcheck did not foresee ({type(error).__name__} in {Path(trace.filename).name}, line {trace.lineno})."
+    problem = (
+        f"Something went wrong that fitcheck did not foresee ({type(error).__name__} in {Path(trace.filename).name}, line {trace.lineno})."
+    )
     path = user_log_path("fitcheck", appauthor=False) / "error.txt"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

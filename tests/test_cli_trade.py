@@ -1,5 +1,6 @@
 """The commands about the trade, from the words typed to the words printed."""
 
+import json
 from pathlib import Path
 
 from typer.testing import CliRunner
@@ -59,3 +60,20 @@ def test_sheet_draws_what_the_fitting_says_is_sewn(tmp_path: Path) -> None:
     assert told.exit_code == 0
     assert "back outside / front outside" in told.output
     assert "back inside / front inside: stays 28 3/4 in" in told.output
+
+
+def test_a_fitting_that_is_named_has_to_be_there(tmp_path: Path) -> None:
+    result = run(app, ["size", "--chart", CHART, "--fitting", str(tmp_path / "absent.toml"), "--high-bust", "84"])
+    assert result.exit_code == 2
+    assert "cannot be read" in result.stderr
+
+
+def test_a_tape_option_is_spoken_of_in_its_own_unit() -> None:
+    result = run(app, ["size", "--chart", CHART, "--high-bust", "840"])
+    assert result.exit_code == 2
+    assert "--high-bust is 840, too large (50 to 220 cm); did you mean 84?" in result.stderr
+
+
+def test_the_size_as_data() -> None:
+    result = run(app, ["size", "--chart", CHART, "--high-bust", "84", "--full-bust", "89", "--json"])
+    assert json.loads(result.stdout)["size"] in "ABCDEFG"

@@ -43,7 +43,9 @@ def test_errors_still_reach_the_terminal(tmp_path):
 
 
 @pytest.mark.parametrize("encoding", ["cp1252", "ascii", "utf-8"])
-@pytest.mark.parametrize("words", [("rules",), ("explain", "forward_shoulder", "--units", "in"), ("--help",), ("sheet", "−x", "--amount", "1")])
+@pytest.mark.parametrize(
+    "words", [("rules",), ("explain", "forward_shoulder", "--units", "in"), ("--help",), ("sheet", "−x", "--amount", "1")]
+)
 def test_any_terminal_can_show_it(words, encoding, tmp_path):
     done = fitcheck(*words, PYTHONIOENCODING=encoding, PYTHONUTF8="0", LC_ALL="C", PYTHONCOERCECLOCALE="0")
     assert b"Traceback" not in done.stderr
