@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import errno
 import functools
-import os
 import sys
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import asdict, is_dataclass
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
@@ -18,6 +16,7 @@ from typer.core import TyperCommand
 
 import fitcheck
 from fitcheck.core.errors import FitcheckError, UnforeseenError
+from fitcheck.core.own_files import owner_only
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -40,10 +39,12 @@ def say_data(data: object) -> None:
     """Data for a script: JSON in plain letters, records as tables."""
     import json
 
-    def plain(one: object) -> object:
-        return asdict(one) if is_dataclass(one) and not isinstance(one, type) else str(one)
+    from pydantic_core import to_jsonable_python
 
-    typer.echo(json.dumps(data, indent=1, default=plain))
+    def plain(one: Any) -> object:
+        return one.tolist() if hasattr(one, "tolist") else str(one)
+
+    typer.echo(json.dumps(to_jsonable_python(data, fallback=plain), indent=1))
 
 
 def show(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
@@ -123,7 +124,7 @@ def _unforeseen(error: Exception) -> UnforeseenError:
     path = user_log_path("fitcheck", appauthor=False) / "error.txt"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8", errors="replace") as file:
+        with open(path, "w", encoding="utf-8", errors="replace", opener=owner_only) as file:
             file.write(f"fitcheck {fitcheck.__version__}, Python {sys.version}, {sys.platform}\n")
             file.writelines(traceback.format_exception(error))
     except OSError:
