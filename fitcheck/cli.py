@@ -1,5 +1,6 @@
 """Commands: parse, call, print. No logic of the work lives here."""
 
+from collections.abc import Mapping
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -9,11 +10,13 @@ import typer
 import fitcheck
 from fitcheck.cli_diary import add_diary_commands
 from fitcheck.cli_trade import trade
-from fitcheck.terminal import BareDiary, JsonOption, Paper, Units, console, say, say_data, show, speaks_plainly
+from fitcheck.terminal import BareDiary, JsonOption, Paper, Units, progress, say, say_data, show, speaks_plainly
 
 if TYPE_CHECKING:  # heavy imports wait until a command needs them
-    from fitcheck.core.camera import Photo
     from fitcheck.core.check import FitCheck
+    from fitcheck.core.records import View
+    from fitcheck.core.settings import Settings
+    from fitcheck.pipeline import Progress
 
 app = typer.Typer(
     help="Photographs of a pinned fitting in; what does not fit and this round's alterations out. Everything stays on this computer.",
@@ -95,8 +98,6 @@ def check(
     as_json: JsonOption = False,
 ) -> None:
     """Check one fitting: photos to report.html and fitcheck.json."""
-    from rich.progress import BarColumn, Progress, TextColumn
-
     from fitcheck.advice.prior import names_by_hand
     from fitcheck.advice.table import knowledge
     from fitcheck.body.placed import read_placed
@@ -104,10 +105,8 @@ def check(
     from fitcheck.core.settings import Settings
     from fitcheck.diary_commands import recorder
     from fitcheck.photo.camera.lens_profiles import profile_path, read_lenses
-    from fitcheck.photo.load import find_views, load_photo
+    from fitcheck.photo.load import find_views
     from fitcheck.photo.without_card.given_corners import read_sheets
-    from fitcheck.pipeline import check_fit
-    from fitcheck.report.result import to_json
     from fitcheck.report.write import can_write, write_report
 
     told = {"card_bar_mm": card_bar, "card_height_mm": card_height, "height_mm": height_mm, "units": units and units.value}
@@ -122,16 +121,14 @@ def check(
     )
     paths = find_views(folder)
     can_write(out_dir or folder)
-    screen = console(stderr=True)
-    columns = TextColumn("{task.description}"), BarColumn()
-    with Progress(*columns, console=screen, transient=True, disable=not screen.is_terminal) as bar:
-        task = bar.add_task("opening the photos", total=1.0)
-        photos: list[Photo] = [load_photo(path, view) for view, path in paths.items()]
-        result = check_fit(photos, settings, lambda stage, share: bar.update(task, description=stage, completed=share))
-        bar.update(task, description="writing the report", completed=0.95)
+    with progress("opening the photos") as tell:
+        result = _measured(paths, settings, tell)
+        tell("writing the report", 0.95)
         page, data = write_report(result, out_dir or folder, facts.units)
     number = None if record is None else record.record(result, paths)  # before anything is said: whoever listens may stop listening
     if as_json:
+        from fitcheck.report.result import to_json
+
         say_data(to_json(result))
     else:
         _print(result, facts.units)
@@ -187,6 +184,22 @@ def rules() -> None:
 # after the commands above, so that the help begins with `check`
 add_diary_commands(app)
 app.add_typer(trade)
+
+
+def _measured(paths: Mapping["View", Path], settings: "Settings", tell: "Progress") -> "FitCheck":
+    """Photos to result. The pose model loads in a thread while the rest of the program is read and the photos are opened."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    from fitcheck.vision.person.pose import get_ready
+
+    with ThreadPoolExecutor(1) as pool:
+        ready = pool.submit(get_ready)
+        from fitcheck.photo.load import load_views
+        from fitcheck.pipeline import check_fit
+
+        photos = load_views(paths)
+        ready.result()
+    return check_fit(photos, settings, tell)
 
 
 def _print(result: "FitCheck", units: Any) -> None:

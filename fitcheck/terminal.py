@@ -5,7 +5,8 @@ from __future__ import annotations
 import errno
 import functools
 import sys
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
@@ -58,6 +59,19 @@ def show(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     for row in rows:
         table.add_row(*map(Text, row))
     console().print(table)
+
+
+@contextmanager
+def progress(first: str) -> Iterator[Callable[[str, float], None]]:
+    """A bar on stderr to be told the name of each stage and the share done; nothing where nobody looks."""
+    if not sys.stderr or not sys.stderr.isatty():
+        yield lambda stage, share: None
+        return
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    with Progress(TextColumn("{task.description}"), BarColumn(), console=console(stderr=True), transient=True) as bar:
+        task = bar.add_task(first, total=1.0)
+        yield lambda stage, share: bar.update(task, description=stage, completed=share)
 
 
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the data, for scripts; everything else goes to stderr.")]

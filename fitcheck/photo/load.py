@@ -5,8 +5,8 @@ import io
 import math
 import stat
 import struct
-import warnings
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
 from typing import SupportsFloat
@@ -27,6 +27,7 @@ pillow_heif.register_heif_opener()
 SUFFIXES = (".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif")
 _FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
 
+THREADS = 2  # photos opened at a time; decoding leaves Python's lock alone
 MAX_FILE_BYTES = 200_000_000  # several times the largest photo of a camera
 REFUSED_ABOVE_PIXELS = 80_000_000  # no phone photo of a fitting needs more; a crafted file may claim any size
 REDUCED_ABOVE_PIXELS = 16_000_000  # what is measured gains nothing from more, and all takes longer (estimate)
@@ -107,6 +108,18 @@ def _photos(folder: Path, advice: str) -> list[Path]:
         raise PhotoError(f'The folder "{str(folder)[:200]}" cannot be read ({getattr(error, "strerror", error)}).', advice) from None
 
 
+def load_views(paths: Mapping[View, Path]) -> list[Photo]:
+    """Open the photos of one fitting, two at a time: decoders leave Python's lock alone.
+
+    Raises
+    ------
+    PhotoError
+        As `load_photo`, of the first photo that cannot be used.
+    """
+    with ThreadPoolExecutor(THREADS) as pool:
+        return list(pool.map(load_photo, paths.values(), paths))
+
+
 def load_photo(path: Path, view: View, max_pixels: int = REDUCED_ABOVE_PIXELS) -> Photo:
     """Open one photo, turn it upright and bring it to 8 bit RGB.
 
@@ -131,10 +144,8 @@ def load_photo(path: Path, view: View, max_pixels: int = REDUCED_ABOVE_PIXELS) -
     data = _read(path)
     name = path.name
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("error", Image.DecompressionBombWarning)
-            image = Image.open(io.BytesIO(data), formats=_FORMATS)
-    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+        image = Image.open(io.BytesIO(data), formats=_FORMATS)
+    except Image.DecompressionBombError:
         raise _too_many_pixels(name) from None
     except UnidentifiedImageError:
         raise PhotoError(f"{name} is not a photo.", "Give a jpg, png, webp or heic file.") from None

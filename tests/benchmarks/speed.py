@@ -15,7 +15,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from fitcheck.photo.load import find_views, load_photo
+from fitcheck.photo.load import find_views, load_photo, load_views
 from fitcheck.pipeline import check_fit
 from fitcheck.report.write import write_report
 from fitcheck.vision.person.pose import find_people
@@ -59,7 +59,7 @@ def warm(folder: Path, runs: int) -> None:
             floor.append(time.perf_counter() - start)
             start = time.perf_counter()
             marks: list[tuple[str, float]] = [("open", start)]
-            photos = [load_photo(path, view) for view, path in paths.items()]
+            photos = load_views(paths)
             result = check_fit(
                 photos, progress=lambda stage, share, marks=marks: marks.append((stage.split(": ")[-1], time.perf_counter()))
             )

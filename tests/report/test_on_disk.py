@@ -25,9 +25,14 @@ def test_a_page_is_for_its_owner_and_a_printed_sheet_for_anybody(tmp_path: Path)
 
 def test_what_fails_leaves_the_earlier_file(tmp_path: Path) -> None:
     (tmp_path / "card.pdf").write_bytes(b"earlier")
-    with pytest.raises(ValueError, match="stopped"), in_place(tmp_path / "card.pdf") as waiting:
-        waiting.write_bytes(b"half")
-        raise ValueError("stopped")
+
+    def stopped() -> None:
+        with in_place(tmp_path / "card.pdf") as waiting:
+            waiting.write_bytes(b"half")
+            raise ValueError("stopped")
+
+    with pytest.raises(ValueError, match="stopped"):
+        stopped()
     assert (tmp_path / "card.pdf").read_bytes() == b"earlier"
     assert os.listdir(tmp_path) == ["card.pdf"]
 

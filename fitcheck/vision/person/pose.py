@@ -63,6 +63,11 @@ def find_people(photo: Photo) -> Pose | None:
     )
 
 
+def get_ready() -> None:
+    """Load the model, half a second's work, before the first photo needs it; to be over before `find_people` is called."""
+    _landmarker()
+
+
 def _face_from_behind(points: Floats) -> bool:
     """Whether the model took the back of the head for a face (as happens where hair and skin are alike): then it is too narrow."""
     ears, shoulders = points[7, 0] - points[8, 0], points[11, 0] - points[12, 0]
