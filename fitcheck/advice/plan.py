@@ -37,7 +37,7 @@ def plan_round(
     """Choose this round and put it in words.
 
     The first group with a needed alteration makes the round, in the order of the table; what belongs to later groups, or is more than
-    three, waits, since each change moves what lies below it (TRADE: how a fitting goes).
+    three, waits, since each change moves what lies below it.
 
     Returns
     -------

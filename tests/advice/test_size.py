@@ -68,7 +68,7 @@ def test_skirts_are_bought_by_the_hip() -> None:
 def test_layers_and_cloth_ask_for_more_ease() -> None:
     plain = ease_tables().wanted(FittingFacts(kind="coat"))["bust"]
     warm = ease_tables().wanted(FittingFacts(kind="coat", beneath="thick", cloth="quilted"))["bust"]
-    assert plain == (130, 200)  # TRADE 6
+    assert plain == (130, 200)
     assert (warm[0] - plain[0], warm[1] - plain[1]) == (65, 65)
     assert any("wash a swatch" in text for text in ease_tables().says(FittingFacts(cloth="quilted")))
 
