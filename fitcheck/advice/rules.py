@@ -4,8 +4,8 @@ from collections.abc import Iterable
 
 from fitcheck.advice.ease import EaseTables, ease_tables
 from fitcheck.advice.rows import Alteration, Direction, Knowledge, Sourced
+from fitcheck.advice.rules_seen import UNREVIEWED, folds_and_leans
 
-UNREVIEWED = "**[not reviewed]**"
 _GROUPS = {
     1: "Length and balance",
     2: "Bust level",
@@ -18,11 +18,12 @@ _SIDES = {"both": "whole width", "one": "one side only", "either": "both sides o
 
 
 def review_sheet(table: Knowledge) -> str:
-    """All tables as one markdown text: findings with tolerances, alterations with amounts and effects, sources, glossary.
+    """All tables as one markdown text: findings with tolerances, alterations with amounts and effects, folds, posture, ease, glossary.
 
     What no experienced fitter has agreed to yet is marked.
     """
-    return "\n".join([*_head(table), *_findings(table), *_alterations(table), *_ease(ease_tables()), *_glossary(table)]) + "\n"
+    parts = [_head(table), _findings(table), _alterations(table), folds_and_leans(table), _ease(ease_tables()), _glossary(table)]
+    return "\n".join(line for part in parts for line in part) + "\n"
 
 
 def _head(table: Knowledge) -> Iterable[str]:
