@@ -42,8 +42,9 @@ def _keep_native_lines_away() -> None:
         return
     sys.stderr.flush()
     sys.stderr = os.fdopen(own, "w", buffering=1, encoding=sys.stderr.encoding)
-    with open(os.devnull, "wb") as nothing:
-        os.dup2(nothing.fileno(), 2)
+    nothing = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nothing, 2)
+    os.close(nothing)
 
 
 if __name__ == "__main__":
