@@ -1,9 +1,9 @@
 """How long a check takes against what it cannot do without: python -m tests.benchmarks.speed [FITTING_FOLDER] [RUNS]
 
-Warm, in one process, alternating: decoding the four photos and one pose inference each, against the whole check with its report. Models are
-loaded before. Cold, processes of their own, alternating: one that only imports the pose package, as everybody does, and runs it on the
-four photos; the same with the parts that fitcheck imports; `fitcheck check`. Prints the median of each by the clock and in processor time (which
-other work on the machine disturbs less), the ratios, and the largest memory the warm process ever held.
+Warm, in one process, alternating: decoding the four photos and one pose inference each, against the whole check with its report.
+Models are loaded before. Cold, processes of their own, alternating: one that only imports the pose package, as everybody does, and
+runs it on the four photos; the same with the parts that fitcheck imports; `fitcheck check`. Prints the median of each by the clock
+and in processor time (which other work on the machine disturbs less), the ratios, and the largest memory the warm process ever held.
 """
 
 import os
