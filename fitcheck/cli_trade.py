@@ -76,8 +76,8 @@ def explain(
     from fitcheck.report.words.units import fill
 
     text = told(id, knowledge())
-    for field in ("{amount}", "{half_amount}"):
-        text = text.replace(field, {"{amount}": "the amount", "{half_amount}": "half of it"}[field])
+    for field, words in ((r"\{amount\}", "the amount"), (r"\{half_amount\}", "half of it"), (r"\{drawn:[^}]*\}", "what the drawing says")):
+        text = re.sub(field, words, text)
     typer.echo(fill(text, units.value), nl=False)
 
 
@@ -114,7 +114,7 @@ def sheet(
     if not row.amounts.smallest <= abs(amount_mm) <= row.amounts.largest or (amount_mm < 0 and row.minus is None):
         least, most = (length(mm, units.value) for mm in (row.amounts.smallest, row.amounts.largest))
         raise UsageError("This amount is not sensible.", f"Give {least} to {most}{' or as much below zero' if row.minus else ''}.")
-    changed = alter(id, amount_mm, Body.of(facts.tape), facts.front, facts.kind, one_side)
+    changed = alter(id, amount_mm, Body.of(facts.tape), facts.front, facts.kind, one_side, facts.sleeve)
     if changed is None:
         raise UsageError(
             f"A front without a dart or princess seam has no {row.name}.", 'Say how it is shaped in fitting.toml: front = "dart".'

@@ -47,7 +47,7 @@ def plan_round(
     group = min((table.alterations[a.id].group for a in solution.needed), default=0)
     now = [a for a in solution.needed if table.alterations[a.id].group == group][:MOST_STEPS]
     steps = tuple(_step(a, now, solution, findings, measurements, table, fitting) for a in now)
-    look_again = [text for a in now for text in table.alterations[a.id].direction(a.amount_mm).look_again]
+    look_again = [text for a in now for text in table.alterations[a.id].direction(a.amount_mm).look_again_for(fitting)]
     look_again += ease_tables().says(fitting) if now else ()
     later = tuple(a for a in solution.needed if a not in now)
     return Round(
@@ -81,7 +81,7 @@ def _step(
         alteration.group,
         _why(evidence.speaks_for, findings),
         (*steps, _ALLOWANCE["cloth" if fitting.stage == "garment" else "paper"] % fitting.seam_allowance_mm),
-        direction.matching,
+        (*direction.matching_for(fitting), *table.follows),
         _expect(amount, now, solution, measurements, table, fitting),
         evidence.speaks_for,
         evidence.speaks_against,

@@ -5,6 +5,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from fitcheck.advice.only_for import said_of
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import SIDES, Measurement, Side, View, measurement_key
 
@@ -117,9 +118,17 @@ class Direction(Row):
     look_again: tuple[Words, ...]
 
     def steps_for(self, fitting: FittingFacts) -> tuple[str, ...]:
-        """The steps for this tissue and this front, in order."""
+        """The steps for this tissue, this garment and this front, in order."""
         tissue = {"half": self.steps_half, "full": self.steps_full}[fitting.tissue]
-        return (*tissue, *self.steps, *self._front(fitting.front))
+        return said_of((*tissue, *self.steps, *self._front(fitting.front)), fitting)
+
+    def matching_for(self, fitting: FittingFacts) -> tuple[str, ...]:
+        """What has to follow on this garment."""
+        return said_of(self.matching, fitting)
+
+    def look_again_for(self, fitting: FittingFacts) -> tuple[str, ...]:
+        """What to look at again on this garment."""
+        return said_of(self.look_again, fitting)
 
     def _front(self, front: Front) -> tuple[str, ...]:
         return {"dart": self.steps_dart, "princess": self.steps_princess, "none": self.steps_none}[front]
@@ -151,10 +160,11 @@ class Amounts(Sourced):
 
 
 class Effects(Sourced):
-    """What the photos show when the pattern lacks 10 mm of the alteration."""
+    """What the photos show when the pattern lacks 10 mm of the alteration, in numbers and in words."""
 
     per_10: dict[str, float]
     one_side_per_10: dict[str, float] = {}
+    shows: dict[str, Words]
 
 
 class Alteration(Row):
@@ -171,6 +181,7 @@ class Alteration(Row):
     full_at: Words
     nothing_at: Words
     amount_is: Words
+    told_by: tuple[str, ...] = ()
     plus: Direction
     minus: Direction | None = None
     amounts: Amounts
@@ -190,6 +201,12 @@ class Alteration(Row):
     def directions(self) -> tuple[Direction, ...]:
         """Plus, and minus where it makes sense."""
         return (self.plus, self.minus) if self.minus else (self.plus,)
+
+
+class Follows(Sourced):
+    """What follows on a neighbour, whatever was altered; said where the drawing shows it."""
+
+    says: Words
 
 
 class FindingRow(Sourced):
@@ -216,6 +233,7 @@ class Knowledge(Row):
     alterations: dict[str, Alteration]
     findings: dict[str, FindingRow]
     glossary: tuple[Term, ...]
+    follows: tuple[str, ...] = ()
 
     @property
     def places(self) -> dict[str, tuple[Observable, str]]:

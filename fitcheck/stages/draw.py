@@ -8,6 +8,7 @@ from fitcheck.pattern.alter import alter
 from fitcheck.pattern.drafts.block import Body
 from fitcheck.pattern.drawing.lay_out import lay_out
 from fitcheck.pattern.drawing.svg import drawing, drawn_seams
+from fitcheck.pattern.told import told
 
 
 def with_drawings(plan: Round, facts: FittingFacts) -> Round:
@@ -17,7 +18,8 @@ def with_drawings(plan: Round, facts: FittingFacts) -> Round:
 
 def _drawn(step: RoundStep, facts: FittingFacts) -> RoundStep:
     one_side = step.amount.side != "both"
-    changed = alter(step.amount.id, step.cut_mm, Body.of(facts.tape), facts.front, facts.kind, one_side)
+    changed = alter(step.amount.id, step.cut_mm, Body.of(facts.tape), facts.front, facts.kind, one_side, facts.sleeve)
+        step = replace(step, steps=told(step.steps, changed), matching=told(step.matching, changed))
     if changed is None:
         return step
     return replace(step, diagram_svg=drawing(lay_out(changed)), diagram_note=changed.note, seams=drawn_seams(changed))
