@@ -224,6 +224,25 @@ def raised_waist(piece: Piece, side: str, inner: str, amount: float) -> Piece:
     return piece.with_edges(arrow(waist[0], moved[0], amount), **{"waist": moved, side: outside, inner: centre})
 
 
+def raised_hip(piece: Piece, side: str, waist: float, hip: float, nothing: float, amount: float) -> Piece:
+    """The widest place of a side seam raised, the seam drawn anew to nothing at the waist above and at a level below.
+
+    Parameters
+    ----------
+    waist, hip, nothing : float
+        Levels.
+    """
+    share = taper((waist, 0), (hip, 1), (nothing, 0))
+
+    def by(points: Floats) -> Floats:
+        moves: Floats = np.outer(share(points[:, 1]), [0.0, -amount])
+        return moves
+
+    points = piece.edges[side]
+    new = np.array([np.interp(hip, points[:, 1], points[:, 0]), hip - amount])
+    return displaced(piece, [side], by).with_edges(Mark("notch", np.array([new, new - [14, 0]])))
+
+
 def raised_cap(piece: Piece, amount: float) -> Piece:
     """The top of a sleeve cap raised, the cap drawn to nothing at its underarm ends."""
     back, front = piece.edges["cap_back"], piece.edges["cap_front"]

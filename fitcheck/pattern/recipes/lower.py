@@ -121,15 +121,8 @@ def _leg_line(case: Case) -> list[Piece]:
     return [slash_and_spread.turned_leg(case.pieces[name], "outside", level, TROUSERS_LONG, case.amount) for name in ("back", "front")]
 
 
-def _hip_level(side: str, nothing: float) -> Change:
-    """The curve of the hip moved up along the side seams, to nothing at the waist and below."""
-    share = taper((0, 0), (HIP_BELOW_WAIST, 1), (nothing, 0))
-
-    def by(points: Floats, up: float) -> Floats:
-        moves: Floats = np.outer(share(points[:, 1]), [0.0, -up])
-        return moves
-
-    return lambda case: [move_line.displaced(case.pieces[name], [side], lambda points: by(points, case.amount)) for name in _BOTH]
+def _hip_level(side: str) -> Change:
+    return lambda case: [move_line.raised_hip(case.pieces[name], side, 0, HIP_BELOW_WAIST, KNEE, case.amount) for name in _BOTH]
 
 
 def _hem(front_centre: float, side: float, back_centre: float) -> Change:
@@ -173,7 +166,7 @@ SKIRT: dict[str, Recipe] = {
     "abdomen_width": Recipe(skirt, _side_out("side", ("front",), 1.0, (-10, 0), (ABDOMEN_BELOW_WAIST, 1), raised=0.5)),
     "seat_width": Recipe(skirt, _side_out("side", ("back",), 1.0, (-10, 0), (HIP_BELOW_WAIST, 1), raised=0.5)),
     "hip_width": Recipe(skirt, _side_out("side", _BOTH, 0.5, (-10, 0), (HIP_BELOW_WAIST, 1))),
-    "hip_level": Recipe(skirt, _hip_level("side", KNEE)),
+    "hip_level": Recipe(skirt, _hip_level("side")),
     "hem_levelling": Recipe(skirt, _hem(1.0, 0.5, 0.0)),
     "hem_length": Recipe(skirt, _hem(1.0, 1.0, 1.0)),
 }
@@ -195,7 +188,7 @@ TROUSERS: dict[str, Recipe] = {
     ),
     "seat_width": Recipe(trousers, _side_out("outside", ("back",), 1.0, (0, 0), (HIP_BELOW_WAIST, 1), (KNEE, 0), raised=0.5)),
     "hip_width": Recipe(trousers, _side_out("outside", _BOTH, 0.5, (0, 0), (HIP_BELOW_WAIST, 1), (KNEE, 0))),
-    "hip_level": Recipe(trousers, _hip_level("outside", KNEE)),
+    "hip_level": Recipe(trousers, _hip_level("outside")),
     "thigh_width": Recipe(trousers, _thigh),
     "calf_width": Recipe(trousers, _calf),
     "hem_levelling": Recipe(trousers, _trouser_hem),

@@ -22,8 +22,8 @@ def opened(names: list[str], case: Case, level: float, at_centre: float, at_side
     side = last.edges[last.edges_named("side")[-1]]
     if "dart_lower" in last.edges:
         level = max(level, float(side[0, 1]) + 8)
-    corner = side[1] if len(side) > 2 else side[-1]
-    return [lengthen.opened_across(case.pieces[name], level, at_centre, at_side, float(corner[0])) for name in names]
+    width = float(np.interp(level, side[:, 1], side[:, 0]))
+    return [lengthen.opened_across(case.pieces[name], level, at_centre, at_side, width) for name in names]
 
 
 def length_below_armhole(back_centre: float, front_centre: float, side: float) -> Change:

@@ -150,16 +150,10 @@ def _side_out(which: str, part: float, *stops: tuple[float, float], length: floa
 
 
 def _hip_level(case: Case) -> list[Piece]:
-    """The curve of the hip moved up along the side seams, to nothing at the waist and at the hem."""
     waist = case.body.back_waist
-    share = taper((waist, 0), (waist + HIP_BELOW_WAIST, 1), (waist + HIP_BELOW_WAIST + 60, 0))
-
-    def by(points: Floats) -> Floats:
-        moves: Floats = np.outer(share(points[:, 1]), [0.0, -case.amount])
-        return moves
-
+    hip = waist + HIP_BELOW_WAIST
     lasts = (case.back, case.beside)
-    return [move_line.displaced(piece, piece.edges_named("side")[-1:], by) for piece in lasts]
+    return [move_line.raised_hip(piece, piece.edges_named("side")[-1], waist, hip, hip + 60, case.amount) for piece in lasts]
 
 
 def _armhole_gape(case: Case) -> list[Piece]:
