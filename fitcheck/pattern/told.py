@@ -7,8 +7,11 @@ below, zero. What is too little to be drawn is not said either, so a row may hol
 import re
 from collections.abc import Sequence
 
+import numpy as np
+
 from fitcheck.pattern.alter import Altered
-from fitcheck.pattern.piece import Pieces
+from fitcheck.pattern.lines import path_length, steps_along
+from fitcheck.pattern.piece import Piece
 
 HAIR_MM = 1.5  # less is no pencil line beside another
 _FIELD = re.compile(r"\{drawn:([+-]?)([a-z_]+)\}")
@@ -23,27 +26,41 @@ def told(sentences: Sequence[str], changed: Altered | None) -> tuple[str, ...]:
 def drawn_lengths(changed: Altered) -> dict[str, float]:
     """Lengths by name, signed, mm; what is not on these pieces is left out.
 
-    `cap_notch`: the notch at the top of the sleeve cap, towards the front; `cap_top`: the top of the cap, raised; `sleeve_back`,
-    `sleeve_front`: the underarm ends of the cap, moved outwards; `collar_...`, `band_...`: halves of a collar or facing and of a waistband,
-    longer. All of these are what truing does, beyond what was altered on that piece itself. `<piece>_<edge>_taken`: what darts, tape or
-    ease take out of an edge when it is sewn; `dart`: the bust dart's mouth, wider; `drop`: the front waist at the centre, lower.
+    What truing does to the neighbours, beyond what was altered on them by hand: `cap_top`, the top of the sleeve cap, raised; `cap_notch`,
+    the notch there, along the cap towards the front; `sleeve_back`, `sleeve_front`, the underarm ends of the cap, outwards; `collar_back`,
+    `collar_front`, `band_back`, `band_front`, half of a collar or facing and of a waistband, longer; `<back|front>_<side|outside|inside>`,
+    a side or leg seam, longer at its end.
+
+    What has changed on the piece itself: `<piece>_<edge>_taken`, what darts, tape or ease take out of an edge when it is sewn; `cap_sunk`,
+    the top of the cap, lower.
     """
     before, hand, after = changed.block.pieces, changed.by_hand, changed.after
-    found = _sleeve(hand, after) if "sleeve" in after else {}
+    found: dict[str, float] = {}
+    if "sleeve" in after:
+        found = _cap(hand["sleeve"], after["sleeve"])
+        found["cap_sunk"] = float(after["sleeve"].edges["cap_back"][-1, 1] - before["sleeve"].edges["cap_back"][-1, 1])
     for strip, name in (("collar or facing", "collar"), ("waistband", "band")):
         if strip in after:
             found |= {f"{name}_{half}": after[strip].length(half) - hand[strip].length(half) for half in ("back", "front")}
     for name, piece in after.items():
+        half = "back" if name == "back" else "front"
+        for seam in ("side", "outside", "inside"):
+            if edges := piece.edges_named(seam):
+                found[f"{half}_{seam}"] = sum(piece.length(edge) - hand[name].length(edge) for edge in edges)
         for edge in piece.edges:
             found[f"{name}_{edge}_taken".replace(" ", "_")] = piece.taken.get(edge, 0.0) - before[name].taken.get(edge, 0.0)
     return found
 
 
-def _sleeve(hand: Pieces, after: Pieces) -> dict[str, float]:
-    old, new = hand["sleeve"], after["sleeve"]
+def _cap(old: Piece, new: Piece) -> dict[str, float]:
+    """How truing has moved the top of a cap, its notch and its underarm ends."""
+    whole = np.vstack([new.edges["cap_back"], new.edges["cap_front"][1:]])
+    across, notch = float(old.edges["cap_back"][-1, 0]), float(new.edges["cap_back"][-1, 0])
+    passed = steps_along(whole) * path_length(whole)
+    along = np.interp([across, notch], whole[:, 0], passed)
     return {
-        "cap_notch": new.length("cap_back") - old.length("cap_back"),
-        "cap_top": float(old.edges["cap_back"][-1, 1] - new.edges["cap_back"][-1, 1]),
+        "cap_top": float(old.edges["cap_back"][-1, 1] - np.interp(across, whole[:, 0], whole[:, 1])),
+        "cap_notch": float(along[1] - along[0]),
         "sleeve_back": float(old.edges["cap_back"][0, 0] - new.edges["cap_back"][0, 0]),
         "sleeve_front": float(new.edges["cap_front"][-1, 0] - old.edges["cap_front"][-1, 0]),
     }
