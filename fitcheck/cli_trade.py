@@ -1,6 +1,7 @@
 """Commands about the trade itself: which size to cut, what a word means. No logic of the work lives here."""
 
 from dataclasses import replace
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -111,8 +112,9 @@ def sheet(
     row = knowledge().alterations.get(id)
     if row is None:
         raise UsageError(f'There is no alteration "{id[:60]}"; {meant(id, knowledge().alterations)}', "'fitcheck rules' shows them all.")
-    if not row.amounts.smallest <= abs(amount_mm) <= row.amounts.largest or (amount_mm < 0 and row.minus is None):
-        least, most = (length(mm, units.value) for mm in (row.amounts.smallest, row.amounts.largest))
+    largest = row.amounts.most(amount_mm)
+    if not row.amounts.smallest <= abs(amount_mm) <= largest or (amount_mm < 0 and row.minus is None):
+        least, most = (length(mm, units.value) for mm in (row.amounts.smallest, largest))
         raise UsageError("This amount is not sensible.", f"Give {least} to {most}{' or as much below zero' if row.minus else ''}.")
     changed = alter(id, amount_mm, Body.of(facts.tape), facts.front, facts.kind, one_side, facts.sleeve)
     if changed is None:

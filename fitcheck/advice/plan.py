@@ -94,13 +94,13 @@ def _step(
 def cut_amount(amount: Amount, alteration: Alteration, fitting: FittingFacts) -> float:
     """What to cut: to the nearest 3 mm or 1/8 in, at least one step, at most what is sensible at once; signed as the amount."""
     step = STEP_MM[fitting.units]
-    most = np.floor(alteration.amounts.largest / step + 1e-9)
+    most = np.floor(alteration.amounts.most(amount.amount_mm) / step + 1e-9)
     steps = np.clip(np.floor(abs(amount.amount_mm) / step + 0.5), 1, most)
     return float(np.copysign(steps * step, amount.amount_mm))
 
 
 def _rounding(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> str:
-    if abs(amount.amount_mm) > alteration.amounts.largest + STEP_MM[fitting.units] / 2:
+    if abs(amount.amount_mm) > alteration.amounts.most(amount.amount_mm) + STEP_MM[fitting.units] / 2:
         return f"Measured {{mm:{abs(amount.amount_mm):.1f}}}; make {{mm:{abs(cut):.1f}}} of it now, photograph again, then the rest."
     return f"Measured {{mm:{abs(amount.amount_mm):.1f}}}, rounded to {{mm:{abs(cut):.1f}}}."
 
@@ -134,9 +134,9 @@ def _expect(
 
 def _caution(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> str:
     cautions = []
-    if abs(amount.amount_mm) > alteration.amounts.largest:
+    if abs(amount.amount_mm) > alteration.amounts.most(amount.amount_mm):
         cautions.append(
-            f"This is more than {{mm:{alteration.amounts.largest:g}}}, the most that is sensible at once. Check that seam allowance, size "
+            f"This is more than {{mm:{alteration.amounts.most(amount.amount_mm):g}}}, the most that is sensible at once. Check that seam allowance, size "
             "and marks are right, and let an experienced fitter look first."
         )
     spare = max(0.0, fitting.seam_allowance_mm - LEAST_ALLOWANCE_MM)

@@ -144,17 +144,22 @@ class Direction(Row):
 
 
 class Amounts(Sourced):
-    """Usual, smallest and largest sensible amounts and the prior (mm)."""
+    """Usual, smallest and largest sensible amounts and the prior (mm); below zero the largest may be another."""
 
     usual: tuple[Positive, Positive]
     smallest: Positive
     largest: Positive
+    largest_minus: Positive | None = None
     probability: Annotated[float, Field(gt=0, lt=0.5)]
     spread: Positive
 
+    def most(self, amount_mm: float) -> float:
+        """The largest sensible amount of this sign."""
+        return self.largest_minus if amount_mm < 0 and self.largest_minus else self.largest
+
     @model_validator(mode="after")
     def _ordered(self) -> Self:
-        if not self.smallest <= self.usual[0] < self.usual[1] <= self.largest:
+        if not self.smallest <= self.usual[0] < self.usual[1] <= min(self.largest, self.most(-1.0)):
             raise ValueError("smallest, usual and largest amount are not in order")
         return self
 

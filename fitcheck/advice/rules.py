@@ -62,11 +62,12 @@ def _alteration(a: Alteration) -> Iterable[str]:
     yield f"- Moves: {a.line}, on {', '.join(a.pieces)}; {_SIDES[a.sides]}. Full at {a.full_at}, nothing at {a.nothing_at}."
     yield f"- The amount is {a.amount_is}. For {', '.join(a.garments)}."
     low, high = amounts.usual
+    below = f" ({amounts.largest_minus:g} below zero)" if amounts.largest_minus else ""
     yield (
-        f"- Usual {low:g} to {high:g}, at least {amounts.smallest:g}, at most {amounts.largest:g}; needed by about "
+        f"- Usual {low:g} to {high:g}, at least {amounts.smallest:g}, at most {amounts.largest:g}{below}; needed by about "
         f"{amounts.probability:.0%} of wearers (spread {amounts.spread:g}). Source: {_source(amounts)}."
     )
-    shown = ", ".join(f"`{key}` {value:+g}" for key, value in effects.per_10.items())
+    shown = ", ".join(f"`{key}` {value:+g} ({effects.shows[key]})" for key, value in effects.per_10.items())
     one_side = "".join(f", on the right only `{key}` {value:+g}" for key, value in effects.one_side_per_10.items())
     yield f"- Lacking 10 of it shows as {shown}{one_side}. Source: {_source(effects)}."
     for direction in a.directions:

@@ -36,8 +36,9 @@ TOLERANCE_MM, TOLERANCE = 1.0, 0.04  # a pencil line, and chords drawn for arcs
 def test_every_number_is_drawn(id: str, kind: str, front: str) -> None:
     row = knowledge().alterations[id]
     facts = FittingFacts(kind=kind, front=front)  # type: ignore[arg-type]
-    for size in (row.amounts.smallest, row.amounts.usual[1], row.amounts.largest):
-        for amount in (size, -size) if row.minus else (size,):
+    for sign in (1, -1) if row.minus else (1,):
+        for size in (row.amounts.smallest, row.amounts.usual[1], row.amounts.most(sign)):
+            amount = sign * size
             changed = alter(id, amount, Body(), front, kind)
             assert changed is not None
             for text in instructions(row, amount, facts, changed):

@@ -53,16 +53,18 @@ def back_width(case: Case) -> list[Piece]:
     back = case.back
     shoulder, armhole, side = (back.edges[edge] for edge in ("shoulder", "armhole", "side"))
     out = np.array([case.amount, 0.0])
+    blade_level = _blade_level(armhole)
 
-    def by(share: Floats, _: str) -> Floats:
-        moves: Floats = np.outer(rounded(np.clip(2 * share, 0, 1)), out)
+    def by(_: Floats, __: str) -> Floats:
+        down = np.clip((armhole[:, 1] - armhole[0, 1]) / (blade_level - armhole[0, 1]), 0, 1)
+        moves: Floats = np.outer(rounded(down), out)
         return moves
 
     start = point_at(shoulder, path_length(shoulder) - BESIDE_ARMHOLE_MM)
     low = float(armhole[-1, 1]) + 20
     corner = np.array([start[0], low])
     end = np.array([float(np.interp(low, side[:, 1], side[:, 0])), low])
-    blade = np.array([start[0], float(point_at(armhole, path_length(armhole) / 2)[1])])
+    blade = np.array([start[0], blade_level])
     marks = [
         Mark("cut", np.array([start, corner, end])),
         Mark("gap" if case.amount > 0 else "lap", np.array([start, corner, corner + out, start + out])),
@@ -71,13 +73,18 @@ def back_width(case: Case) -> list[Piece]:
     return [move_line.moved_armhole(case.pieces, ["back"], by)["back"].with_edges(*marks)]
 
 
+def _blade_level(armhole: Floats) -> float:
+    """Half way down the armhole (common practice)."""
+    return float((armhole[0, 1] + armhole[-1, 1]) / 2)
+
+
 def shoulder_blades(case: Case) -> list[Piece]:
     """Cut from shoulder to waist through the blade, opened with its edges parallel; a dart at the shoulder and one at the waist."""
     back, out = case.back, np.array([case.amount, 0.0])
     shoulder, waist = back.edges["shoulder"], back.edges["waist"]
     top = point_at(shoulder, path_length(shoulder) / 2)
     foot = np.array([top[0], waist[-1, 1]])
-    blade = np.array([top[0], float(point_at(back.edges["armhole"], path_length(back.edges["armhole"]) / 2)[1])])
+    blade = np.array([top[0], _blade_level(back.edges["armhole"])])
     middle, short = blade + out / 2, np.array([0.0, _SHORT_OF_BLADE_MM])
     says = f"dart {{mm:{case.amount:.1f}}}"
     marks = [
