@@ -134,9 +134,10 @@ def _expect(
 
 def _caution(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> str:
     cautions = []
-    if abs(amount.amount_mm) > alteration.amounts.most(amount.amount_mm):
+    most = alteration.amounts.most(amount.amount_mm)
+    if abs(amount.amount_mm) > most:
         cautions.append(
-            f"This is more than {{mm:{alteration.amounts.most(amount.amount_mm):g}}}, the most that is sensible at once. Check that seam allowance, size "
+            f"This is more than {{mm:{most:g}}}, the most that is sensible at once. Check that seam allowance, size "
             "and marks are right, and let an experienced fitter look first."
         )
     spare = max(0.0, fitting.seam_allowance_mm - LEAST_ALLOWANCE_MM)

@@ -78,7 +78,8 @@ def drawn() -> frozenset[tuple[str, str]]:
 
 def _sleeveless(block: Block) -> Block:
     pieces = {name: piece for name, piece in block.pieces.items() if name != "sleeve"}
-    return replace(block, pieces=pieces, sewn=tuple(pair for pair in block.sewn if all(piece in pieces for side in pair for piece, _ in side)))
+    sewn = tuple(pair for pair in block.sewn if all(piece in pieces for side in pair for piece, _ in side))
+    return replace(block, pieces=pieces, sewn=sewn)
 
 
 def _recipe(id: str, kind: str) -> Recipe | None:

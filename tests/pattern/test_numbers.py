@@ -1,7 +1,7 @@
 """Every number in every instruction is measured on the pieces: what is told is what is drawn.
 
-Measured are the pieces before and after alone, not what is written beside their arrows: how far a corner has moved, how much longer an edge is
-sewn, how far an edge lies beside its old place, how wide a gap or a lap stands, how wide a dart is.
+Measured are the pieces before and after alone, not what is written beside their arrows: how far a corner has moved, how much longer an
+edge is sewn, how far an edge lies beside its old place, how wide a gap or a lap stands, how wide a dart is.
 """
 
 import re

@@ -17,7 +17,12 @@ def lengths(id: str, amount: float, kind: str = "dress", sleeve: str = "set_in")
 def test_a_sentence_is_filled_with_what_is_drawn() -> None:
     changed = alter("back_neck_gape", 12.0, Body(), "none")
     assert changed is not None
-    says = ("A dart of {drawn:+back_neck_taken}.", "Narrower by {drawn:-back_neck_taken}.", "Shorter by {drawn:collar_back}.", "{amount} stays")
+    says = (
+        "A dart of {drawn:+back_neck_taken}.",
+        "Narrower by {drawn:-back_neck_taken}.",
+        "Shorter by {drawn:collar_back}.",
+        "{amount} stays",
+    )
     assert told(says, changed) == ("A dart of {mm:12.0}.", "Shorter by {mm:12.0}.", "{amount} stays")
 
 

@@ -1,7 +1,7 @@
 """The pitch of a sleeve by rigid geometry: a sleeve set into a round armhole turns as a wheel does.
 
-Seen from her right side, her front at the right of the picture. The armhole is a circle; the cap lies on it, the notch of the cap at the shoulder
-seam, on top. The lengthwise grain runs from the middle of the cap through the circle's middle down to the wrist.
+Seen from her right side, her front at the right of the picture. The armhole is a circle; the cap lies on it, the notch of the cap at the
+shoulder seam, on top. The lengthwise grain runs from the middle of the cap through the circle's middle down to the wrist.
 """
 
 import math
