@@ -18,7 +18,7 @@ def only_for(text: str) -> tuple[str, ...]:
 
 def said_of(texts: Sequence[str], fitting: FittingFacts) -> tuple[str, ...]:
     """The sentences that hold for this garment, without the words in front."""
-    worn = {fitting.kind}
+    worn: set[str] = {fitting.kind}
     if fitting.kind in UPPER_BODY:
         worn |= {"upper body", "sleeveless" if fitting.sleeve == "none" else "sleeve"}
     return tuple(_ONLY.sub("", text, count=1) for text in texts if not only_for(text) or worn & {*only_for(text)})

@@ -9,11 +9,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from fitcheck.core.records import Floats
 from fitcheck.pattern.alter import Altered
 from fitcheck.pattern.lines import path_length, steps_along
+from fitcheck.pattern.moves.true_seams import HAIR_MM
 from fitcheck.pattern.piece import Piece
 
-HAIR_MM = 1.5  # less is no pencil line beside another
 _FIELD = re.compile(r"\{drawn:([+-]?)([a-z_]+)\}")
 
 
@@ -61,9 +62,14 @@ def _cap(old: Piece, new: Piece) -> dict[str, float]:
     return {
         "cap_top": float(old.edges["cap_back"][-1, 1] - np.interp(across, whole[:, 0], whole[:, 1])),
         "cap_notch": float(along[1] - along[0]),
-        "sleeve_back": float(old.edges["cap_back"][0, 0] - new.edges["cap_back"][0, 0]),
-        "sleeve_front": float(new.edges["cap_front"][-1, 0] - old.edges["cap_front"][-1, 0]),
+        "sleeve_back": _outwards(new.edges["cap_back"][0] - old.edges["cap_back"][0], -1),
+        "sleeve_front": _outwards(new.edges["cap_front"][-1] - old.edges["cap_front"][-1], 1),
     }
+
+
+def _outwards(move: Floats, way: int) -> float:
+    """How far a point has moved, below zero where it has moved inwards."""
+    return float(np.copysign(np.hypot(*move), move[0] * way))
 
 
 def _holds(text: str, lengths: dict[str, float]) -> bool:

@@ -35,7 +35,7 @@ TOLERANCE_MM, TOLERANCE = 1.0, 0.04  # a pencil line, and chords drawn for arcs
 @pytest.mark.parametrize(("id", "kind", "front"), CASES)
 def test_every_number_is_drawn(id: str, kind: str, front: str) -> None:
     row = knowledge().alterations[id]
-    facts = FittingFacts(kind=kind, front=front)  # type: ignore[arg-type]
+    facts = FittingFacts.model_validate({"kind": kind, "front": front})
     for sign in (1, -1) if row.minus else (1,):
         for size in (row.amounts.smallest, row.amounts.usual[1], row.amounts.most(sign)):
             amount = sign * size
@@ -105,6 +105,21 @@ def notch(before: Piece, after: Piece) -> list[float]:
     at = [float(np.interp(piece.edges["cap_back"][-1, 0], whole[:, 0], passed)) for piece in (before, after)]
     old = before.edges["cap_back"][-1]
     return [at[1] - at[0], float(np.interp(old[0], *whole.T)) - float(old[1])]
+
+
+@pytest.mark.parametrize(("id", "kind", "front"), CASES)
+def test_what_is_written_beside_an_arrow_on_a_neighbour_stands_in_the_words(id: str, kind: str, front: str) -> None:
+    row = knowledge().alterations[id]
+    for sign in (1, -1) if row.minus else (1,):
+        for size in (row.amounts.smallest, row.amounts.usual[1], row.amounts.most(sign)):
+            changed = alter(id, sign * size, Body(), front, kind)
+            assert changed is not None
+            said = [float(mm) for text in told(knowledge().follows, changed) for mm in re.findall(r"\{mm:([\d.]+)\}", text)]
+            for name in {"sleeve", "collar or facing", "waistband"} & set(changed.after):
+                for mark in changed.after[name].marks[len(changed.by_hand[name].marks) :]:
+                    if mark.kind == "arrow":
+                        far = float(np.hypot(*(mark.points[1] - mark.points[0])))
+                        assert min(abs(far - one) for one in said) < 0.5, (sign * size, name, far, said)
 
 
 def test_what_is_measured_would_notice_an_amount_typed_beside_the_drawing() -> None:

@@ -7,8 +7,8 @@ import pytest
 
 from fitcheck.pattern.alter import Altered, alter
 from fitcheck.pattern.drafts.block import Body
+from fitcheck.pattern.moves.true_seams import HAIR_MM
 from fitcheck.pattern.piece import Piece
-from fitcheck.pattern.told import HAIR_MM
 
 FRONTS = ("dart", "princess", "none")
 
