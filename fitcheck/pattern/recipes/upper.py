@@ -235,7 +235,7 @@ UPPER_BODY: dict[str, Recipe] = {
     "waist_length_back": Recipe(bodice, trunk.length_below_armhole(1, 0, 0.5)),
     "waist_length_front": Recipe(bodice, trunk.length_below_armhole(0, 1, 0.5)),
     "side_length": Recipe(bodice, trunk.length_below_armhole(0, 0, 1)),
-    "sway_back": Recipe(bodice, _sway_back),
+    "sway_back": Recipe(TO_HIP, _sway_back),
     "bust_point_height": Recipe(bodice, _bust_height),
     "bust_point_span": Recipe(bodice, _bust_span),
     "full_small_bust": Recipe(

@@ -139,3 +139,11 @@ def test_the_lower_sleeve_is_wider_by_the_amount_where_it_is_asked(id: str, shar
     assert widths[1] - widths[0] == pytest.approx(16, abs=0.6)
     assert changed.after["sleeve"].edges["cap_back"] == pytest.approx(changed.block.pieces["sleeve"].edges["cap_back"])
     assert grown(changed, "sleeve", "seam_front") == pytest.approx(grown(changed, "sleeve", "seam_back"))
+
+
+def test_a_sway_back_is_drawn_down_over_the_seat_and_folds_nothing_at_the_side() -> None:
+    changed = altered("sway_back", 15.0)
+    waist = Body().back_waist
+    assert changed.after["back"].edges["centre"][0, 1] > waist + 150
+    assert grown(changed, "back", "centre") == pytest.approx(-15)
+    assert grown(changed, "back", "side") == pytest.approx(0, abs=0.01)
