@@ -117,6 +117,8 @@ def sheet(
         least, most = (length(mm, units.value) for mm in (row.amounts.smallest, largest))
         raise UsageError("This amount is not sensible.", f"Give {least} to {most}{' or as much below zero' if row.minus else ''}.")
     changed = alter(id, amount_mm, Body.of(facts.tape), facts.front, facts.kind, one_side, facts.sleeve)
+    if changed is None and row.pieces == ("sleeve",):
+        raise UsageError(f"A sleeveless garment has no {row.name}.", 'Say in fitting.toml that it has a sleeve: sleeve = "set_in".')
     if changed is None:
         raise UsageError(
             f"A front without a dart or princess seam has no {row.name}.", 'Say how it is shaped in fitting.toml: front = "dart".'

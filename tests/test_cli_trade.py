@@ -77,3 +77,13 @@ def test_a_tape_option_is_spoken_of_in_its_own_unit() -> None:
 def test_the_size_as_data() -> None:
     result = run(app, ["size", "--chart", CHART, "--high-bust", "84", "--full-bust", "89", "--json"])
     assert json.loads(result.stdout)["size"] in "ABCDEFG"
+
+
+def test_a_sleeveless_garment_has_no_sheet_for_its_sleeve(tmp_path: Path) -> None:
+    (tmp_path / "fitting.toml").write_text('sleeve = "none"\n', "utf-8")
+    told = run(
+        app, ["sheet", "upper_arm", "--amount", "2", "--fitting", str(tmp_path / "fitting.toml"), "--out", str(tmp_path / "sheet.pdf")]
+    )
+    assert told.exit_code != 0
+    assert "A sleeveless garment has no upper arm." in " ".join(told.output.split())
+    assert not (tmp_path / "sheet.pdf").exists()
