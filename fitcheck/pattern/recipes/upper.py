@@ -17,7 +17,7 @@ from fitcheck.pattern.moves.move_line import sideways, taper
 from fitcheck.pattern.moves.slash_and_spread import Place
 from fitcheck.pattern.moves.true_seams import matched_princess
 from fitcheck.pattern.piece import Mark, Piece, Pieces, arrow
-from fitcheck.pattern.recipes import trunk
+from fitcheck.pattern.recipes import arm, trunk
 from fitcheck.pattern.recipes.recipe import Case, Change, Recipe
 
 TO_HIP, TO_KNEE = partial(bodice, below=260.0), partial(bodice, below=600.0)
@@ -265,8 +265,8 @@ UPPER_BODY: dict[str, Recipe] = {
         lambda case: [slash_and_spread.widened_upper_arm(case.pieces["sleeve"], case.amount)],
         "The cap keeps its length, so its top moves as it widens or narrows.",
     ),
-    "forearm_width": Recipe(bodice, trunk.forearm),
-    "wrist_width": Recipe(bodice, trunk.wrist),
+    "forearm_width": Recipe(bodice, arm.forearm),
+    "wrist_width": Recipe(bodice, arm.wrist),
     "sleeve_cap_height": Recipe(
         bodice,
         lambda case: [move_line.raised_cap(case.pieces["sleeve"], case.amount)],

@@ -128,19 +128,6 @@ def test_a_deeper_neck_goes_down_at_the_centre_and_stays_at_the_shoulder() -> No
     assert grown(changed, "collar or facing", "front") == pytest.approx(grown(changed, "front", "neck"))
 
 
-@pytest.mark.parametrize(("id", "share"), [("wrist_width", 1.0), ("forearm_width", 0.6)])
-def test_the_lower_sleeve_is_wider_by_the_amount_where_it_is_asked(id: str, share: float) -> None:
-    changed = altered(id, 16.0)
-    widths = []
-    for pieces in (changed.block.pieces, changed.after):
-        front, back = pieces["sleeve"].edges["seam_front"], pieces["sleeve"].edges["seam_back"][::-1]
-        level = front[0, 1] + share * (front[-1, 1] - front[0, 1])
-        widths.append(float(np.interp(level, *front.T[::-1]) - np.interp(level, *back.T[::-1])))
-    assert widths[1] - widths[0] == pytest.approx(16, abs=0.6)
-    assert changed.after["sleeve"].edges["cap_back"] == pytest.approx(changed.block.pieces["sleeve"].edges["cap_back"])
-    assert grown(changed, "sleeve", "seam_front") == pytest.approx(grown(changed, "sleeve", "seam_back"))
-
-
 def test_a_sway_back_is_drawn_down_over_the_seat_and_folds_nothing_at_the_side() -> None:
     changed = altered("sway_back", 15.0)
     waist = Body().back_waist
