@@ -27,7 +27,7 @@ CASES = [
     for kind in sorted({garment if garment in LOWER else "dress" for garment in row.garments})
     for front in (row.fronts[:1] if kind in LOWER else row.fronts)
 ]
-TOLD = re.compile(r"(a quarter of )?\{(amount|half_amount|mm:([\d.]+))\}")
+TOLD = re.compile(r"(a quarter of |three quarters of )?\{(amount|half_amount|mm:([\d.]+))\}")
 PIECES = ("Back", "Front", "Sleeve", "Collar", "Waistband", "Centre front", "Side front")
 TOLERANCE_MM, TOLERANCE = 1.0, 0.04  # a pencil line, and chords drawn for arcs
 
@@ -44,7 +44,8 @@ def test_every_number_is_drawn(id: str, kind: str, front: str) -> None:
             for text in instructions(row, amount, facts, changed):
                 lengths = measured(changed, text)
                 for quarter, field, mm in TOLD.findall(text):
-                    wanted = float(mm) if mm else abs(amount) / (2 if field == "half_amount" else 1) / (4 if quarter else 1)
+                    wanted = float(mm) if mm else abs(amount) / (2 if field == "half_amount" else 1)
+                    wanted *= {"": 1.0, "a quarter of ": 0.25, "three quarters of ": 0.75}[quarter]
                     near = min(lengths, key=lambda one: abs(one - wanted))
                     assert near == pytest.approx(wanted, abs=TOLERANCE_MM + TOLERANCE * wanted), (amount, text)
 
@@ -81,6 +82,8 @@ def lengths_on(before: Piece, after: Piece) -> list[float]:
         if mark.kind in ("gap", "lap", "dart", "arrow"):
             around = mark.points if mark.kind in ("arrow", "dart") else np.vstack([mark.points, mark.points[:1]])
             found += [float(np.hypot(*(two - one))) for one, two in pairwise(around)]
+        if mark.kind == "arrow":
+            found += list(mark.points[1] - mark.points[0])  # widths are meant level, lengths plumb
         if mark.kind == "dart":
             found.append(float(np.hypot(*(mark.points[-1] - mark.points[0]))))
         if mark.kind == "tape":
