@@ -1,7 +1,7 @@
 """Commands about the trade itself: which size to cut, what a word means. No logic of the work lives here."""
 
-from dataclasses import replace
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
