@@ -65,7 +65,7 @@ def outline(scale: Scale, view: View, shape: Floats, rows_px: Floats, turn_deg: 
     around = np.radians(np.arange(0.0, 360.0, 1.5))
     strips = []
     for height in heights:
-        s = body.support(np.full(len(around), height), around, shape, np.zeros(body.cloth_basis.shape[2]))
+        s = body.support(np.full(len(around), height), around, shape, body.dressed_mm(shape, np.zeros(body.cloth_basis.shape[2])))
         x = s.mm * np.cos(around) - s.by_direction * np.sin(around)
         z = s.mm * np.sin(around) + s.by_direction * np.cos(around)
         strips.append(pixels(scale, view, np.column_stack([x, np.full(len(around), height), z]), turn_deg))

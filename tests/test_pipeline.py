@@ -207,9 +207,9 @@ def test_a_card_printed_too_small_is_noticed_by_the_stickers():
 
 def test_neither_lines_nor_stickers_is_no_fitting(monkeypatch):
     """A person beside a card; her body alone says nothing of how a garment fits."""
-    monkeypatch.setattr("fitcheck.garment.find_seams", lambda *_: ())
-    monkeypatch.setattr("fitcheck.pipeline.find_point_markers", lambda *_, **__: ())
-    monkeypatch.setattr("fitcheck.pipeline.find_dots", lambda *_, **__: ())
+    monkeypatch.setattr("fitcheck.stages.read.find_seams", lambda *_: ())
+    monkeypatch.setattr("fitcheck.stages.see.find_point_markers", lambda *_, **__: ())
+    monkeypatch.setattr("fitcheck.stages.read.find_dots", lambda *_, **__: ())
     photo = load_photo(Path(__file__).parents[1] / "sample_images" / "control" / "front.jpg", "front")
     with pytest.raises(NothingMeasuredError, match="No seam lines and no stickers"):
         check_fit([photo])

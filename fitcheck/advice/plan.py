@@ -37,7 +37,7 @@ def plan_round(
     """Choose this round and put it in words.
 
     The first group with a needed alteration makes the round, in the order of the table; what belongs to later groups, or is more than
-    three, waits, since each change moves what lies below it (TRADE: how a fitting goes).
+    three, waits, since each change moves what lies below it.
 
     Returns
     -------
@@ -47,7 +47,7 @@ def plan_round(
     group = min((table.alterations[a.id].group for a in solution.needed), default=0)
     now = [a for a in solution.needed if table.alterations[a.id].group == group][:MOST_STEPS]
     steps = tuple(_step(a, now, solution, findings, measurements, table, fitting) for a in now)
-    look_again = [text for a in now for text in table.alterations[a.id].direction(a.amount_mm).look_again]
+    look_again = [text for a in now for text in table.alterations[a.id].direction(a.amount_mm).look_again_for(fitting)]
     look_again += ease_tables().says(fitting) if now else ()
     later = tuple(a for a in solution.needed if a not in now)
     return Round(
@@ -81,7 +81,7 @@ def _step(
         alteration.group,
         _why(evidence.speaks_for, findings),
         (*steps, _ALLOWANCE["cloth" if fitting.stage == "garment" else "paper"] % fitting.seam_allowance_mm),
-        direction.matching,
+        (*direction.matching_for(fitting), *table.follows),
         _expect(amount, now, solution, measurements, table, fitting),
         evidence.speaks_for,
         evidence.speaks_against,
@@ -94,13 +94,13 @@ def _step(
 def cut_amount(amount: Amount, alteration: Alteration, fitting: FittingFacts) -> float:
     """What to cut: to the nearest 3 mm or 1/8 in, at least one step, at most what is sensible at once; signed as the amount."""
     step = STEP_MM[fitting.units]
-    most = np.floor(alteration.amounts.largest / step + 1e-9)
+    most = np.floor(alteration.amounts.most(amount.amount_mm) / step + 1e-9)
     steps = np.clip(np.floor(abs(amount.amount_mm) / step + 0.5), 1, most)
     return float(np.copysign(steps * step, amount.amount_mm))
 
 
 def _rounding(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> str:
-    if abs(amount.amount_mm) > alteration.amounts.largest + STEP_MM[fitting.units] / 2:
+    if abs(amount.amount_mm) > alteration.amounts.most(amount.amount_mm) + STEP_MM[fitting.units] / 2:
         return f"Measured {{mm:{abs(amount.amount_mm):.1f}}}; make {{mm:{abs(cut):.1f}}} of it now, photograph again, then the rest."
     return f"Measured {{mm:{abs(amount.amount_mm):.1f}}}, rounded to {{mm:{abs(cut):.1f}}}."
 
@@ -134,9 +134,10 @@ def _expect(
 
 def _caution(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> str:
     cautions = []
-    if abs(amount.amount_mm) > alteration.amounts.largest:
+    most = alteration.amounts.most(amount.amount_mm)
+    if abs(amount.amount_mm) > most:
         cautions.append(
-            f"This is more than {{mm:{alteration.amounts.largest:g}}}, the most that is sensible at once. Check that seam allowance, size "
+            f"This is more than {{mm:{most:g}}}, the most that is sensible at once. Check that seam allowance, size "
             "and marks are right, and let an experienced fitter look first."
         )
     spare = max(0.0, fitting.seam_allowance_mm - LEAST_ALLOWANCE_MM)

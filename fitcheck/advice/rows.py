@@ -5,6 +5,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from fitcheck.advice.only_for import said_of
 from fitcheck.core.fitting import SHAPING, FittingFacts, Shaping
 from fitcheck.core.records import SIDES, Measurement, Side, View, measurement_key
 
@@ -116,9 +117,17 @@ class Direction(Row):
     look_again: tuple[Words, ...]
 
     def steps_for(self, fitting: FittingFacts) -> tuple[str, ...]:
-        """The steps for this tissue and this front, in order."""
+        """The steps for this tissue, this garment and this front, in order."""
         tissue = {"half": self.steps_half, "full": self.steps_full}[fitting.tissue]
-        return (*tissue, *self.steps, *self._front(SHAPING[fitting.front]))
+        return said_of((*tissue, *self.steps, *self._front(SHAPING[fitting.front])), fitting)
+
+    def matching_for(self, fitting: FittingFacts) -> tuple[str, ...]:
+        """What has to follow on this garment."""
+        return said_of(self.matching, fitting)
+
+    def look_again_for(self, fitting: FittingFacts) -> tuple[str, ...]:
+        """What to look at again on this garment."""
+        return said_of(self.look_again, fitting)
 
     def _front(self, front: Shaping) -> tuple[str, ...]:
         return {"dart": self.steps_dart, "princess": self.steps_princess, "none": self.steps_none}[front]
@@ -134,26 +143,32 @@ class Direction(Row):
 
 
 class Amounts(Sourced):
-    """Usual, smallest and largest sensible amounts and the prior (mm)."""
+    """Usual, smallest and largest sensible amounts and the prior (mm); below zero the largest may be another."""
 
     usual: tuple[Positive, Positive]
     smallest: Positive
     largest: Positive
+    largest_minus: Positive | None = None
     probability: Annotated[float, Field(gt=0, lt=0.5)]
     spread: Positive
 
+    def most(self, amount_mm: float) -> float:
+        """The largest sensible amount of this sign."""
+        return self.largest_minus if amount_mm < 0 and self.largest_minus else self.largest
+
     @model_validator(mode="after")
     def _ordered(self) -> Self:
-        if not self.smallest <= self.usual[0] < self.usual[1] <= self.largest:
+        if not self.smallest <= self.usual[0] < self.usual[1] <= min(self.largest, self.most(-1.0)):
             raise ValueError("smallest, usual and largest amount are not in order")
         return self
 
 
 class Effects(Sourced):
-    """What the photos show when the pattern lacks 10 mm of the alteration."""
+    """What the photos show when the pattern lacks 10 mm of the alteration, in numbers and in words."""
 
     per_10: dict[str, float]
     one_side_per_10: dict[str, float] = {}
+    shows: dict[str, Words]
 
 
 class Alteration(Row):
@@ -170,6 +185,7 @@ class Alteration(Row):
     full_at: Words
     nothing_at: Words
     amount_is: Words
+    told_by: tuple[str, ...] = ()
     plus: Direction
     minus: Direction | None = None
     amounts: Amounts
@@ -189,6 +205,12 @@ class Alteration(Row):
     def directions(self) -> tuple[Direction, ...]:
         """Plus, and minus where it makes sense."""
         return (self.plus, self.minus) if self.minus else (self.plus,)
+
+
+class Follows(Sourced):
+    """What follows on a neighbour, whatever was altered; said where the drawing shows it."""
+
+    says: Words
 
 
 class FindingRow(Sourced):
@@ -215,6 +237,7 @@ class Knowledge(Row):
     alterations: dict[str, Alteration]
     findings: dict[str, FindingRow]
     glossary: tuple[Term, ...]
+    follows: tuple[str, ...] = ()
 
     @property
     def places(self) -> dict[str, tuple[Observable, str]]:

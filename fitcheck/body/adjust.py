@@ -8,57 +8,45 @@ is. Front, side and back agree because one body explains them all. Method: bundl
 "Bundle Adjustment - A Modern Synthesis"); robust weights after Huber (1964), and Geman-McClure weights on what is known beforehand.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.linalg import LinAlgError, cho_solve, cholesky
 
+from fitcheck.body.parameters import SHARED_PARAMETERS, VIEW_PARAMETERS, Rows, number_parameters
 from fitcheck.body.point_table import body_points
 from fitcheck.body.prior_rows import known, tied
-from fitcheck.body.shape import body_shape
-from fitcheck.body.view_rows import VIEW_PARAMETERS, Columns, Rows, ViewRows
-from fitcheck.core.camera import Scale
+from fitcheck.body.shape import BodyShape, body_shape
+from fitcheck.body.view_rows import ViewRows
 from fitcheck.core.errors import NothingMeasuredError
-from fitcheck.core.outline import Outline
+from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import Floats, Sighting, View
-from fitcheck.core.solution import PointKey, Solution, Tie
+from fitcheck.core.solution import PointKey, Solution
 
 STATURES = (0.55, 1.35)  # of 1650 mm: no grown person is outside
 POINT_SD_MM = (1.0, 1.0, 2.0)  # of a point nobody marked about the model's, beside what the model leaves over; set on 40 draped fittings
 FELT_SD_MM, MIDLINE_SD_MM = 1.5, 1.5  # the same of a marked point, and how far aside of the midline; estimate
 POINTER_OFF_MM = (4.0, 2.0)  # a pointer's tip lies on paper, on cloth, above the skin; measured on our draped scenes
 PAPER_MM, DOT_MM = 17.0, 10.0  # so far above and below its point a sticker or dot lies on the outline
-LONGEST_STEP_MM = 50000.0  # of a round; longer ones lead nowhere
-HUBER = 3.0
+FEWEST_POINTS = 3  # of a view that is solved for
+LONGEST_STEP_MM = 50000.0  # of a round; no room is so large, and longer steps lead nowhere
+HUBER = 3.0  # standard deviations from which on what is seen counts less: scatter stays within, mistakes do not; estimate
 REDESCEND = 3.5  # what is known beforehand counts less the more it is contradicted
 STRAYED, MOST_STRAYED = 12.0, 0.4  # standard deviations, and the share of points that far off that is no body any more; estimate
-HELD, SQUARE_ROUNDS = 8.0, 3
-ROUNDS = 20
+HELD, SQUARE_ROUNDS = 8.0, 3  # how much more turns and leans are held at first, and for how many rounds; estimate
+ROUNDS = 20  # a fitting takes 4 to 6
 STEP_STOP = 0.3  # standard deviations, all unknowns together
 
 
-def adjust(
-    scales: Mapping[View, Scale],
-    sightings: Sequence[Sighting],
-    ties: Sequence[Tie] = (),
-    outlines: Mapping[View, Outline] | None = None,
-    before: Solution | None = None,
-    sticker_sizes: bool = False,
-) -> Solution:
+def adjust(evidence: Evidence, before: Solution | None = None) -> Solution:
     """Solve all views of a fitting together.
 
     Parameters
     ----------
-    scales : mapping of view to Scale
-        Views without one are left out.
-    sightings : sequence of Sighting
-        Of body points (`landmarks.toml`) and of garment points named in `ties`.
-    ties : sequence of Tie
-    outlines : mapping of view to Outline, optional
+    evidence : Evidence
     before : Solution, optional
-        Of the same views and stickers with less to go by: where to start from.
-    sticker_sizes : bool
-        Whether the size of the printed stickers may tell how near she stands (`body.sticker_size`).
+        Of the same fitting with less to go by, or with other points placed: where to start from.
 
     Returns
     -------
@@ -69,11 +57,11 @@ def adjust(
     NothingMeasuredError
         Fewer than three points are seen in every view with a scale, or no body of a person's size fits what is seen.
     """
-    usable = [s for s in sightings if s.view in scales]
-    views = tuple(view for view in scales if sum(s.view == view for s in usable) >= 3)
+    usable = [s for s in evidence.sightings if s.view in evidence.scales]
+    views = tuple(view for view in evidence.scales if sum(s.view == view for s in usable) >= FEWEST_POINTS)
     if not views:
         raise _not_placed()
-    return _Problem(scales, views, [s for s in usable if s.view in views], ties, outlines or {}, sticker_sizes).solve(before)
+    return _Problem(replace(evidence, sightings=[s for s in usable if s.view in views]), views).solve(before)
 
 
 def _factor(normal: Floats) -> Floats:
@@ -91,101 +79,82 @@ def _not_placed() -> NothingMeasuredError:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Linearised:
+    """The problem about some parameters: normal matrix (P, P) and right side (P,), the weighted rows they are made of, and for every
+    view how far beyond the body's axis its outline touches."""
+
+    normal: Floats
+    right: Floats
+    rows: list[Rows]
+    beforehand: tuple[Floats, Floats, Floats]
+    depths: list[Floats]
+
+
 class _Problem:
-    def __init__(
-        self,
-        scales: Mapping[View, Scale],
-        views: Sequence[View],
-        sightings: Sequence[Sighting],
-        ties: Sequence[Tie],
-        outlines: Mapping[View, Outline],
-        sticker_sizes: bool = False,
-    ) -> None:
-        self.body, self.ties = body_shape(), ties
-        self.keys: tuple[PointKey, ...] = (*self.body.keys, *dict.fromkeys(tie.point for tie in ties if tie.point not in self.body.keys))
-        number = {key: i for i, key in enumerate(self.keys)}
-        seen = [s for s in sightings if (s.name, s.side) in number]
-        self.seen = {(s.name, s.side) for s in seen}
-        felt = {(s.name, s.side) for s in seen if s.grade != "detected"}
-        marked = np.array([key in felt for key in self.body.keys])
-        midline = np.array([side is None for _, side in self.body.keys])
-        stray = np.where(marked[:, None], FELT_SD_MM, POINT_SD_MM)
-        stray[marked & midline, 0] = MIDLINE_SD_MM
-        self.points_sd = np.hypot(self.body.points_sd, stray).ravel()
-        table = body_points()
-        self.usual_off: dict[PointKey, tuple[float, float]] = {}
-        papers: dict[PointKey, float] = {}
-        for s in seen:
-            key = (s.name, s.side)
-            if s.grade in ("marker", "dot") and key in table:
-                self.usual_off[key] = POINTER_OFF_MM if s.kind == "pointer" else table[key].stand_off_mm
-                papers[key] = PAPER_MM if s.grade == "marker" else DOT_MM
-        first = 3 * len(self.keys)
-        after = first + VIEW_PARAMETERS * len(views)
-        off = after + 8
-        shape = off + len(self.usual_off)
-        cloth = shape + self.body.size
-        end = cloth + self.body.cloth_basis.shape[2]
-        self.at = Columns(
-            number=number,
-            views={view: first + VIEW_PARAMETERS * i for i, view in enumerate(views)},
-            stature=after,
-            print_scale=after + 1,
-            focal=after + 2,
-            ease=after + 3,
-            sticker=after + 4,
-            card_depth=after + 5,
-            hang=after + 6,
-            stand_off={key: off + i for i, key in enumerate(self.usual_off)},
-            normals={key: point.normal for key, point in table.items()},
-            shape=slice(shape, cloth),
-            cloth=slice(cloth, end),
-            size=end,
-        )
-        self.blocks = [
-            ViewRows(self.at, self.body, view, scales[view], [s for s in seen if s.view == view], outlines.get(view), papers, sticker_sizes)
-            for view in views
-        ]
-        self.known = known(self.at, {view: scales[view] for view in views}, ties, self.usual_off)
+    def __init__(self, evidence: Evidence, views: Sequence[View]) -> None:
+        self.body, self.ties = body_shape(), evidence.ties
+        self.keys: tuple[PointKey, ...] = (*self.body.keys, *dict.fromkeys(t.point for t in self.ties if t.point not in self.body.keys))
+        known_points = set(self.keys)
+        evidence = replace(evidence, sightings=[s for s in evidence.sightings if (s.name, s.side) in known_points])
+        self.seen = {(s.name, s.side) for s in evidence.sightings}
+        self.points_sd = _points_sd(self.body, {(s.name, s.side) for s in evidence.sightings if s.grade != "detected"})
+        self.usual_off, papers = _stickers(evidence.sightings)
+        normals = {key: point.normal for key, point in body_points().items()}
+        self.at = number_parameters(self.keys, views, self.body, self.usual_off, normals)
+        self.blocks = [ViewRows(self.at, self.body, view, evidence, papers) for view in views]
+        self.known = known(self.at, {view: evidence.scales[view] for view in views}, self.ties, self.usual_off)
+        self.held = np.array([HELD if source in ("turn", "plumb") else 1.0 for source in self.known.sources])
 
     def solve(self, before: Solution | None) -> Solution:
         x = self._start() if before is None else self._start_from(before)
         step = np.zeros(self.at.size)
-        held = np.array([HELD if source in ("turn", "plumb") else 1.0 for source in self.known.sources])
+        depths: list[Floats] | None = None
         for turn in range(ROUNDS):
             # at first she is taken to stand squarely, so that a sticker on another spot is not explained by a turn
             square = before is None and turn < SQUARE_ROUNDS
-            residual, factors = self.known.residuals(x)
-            weight = held if square else np.where(self.known.ties, _doubted(residual), 1.0)
-            normal, right = self.known.normal(residual, factors, weight)
-            body = self._body_rows(x)
-            rows = [body if square else _weighted(body, _doubted(body.residuals))]
-            poses = [block.poses(x) for block in self.blocks]
-            for block, pose in zip(self.blocks, poses, strict=True):
-                seen = block.point_rows(x, pose)
-                rows.append(_weighted(seen, _huber(seen.residuals)) if turn > 1 or before is not None else seen)
-                size = block.size_rows(x, pose)
-                rows.append(_weighted(size, _huber(size.residuals)))
-            for block, pose in zip(self.blocks, poses, strict=True):
-                outline = block.outline_rows(x, pose)
-                rows.append(_weighted(outline, _huber(outline.residuals) if square else _doubted(outline.residuals)))
-            for part in rows:
-                normal[np.ix_(part.columns, part.columns)] += part.jacobian.T @ part.jacobian
-                right[part.columns] += part.jacobian.T @ part.residuals
-            factor = _factor(normal)
-            step, last = cho_solve((factor, True), right, check_finite=False), step
+            here = self._linearised(x, depths, square, robust=turn > 1 or before is not None)
+            depths = here.depths
+            factor = _factor(here.normal)
+            step, last = cho_solve((factor, True), here.right, check_finite=False), step
             if not np.abs(step).max() < LONGEST_STEP_MM:
                 raise _not_placed()
             if not square and step @ last < 0:  # weights that answer each other let it swing about the answer
                 step = step / 2
             x = x + step
-            if not square and step @ normal @ step < STEP_STOP**2:
+            if not square and step @ here.normal @ step < STEP_STOP**2:
                 break
-        inverse_normal = cho_solve((factor, True), np.eye(self.at.size), check_finite=False)
         # a picture that is no fitting may lead the body anywhere, also behind the camera, or its points away from any body
         if not STATURES[0] < x[self.at.stature] < STATURES[1] or self._strayed(x) > MOST_STRAYED:
             raise _not_placed()
-        rows.insert(0, self.known.rows(residual, factors, weight))
+        return self._solution(x, here, cho_solve((factor, True), np.eye(self.at.size), check_finite=False))
+
+    def _linearised(self, x: Floats, depths: list[Floats] | None, square: bool, robust: bool) -> _Linearised:
+        """The whole problem about `x`; `square` holds turns and leans, `robust` gives less weight to points far off."""
+        residual, factors = self.known.residuals(x)
+        weight = self.held if square else np.where(self.known.ties, _doubted(residual), 1.0)
+        normal, right = self.known.normal(residual, factors, weight)
+        body = self._body_rows(x)
+        rows = [body if square else _weighted(body, _doubted(body.residuals))]
+        poses = [block.poses(x) for block in self.blocks]
+        for block, pose in zip(self.blocks, poses, strict=True):
+            seen = block.point_rows(x, pose)
+            rows.append(_weighted(seen, _huber(seen.residuals)) if robust else seen)
+            if len(block.sized):
+                size = block.size_rows(x, pose)
+                rows.append(_weighted(size, _huber(size.residuals)))
+        touched, dressed = [], self.body.dressed_mm(x[self.at.shape], x[self.at.cloth])
+        for i, (block, pose) in enumerate(zip(self.blocks, poses, strict=True)):
+            outline, depth = block.outline_rows(x, pose, dressed, None if depths is None else depths[i])
+            rows.append(_weighted(outline, _huber(outline.residuals) if square else _doubted(outline.residuals)))
+            touched.append(depth)
+        for part in rows:
+            normal[np.ix_(part.columns, part.columns)] += part.jacobian.T @ part.jacobian
+            right[part.columns] += part.jacobian.T @ part.residuals
+        return _Linearised(normal, right, rows, (residual, factors, weight), touched)
+
+    def _solution(self, x: Floats, here: _Linearised, inverse_normal: Floats) -> Solution:
+        rows = [self.known.rows(*here.beforehand), *here.rows]
         design = np.zeros((sum(len(part.residuals) for part in rows), self.at.size))
         first = 0
         for part in rows:
@@ -207,6 +176,7 @@ class _Problem:
             views={block.view: block.placement(x) for block in self.blocks},
             turn_columns=dict(self.at.views),
             parameters=x,
+            stand_offs_mm={key: float(x[column]) for key, column in self.at.stand_off.items()},
             section_heights_mm=self.body.heights_mm(shape) * x[self.at.stature],
             section_reach_mm=self.body.dressed_mm(shape, x[self.at.cloth]) * x[self.at.stature] + self.body.worn[:, None] * x[self.at.ease],
         )
@@ -224,13 +194,21 @@ class _Problem:
         return x
 
     def _start_from(self, before: Solution) -> Floats:
-        x = np.zeros(self.at.size)
-        x[3 * len(self.keys) :] = before.parameters[3 * len(before.keys) :]
+        """As `before` was solved; what it did not know starts as usual."""
+        x = self._start()
         for key in self.at.number.keys() & set(before.keys):
             x[3 * self.at.number[key] :][:3] = before.position(*key)
         for tie in self.ties:
             if tie.point not in before:
                 x[3 * self.at.number[tie.point] :][:3] = tied(tie, before.position(*tie.anchor))
+        for view in self.at.views.keys() & before.turn_columns.keys():
+            x[self.at.views[view] :][:VIEW_PARAMETERS] = before.parameters[before.turn_columns[view] :][:VIEW_PARAMETERS]
+        for key, column in self.at.stand_off.items():
+            x[column] = before.stand_offs_mm.get(key, x[column])
+        shared = 3 * len(before.keys) + VIEW_PARAMETERS * len(before.turn_columns)
+        x[self.at.stature :][:SHARED_PARAMETERS] = before.parameters[shared:][:SHARED_PARAMETERS]
+        model = len(self.at.model)
+        x[-model:] = before.parameters[-model:]
         return x
 
     def _body_rows(self, x: Floats) -> Rows:
@@ -250,6 +228,27 @@ class _Problem:
             gap = points[self.at.number[tie.point]] - tied(tie, points[self.at.number[tie.anchor]])
             away[tie.point] = float(np.abs(gap / tie.sd_mm).max())
         return float(np.mean([away[key] > STRAYED for key in self.seen]))
+
+
+def _points_sd(body: BodyShape, felt: set[PointKey]) -> Floats:
+    """How far each coordinate of the model's points strays from the model, (3 N,); `felt` are those that were marked or placed."""
+    marked = np.array([key in felt for key in body.keys])
+    midline = np.array([side is None for _, side in body.keys])
+    stray = np.where(marked[:, None], FELT_SD_MM, POINT_SD_MM)
+    stray[marked & midline, 0] = MIDLINE_SD_MM
+    return np.asarray(np.hypot(body.points_sd, stray).ravel())
+
+
+def _stickers(sightings: Sequence[Sighting]) -> tuple[dict[PointKey, tuple[float, float]], dict[PointKey, float]]:
+    """Of every point with a sticker or dot: how far it stands off the skin (mean, sd), and how far it reaches up and down, mm."""
+    off: dict[PointKey, tuple[float, float]] = {}
+    reach: dict[PointKey, float] = {}
+    for s in sightings:
+        point = body_points().get((s.name, s.side))
+        if s.grade in ("marker", "dot") and point is not None:
+            off[s.name, s.side] = POINTER_OFF_MM if s.kind == "pointer" else point.stand_off_mm
+            reach[s.name, s.side] = PAPER_MM if s.grade == "marker" else DOT_MM
+    return off, reach
 
 
 def _weighted(rows: Rows, weight: Floats) -> Rows:

@@ -5,11 +5,12 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from fitcheck.core.camera import Scale
+from fitcheck.core.pose_joints import EARS, HEELS, HIPS, LEFT_SHOULDER, NOSE, RIGHT_SHOULDER, SHOULDERS
 from fitcheck.core.records import Floats, Pose, Sighting, View
 
-LEFT_SHOULDER, RIGHT_SHOULDER, LEFT_HIP, RIGHT_HIP, NOSE, LEFT_EAR, RIGHT_EAR = 11, 12, 23, 24, 0, 7, 8
-SQUARE_ON = 0.40  # shoulder width over trunk length in the picture: well above in front and back views, below in side views
-EDGE_ON = 0.25
+# Shares of the trunk's length in the picture. Shoulders so far apart are a front or back view, so near each other a side view; between, or
+# with a nose that points less ahead of the ears, nothing is said. Estimates, far from both on our scenes.
+SQUARE_ON, SIDE_ON, NOSE_AHEAD = 0.40, 0.25, 0.05
 ONLY_SEEN_FROM: dict[str, View] = {
     "back_neck_point": "back",
     "waist_back": "back",
@@ -19,9 +20,10 @@ ONLY_SEEN_FROM: dict[str, View] = {
 }
 # The middle of the body lies this far before the card when she stands with the (nearer) side seam at its depth.
 STANDS_AT_MM: dict[View, float] = {"front": 15.0, "right": -133.0, "back": -15.0, "left": -133.0}
-HEELS = (29, 30)
 HEIGHTS_DIFFER_MM = 70.0  # spread over the views of one of our scenes: about 20
-COLOURS_DIFFER = 22.0  # CIELAB distance in a and b
+COLOURS_DIFFER = 22.0  # CIELAB distance in a and b, from the usual one of three or more photos; estimate
+TWO_COLOURS_DIFFER = COLOURS_DIFFER / 2  # of two photos, from the middle between them
+EDGE_ROWS = 3  # a figure that begins or ends so near the picture's edge is cut off
 
 
 def looks_like(pose: Pose, sightings: Sequence[Sighting]) -> View | None:
@@ -30,12 +32,12 @@ def looks_like(pose: Pose, sightings: Sequence[Sighting]) -> View | None:
     if stickers:
         return max(set(stickers), key=stickers.count)
     points = pose.points_px
-    trunk = np.linalg.norm((points[[LEFT_SHOULDER, RIGHT_SHOULDER]] - points[[LEFT_HIP, RIGHT_HIP]]).mean(axis=0))
+    trunk = np.linalg.norm((points[list(SHOULDERS)] - points[list(HIPS)]).mean(axis=0))
     across = (points[LEFT_SHOULDER, 0] - points[RIGHT_SHOULDER, 0]) / max(float(trunk), 1.0)
     if abs(across) > SQUARE_ON:
         return "front" if across > 0 else "back"
-    ahead = (points[NOSE, 0] - points[[LEFT_EAR, RIGHT_EAR], 0].mean()) / max(float(trunk), 1.0)
-    if abs(across) < EDGE_ON and abs(ahead) > 0.05:
+    ahead = (points[NOSE, 0] - points[list(EARS), 0].mean()) / max(float(trunk), 1.0)
+    if abs(across) < SIDE_ON and abs(ahead) > NOSE_AHEAD:
         return "right" if ahead > 0 else "left"
     return None
 
@@ -43,7 +45,7 @@ def looks_like(pose: Pose, sightings: Sequence[Sighting]) -> View | None:
 def lying(pose: Pose) -> bool:
     """Whether her trunk does not stand: the picture was not turned upright, or she is lying."""
     points = pose.points_px
-    trunk = (points[[LEFT_HIP, RIGHT_HIP]] - points[[LEFT_SHOULDER, RIGHT_SHOULDER]]).mean(axis=0)
+    trunk = (points[list(HIPS)] - points[list(SHOULDERS)]).mean(axis=0)
     return bool(trunk[1] < abs(trunk[0]))
 
 
@@ -60,7 +62,7 @@ def odd_ones_out(poses: Mapping[View, Pose], scales: Mapping[View, Scale], colou
     if len(colours) > 1:
         chroma = np.array([colour[1:] for colour in colours.values()])
         usual_chroma = np.median(chroma, axis=0)
-        far = np.linalg.norm(chroma - usual_chroma, axis=1) > (COLOURS_DIFFER if len(colours) > 2 else COLOURS_DIFFER / 2)
+        far = np.linalg.norm(chroma - usual_chroma, axis=1) > (COLOURS_DIFFER if len(colours) > 2 else TWO_COLOURS_DIFFER)
         odd |= {view for view, is_far in zip(colours, far, strict=True) if is_far}
     return odd
 
@@ -69,6 +71,6 @@ def _height_mm(view: View, pose: Pose, scale: Scale) -> float | None:
     """Top of the figure to the heels, at the depth where she stands; None when the picture's edge cuts either off."""
     rows = np.flatnonzero(pose.mask.any(axis=1))
     heels = float(pose.points_px[list(HEELS), 1].mean())
-    if len(rows) == 0 or rows[0] < 3 or heels > pose.mask.shape[0] - 4:
+    if len(rows) == 0 or rows[0] < EDGE_ROWS or heels > pose.mask.shape[0] - 1 - EDGE_ROWS:
         return None
     return float((heels - rows[0]) * scale.mm_per_px * (1 - STANDS_AT_MM[view] / scale.distance_mm))

@@ -9,10 +9,13 @@ from fitcheck.core.points import MARKED_POINTS
 from fitcheck.core.records import SIDE_VIEW, Floats, Landmark, Pose, Side, Sighting, View
 from fitcheck.core.solution import Solution, Tie
 
-LEAST_VISIBLE = 0.5
+LEAST_VISIBLE = 0.5  # of a joint, as the pose model rates itself; below it guesses
+# The outline is read from so far below the hip, where hands begin, to so far above the neck, where hair does, in so many rows: neighbouring
+# ones stray alike, so more would tell little more. Estimates.
 BELOW_HIP_MM, ABOVE_NECK_MM, OUTLINE_ROWS = 60.0, 35.0, 32
+EDGE_ROWS = 3  # a figure that begins so near the picture's edge is cut off
 NOT_A_LANDMARK = ("heel",)
-LEAST_FACING = 0.22  # edge-on, a dot is a sliver
+LEAST_FACING = 0.22  # cosine between skin and camera: edge-on, a dot is a sliver; estimate
 _STICKERS = {point.name for point in MARKED_POINTS.values()} - {"underarm_point"}  # the arm hides it
 
 
@@ -35,7 +38,7 @@ def pose_sightings(view: View, pose: Pose, mm_per_px: float) -> list[Sighting]:
                 found.append(Sighting(point.name, point.side, view, "detected", xy, point.seen_sd_mm / mm_per_px, kind="pose"))
         if point.edge == "top":
             rows = np.flatnonzero(pose.mask.any(axis=1))
-            if len(rows) and rows[0] > 2:
+            if len(rows) and rows[0] >= EDGE_ROWS:
                 xy = np.array([np.flatnonzero(pose.mask[rows[0]]).mean(), float(rows[0])])
                 found.append(Sighting(point.name, point.side, view, "detected", xy, point.seen_sd_mm / mm_per_px, kind="outline_top"))
     return found

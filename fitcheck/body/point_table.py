@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 
 from fitcheck.core.errors import KnowledgeError
-from fitcheck.core.records import SIDES, Floats, Side
+from fitcheck.core.pose_joints import JOINTS
+from fitcheck.core.records import OUTWARDS, SIDES, Floats, Side
 from fitcheck.core.solution import PointKey
 
 
@@ -35,7 +36,7 @@ class SeenPoint:
     edge : str
         top or bottom of the outline, "" for the pose.
     pose_point : int or None
-        Number in the pose's topology.
+        Number of the joint in the pose model.
     anchor : PointKey
         The landmark it lies beside.
     """
@@ -64,14 +65,14 @@ def seen_points() -> tuple[SeenPoint, ...]:
         anchor = row["anchor"]
         sides: tuple[Side | None, ...] = SIDES if _table()[anchor]["sided"] else (None,)
         for i, side in enumerate(sides):
-            mirror = np.array([-1.0 if side == "wearer_right" else 1.0, 1.0, 1.0])
+            mirror = np.array([OUTWARDS[side], 1.0, 1.0])
             rows.append(
                 SeenPoint(
                     name,
                     side,
                     tuple(row["views"]),
                     row.get("edge", ""),
-                    row["points"][i] if row["by"] == "pose" else None,
+                    JOINTS[row["joint"]][i] if row["by"] == "pose" else None,
                     (anchor, side),
                     np.array(row["offset_mm"], float) * mirror,
                     np.array(row["sd_mm"], float),
@@ -105,7 +106,7 @@ def body_points() -> dict[PointKey, BodyPoint]:
             )
         normal = np.array(row["normal"], float)
         for side in SIDES if row["sided"] else (None,):
-            mirror = np.array([-1.0 if side == "wearer_right" else 1.0, 1.0, 1.0])
+            mirror = np.array([OUTWARDS[side], 1.0, 1.0])
             points[name, side] = BodyPoint(
                 name,
                 side,

@@ -4,16 +4,18 @@ How she stands, how the card hangs and that it stays where it is, how stickers l
 seen beside (ties), and what people's size is like.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.body.parameters import Columns, Rows
 from fitcheck.body.sticker_size import common_sd
-from fitcheck.body.view_rows import NOMINAL_TURN_DEG, Columns, Rows
+from fitcheck.body.view_rows import NOMINAL_TURN_DEG
 from fitcheck.core.camera import Scale
-from fitcheck.core.records import Floats, View
+from fitcheck.core.records import SIDES, Floats, View
 from fitcheck.core.solution import PointKey, Tie
 
 TURN_SD_DEG = 2.0  # feet on a taped line, common practice; estimate
@@ -24,13 +26,16 @@ STATURE_SD = 0.07  # 115 mm; wider than women of one country, as the model's own
 EASE_SD_MM = 2.0  # how much more or less room a garment has than those of our drapes; estimate
 STANDS_SD_MM = 30.0  # how well she steps back to where her side seam (in side views the nearer one) is beside the card; estimate
 # Which coordinates of the body lie at the card's depth then, and which way they count.
+_SEAMS: tuple[tuple[PointKey, int], ...] = tuple((("underarm_point", side), 2) for side in SIDES)
 AT_CARD: dict[View, tuple[tuple[tuple[PointKey, int], ...], float]] = {
-    "front": (((("underarm_point", "wearer_left"), 2), (("underarm_point", "wearer_right"), 2)), 1.0),
-    "back": (((("underarm_point", "wearer_left"), 2), (("underarm_point", "wearer_right"), 2)), -1.0),
+    "front": (_SEAMS, 1.0),
+    "back": (_SEAMS, -1.0),
     "right": (((("waist_side", "wearer_right"), 0),), -1.0),
     "left": (((("waist_side", "wearer_left"), 0),), 1.0),
 }
-ANYWHERE_MM = 5000.0
+ANYWHERE_MM = 5000.0  # nothing is known of where she stands across the picture
+FRAME_SD_MM = 0.05  # that the origin lies between the shoulder points is no knowledge but a choice; not 0, or there is no answer
+LEAST_DEPTH_SD_MM, LEAST_HANG_SD_DEG = 1.0, 0.01  # the same for a card said to be exactly in its place
 ALIKE_OFF_SD_MM = 1.5  # paper, cloth and skin lie on each other alike on both sides; estimate
 
 
@@ -85,6 +90,17 @@ class Known:
         return Rows(np.arange(self.size), matrix, residual * weight)
 
 
+class _Row(NamedTuple):
+    """One row: `sum(factors * x[columns])` is `target` with standard deviation `sd`."""
+
+    columns: Sequence[int]
+    factors: Sequence[float]
+    target: float
+    sd: float
+    source: str
+    tie: bool = False
+
+
 def known(at: Columns, scales: Mapping[View, Scale], ties: Sequence[Tie], usual_off: Mapping[PointKey, tuple[float, float]]) -> Known:
     """All that is known beforehand.
 
@@ -97,68 +113,77 @@ def known(at: Columns, scales: Mapping[View, Scale], ties: Sequence[Tie], usual_
     usual_off : mapping of point to (mean, standard deviation)
         How far a sticker on it stands off the skin, mm.
     """
-    rows: list[tuple[Sequence[int], Sequence[float], float, float, str, bool]] = []
+    rows = [*_of_the_body(at, ties, usual_off), *_of_the_card(at, scales), *_of_the_views(at, scales)]
+    most = max(len(row.columns) for row in rows)
+    which, factors = np.zeros((len(rows), most), np.intp), np.zeros((len(rows), most))
+    for i, row in enumerate(rows):
+        which[i, : len(row.columns)] = row.columns
+        factors[i, : len(row.columns)] = np.array(row.factors) / row.sd
+    target = np.array([row.target / row.sd for row in rows])
+    return Known(which, factors, target, tuple(row.source for row in rows), np.array([row.tie for row in rows]), at.stature, at.size)
 
-    def add(columns: Sequence[int], factors: Sequence[float], target: float, sd: float, source: str, tie: bool = False) -> None:
-        rows.append((columns, factors, target, sd, source, tie))
 
+def _of_the_body(at: Columns, ties: Sequence[Tie], usual_off: Mapping[PointKey, tuple[float, float]]) -> Iterator[_Row]:
+    """How stickers lie, what bodies and garments are like, and where points lie from those they are seen beside."""
     for (name, side), (usual, sd) in usual_off.items():
         own = at.stand_off[name, side]
-        add((own,), (1.0,), usual, sd, "definition")
+        yield _Row((own,), (1.0,), usual, sd, "definition")
         other: PointKey = (name, "wearer_right")
         if side == "wearer_left" and usual_off.get(other, (0.0, 0.0))[0] == usual:
-            add((own, at.stand_off[other]), (1.0, -1.0), 0.0, ALIKE_OFF_SD_MM, "definition")
+            yield _Row((own, at.stand_off[other]), (1.0, -1.0), 0.0, ALIKE_OFF_SD_MM, "definition")
     for number in at.model:
-        add((number,), (1.0,), 0.0, 1.0, "depth")
-    shoulders = [3 * at.number["shoulder_point", side] for side in ("wearer_left", "wearer_right")]
+        yield _Row((number,), (1.0,), 0.0, 1.0, "depth")
+    shoulders = [3 * at.number["shoulder_point", side] for side in SIDES]
     for axis in (0, 2):  # the origin lies between the shoulder points
-        add([c + axis for c in shoulders], (0.5, 0.5), 0.0, 0.05, "frame")
+        yield _Row([c + axis for c in shoulders], (0.5, 0.5), 0.0, FRAME_SD_MM, "frame")
     for tie in ties:
         for axis in range(3):
             columns = (3 * at.number[tie.point] + axis, 3 * at.number[tie.anchor] + axis, at.stature)
             from_anchor = 0.0 if tie.on_floor and axis == 1 else -1.0
-            add(columns, (1.0, from_anchor, -float(tie.offset_mm[axis])), 0.0, float(tie.sd_mm[axis]), "depth", True)
-    add((at.stature,), (1.0,), 1.0, STATURE_SD, "depth")
-    add((at.ease,), (1.0,), 0.0, EASE_SD_MM, "outline")
+            yield _Row(columns, (1.0, from_anchor, -float(tie.offset_mm[axis])), 0.0, float(tie.sd_mm[axis]), "depth", True)
+    yield _Row((at.stature,), (1.0,), 1.0, STATURE_SD, "depth")
+    yield _Row((at.ease,), (1.0,), 0.0, EASE_SD_MM, "outline")
+
+
+def _of_the_card(at: Columns, scales: Mapping[View, Scale]) -> Iterator[_Row]:
+    """How the card is printed and hangs, and how high."""
     every = list(scales.values())
-    add((at.sticker,), (1.0,), 0.0, common_sd(every), "scale")
-    add((at.print_scale,), (1.0,), 0.0, max(s.scale_sd for s in every), "scale")
-    add((at.focal,), (1.0,), 0.0, max(s.focal_sd for s in every), "focal")
+    yield _Row((at.sticker,), (1.0,), 0.0, common_sd(every), "scale")
+    yield _Row((at.print_scale,), (1.0,), 0.0, max(s.scale_sd for s in every), "scale")
+    yield _Row((at.focal,), (1.0,), 0.0, max(s.focal_sd for s in every), "focal")
     # the card stays where it is: that it hangs before or behind its place, or off plumb, it does in all photos
-    add((at.card_depth,), (1.0,), 0.0, max(1.0, *(s.depth_sd_mm for s in every)), "depth")
+    yield _Row((at.card_depth,), (1.0,), 0.0, max(LEAST_DEPTH_SD_MM, *(s.depth_sd_mm for s in every)), "depth")
     for tip in (at.hang, at.hang + 1):
-        add((tip,), (1.0,), 0.0, np.radians(max(0.01, *(s.hang_sd_deg for s in every))), "plumb")
-    held = {view: scale.above_floor for view, scale in scales.items() if scale.above_floor is not None}
-    first = at.views[next(iter(held or scales))]  # the others' card hangs as high
-    if held:  # all say the same
-        told, height = next(iter(held.items()))
+        yield _Row((tip,), (1.0,), 0.0, np.radians(max(LEAST_HANG_SD_DEG, *(s.hang_sd_deg for s in every))), "plumb")
+    told = next((view for view, scale in scales.items() if scale.above_floor is not None), None)
+    height = None if told is None else scales[told].above_floor
+    if told is not None and height is not None:  # all that tell it say the same
         if np.isfinite(height.roll_sd):
-            add((at.hang + 1,), (1.0,), -height.roll, height.roll_sd, "plumb")
+            yield _Row((at.hang + 1,), (1.0,), -height.roll, height.roll_sd, "plumb")
         on_floor = (1.0, height.by_tilt_mm, -_aimed_at(scales[told])[0], height.by_print_mm)
-        add((first + 4, at.hang, at.hang + 1, at.print_scale), on_floor, -height.mm, height.sd_mm, "floor")
+        yield _Row((at.views[told] + 4, at.hang, at.hang + 1, at.print_scale), on_floor, -height.mm, height.sd_mm, "floor")
+
+
+def _of_the_views(at: Columns, scales: Mapping[View, Scale]) -> Iterator[_Row]:
+    """How she stands before each camera, and that the card is as high in all photos."""
+    held = [view for view, scale in scales.items() if scale.above_floor is not None]
+    first = at.views[next(iter(held or scales))]  # the others' card hangs as high
     for view, scale in scales.items():
         column = at.views[view]
-        add((column,), (1.0,), 0.0, np.radians(TURN_SD_DEG), "turn")
+        yield _Row((column,), (1.0,), 0.0, np.radians(TURN_SD_DEG), "turn")
         own_sd = np.sqrt(max(scale.plumb_sd_deg**2 - scale.hang_sd_deg**2, 0.0))
         nominal = np.radians(NOMINAL_TURN_DEG[view])
         cosine, sine = np.cos(nominal), np.sin(nominal)
         for lean, by_hang in ((1, (-cosine, sine)), (2, (-sine, -cosine))):
             # a card tells the camera's roll far better than its pitch
             own = own_sd * abs(by_hang[0]) if scale.source == "card" else own_sd
-            add((column + lean, at.hang, at.hang + 1), (1.0, *by_hang), 0.0, np.radians(np.hypot(LEAN_SD_DEG, own)), "plumb")
-        add((column + 3,), (1.0,), 0.0, ANYWHERE_MM, "depth")
+            yield _Row((column + lean, at.hang, at.hang + 1), (1.0, *by_hang), 0.0, np.radians(np.hypot(LEAN_SD_DEG, own)), "plumb")
+        yield _Row((column + 3,), (1.0,), 0.0, ANYWHERE_MM, "depth")
         seam, sign = AT_CARD[view]
         beside = [3 * at.number[key] + axis for key, axis in seam]
-        add((column + 5, at.card_depth, *beside), (1.0, 1.0, *([sign / len(beside)] * len(beside))), 0.0, STANDS_SD_MM, "depth")
+        yield _Row((column + 5, at.card_depth, *beside), (1.0, 1.0, *([sign / len(beside)] * len(beside))), 0.0, STANDS_SD_MM, "depth")
         if column != first:
-            add((column + 4, first + 4), (1.0, -1.0), 0.0, CARD_HELD_SD_MM if view in held else CARD_HEIGHT_SD_MM, "scale")
-    most = max(len(row[0]) for row in rows)
-    which, factors = np.zeros((len(rows), most), np.intp), np.zeros((len(rows), most))
-    for i, (at_columns, by, _, sd, _, _) in enumerate(rows):
-        which[i, : len(at_columns)] = at_columns
-        factors[i, : len(at_columns)] = np.array(by) / sd
-    target = np.array([row[2] / row[3] for row in rows])
-    return Known(which, factors, target, tuple(row[4] for row in rows), np.array([row[5] for row in rows]), at.stature, at.size)
+            yield _Row((column + 4, first + 4), (1.0, -1.0), 0.0, CARD_HELD_SD_MM if view in held else CARD_HEIGHT_SD_MM, "scale")
 
 
 def _aimed_at(scale: Scale) -> Floats:

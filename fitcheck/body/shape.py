@@ -116,7 +116,7 @@ class BodyShape:
         """The same of the garment that hangs on it as `hang`, (C,), says."""
         return np.asarray(self.section_mm(shape) + self.cloth + self.cloth_basis @ hang)
 
-    def support(self, height_mm: Floats, direction: Floats, shape: Floats, hang: Floats) -> Support:
+    def support(self, height_mm: Floats, direction: Floats, shape: Floats, dressed: Floats) -> Support:
         """How far the dressed body reaches at some heights in some directions (radians from her left, by way of the front).
 
         Linear between levels; between directions a cubic through the four nearest (Catmull-Rom).
@@ -124,7 +124,9 @@ class BodyShape:
         Parameters
         ----------
         height_mm, direction : ndarray, shape (M,)
-        shape, hang : ndarray, shape (K,) and (C,)
+        shape : ndarray, shape (K,)
+        dressed : ndarray, shape (L, D)
+            `dressed_mm` of that shape and of how the garment hangs.
 
         Returns
         -------
@@ -146,16 +148,15 @@ class BodyShape:
         near = (first[:, None] + np.arange(-1, 3)) % around
         share, share_by_turn = _catmull_rom(turn - first)
 
-        outer = self.dressed_mm(shape, hang)
         rows = np.stack([below, below + 1])[:, :, None]
-        low, high = (outer[rows, near] * share).sum(-1)
-        low_turn, high_turn = (outer[rows, near] * share_by_turn).sum(-1) * around / (2 * np.pi)
+        low, high = (dressed[rows, near] * share).sum(-1)
+        low_turn, high_turn = (dressed[rows, near] * share_by_turn).sum(-1) * around / (2 * np.pi)
         by_level = (high - low) / step
         corners = np.hstack([below[:, None] * around + near, (below[:, None] + 1) * around + near])
         by_corner = np.hstack([(1 - u)[:, None] * share, u[:, None] * share])
         basis = self.hull_basis.reshape(-1, self.size)[corners]
-        hanging = self.cloth_basis.reshape(-1, len(hang))[corners]
-        sd = np.hypot(self.hull_sd, self.cloth_sd)[rows, near[:, 1:3]]
+        hanging = self.cloth_basis.reshape(-1, self.cloth_basis.shape[2])[corners]
+        sd = np.hypot(self.hull_sd[rows, near[:, 1:3]], self.cloth_sd[rows, near[:, 1:3]])
         low_sd, high_sd = (1 - (turn - first)) * sd[..., 0] + (turn - first) * sd[..., 1]
         return Support(
             mm=(1 - u) * low + u * high,

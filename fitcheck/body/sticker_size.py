@@ -16,9 +16,8 @@ from fitcheck.core.solution import Solution
 
 # Where paper lies without buckling, and at a known height above the skin.
 FLAT_POINTS = ("front_neck_point", "back_neck_point", "waist_front", "waist_back", "waist_side", "hip_side")
-SIDE_MM = (
-    POINT_MARKER_MM + 2 * POINT_BORDER_MM
-)  # its longer side, which bending leaves as it is; measured on our scenes: 0.997 to 1.006 of it
+# Its longer side, which bending leaves as it is; measured on our scenes: 0.997 to 1.006 of it.
+SIDE_MM = POINT_MARKER_MM + 2 * POINT_BORDER_MM
 FACING = 0.9  # shorter over longer side: a slanted one is bent or badly seen
 # White grows in the picture, so black looks smaller: a sticker by 0.47 px where the card's corners lie 0.36 px inside their squares,
 # measured on our rendered scenes. From photo to photo the one follows the other loosely: little is believed, the rest doubted.
@@ -27,9 +26,9 @@ SIDE_SD, SIDE_SD_PX = 0.006, 0.1  # of one sticker: how it is bent and stuck, ho
 COMMON_SD = 0.003  # of all of them: another light, another paper, bodies bend them otherwise; 0.2 % on our scenes
 COMMON_UNTOLD_SD = 0.012  # where the growth of white was not measured; estimate
 OTHER_PRINT, COMMON_PRINT_SD = 0.003, 0.2  # beside a card printed off size the stickers' own size is anybody's guess
-FEWEST = 4
+FEWEST = 4  # stickers that can say something of the card together
 FEWEST_VIEWS = 2  # one photo alone knows its distance, and with it a sticker's size, only to a percent or two
-DIFFERS = 0.02
+DIFFERS = 0.02  # a card off by less makes no difference to an alteration; estimate
 
 
 def side_px(s: Sighting, scale: Scale) -> float | None:

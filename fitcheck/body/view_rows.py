@@ -10,63 +10,31 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fitcheck.body.parameters import VIEW_PARAMETERS, Columns, Rows
 from fitcheck.body.shape import BodyShape
 from fitcheck.body.sticker_size import SIDE_MM, SIDE_SD, SIDE_SD_PX, side_px
 from fitcheck.body.undistort import undistorted
 from fitcheck.core.camera import Scale
+from fitcheck.core.evidence import Evidence
 from fitcheck.core.outline import Outline
 from fitcheck.core.records import Floats, Sighting, View
 from fitcheck.core.solution import PointKey, ViewPlacement
 
 NOMINAL_TURN_DEG: dict[View, float] = {"front": 0.0, "right": 90.0, "back": 180.0, "left": -90.0}
 STICKER_PLACED_SD_MM = 0.7  # how well a sticker is stuck on its point; estimate
-NOT_SEEN_PX = 1e4
-NEAREST_MM = 200.0  # to the camera
+NOT_SEEN_PX = 1e4  # standard deviation of a coordinate that a sighting does not tell: larger than any picture
+NEAREST_MM = 200.0  # to the camera, for points that are led behind it for a while
+STEP, STEP_MM = 1e-6, 0.01  # of radians and shares, and of lengths, for slopes
 ALIKE = 2.0  # neighbouring rows of an outline stray alike: so many count as one
-CLOTH_SD_MM = 1.5
+CLOTH_SD_MM = 1.5  # how far cloth strays from how the model drapes it, beside what the model leaves over; estimate
 # Levels (`body.shape.KNOTS`) at which the outline is not the trunk's: seen from front or back the upper arm's up to the end of the
 # shoulder, from the side the chin's above the pit of the neck.
 ARM_LEVELS, CHIN_LEVEL = (3.3, 3.86), 4.08
 EDGE_ON = 0.7  # cosine between outline and a sticker's normal from which on the paper is the outline: 3 mm outside the cloth on our scenes
-VIEW_PARAMETERS = 6  # turn, lean forward, lean sideways (radians), x, y, z (mm)
 X, Y, Z = 0, 1, 2
 
 
 Poses = tuple[Floats, Floats, Floats]
-
-
-@dataclass(frozen=True, slots=True)
-class Columns:
-    """Which parameter stands where."""
-
-    number: dict[PointKey, int]
-    views: dict[View, int]
-    stature: int
-    print_scale: int
-    focal: int
-    ease: int
-    sticker: int
-    card_depth: int
-    hang: int  # off plumb about the card's x (its top towards her), and next about its z
-    shape: slice
-    cloth: slice
-    stand_off: dict[PointKey, int]
-    normals: dict[PointKey, Floats]
-    size: int
-
-    @property
-    def model(self) -> range:
-        """The statistical model's numbers: the body's shape, then how the garment hangs."""
-        return range(self.shape.start, self.cloth.stop)
-
-
-@dataclass(frozen=True, slots=True)
-class Rows:
-    """Whitened rows: `jacobian` (R, C) over the parameters `columns` (C,), and residuals (R,)."""
-
-    columns: np.ndarray[tuple[int], np.dtype[np.intp]]
-    jacobian: Floats
-    residuals: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,25 +50,17 @@ class _Touch:
 class ViewRows:
     """The sightings and the outline of one view, linearised."""
 
-    def __init__(
-        self,
-        columns: Columns,
-        body: BodyShape,
-        view: View,
-        scale: Scale,
-        sightings: Sequence[Sighting],
-        outline: Outline | None,
-        papers: Mapping[PointKey, float] | None = None,
-        sized: bool = False,
-    ) -> None:
-        self.columns, self.body, self.view, self.scale, self.papers = columns, body, view, scale, papers or {}
-        self.aligned = _aligned(scale)
+    def __init__(self, columns: Columns, body: BodyShape, view: View, evidence: Evidence, papers: Mapping[PointKey, float]) -> None:
+        """Take what `evidence` holds of this view; `papers` says how far above and below its point a sticker lies on the outline, mm."""
+        self.columns, self.body, self.view, self.scale, self.papers = columns, body, view, evidence.scales[view], papers
+        sightings = [s for s in evidence.sightings if s.view == view]
+        self.aligned = _aligned(self.scale)
         own = columns.views[view]
         self.pose_columns = np.array([*range(own, own + VIEW_PARAMETERS), columns.print_scale, columns.focal])
-        self.steps = np.array([1e-6] * 3 + [0.01] * 3 + [1e-6] * 2)
+        self.steps = np.array([STEP] * 3 + [STEP_MM] * 3 + [STEP] * 2)
         self._points(sightings)
-        self._sides(sightings if sized else ())
-        self._edges(outline)
+        self._sides(sightings if evidence.sticker_sizes else ())
+        self._edges(evidence.outlines.get(view))
 
     def _points(self, sightings: Sequence[Sighting]) -> None:
         columns = self.columns
@@ -129,7 +89,7 @@ class ViewRows:
 
     def _edges(self, outline: Outline | None) -> None:
         side, row = np.nonzero(np.isfinite(outline.edges_px)) if outline else (np.zeros(0, int), np.zeros(0, int))
-        self.outwards, self.depth = np.where(side == 1, 1.0, -1.0), np.zeros(len(side))
+        self.outwards = np.where(side == 1, 1.0, -1.0)
         if outline and len(side):
             self.edges = undistorted(self.scale.camera, np.column_stack([outline.edges_px[side, row], outline.rows_px[row]]))
             self.edge_sd_mm = outline.sds_px[side, row] * self.scale.mm_per_px
@@ -212,15 +172,18 @@ class ViewRows:
         residual = self.log_sides - seen[:, 0] - x[self.columns.sticker]
         return Rows(columns, jacobian / self.log_sides_sd[:, None], residual / self.log_sides_sd)
 
-    def outline_rows(self, x: Floats, poses: Poses) -> Rows:
-        """Where the outline touches the body: one row for each edge."""
+    def outline_rows(self, x: Floats, poses: Poses, dressed: Floats, depth: Floats | None = None) -> tuple[Rows, Floats]:
+        """Where the outline touches the body: one row for each edge.
+
+        How far beyond the body's axis it touches hardly changes from round to round: that of the round before, `depth` (M,), is taken
+        for it, and the new one handed back beside the rows. `dressed` is `BodyShape.dressed_mm` at `x`.
+        """
         c = self.columns
         columns = np.r_[self.pose_columns, c.stature, c.ease, c.model]
         size, shape = x[c.stature], x[c.shape]
-        touch = self._touching(poses, self.depth)
+        touch = self._touching(poses, np.zeros(len(self.outwards)) if depth is None else depth)
         distance, height, direction = touch.distance[0], touch.height[0], touch.direction[0]
-        s = self.body.support(height / size, direction, shape, x[c.cloth])
-        self.depth = size * s.by_direction * touch.sense  # hardly changes from round to round
+        s = self.body.support(height / size, direction, shape, dressed)
         # in units of the model's size, as pixels are: in millimetres a smaller body would seem to fit better
         residual = (distance - s.worn * x[c.ease]) / size - s.mm
         by_place = (s.by_height * (touch.height - height) - (touch.distance - distance)) / size
@@ -229,7 +192,7 @@ class ViewRows:
         jacobian = np.column_stack([by_pose.T, by_size, s.worn / size, s.by_shape, s.by_cloth])
         sd = np.sqrt(ALIKE) * np.sqrt(self.edge_sd_mm**2 + s.sd_mm**2 + (CLOTH_SD_MM * s.worn) ** 2)
         weight = (s.inside & ~self._not_trunk(s.level, direction) & ~self._paper(height, direction, x)) / sd
-        return Rows(columns, jacobian * weight[:, None], residual * weight)
+        return Rows(columns, jacobian * weight[:, None], residual * weight), size * s.by_direction * touch.sense
 
     def _not_trunk(self, level: Floats, direction: Floats) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
         """Which edges are an arm's or the chin's."""

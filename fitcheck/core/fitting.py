@@ -1,13 +1,13 @@
 """What the wearer tells about a fitting: the optional `fitting.toml` beside the photos, checked."""
 
-import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, model_validator
 
 from fitcheck.core.errors import UsageError
+from fitcheck.core.toml_file import UNITS_MM, fault, is_there, meant, read_toml
 
 SeamName = Literal[
     "centre_front",
@@ -35,15 +35,37 @@ SHAPING: dict[Front, Shaping] = {  # what a front is altered and read like
     "shoulder_princess": "princess",
     "none": "none",
 }
-Colour = Annotated[str, Field(pattern=r"^[a-z][a-z ]*$", max_length=30)]
-_HINTS = {
-    "extra_forbidden": "is not a key of fitting.toml",
-    "greater_than_equal": "is too small to be meant (lengths are in millimetres)",
-    "less_than_equal": "is too large to be meant (lengths are in millimetres)",
-}
+PEN_COLOURS = ("black", "red", "orange", "yellow", "green", "teal", "blue", "purple", "pink", "white")
+OPTIONS = {"card_bar_mm": "--card-bar", "card_height_mm": "--card-height", "bust": "--full-bust", "back_waist_length": "--back-waist"}
 
 
-_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
+def _pen_colour(words: str) -> str:
+    word = words.split()[-1].lower() if words.split() else ""
+    if word not in PEN_COLOURS:
+        raise ValueError(f'"{words[:30]}" is no colour that is known; {meant(word, PEN_COLOURS)}')
+    return words.lower()
+
+
+def _known_name(name: str, info: ValidationInfo) -> str:
+    known = (info.context or {}).get("observed")
+    if known and name not in known:
+        raise ValueError(f'there is no measurement "{name[:60]}"; {meant(name, known)}')
+    return name
+
+
+Colour = Annotated[str, Field(max_length=30), AfterValidator(_pen_colour)]
+ObservedName = Annotated[str, AfterValidator(_known_name)]
+
+
+def in_mm(facts: dict[str, Any], unit: object) -> dict[str, Any]:
+    """A table's lengths in millimetres, and its `unit`, if it has one, saying so; with an unknown unit the table as it is."""
+    if not isinstance(unit, str) or unit not in UNITS_MM:
+        return facts
+    return {k: float(v) * UNITS_MM[unit] if _is_length(v) else "mm" if k == "unit" else v for k, v in facts.items()}
+
+
+def _is_length(value: Any) -> bool:
+    return isinstance(value, float) or (type(value) is int and abs(value) < 10**9)
 
 
 class TapeFacts(BaseModel):
@@ -74,10 +96,7 @@ class TapeFacts(BaseModel):
     @model_validator(mode="before")
     @classmethod
     def _to_mm(cls, facts: Any) -> Any:
-        factor = _MM.get(facts.get("unit", "mm")) if isinstance(facts, dict) else None
-        if factor is None:
-            return facts
-        return {k: v * factor if type(v) in (int, float) else v for k, v in facts.items()} | {"unit": "mm"}
+        return in_mm(facts, facts.get("unit", "mm")) if isinstance(facts, dict) else facts
 
     def given_mm(self) -> dict[str, float]:
         """What was measured, in mm."""
@@ -149,35 +168,27 @@ class FittingFacts(BaseModel):
     kind: Literal["top", "dress", "jacket", "coat", "skirt", "trousers"] = "dress"
     cloth: Literal["plain", "thick", "quilted"] = "plain"
     beneath: Literal["nothing", "light", "thick"] = "nothing"
-    observed: dict[Annotated[str, Field(pattern=r"^[a-z_]+(_[LR])?$")], Annotated[float, Field(ge=-500, le=500, allow_inf_nan=False)]] = {}
+    observed: dict[ObservedName, Annotated[float, Field(ge=-500, le=500, allow_inf_nan=False)]] = {}
     camera: Annotated[str, Field(max_length=200)] = ""
     tape: TapeFacts = TapeFacts()
 
 
-def read_fitting(path: Path) -> FittingFacts:
+def read_fitting(path: Path, observed: Collection[str] = ()) -> FittingFacts:
     """Read a `fitting.toml`; a file that does not exist means that nothing was said, so defaults hold.
 
     Parameters
     ----------
     path : Path
         The file itself.
+    observed : collection of str, optional
+        The names that its table `[observed]` may use; without, any.
 
     Raises
     ------
     UsageError
-        The file cannot be read, is not TOML, or a key is unknown or has an impossible value; the sentence names the key.
+        The file cannot be read, is not TOML, or a key is unknown or has an impossible value; all faults are told.
     """
-    if not path.exists():
-        return FittingFacts()
-    try:
-        facts = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise UsageError(f"{path.name} cannot be read ({error.strerror}).", "Check the file and its permissions.") from error
-    except UnicodeDecodeError as error:
-        raise UsageError(f"{path.name} is not plain text in UTF-8.", "Save it again as plain text.") from error
-    except tomllib.TOMLDecodeError as error:
-        raise UsageError(f"{path.name} is not valid TOML: {error}.", 'Write one `key = value` a line, words in "quotes".') from error
-    return _validated(facts, path.name)
+    return read_toml(path, FittingFacts, context={"observed": observed}) if is_there(path) else FittingFacts()
 
 
 def with_options(facts: FittingFacts, **options: object) -> FittingFacts:
@@ -186,17 +197,30 @@ def with_options(facts: FittingFacts, **options: object) -> FittingFacts:
     Raises
     ------
     UsageError
-        An option has an impossible value; the sentence names it.
+        An option has an impossible value; the sentence names the option.
     """
-    return _validated(facts.model_dump() | {key: value for key, value in options.items() if value is not None}, "the command line")
+    given = {key: value for key, value in options.items() if value is not None}
+    return facts.model_copy(update=dict(_option(FittingFacts, key, value, {key: value}) for key, value in given.items()))
 
 
-def _validated(facts: Mapping[str, object], where: str) -> FittingFacts:
+def with_tape_options(facts: FittingFacts, unit: str, **options: float | None) -> FittingFacts:
+    """The facts with those tape measurements of the command line that were given, in cm or in, in place of the file's.
+
+    Raises
+    ------
+    UsageError
+        An option has an impossible value; the sentence names the option and speaks in the unit given.
+    """
+    given = {key: value for key, value in options.items() if value is not None}
+    tape = facts.tape.model_copy(update=dict(_option(TapeFacts, key, value, {"unit": unit, key: value}) for key, value in given.items()))
+    return facts.model_copy(update={"tape": tape})
+
+
+def _option(model: type[BaseModel], key: str, value: object, facts: dict[str, object]) -> tuple[str, object]:
+    """One option as the model has it once checked."""
     try:
-        return FittingFacts.model_validate(facts)
+        return key, getattr(model.model_validate(facts), key)
     except ValidationError as error:
-        first = error.errors()[0]
-        key = ".".join(str(part) for part in first["loc"] if part != "[key]")
-        reason = _HINTS.get(first["type"], f"is wrong: {first['msg'][0].lower()}{first['msg'][1:]}")
-        known = ", ".join(FittingFacts.model_fields)
-        raise UsageError(f"In {where}, `{key}` {reason}.", f"Keys that can be given: {known}.") from error
+        option = OPTIONS.get(key, f"--{key.replace('_', '-')}")
+        said = fault(error.errors()[0], model, facts).replace(f"`{key}`", option, 1)
+        raise UsageError(f"{said}{'' if said.endswith('?') else '.'}", f"Give {option} another value, or leave it out.") from error

@@ -10,6 +10,7 @@ towards the camera. The body frame: x to the wearer's left, y up from the floor,
 """
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 import numpy as np
@@ -24,6 +25,8 @@ Verdict = Literal["present", "absent", "unclear"]
 VIEWS: tuple[View, ...] = ("front", "right", "back", "left")
 SIDES: tuple[Side, ...] = ("wearer_left", "wearer_right")
 SIDE_VIEW: dict[Side, View] = {"wearer_left": "left", "wearer_right": "right"}  # the photo that a side faces
+OTHER_SIDE: dict[Side, Side] = {"wearer_left": "wearer_right", "wearer_right": "wearer_left"}
+OUTWARDS: dict[Side | None, float] = {"wearer_left": 1.0, "wearer_right": -1.0, None: 1.0}  # which way x counts, in the body frame
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +149,7 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Measurement:
-    """One observable of a fitting (TRADE 3): value, uncertainty and where the uncertainty comes from.
+    """One observable of a fitting: value, uncertainty and where the uncertainty comes from.
 
     Attributes
     ----------
@@ -198,6 +201,7 @@ class Unmeasured:
         return measurement_key(self.id, self.at, self.side)
 
 
+@cache
 def measurement_key(id: str, at: str, side: Side | None) -> str:
     """`<id>[_<at>][_L|_R]`: one observable of one side as one word.
 

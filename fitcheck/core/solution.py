@@ -7,13 +7,16 @@ share cancels in their difference (law of propagation of uncertainty with correl
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats, Side, View
 
 PointKey = tuple[str, Side | None]
-STEP_MM = 0.01
+STEP_MM = 0.01  # for slopes: far above rounding, far below any bend of a formula
+LEAST_SD = 1e-4  # mm or degrees; a source that adds less is not named
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +86,8 @@ class Solution:
     turn_columns : dict of view to int
         Parameter number of each view's turn (radians).
     parameters : ndarray, shape (P,)
+    stand_offs_mm : dict of (name, side) to float
+        How far the sticker on a point stands off the skin.
     section_heights_mm : ndarray, shape (L,)
         Heights of the trunk's sections, rising; none where the body's form was not solved for.
     section_reach_mm : ndarray, shape (L, D)
@@ -97,6 +102,7 @@ class Solution:
     views: dict[View, ViewPlacement]
     turn_columns: dict[View, int]
     parameters: Floats
+    stand_offs_mm: dict[PointKey, float] = field(default_factory=dict)
     section_heights_mm: Floats = field(default_factory=lambda: np.zeros(0))
     section_reach_mm: Floats = field(default_factory=lambda: np.zeros((0, 0)))
 
@@ -150,7 +156,16 @@ class Solution:
         return self._propagate(float(np.degrees(self.parameters[self.turn_columns[view]])), gradient)
 
     def _propagate(self, value: float, gradient: Floats) -> Derived:
-        share = (self.rows @ (self.inverse_normal @ gradient)) ** 2
-        names, group = np.unique(self.row_sources, return_inverse=True)
+        used = np.flatnonzero(gradient)  # a few points of many
+        share = (self.rows @ (self.inverse_normal[:, used] @ gradient[used])) ** 2
+        names, group = _grouped(self.row_sources)
         sds = np.sqrt(np.bincount(group, weights=share))
-        return Derived(value, float(np.sqrt(share.sum())), {str(name): float(sd) for name, sd in zip(names, sds, strict=True) if sd > 1e-4})
+        sources = {name: float(sd) for name, sd in zip(names, sds, strict=True) if sd > LEAST_SD}
+        return Derived(value, float(np.sqrt(share.sum())), sources)
+
+
+@lru_cache(maxsize=4)
+def _grouped(sources: tuple[str, ...]) -> tuple[tuple[str, ...], NDArray[np.intp]]:
+    """The names of the sources, and the number of each row's."""
+    names, group = np.unique(sources, return_inverse=True)
+    return tuple(str(name) for name in names), group

@@ -21,6 +21,16 @@ NAMED_MM = 50.0  # how far from a named point a fan may converge
 FAN_FOLDS, FAN_SPREAD_DEG = 3, 25.0
 SMILE = 0.06  # rise of both ends over the middle, as a share of the length
 LEVEL_DEG, UPRIGHT_DEG = 65.0, 20.0  # from the plumb line
+PARALLEL_DEG = 10.0  # two folds nearer in direction cross nowhere in particular
+INSIDE = 0.15  # of its length that a fold may run past the point it points at
+# Where single folds must lie and run, about the named points; estimates, wide enough for the bodies of our scenes.
+SMILE_LEVEL_DEG, BELOW_WAIST, BELOW_HIP_MM = 55.0, 0.35, 100.0  # a smile: how level, from which share of the way waist to hip, down to
+DIAGONAL_DEG = (12.0, 77.0)  # from the plumb line
+INWARDS_MM, OUTWARDS_MM, FROM_NECK_MM = 30.0, 20.0, 90.0  # of a diagonal, from its upper to its lower end; how near the neck it begins
+BACK_NECK_MM, BACK_NECK_ASIDE_MM = (5.0, 75.0), 90.0  # above and below the back neck point, and aside of the midline
+BACK_WAIST_MM = (120.0, 15.0)  # above and below the back waist
+AT_BUST_MM, AT_HIP_MM = 60.0, 70.0  # of taut horizontals, from the level
+UNDER_BUST_MM, BESIDE_BUST_MM, BELOW_LEVEL_MM, BESIDE_ARMHOLE_MM = 10.0, 50.0, 50.0, 60.0  # of verticals
 SIGNIFICANT = 2.0  # total strength: two clear folds, or one long and high one (17 controls in tests/benchmarks/fold_groups.py stay below)
 HIGHEST_MM = 2.5  # at least one of its folds must be so high
 COMMON_SD = 0.6  # relative doubt of a group's take-up, most of it common to its folds (light); estimate: 13 groups of 177 scenes are few
@@ -125,7 +135,7 @@ def _fan_target(point: Floats, frame: Frame) -> PointKey | None:
 def _crossing(a: Line, b: Line) -> Floats | None:
     """Where the two straight lines cross, None for nearly parallel ones."""
     cross = float(a.way[0] * b.way[1] - a.way[1] * b.way[0])
-    if abs(cross) < np.sin(np.radians(10.0)):
+    if abs(cross) < np.sin(np.radians(PARALLEL_DEG)):
         return None
     gap = b.middle - a.middle
     return np.asarray(a.middle + a.way * (gap[0] * b.way[1] - gap[1] * b.way[0]) / cross)
@@ -136,7 +146,7 @@ def _points_at(line: Line, point: Floats) -> bool:
     away = point - line.middle
     beside = abs(float(away[0] * line.way[1] - away[1] * line.way[0]))
     ahead = abs(float(away @ line.way)) - line.fold.length_mm / 2
-    return beside < PASSES_MM and -0.15 * line.fold.length_mm < ahead < FROM_POINT_MM
+    return beside < PASSES_MM and -INSIDE * line.fold.length_mm < ahead < FROM_POINT_MM
 
 
 def _spread_deg(members: Sequence[Line], point: Floats) -> float:
@@ -162,21 +172,21 @@ def _closest(members: Sequence[Line]) -> Floats:
 
 def _smile(line: Line, frame: Frame) -> tuple[str, str, Side | None] | None:
     """Both ends higher than the middle, under the abdomen or the seat."""
-    if frame.view in ("right", "left") or line.steep < 55:
+    if frame.view in ("right", "left") or line.steep < SMILE_LEVEL_DEG:
         return None
     ends = line.points[[0, -1]]
     middle = line.points[len(line.points) // 2]
     if middle[1] - ends[:, 1].max() < SMILE * line.fold.length_mm:
         return None
     waist, hip = frame.level("waist_side"), frame.level("hip_side")
-    if not waist + 0.35 * (hip - waist) < middle[1] < hip + 100:
+    if not waist + BELOW_WAIST * (hip - waist) < middle[1] < hip + BELOW_HIP_MM:
         return None
     return "fold_smiles", "abdomen" if frame.view == "front" else "seat", None
 
 
 def _diagonal(line: Line, frame: Frame) -> tuple[str, str, Side | None] | None:
     """From one named place to another."""
-    if not UPRIGHT_DEG - 8 < line.steep < LEVEL_DEG + 12:
+    if not DIAGONAL_DEG[0] < line.steep < DIAGONAL_DEG[1]:
         return None
     side = frame.side_of(line)
     if frame.view == "back" and frame.near(line.upper, "shoulder_blade", side) and frame.near(line.lower, "waist_side", side):
@@ -188,14 +198,14 @@ def _diagonal(line: Line, frame: Frame) -> tuple[str, str, Side | None] | None:
             return ("fold_v", "neck_to_underarm", side) if to_underarm < to_armhole else ("fold_diagonal", "neck_to_armhole", side)
     if frame.view in ("front", "back") and frame.near(line.upper, "shoulder_point", side):
         inwards = abs(line.upper[0] - frame.middle_x(line.upper[1])) - abs(line.lower[0] - frame.middle_x(line.lower[1]))
-        if inwards > 30:
+        if inwards > INWARDS_MM:
             return "fold_diagonal", "shoulder_to_centre", side
     return None
 
 
 def _from_neck(line: Line, frame: Frame, side: Side) -> bool:
     outwards = abs(line.lower[0] - frame.middle_x(line.lower[1])) - abs(line.upper[0] - frame.middle_x(line.upper[1]))
-    return frame.near(line.upper, "side_neck_point", side, 90.0) and bool(outwards > 20)
+    return frame.near(line.upper, "side_neck_point", side, FROM_NECK_MM) and bool(outwards > OUTWARDS_MM)
 
 
 def _horizontal(line: Line, frame: Frame) -> tuple[str, str, Side | None] | None:
@@ -204,14 +214,14 @@ def _horizontal(line: Line, frame: Frame) -> tuple[str, str, Side | None] | None
     y, aside = float(line.middle[1]), abs(float(line.middle[0]) - frame.middle_x(float(line.middle[1])))
     if frame.view == "back":
         neck, waist = frame.level("back_neck_point"), frame.level("waist_back")
-        if neck - 5 < y < neck + 75 and aside < 90:
+        if neck - BACK_NECK_MM[0] < y < neck + BACK_NECK_MM[1] and aside < BACK_NECK_ASIDE_MM:
             return "fold_loose_horizontals", "back_neck", None
-        if waist - 120 < y < waist + 15:
+        if waist - BACK_WAIST_MM[0] < y < waist + BACK_WAIST_MM[1]:
             return "fold_loose_horizontals", "back_waist", None
     level = "bust_point" if frame.view == "front" else "shoulder_blade"
-    if line.fold.tension == "taut" and abs(y - frame.level(level)) < 60:
+    if line.fold.tension == "taut" and abs(y - frame.level(level)) < AT_BUST_MM:
         return "fold_horizontals", "bust" if frame.view == "front" else "blade", None
-    if line.fold.tension == "taut" and abs(y - frame.level("hip_side")) < 70:
+    if line.fold.tension == "taut" and abs(y - frame.level("hip_side")) < AT_HIP_MM:
         return "fold_horizontals", "hip", None
     return None
 
@@ -222,10 +232,13 @@ def _vertical(line: Line, frame: Frame) -> tuple[str, str, Side | None] | None:
     side = frame.side_of(line)
     if frame.view == "front":
         bust = frame.at("bust_point", side)
-        below = bust[1] + 10 < line.middle[1] < frame.level("waist_front") + 50
-        return ("fold_verticals", "below_bust", side) if below and abs(line.middle[0] - bust[0]) < 50 else None
+        below = bust[1] + UNDER_BUST_MM < line.middle[1] < frame.level("waist_front") + BELOW_LEVEL_MM
+        return ("fold_verticals", "below_bust", side) if below and abs(line.middle[0] - bust[0]) < BESIDE_BUST_MM else None
     underarm = frame.at("underarm_point", side)
-    beside = frame.level("shoulder_point") < line.middle[1] < underarm[1] + 50 and abs(line.middle[0] - underarm[0]) < 60
+    beside = (
+        frame.level("shoulder_point") < line.middle[1] < underarm[1] + BELOW_LEVEL_MM
+        and abs(line.middle[0] - underarm[0]) < BESIDE_ARMHOLE_MM
+    )
     return ("fold_verticals", "back_armhole", side) if beside else None
 
 

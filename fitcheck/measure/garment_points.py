@@ -4,35 +4,37 @@ A seam is a curve; what is measured are single points of it: its ends, where it 
 sighting, and a tie to the body point it lies near, which gives the one coordinate its photo cannot show (the depth).
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fitcheck.core.records import SIDE_VIEW, SIDES, Floats, SeamLine, Side, Sighting, View
+from fitcheck.core.records import OTHER_SIDE, OUTWARDS, SIDE_VIEW, SIDES, Floats, SeamLine, Side, Sighting, View
 from fitcheck.core.solution import PointKey, Solution, Tie
-from fitcheck.measure.seam_curve import UNDER_STICKER_PX, WANDER, at_row, direction_at_end, under_sticker, upright_part
+from fitcheck.measure.seam_curve import WANDER, at_row, direction_at_end, upright_part
+from fitcheck.measure.seam_reader import END_SD_PX, LONGEST_EXTENSION_MM, SURFACE_SD_MM, SeamReader, Spot
 
+# Ties of garment points to body points: offset and standard deviation where their photo shows no depth. Estimates, on our drapes.
+TIP_OUT_MM, TIP_UP_MM = 2.0, 4.0  # the end of the shoulder seam, outside and above the shoulder point
+SHOULDER_TIE_MM = (9.0, 20.0, 60.0)  # across, up, forward: a forward shoulder is what is to be measured
+WAIST_DEPTH_SD_MM = 10.0
+BUST_CLOTH_MM, BUST_DEPTH_SD_MM = 6.0, 10.0  # cloth before the bust point
 LEVEL_POINT = {"bust": "bust_point", "waist": "waist_side", "hip": "hip_side"}
-FREE_MM = 60.0  # nothing assumed
-LONGEST_REACH_PX, BEND_PX = 60.0, 8.0
-LONGEST_EXTENSION_MM = 60.0
-STRAY = 0.1  # the same for a free end, which only one side holds; estimate
-END_SD_PX, HIDDEN_END_SD_PX = 1.0, 3.0  # how well the end of a line is known along it; estimate
+FREE_MM = 60.0  # of a tie along which nothing is assumed: more than any garment strays
+ANY_HEIGHT_MM = 400.0  # the same for points sampled all along a seam
+LONGEST_REACH_PX, BEND_PX = 60.0, 8.0  # how far a princess line may end below its bar, and how near the bar it may bend into it
+UPPER_POINTS, FEWEST_POINTS = 40, 5  # of a princess line, that tell where it would meet the bar
 # Seen from the front or back the end of the seam bends away over the shoulder's horizon, so what is seen ends before it does: by so
 # much, and its standard deviation; measured on our scenes.
 OVER_THE_SHOULDER_MM = (3.0, 4.0)
 NECKLINE_MM = 15.0  # a neckline at the neck ends the shoulder seam so far down the shoulder from the side neck point; our drapes
-LONGEST_GAP_MM = 15.0  # a seam that ends this far before the body point was not followed to its end
 FAR_OFF_MM = 30.0  # more than the largest forward shoulder that is marked in practice (25 mm)
 FAR_ASIDE_MM = 40.0  # the same for a side seam (20 mm is much)
-FAR_OFF_END_MM = {"shoulder_point": 40.0, "side_neck_point": 32.0}
-EDGE_SD_MM = 1.5  # the edge of an opened front curls and throws a shadow; measured on our scenes: 1 to 2
-SIDE_SAMPLES = 6
+FAR_OFF_END_MM = {"shoulder_point": 40.0, "side_neck_point": 32.0}  # an end further off belongs to another line; estimate
+SIDE_SAMPLES = 6  # points along a side seam, through which its lean is fitted
 BESIDE_MARK_MM = 25.0  # half the bar of a bust mark, of which a sticker may leave but the outer end
 BELOW_MARK_MM = 5.0  # a dart lies lower
 SLANT, BAR_MM, UNEVEN_MM = 0.3, 40.0, 20.0  # of a bar: its slope, its length, how far those of both sides differ in height; estimate
-SURFACE_SD_MM = 8.0  # how well the section of the dressed body gives the depth of a seam on it; estimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,26 +70,17 @@ def garment_points(body: Solution, seams: Sequence[SeamLine], sightings: Sequenc
     return GarmentPoints(tuple(reader.found), tuple(reader.ties))
 
 
-class _Reader:
-    def __init__(self, body: Solution, seams: Sequence[SeamLine], sightings: Sequence[Sighting]) -> None:
-        self.body, self.seams = body, seams
-        self.stickers: dict[View, list[Floats]] = {}
-        for s in sightings:
-            if s.corners_px is not None:
-                self.stickers.setdefault(s.view, []).append(s.corners_px)
-        self.found: list[Sighting] = []
-        self.ties: list[Tie] = []
-
+class _Reader(SeamReader):
     def shoulder(self, side: Side) -> None:
         """Both ends of the shoulder seam, from every view that shows it."""
-        for seam in self._named("shoulder", side):
+        for seam in self.named("shoulder", side):
             view = self.body.views[seam.view]
             if self._far_off(seam, side):
                 continue
             point, side_neck = self.body.position("shoulder_point", side), self.body.position("side_neck_point", side)
             down = NECKLINE_MM * (point - side_neck) / np.linalg.norm(point - side_neck)
             tip_px, neck_px = view.project(np.stack([point, side_neck + down]))
-            out = np.array([2.0 if side == "wearer_left" else -2.0, 4.0, 0.0])
+            out = np.array([TIP_OUT_MM * OUTWARDS[side], TIP_UP_MM, 0.0])
             curve = seam.points_px
             if np.linalg.norm(curve[0] - tip_px) > np.linalg.norm(curve[-1] - tip_px):
                 curve = curve[::-1]
@@ -97,7 +90,7 @@ class _Reader:
                 ("shoulder_seam_neck", "side_neck_point", curve[::-1], neck_px, down),
             ):
                 scale = view.mm_per_px(self.body.position(anchor, side))
-                end = self._end(ends, goal, seam, scale, may_extend=sideways)
+                end = self.end(ends, goal, seam, scale, may_extend=sideways)
                 if end is None:
                     continue
                 xy, sd, extended = end
@@ -106,8 +99,8 @@ class _Reader:
                 if not sideways:
                     short, short_sd = (mm / scale for mm in OVER_THE_SHOULDER_MM)
                     xy, sd = xy + short * direction_at_end(ends), float(np.hypot(sd, short_sd))
-                self._see(name, side, seam, xy, sd, extended)
-                self._tie((name, side), (anchor, side), (9.0, 20.0, FREE_MM), offset)
+                self.see(name, side, seam, xy, sd, extended)
+                self.tie((name, side), (anchor, side), SHOULDER_TIE_MM, offset)
 
     def _far_off(self, seam: SeamLine, side: Side) -> bool:
         """Whether a line lies too far from the body's shoulder to be its seam, which then is another line."""
@@ -120,46 +113,46 @@ class _Reader:
 
     def bust_mark(self, side: Side) -> None:
         """The bust mark: where the upper end of the princess line (or the dart's point) meets its cross bar."""
-        tick = next(iter(self._named("bust_tick", side, views=("front",))), None)
-        princess = next(iter(self._named("princess", side, views=("front",))), None)
+        tick = next(iter(self.named("bust_tick", side, views=("front",))), None)
+        princess = next(iter(self.named("princess", side, views=("front",))), None)
         if tick is not None and not (self._is_bar(tick, side) if princess is None else self._crosses(tick, princess, side)):
             tick = None  # a dart, or some short line
         if tick is not None:
             columns = tick.points_px[np.argsort(tick.points_px[:, 0])]
             middle = (columns[0] + columns[-1]) / 2
-            ends_hidden = self._hidden(tick.view, columns[0]) or self._hidden(tick.view, columns[-1])
+            ends_hidden = self.hidden(tick.view, columns[0]) or self.hidden(tick.view, columns[-1])
             x, along = float(middle[0]), 1.0
             if princess is not None:
                 # the last few pixels before the bar may already bend into it
                 below = princess.points_px[princess.points_px[:, 1] > middle[1] + BEND_PX]
-                upper = below[np.argsort(below[:, 1])][:40]
-                reach = float(upper[0, 1] - middle[1]) if len(upper) > 4 else np.inf
+                upper = below[np.argsort(below[:, 1])][:UPPER_POINTS]
+                reach = float(upper[0, 1] - middle[1]) if len(upper) >= FEWEST_POINTS else np.inf
                 if reach < LONGEST_REACH_PX:  # where the two lines meet is surer than the middle of a bar that may be partly hidden
                     slope = np.polyfit(upper[:, 1], upper[:, 0], 1)
                     x, along = float(np.polyval(slope, middle[1])), float(np.hypot(princess.sd_px, WANDER * reach))
                     ends_hidden = False
             if not ends_hidden:
                 y = float(np.interp(x, columns[:, 0], columns[:, 1]))
-                self._see("bust_mark", side, tick, np.array([x, y]), float(np.hypot(tick.sd_px, along)), extended=False)
+                self.see("bust_mark", side, tick, np.array([x, y]), float(np.hypot(tick.sd_px, along)), extended=False)
         elif princess is not None:
             end = princess.points_px[princess.points_px[:, 1].argmin()]
-            if not self._hidden(princess.view, end) and not self._broken_off(end, side):
-                self._see("bust_mark", side, princess, end, float(np.hypot(princess.sd_px, 2 * END_SD_PX)), extended=False)
-        self._tie(("bust_mark", side), ("bust_point", side), (FREE_MM, FREE_MM, 10.0), np.array([0.0, 0.0, 6.0]))
+            if not self.hidden(princess.view, end) and not self._broken_off(end, side):
+                self.see("bust_mark", side, princess, end, float(np.hypot(princess.sd_px, 2 * END_SD_PX)), extended=False)
+        self.tie(("bust_mark", side), ("bust_point", side), (FREE_MM, FREE_MM, BUST_DEPTH_SD_MM), np.array([0.0, 0.0, BUST_CLOTH_MM]))
 
     def _broken_off(self, end: Floats, side: Side) -> bool:
         """Whether a princess line ends so far below the other side's mark that its upper part was not seen: a pattern's marks are alike."""
-        other = next(s for s in SIDES if s != side)
-        bars = self._named("bust_tick", other, views=("front",))
+        other = OTHER_SIDE[side]
+        bars = self.named("bust_tick", other, views=("front",))
         rows = [float(np.median(bar.points_px[:, 1])) for bar in bars]
-        rows += [float(line.points_px[:, 1].min()) for line in self._named("princess", other, views=("front",)) if not bars]
+        rows += [float(line.points_px[:, 1].min()) for line in self.named("princess", other, views=("front",)) if not bars]
         mm_per_px = self.body.views["front"].mm_per_px(self.body.position("bust_point", side))
         return any((float(end[1]) - row) * mm_per_px > UNEVEN_MM for row in rows)
 
     def _is_bar(self, tick: SeamLine, side: Side) -> bool:
         """Whether a line with no princess line below it is a bar: level, and as long as one or with its like on the other side."""
         mm_per_px = self.body.views[tick.view].mm_per_px(self.body.position("bust_point", side))
-        others = self._named("bust_tick", next(s for s in SIDES if s != side), views=("front",))
+        others = self.named("bust_tick", OTHER_SIDE[side], views=("front",))
         rows = [float(np.median(line.points_px[:, 1])) for line in (tick, *others)]
         wide, high = np.array([np.ptp(line.points_px, axis=0) for line in (tick, *others)]).T
         level = high < SLANT * wide
@@ -179,9 +172,9 @@ class _Reader:
         spots: list[tuple[str, Side | None, View]] = [("front", None, "front"), ("back", None, "back")]
         spots += [("side", side, SIDE_VIEW[side]) for side in SIDES]
         for at, side, view in spots:
-            for seam in self._named("waist", None, views=(view,)):
+            for seam in self.named("waist", None, views=(view,)):
                 column, _ = self.body.views[view].project(self.body.position(f"waist_{at}", side))[0]
-                crossing = at_row(self._bare(seam)[:, ::-1], column)
+                crossing = at_row(self.bare(seam)[:, ::-1], column)
                 if crossing is None:
                     continue
                 row, gap, bridged_sd = crossing
@@ -189,28 +182,29 @@ class _Reader:
                 if gap * scale > LONGEST_EXTENSION_MM:
                     continue
                 sd = float(np.hypot(seam.sd_px, bridged_sd))
-                self._see(f"waist_seam_{at}", side, seam, np.array([column, row]), sd, extended=False)
-                depth = (10.0, FREE_MM, FREE_MM) if at == "side" else (FREE_MM, FREE_MM, 10.0)
-                self._tie((f"waist_seam_{at}", side), (f"waist_{at}", side), depth)
+                self.see(f"waist_seam_{at}", side, seam, np.array([column, row]), sd, extended=False)
+                depth = (WAIST_DEPTH_SD_MM, FREE_MM, FREE_MM) if at == "side" else (FREE_MM, FREE_MM, WAIST_DEPTH_SD_MM)
+                self.tie((f"waist_seam_{at}", side), (f"waist_{at}", side), depth)
 
     def side_seam(self, side: Side) -> None:
         """The side seam at bust, waist and hip level, and evenly along its visible length."""
-        for seam in self._named("side", side, views=(SIDE_VIEW[side],)):
+        for seam in self.named("side", side, views=(SIDE_VIEW[side],)):
             view = self.body.views[seam.view]
             if self._far_aside(seam, side):
                 continue
             quarter = 0 if side == "wearer_left" else 2
+            curve = self.bare(seam)
             for level, point in LEVEL_POINT.items():
                 anchor: PointKey = ("underarm_point" if level == "bust" else point, side)
                 target = self.body.position(*anchor).copy()
                 target[1] = np.mean([self.body.position(point, s)[1] for s in SIDES])
-                sd_mm = np.array([SURFACE_SD_MM, FREE_MM * 2, FREE_MM])
-                self._crossing(f"side_seam_{level}", side, seam, float(view.project(target)[0, 1]), anchor, quarter, sd_mm)
+                spot = Spot(f"side_seam_{level}", side, anchor, quarter, (SURFACE_SD_MM, FREE_MM * 2, FREE_MM))
+                self.crossing(spot, seam, curve, float(view.project(target)[0, 1]))
             seam = replace(seam, points_px=upright_part(seam.points_px))
-            rows = seam.points_px[:, 1]
-            sd_mm = np.array([SURFACE_SD_MM, 400.0, FREE_MM])
+            rows, curve = seam.points_px[:, 1], self.bare(seam)
             for i, row in enumerate(np.linspace(rows.min() + 1, rows.max() - 1, SIDE_SAMPLES)):
-                self._crossing(f"side_seam_{i}", side, seam, float(row), ("waist_side", side), quarter, sd_mm)
+                spot = Spot(f"side_seam_{i}", side, ("waist_side", side), quarter, (SURFACE_SD_MM, ANY_HEIGHT_MM, FREE_MM))
+                self.crossing(spot, seam, curve, float(row))
 
     def _far_aside(self, seam: SeamLine, side: Side) -> bool:
         """Whether a line lies too far before or behind the body's side to be its seam, which then is another line."""
@@ -226,68 +220,11 @@ class _Reader:
             ("centre_back", "back", 3, {"bust": "waist_back", "waist": "waist_back", "hip": "seat"}),
         ):
             for seam in [s for s in self.seams if s.name == name and s.view == view_name]:
-                view = self.body.views[seam.view]
+                view, curve = self.body.views[seam.view], self.bare(seam)
                 for level, anchor in anchors.items():
                     side: Side | None = "wearer_left" if anchor == "bust_point" else None
                     target = self.body.position(anchor, side).copy()
                     target[0] = 0.0
                     target[1] = np.mean([self.body.position(LEVEL_POINT[level], s)[1] for s in SIDES])
-                    sd_mm = np.array([FREE_MM * 2, FREE_MM * 4, SURFACE_SD_MM])
-                    self._crossing(f"{name}_{level}", seam.side, seam, float(view.project(target)[0, 1]), (anchor, side), quarter, sd_mm)
-
-    def _crossing(self, name: str, side: Side | None, seam: SeamLine, row: float, anchor: PointKey, quarter: int, sd_mm: Floats) -> None:
-        """Where a seam crosses a picture row; it lies on the dressed body, whose section at that height gives its depth."""
-        crossing = at_row(self._bare(seam), row)
-        if crossing is None:
-            return
-        column, gap, bridged_sd = crossing
-        at, view = self.body.position(*anchor), self.body.views[seam.view]
-        mm_per_px = view.mm_per_px(at)
-        if gap * mm_per_px > LONGEST_EXTENSION_MM:
-            return
-        opened = EDGE_SD_MM / mm_per_px if name.startswith("centre") and side is not None else 0.0
-        sd = float(np.hypot(np.hypot(seam.sd_px, bridged_sd), opened))
-        self._see(name, side, seam, np.array([column, row]), sd, extended=False)
-        height = at[1] + (float(view.project(at)[0, 1]) - row) * mm_per_px
-        reach = self.body.reach_mm(height, quarter) * (1 if quarter < 2 else -1)
-        offset = np.array([reach - at[0], 0.0, 0.0]) if quarter % 2 == 0 else np.array([0.0, 0.0, reach - at[2]])
-        self._tie((name, side), anchor, tuple(sd_mm), offset)
-
-    def _end(self, from_end: Floats, goal: Floats, seam: SeamLine, mm_per_px: float, may_extend: bool) -> tuple[Floats, float, bool] | None:
-        """(xy, sd sideways in the picture, extended) of the end where `from_end` starts, continued to the goal where a sticker hides it.
-
-        Across the line the end is as exact as the line, along it less so; what counts is the share of both that shows sideways.
-        """
-        end = from_end[0]
-        direction = direction_at_end(from_end)
-        short = float((goal - end) @ direction)  # how far the line would have to go on to pass the body point
-        extend = self._hidden(seam.view, end) or short * mm_per_px > LONGEST_GAP_MM
-        if extend and (not may_extend or short * mm_per_px > LONGEST_EXTENSION_MM):
-            return None
-        add = max(short, 0.0) if extend else 0.0
-        across = float(np.hypot(seam.sd_px, STRAY * add))
-        along = HIDDEN_END_SD_PX if extend else END_SD_PX
-        return end + add * direction, float(np.hypot(across * direction[1], along * direction[0])), extend
-
-    def _bare(self, seam: SeamLine) -> Floats:
-        """The seam without what stickers hide of it, which was bridged when it was found; all of it where little would be left."""
-        bare = np.ones(len(seam.points_px), bool)
-        for corners in self.stickers.get(seam.view, []):
-            low, high = corners.min(axis=0) - UNDER_STICKER_PX, corners.max(axis=0) + UNDER_STICKER_PX
-            near = np.flatnonzero(((seam.points_px > low) & (seam.points_px < high)).all(axis=1))
-            bare[[i for i in near if under_sticker(corners, seam.points_px[i])]] = False
-        return seam.points_px[bare] if bare.sum() > len(bare) / 2 else seam.points_px
-
-    def _hidden(self, view: View, xy: Floats) -> bool:
-        return any(under_sticker(corners, xy) for corners in self.stickers.get(view, []))
-
-    def _named(self, name: str, side: Side | None, views: Iterable[View] | None = None) -> list[SeamLine]:
-        return [s for s in self.seams if s.name == name and s.side == side and (views is None or s.view in views)]
-
-    def _see(self, name: str, side: Side | None, seam: SeamLine, xy: Floats, sd: float, extended: bool) -> None:
-        flags = (*seam.flags, *(("seam_extended",) if extended else ()))
-        self.found.append(Sighting(name, side, seam.view, "detected", xy, sd, kind="seam", flags=flags))
-
-    def _tie(self, point: PointKey, anchor: PointKey, sd_mm: Sequence[float], offset: Floats | None = None) -> None:
-        if any((s.name, s.side) == point for s in self.found) and all(tie.point != point for tie in self.ties):
-            self.ties.append(Tie(point, anchor, np.zeros(3) if offset is None else offset, np.array(sd_mm, float)))
+                    spot = Spot(f"{name}_{level}", seam.side, (anchor, side), quarter, (FREE_MM * 2, FREE_MM * 4, SURFACE_SD_MM))
+                    self.crossing(spot, seam, curve, float(view.project(target)[0, 1]))

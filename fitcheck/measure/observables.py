@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.core.records import SIDE_VIEW, SIDES, Floats, Measurement, Side, Sighting, Unmeasured, View
+from fitcheck.core.records import OUTWARDS, SIDE_VIEW, SIDES, Floats, Measurement, Side, Sighting, Unmeasured, View
 from fitcheck.core.solution import Derived, PointKey, Solution
 
 LEVELS = ("bust", "waist", "hip")
@@ -133,6 +133,7 @@ _WANT = {
     "scale": "the scale card in the picture",
     "focal": "the camera's lens data",
     "frame": "both shoulder points",
+    "outline": "a clear outline of the body",
 }
 
 
@@ -191,8 +192,8 @@ def _shoulder(side: Side) -> list[_Observable]:
 
 def _bust_mark(side: Side) -> list[_Observable]:
     keys = (("bust_mark", side), ("bust_point", side))
+    out = OUTWARDS[side]
     needs = "The bust mark (cross bar or upper end of the princess line) was not found in the front photo."
-    out = 1.0 if side == "wearer_left" else -1.0
     return [
         _Observable("bust_mark_above", "", side, "front", keys, lambda mark, point: float(mark[Y] - point[Y]), needs=needs),
         _Observable("bust_mark_outside", "", side, "front", keys, lambda mark, point: float(out * (mark[X] - point[X])), needs=needs),

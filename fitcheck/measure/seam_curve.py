@@ -4,13 +4,16 @@ from collections.abc import Sequence
 
 import cv2
 import numpy as np
-from scipy.interpolate import CubicHermiteSpline
 
+from fitcheck.core.polyline import arc_length
 from fitcheck.core.records import Floats
 
-UNDER_STICKER_PX = 8.0
+UNDER_STICKER_PX = 8.0  # a sticker's border may have been taken for the line so far beside it; estimate
+END_LEAST_PX, END_PARTS = 12.0, 3  # the part of a curve that tells in which direction it leaves its end: a third, or so much
+ENDS_POINTS, ENDS_RISE_PX = 8, 4.0  # points beside a gap that tell the curve's slope there, if they rise so far at least
 WANDER = 0.05  # how far a seam strays where it is bridged, as a share of the length added; estimate
 TURN_STEPS, LEAST_STEEP = 8, 0.5  # points over which a direction is taken; sideways per step down of a line that still goes down
+HELD_TWICE = 6.0  # a stretch held at both ends strays so many times less than one that goes on freely; estimate
 BEND_DOUBT = 0.4  # share of a bridge's bend that may be a corner instead (two pieces meeting under the sticker); estimate
 
 
@@ -40,16 +43,18 @@ def at_row(points_px: Floats, row: float) -> tuple[float, float, float] | None:
     if gap < UNDER_STICKER_PX:
         return straight, gap, 0.0
     slopes = []
-    for part in (points_px[max(0, i - 7) : i + 1], points_px[i + 1 : i + 9]):
+    for part in (points_px[max(0, i + 1 - ENDS_POINTS) : i + 1], points_px[i + 1 : i + 1 + ENDS_POINTS]):
         rise = np.ptp(part[:, 1])
-        slopes.append(float(np.polyfit(part[:, 1], part[:, 0], 1)[0]) if rise > 4 else (x1 - x0) / (y1 - y0))
-    bridge = float(CubicHermiteSpline(*_rising([y0, y1], [x0, x1], slopes))(row))
-    return bridge, gap, BEND_DOUBT * abs(bridge - straight) + WANDER * gap / 6
+        slopes.append(float(np.polyfit(part[:, 1], part[:, 0], 1)[0]) if rise > ENDS_RISE_PX else (x1 - x0) / (y1 - y0))
+    bridge = _hermite(share, y1 - y0, (x0, x1), slopes)
+    return bridge, gap, BEND_DOUBT * abs(bridge - straight) + WANDER * gap / HELD_TWICE
 
 
-def _rising(at: Sequence[float], values: Sequence[float], slopes: Sequence[float]) -> tuple[Floats, Floats, Floats]:
-    order = np.argsort(at)
-    return np.array(at)[order], np.array(values)[order], np.array(slopes)[order]
+def _hermite(share: float, rise: float, ends: Sequence[float], slopes: Sequence[float]) -> float:
+    """The cubic through two ends with these slopes there, at a share of the way over `rise` between them (Hermite)."""
+    t, back = share, 1 - share
+    from_ends = ends[0] * (1 + 2 * t) * back**2 + ends[1] * (3 - 2 * t) * t**2
+    return float(from_ends + rise * t * back * (slopes[0] * back - slopes[1] * t))
 
 
 def under_sticker(corners_px: Floats, xy: Floats) -> bool:
@@ -58,9 +63,9 @@ def under_sticker(corners_px: Floats, xy: Floats) -> bool:
 
 
 def direction_at_end(from_end: Floats) -> Floats:
-    """Unit vector in which a curve leaves through its first point, from its first third (at least 12 px)."""
-    along = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(from_end, axis=0), axis=1))]
-    part = from_end[along <= max(12.0, along[-1] / 3)]
+    """Unit vector in which a curve leaves through its first point, from its first third (at least END_LEAST_PX)."""
+    along = arc_length(from_end)
+    part = from_end[along <= max(END_LEAST_PX, along[-1] / END_PARTS)]
     if len(part) < 2:
         part = from_end[:2]
     axis = np.linalg.svd(part - part.mean(0))[2][0]

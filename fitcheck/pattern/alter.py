@@ -1,7 +1,7 @@
 """What an alteration does to the pieces of a block: change them, true their neighbours, and compare the seams that are sewn together."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fitcheck.core.drawing import SewnSeam
 from fitcheck.pattern.drafts.block import Block, Body
@@ -22,11 +22,14 @@ class Altered:
 
     Attributes
     ----------
+    by_hand : dict of str to Piece
+        With what is altered, before its neighbours were trued.
     note : str
         What the drawing does not show.
     """
 
     block: Block
+    by_hand: Pieces
     after: Pieces
     note: str = ""
 
@@ -37,7 +40,9 @@ class Altered:
             yield SewnSeam(f"{_named(one)} / {_named(two)}", *(seam_length(at, side) for side in (one, two) for at in pieces))
 
 
-def alter(id: str, amount_mm: float, body: Body, front: str, kind: str = "dress", one_side: bool = False) -> Altered | None:
+def alter(
+    id: str, amount_mm: float, body: Body, front: str, kind: str = "dress", one_side: bool = False, sleeve: str = "set_in"
+) -> Altered | None:
     """The pieces of one alteration, or None where there is no drawing for it.
 
     Parameters
@@ -51,6 +56,8 @@ def alter(id: str, amount_mm: float, body: Body, front: str, kind: str = "dress"
         What is sewn: skirt, trousers, or anything for the upper body. Where the alteration is not for it, what it is for is drawn.
     one_side : bool
         On one side only: nothing may change at the centre lines, where the other side joins.
+    sleeve : set_in | none
+        Without one none is drawn, and what is done to the sleeve alone has no drawing.
     """
     recipe = _recipe(id, kind)
     if recipe is None:
@@ -60,18 +67,27 @@ def alter(id: str, amount_mm: float, body: Body, front: str, kind: str = "dress"
     if on_panels:
         block = as_worn(block, front, body)
     changed = {piece.name: piece for piece in recipe.change(Case(block.pieces, amount_mm, body, one_side))}
+    if sleeve == "none":
+        block, changed = _sleeveless(block), {name: piece for name, piece in changed.items() if name != "sleeve"}
     if not changed:
         return None
     holds = "front" if set(changed) <= {"back"} else "back"
-    after: Pieces = trued(block, {**block.pieces, **changed}, recipe.cap, holds)
+    by_hand: Pieces = {**block.pieces, **changed}
+    after: Pieces = trued(block, by_hand, recipe.cap, holds)
     if not on_panels:
-        block, after = as_worn(block, front, body), reshaped(after, front, body)
-    return Altered(block, after, recipe.front_notes.get(front, recipe.note))
+        block, by_hand, after = as_worn(block, front, body), reshaped(by_hand, front, body), reshaped(after, front, body)
+    return Altered(block, by_hand, after, recipe.front_notes.get(front, recipe.note))
 
 
 def drawn() -> frozenset[tuple[str, str]]:
     """(alteration, "" or skirt or trousers) for which there is a drawing."""
     return frozenset((id, kind) for kind, table in _TABLES.items() for id in table)
+
+
+def _sleeveless(block: Block) -> Block:
+    pieces = {name: piece for name, piece in block.pieces.items() if name != "sleeve"}
+    sewn = tuple(pair for pair in block.sewn if all(piece in pieces for side in pair for piece, _ in side))
+    return replace(block, pieces=pieces, sewn=sewn)
 
 
 def _recipe(id: str, kind: str) -> Recipe | None:

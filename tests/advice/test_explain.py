@@ -17,7 +17,7 @@ def test_every_alteration_and_measurement_is_explained(table: Knowledge) -> None
             assert heading in text
         assert row.amounts.source in text
         assert all(step in text for direction in row.directions for step in direction.texts()[: len(direction.steps)])
-        assert not re.search(r"\{(?!amount\}|half_amount\}|mm:[\d.]+\}|deg:[\d.]+\})", text)
+        assert not re.search(r"\{(?!amount\}|half_amount\}|drawn:[+-]?[a-z_]+\}|mm:[\d.]+\}|deg:[\d.]+\})", text)
     for observable in table.observables.values():
         text = explain(observable.id, table)
         assert observable.ask in text

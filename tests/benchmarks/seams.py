@@ -26,13 +26,14 @@ from unittest import mock
 
 import numpy as np
 
-from fitcheck import garment, pipeline
 from fitcheck.core.camera import Photo
 from fitcheck.core.errors import FitcheckError
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import VIEWS, SeamLine
 from fitcheck.core.settings import Settings
 from fitcheck.photo.load import load_photo
+from fitcheck.pipeline import check_fit
+from fitcheck.stages import read
 from tests.scenes.read_truth import in_view
 
 NEAR_PX, FAR_PX = 4.0, 6.0
@@ -44,7 +45,7 @@ SUFFIX = {None: "", "wearer_left": "_L", "wearer_right": "_R"}
 def seams_of(scene: Path, facts: FittingFacts) -> dict[str, tuple[SeamLine, ...]]:
     """What the search for seams finds in each photo, as the whole check calls it."""
     found: dict[str, tuple[SeamLine, ...]] = defaultdict(tuple)
-    search, search_edges = garment.find_seams, garment.find_edges
+    search, search_edges = read.find_seams, read.find_edges
 
     def listen(photo: Photo, *rest: Any) -> tuple[SeamLine, ...]:
         seams = search(photo, *rest)
@@ -56,9 +57,9 @@ def seams_of(scene: Path, facts: FittingFacts) -> dict[str, tuple[SeamLine, ...]
         found[photo.view] += edges
         return edges
 
-    with mock.patch.object(garment, "find_seams", listen), mock.patch.object(garment, "find_edges", listen_edges):
+    with mock.patch.object(read, "find_seams", listen), mock.patch.object(read, "find_edges", listen_edges):
         try:
-            pipeline.check_fit([load_photo(scene / f"{view}.jpg", view) for view in VIEWS], Settings(facts))
+            check_fit([load_photo(scene / f"{view}.jpg", view) for view in VIEWS], Settings(facts))
         except FitcheckError as error:
             print(f"{scene.name}: {error}")
     return found

@@ -12,6 +12,7 @@ from fitcheck.body.point_table import seen_points
 from fitcheck.body.prior_rows import LEAN_SD_DEG
 from fitcheck.core.camera import CardHeight
 from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import VIEWS, Sighting
 from fitcheck.core.solution import Tie
 
@@ -20,7 +21,7 @@ SHOULDER_R = ("shoulder_point", "wearer_right")
 
 def solved(points, turns=None, noise_px=0.0, scale=None):
     scale = scale or rig.scale_at()
-    return adjust(dict.fromkeys(VIEWS, scale), rig.sightings(points, scale, turns or {}, noise_px))
+    return adjust(Evidence(dict.fromkeys(VIEWS, scale), rig.sightings(points, scale, turns or {}, noise_px)))
 
 
 def test_recovers_a_body_unlike_the_usual_one():
@@ -37,7 +38,7 @@ def test_recovers_a_body_unlike_the_usual_one():
 def test_pictures_agree_with_opencv():
     """What the solution projects is where OpenCV's projectPoints put the points, once it has been fitted to them."""
     scale, points = rig.scale_at(), rig.body(waist_side_R=[0, 20, 12])
-    body = adjust(dict.fromkeys(VIEWS, scale), rig.sightings(points, scale, {}))
+    body = adjust(Evidence(dict.fromkeys(VIEWS, scale), rig.sightings(points, scale, {})))
     keys = rig.SEEN_IN["right"]
     expected = rig.pixels(scale, "right", np.stack([points[key] for key in keys]))
     found = body.views["right"].project(np.stack([body.position(*key) for key in keys]))
@@ -70,7 +71,7 @@ def test_what_two_points_share_cancels():
     spot = rig.pixels(scale, "right", anchor + [0, 0, -10])[0]
     seen.append(Sighting("shoulder_seam_tip", "wearer_right", "right", "detected", spot, 0.5, kind="seam"))
     tie = Tie(("shoulder_seam_tip", "wearer_right"), SHOULDER_R, np.zeros(3), np.array([5.0, 60.0, 60.0]))
-    body = adjust(dict.fromkeys(VIEWS, scale), seen, [tie])
+    body = adjust(Evidence(dict.fromkeys(VIEWS, scale), seen, [tie]))
     gap = body.derive(lambda seam, point: float(point[2] - seam[2]), [tie.point, SHOULDER_R])
     height = body.derive(lambda point: float(point[1]), [SHOULDER_R])
     assert gap.value == pytest.approx(10, abs=0.5)
@@ -94,7 +95,7 @@ def test_intervals_hold_over_many_noisy_fittings():
         spot = rig.pixels(scale, "right", seam, turns["right"])[0] + random.normal(0, 0.5, 2)
         seen.append(Sighting("shoulder_seam_tip", "wearer_right", "right", "detected", spot, 0.5, kind="seam"))
         tie = Tie(("shoulder_seam_tip", "wearer_right"), SHOULDER_R, np.zeros(3), np.array([6.0, 60.0, 60.0]))
-        body = adjust(dict.fromkeys(VIEWS, scale), [s if s.kind == "seam" else _noisier(s) for s in seen], [tie])
+        body = adjust(Evidence(dict.fromkeys(VIEWS, scale), [s if s.kind == "seam" else _noisier(s) for s in seen], [tie]))
         result = body.derive(lambda seam, point: float(point[2] - seam[2]), [tie.point, SHOULDER_R])
         hits.append(abs(result.value - gap) < 1.96 * result.sd)
     assert 0.85 <= np.mean(hits) <= 1.0
@@ -115,13 +116,13 @@ def test_one_wild_sighting_does_not_bend_the_rest():
     seen = rig.sightings(points, scale, {})
     wild = next(s for s in seen if s.name == "hip_side" and s.side == "wearer_right")
     wild.xy_px[:] += [40, 0]
-    body = adjust(dict.fromkeys(VIEWS, scale), seen)
+    body = adjust(Evidence(dict.fromkeys(VIEWS, scale), seen))
     assert np.abs(body.position(*SHOULDER_R) - points[SHOULDER_R])[1] < 15
 
 
 def test_nothing_seen_is_said_plainly():
     with pytest.raises(NothingMeasuredError, match="could be placed"):
-        adjust({"front": rig.scale_at()}, [])
+        adjust(Evidence({"front": rig.scale_at()}, []))
 
 
 @pytest.mark.parametrize("views", [VIEWS, ("front",)])
@@ -133,7 +134,7 @@ def test_what_is_no_standing_body_is_not_placed(views):
     for s in seen:
         s.xy_px[:] = middle + (s.xy_px - middle)[::-1]
     with pytest.raises(NothingMeasuredError, match="could be placed"):
-        adjust(dict.fromkeys(views, scale), seen)
+        adjust(Evidence(dict.fromkeys(views, scale), seen))
 
 
 def test_a_sticker_on_another_spot_turns_nobody():
@@ -143,13 +144,13 @@ def test_a_sticker_on_another_spot_turns_nobody():
     off = points["seat", None] + [42, 0, 15]
     wrong = next(s for s in seen if s.name == "seat")
     wrong.xy_px[:] = rig.pixels(scale, "back", off)[0]
-    body = adjust(dict.fromkeys(VIEWS, scale), seen)
+    body = adjust(Evidence(dict.fromkeys(VIEWS, scale), seen))
     assert abs(body.turn_deg("back").value) < 2.0  # least squares alone makes 8 degrees of it
     assert abs(body.position("waist_back")[0]) < 2
 
 
 def _heights(points, scales, seen, ties=()):
-    body = adjust(scales, seen, ties)
+    body = adjust(Evidence(scales, seen, ties))
     return body, body.position("shoulder_point", "wearer_left")[1] - points["shoulder_point", "wearer_left"][1]
 
 
@@ -185,7 +186,7 @@ def test_a_card_off_plumb_is_so_in_all_photos():
     points = rig.body()
     found = []
     for s in (scale, apart):
-        body = adjust(dict.fromkeys(VIEWS, s), rig.sightings(points, s, {}))
+        body = adjust(Evidence(dict.fromkeys(VIEWS, s), rig.sightings(points, s, {})))
         found.append(body.derive(lambda a, b: float(a[2] - b[2]), [("side_neck_point", "wearer_right"), ("hip_side", "wearer_right")]))
     both, own = found
     assert both.value == pytest.approx(own.value, abs=0.5)
@@ -198,7 +199,7 @@ def test_a_card_tells_how_she_leans_in_the_picture_better_than_towards_the_camer
 
     def doubts(source):
         s = replace(scale, source=source)
-        problem = _Problem({"front": s}, ("front",), rig.sightings(rig.body(), s, {}), (), {})
+        problem = _Problem(Evidence({"front": s}, rig.sightings(rig.body(), s, {})), ("front",))
         lean = problem.at.views["front"] + 1
         rows = problem.known.rows(*problem.known.residuals(problem._start()), np.ones(len(problem.known.target)))
         return [1 / np.abs(rows.jacobian[:, column]).max() for column in (lean, lean + 1)]
@@ -215,7 +216,7 @@ def test_a_smaller_body_does_not_fit_ties_better():
     seen = rig.sightings(points, scale, {})
     seen.append(Sighting("shoulder_seam_tip", "wearer_right", "right", "detected", seen[0].xy_px, 0.5, kind="seam"))
     tie = Tie(("shoulder_seam_tip", "wearer_right"), SHOULDER_R, np.array([2.0, 4.0, 0.0]), np.array([6.0, 20.0, 60.0]))
-    problem = _Problem(dict.fromkeys(VIEWS, scale), VIEWS, seen, (tie,), {})
+    problem = _Problem(Evidence(dict.fromkeys(VIEWS, scale), seen, (tie,)), VIEWS)
 
     def rows(x):
         residual, factors = problem.known.residuals(x)

@@ -7,6 +7,7 @@ from fitcheck.body.adjust import adjust
 from fitcheck.body.landmarks import _used, landmarks, outline_rows, pose_sightings, seen_ties, unmarked
 from fitcheck.body.point_table import body_points, seen_points
 from fitcheck.body.shape import body_shape
+from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import VIEWS, Pose, Sighting
 
 
@@ -69,7 +70,7 @@ def test_a_sticker_makes_the_pose_beside_it_superfluous():
 def test_pose_alone_places_the_body_with_honest_doubt():
     scale = rig.scale_at()
     seen = [s for view in VIEWS for s in pose_sightings(view, standing_pose(view)[0], scale.mm_per_px)]
-    body = adjust(dict.fromkeys(VIEWS, scale), seen, seen_ties(seen))
+    body = adjust(Evidence(dict.fromkeys(VIEWS, scale), seen, seen_ties(seen)))
     truth = rig.body()
     for key in (("shoulder_point", "wearer_left"), ("hip_side", "wearer_right"), ("crown", None)):
         error = body.position(*key) - truth[key]
@@ -82,7 +83,7 @@ def test_pose_alone_places_the_body_with_honest_doubt():
 
 def test_outline_rows_reach_from_below_the_hip_to_the_bare_neck():
     scale, points = rig.scale_at(), rig.body()
-    body = adjust(dict.fromkeys(VIEWS, scale), rig.sightings(points, scale, {}))
+    body = adjust(Evidence(dict.fromkeys(VIEWS, scale), rig.sightings(points, scale, {})))
     for view in VIEWS:
         rows = outline_rows(body, view)
         hip, neck = (rig.pixels(scale, view, points[key])[0, 1] for key in (("hip_side", "wearer_left"), ("back_neck_point", None)))
@@ -94,10 +95,10 @@ def test_outlines_make_a_body_without_stickers_surer():
     """Pose and outlines of a plump body: where her waist lies in depth follows from the outline."""
     scale = rig.scale_at()
     seen = [s for view in VIEWS for s in pose_sightings(view, standing_pose(view)[0], scale.mm_per_px)]
-    without = adjust(dict.fromkeys(VIEWS, scale), seen, seen_ties(seen))
+    without = adjust(Evidence(dict.fromkeys(VIEWS, scale), seen, seen_ties(seen)))
     usual = np.zeros(body_shape().size)
     outlines = {view: rig.outline(scale, view, usual, outline_rows(without, view)) for view in VIEWS}
-    body = adjust(dict.fromkeys(VIEWS, scale), seen, seen_ties(seen), outlines, without)
+    body = adjust(Evidence(dict.fromkeys(VIEWS, scale), seen, seen_ties(seen), outlines), without)
     for name in ("waist_front", "waist_back", "seat"):
         assert body.sd(name)[2] < 0.6 * without.sd(name)[2]
         assert np.all(np.abs(body.position(name) - rig.body()[name, None]) < 2.5 * body.sd(name))

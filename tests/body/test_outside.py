@@ -1,4 +1,4 @@
-"""The solved body against outside references: OpenCV's triangulation, and the surveys of real women (TRADE 7)."""
+"""The solved body against outside references: OpenCV's triangulation, and the surveys of real women."""
 
 from pathlib import Path
 
@@ -11,6 +11,7 @@ from fitcheck.body.adjust import POINTER_OFF_MM, adjust
 from fitcheck.body.point_table import body_points
 from fitcheck.body.shape import body_shape
 from fitcheck.core.check import FitCheck
+from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import SIDES, VIEWS
 from fitcheck.photo.load import load_photo
 from fitcheck.pipeline import check_fit
@@ -24,7 +25,7 @@ def test_a_point_seen_in_two_views_lies_where_opencv_triangulates_it(turns, side
     """DLT of Hartley and Zisserman on the two photos, each placed before its camera as the solution says."""
     scale, points = rig.scale_at(), rig.body_of(np.random.default_rng(6).normal(0, 1, body_shape().size))
     seen = rig.sightings(points, scale, turns)
-    body = adjust(dict.fromkeys(VIEWS, scale), seen)
+    body = adjust(Evidence(dict.fromkeys(VIEWS, scale), seen))
     key = ("shoulder_point", side)
     pixels = {s.view: s.xy_px for s in seen if (s.name, s.side) == key}
     cameras = [body.views[v].matrix @ np.column_stack([body.views[v].rotation, body.views[v].translation_mm]) for v in ("front", view)]
@@ -38,7 +39,7 @@ def test_a_point_seen_in_two_views_lies_where_opencv_triangulates_it(turns, side
 def detected() -> FitCheck:
     """A body of which no sticker was read: pose and outline alone."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("fitcheck.pipeline.find_point_markers", lambda *_, **__: ())
+        patch.setattr("fitcheck.stages.see.find_point_markers", lambda *_, **__: ())
         return check_fit([load_photo(SAMPLES / "control" / f"{view}.jpg", view) for view in VIEWS])
 
 

@@ -44,7 +44,7 @@ def test_a_few_numbers_describe_a_body_it_has_not_seen(number):
     directions = np.radians(np.arange(0, 360, 15))
     low, high = body.heights_mm(shape)[[0, -1]]
     errors = [
-        body.support(np.full(24, height), directions, shape, MEAN_CLOTH).mm - row
+        body.support(np.full(24, height), directions, shape, body.dressed_mm(shape, MEAN_CLOTH)).mm - row
         for height, row in zip(heights, hull, strict=True)
         if low + 10 < height < high - 30
     ]
@@ -59,7 +59,7 @@ def test_support_of_an_ellipse_is_the_analytic_one():
     ellipse = np.broadcast_to(np.hypot(150 * np.cos(around), 100 * np.sin(around)), body.hull.shape)
     plain = replace(body, hull=ellipse, cloth=np.zeros_like(body.cloth))
     turn = np.linspace(-4, 4, 57)
-    found = plain.support(np.full(57, 1100.0), turn, np.zeros(body.size), MEAN_CLOTH)
+    found = plain.support(np.full(57, 1100.0), turn, np.zeros(body.size), plain.dressed_mm(np.zeros(body.size), MEAN_CLOTH))
     h = np.hypot(150 * np.cos(turn), 100 * np.sin(turn))
     assert found.mm == pytest.approx(h, abs=0.05)
     assert found.by_direction == pytest.approx((100**2 - 150**2) * np.sin(turn) * np.cos(turn) / h, abs=0.5)
@@ -82,10 +82,12 @@ def test_derivatives_against_finite_differences():
     shape, step = random.normal(0, 0.7, body.size), 1e-5
     heights, turns = random.uniform(850, 1400, 40), random.uniform(-4, 4, 40)
     hang = random.normal(0, 1, len(MEAN_CLOTH))
-    found = body.support(heights, turns, shape, hang)
+    found = body.support(heights, turns, shape, body.dressed_mm(shape, hang))
 
     def change(h=0.0, t=0.0, s=0.0, c=0.0):
-        more, less = (body.support(heights + i * h, turns + i * t, shape + i * s, hang + i * c).mm for i in (1, -1))
+        more, less = (
+            body.support(heights + i * h, turns + i * t, shape + i * s, body.dressed_mm(shape + i * s, hang + i * c)).mm for i in (1, -1)
+        )
         return (more - less) / (2 * step)
 
     assert change(h=step) == pytest.approx(found.by_height, abs=1e-5)

@@ -8,6 +8,7 @@ import rig
 
 from fitcheck.body.adjust import adjust
 from fitcheck.body.sticker_size import SIDE_MM, USUAL_INSET_PX, common_sd, side_px, sticker_ratio, unlike_the_card
+from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import VIEWS, Sighting
 
 GROWTH_PX = 0.58  # white grows so far into a sticker's square of 31 mm where nothing else is known of the photo
@@ -39,7 +40,7 @@ def with_stickers(scale, size_mm, behind_mm=0.0):
 def test_size_against_the_card(size_mm, odd):
     scale = replace(rig.scale_at(), inset_px=USUAL_INSET_PX)
     seen = with_stickers(scale, size_mm)
-    ratio = sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), seen, dict.fromkeys(VIEWS, scale))
+    ratio = sticker_ratio(adjust(Evidence(dict.fromkeys(VIEWS, scale), seen)), seen, dict.fromkeys(VIEWS, scale))
     assert ratio == pytest.approx(size_mm / 31.0, abs=0.02)
     assert bool(unlike_the_card(ratio, [scale])) == odd
 
@@ -47,7 +48,7 @@ def test_size_against_the_card(size_mm, odd):
 def test_too_few_stickers_say_nothing():
     scale = rig.scale_at()
     seen = with_stickers(scale, 29.0)
-    assert sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), seen[:3], dict.fromkeys(VIEWS, scale)) is None
+    assert sticker_ratio(adjust(Evidence(dict.fromkeys(VIEWS, scale), seen)), seen[:3], dict.fromkeys(VIEWS, scale)) is None
     assert not unlike_the_card(None, [scale])
 
 
@@ -56,7 +57,7 @@ def test_one_photo_alone_says_nothing():
     scale = rig.scale_at()
     seen = with_stickers(scale, 29.0)
     front = [s for s in seen if s.view == "front"]
-    assert sticker_ratio(adjust(dict.fromkeys(VIEWS, scale), seen), front, dict.fromkeys(VIEWS, scale)) is None
+    assert sticker_ratio(adjust(Evidence(dict.fromkeys(VIEWS, scale), seen)), front, dict.fromkeys(VIEWS, scale)) is None
 
 
 @pytest.mark.parametrize("behind_mm", [-60.0, 60.0])
@@ -65,7 +66,7 @@ def test_stickers_tell_that_she_stands_off_the_cards_depth(behind_mm):
     scale = replace(rig.scale_at(), depth_sd_mm=20.0, inset_px=0.355)
     seen = with_stickers(scale, 31.0, behind_mm)
     scales = dict.fromkeys(VIEWS, scale)
-    without, sized = adjust(scales, seen), adjust(scales, seen, sticker_sizes=True)
+    without, sized = adjust(Evidence(scales, seen)), adjust(Evidence(scales, seen, sticker_sizes=True))
     truth = 1 + behind_mm / scale.distance_mm
 
     keys = [("back_neck_point", None), ("seat", None)]

@@ -9,6 +9,7 @@ import rig
 from fitcheck.body.adjust import _Problem, adjust
 from fitcheck.body.landmarks import outline_rows
 from fitcheck.body.shape import body_shape
+from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import VIEWS
 
 SQUARE = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
@@ -29,7 +30,7 @@ def outlined(shape, turns):
     """A seen body solved without outlines, and its true outlines: points, scale, scales, sightings, solution, outlines."""
     points, scale, seen = seen_body(shape, turns)
     scales = dict.fromkeys(VIEWS, scale)
-    start = adjust(scales, seen)
+    start = adjust(Evidence(scales, seen))
     outlines = {view: rig.outline(scale, view, shape, outline_rows(start, view), turns.get(view, 0.0)) for view in VIEWS}
     return points, scale, scales, seen, start, outlines
 
@@ -42,27 +43,33 @@ def test_jacobian_against_finite_differences(which, view):
     outline = rig.outline(scale, view, shape, np.linspace(640.0, 1250.0, 23))
     if which == "size_rows":
         seen = [replace(s, kind="centred", corners_px=s.xy_px + 16 * SQUARE) for s in seen]
-    problem = _Problem(dict.fromkeys(VIEWS, scale), VIEWS, seen, (), {view: outline}, sticker_sizes=True)
+    problem = _Problem(Evidence(dict.fromkeys(VIEWS, scale), seen, (), {view: outline}, sticker_sizes=True), VIEWS)
     block = next(b for b in problem.blocks if b.view == view)
     plain = np.ones_like(block.body.hull)  # weights that stay as they are
     block.body = replace(block.body, hull_sd=plain, cloth_sd=plain, worn=plain[:, 0])
     x = problem._start()
     x[problem.at.shape] = shape / 2
 
+    def dressed(at):
+        return block.body.dressed_mm(at[problem.at.shape], at[problem.at.cloth])
+
+    depth = None
+    for _ in range(2):  # until where the rays touch has settled
+        _, depth = block.outline_rows(x, block.poses(x), dressed(x), depth)
+
     def rows(at):
+        if which == "outline_rows":
+            return block.outline_rows(at, block.poses(at), dressed(at), depth)[0]
         return getattr(block, which)(at, block.poses(at))
 
-    for _ in range(3):  # until where the rays touch has settled
-        found = rows(x)
+    found = rows(x)
     assert len(found.residuals) > 1
-    rigid = getattr(block, "depth", 0.0)
     for i, column in enumerate(found.columns):
         step = 1e-6 if problem.at.views[view] <= column < problem.at.views[view] + 3 else 1e-4
         ends = []
         for sign in (1, -1):
             moved = x.copy()
             moved[column] += sign * step
-            block.depth = rigid
             ends.append(rows(moved).residuals)
         expected = -(ends[0] - ends[1]) / (2 * step)
         size = np.abs(expected).max() + 1e-3
@@ -73,7 +80,7 @@ def test_jacobian_against_finite_differences(which, view):
 def test_outlines_recover_a_known_body(seed, turns):
     """Depths that stickers in one view cannot give, and how she turned, from the outlines of all four."""
     points, _, scales, seen, without, outlines = outlined(unusual(seed), turns)
-    body = adjust(scales, seen, (), outlines, without)
+    body = adjust(Evidence(scales, seen, (), outlines), without)
     for name in ("waist_front", "waist_back", "seat", "front_neck_point", "back_neck_point"):
         error, sd = body.position(name) - points[name, None], body.sd(name)
         assert abs(error[2]) < min(2.5 * sd[2], 5.0), name
@@ -86,7 +93,7 @@ def test_an_outline_far_off_in_some_rows_does_not_bend_the_rest():
     """Hair or a hand before the edge: 80 mm outside, in a third of the rows of one side."""
     points, _, scales, seen, start, outlines = outlined(unusual(4), {})
     outlines["left"].edges_px[1, 8:18] += 80
-    body = adjust(scales, seen, (), outlines, start)
+    body = adjust(Evidence(scales, seen, (), outlines), start)
     for name in ("waist_back", "seat"):
         assert abs((body.position(name) - points[name, None])[2]) < 6.0
 
@@ -94,7 +101,7 @@ def test_an_outline_far_off_in_some_rows_does_not_bend_the_rest():
 def test_neither_arm_nor_chin_nor_a_sticker_on_the_outline_shapes_the_trunk():
     """An outline 40 mm outside at those heights changes nothing; 40 mm outside at the waist would."""
     points, scale, scales, seen, start, outlines = outlined(unusual(5), {})
-    body = adjust(scales, seen, (), outlines, start)
+    body = adjust(Evidence(scales, seen, (), outlines), start)
 
     def rows_between(view, low_mm, high_mm):
         rows = outlines[view].rows_px
@@ -115,17 +122,31 @@ def test_neither_arm_nor_chin_nor_a_sticker_on_the_outline_shapes_the_trunk():
     outlines["left"].edges_px[0, chin] -= 40
     outlines["right"].edges_px[1, sticker] += 40
     outlines["front"].edges_px[0, beside] -= 40  # seen in the right photo alone, it is on the front photo's outline
-    moved = adjust(scales, seen, (), outlines, start)
+    moved = adjust(Evidence(scales, seen, (), outlines), start)
     assert np.abs(moved.positions_mm - body.positions_mm).max() < 0.5
     outlines["right"].edges_px[0, rows_between("right", 980, 1080)] -= 8
-    assert np.abs(adjust(scales, seen, (), outlines, start).positions_mm - body.positions_mm).max() > 1
+    assert np.abs(adjust(Evidence(scales, seen, (), outlines), start).positions_mm - body.positions_mm).max() > 1
+
+
+def test_rows_of_an_outline_are_the_same_whenever_they_are_asked_for():
+    shape = unusual(1)
+    _, scale, seen = seen_body(shape, {})
+    outline = rig.outline(scale, "right", shape, np.linspace(640.0, 1250.0, 23))
+    problem = _Problem(Evidence(dict.fromkeys(VIEWS, scale), seen, (), {"right": outline}), VIEWS)
+    block = next(b for b in problem.blocks if b.view == "right")
+    x = problem._start()
+    (first, _), (again, _) = (
+        block.outline_rows(x, block.poses(x), problem.body.dressed_mm(x[problem.at.shape], x[problem.at.cloth])) for _ in range(2)
+    )
+    assert np.array_equal(first.residuals, again.residuals)
+    assert np.array_equal(first.jacobian, again.jacobian)
 
 
 def test_a_point_behind_the_camera_leaves_its_rows_finite():
     shape = unusual(1)
     _, scale, seen = seen_body(shape, {})
     seen = [replace(s, kind="centred", corners_px=s.xy_px + 16 * SQUARE) for s in seen]
-    problem = _Problem(dict.fromkeys(VIEWS, scale), VIEWS, seen, (), {}, sticker_sizes=True)
+    problem = _Problem(Evidence(dict.fromkeys(VIEWS, scale), seen, sticker_sizes=True), VIEWS)
     block = problem.blocks[0]
     x = problem._start()
     before = block.size_rows(x, block.poses(x))

@@ -5,6 +5,7 @@ import pytest
 import rig
 
 from fitcheck.body.adjust import adjust
+from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import VIEWS, SeamLine, Sighting
 from fitcheck.measure.garment_points import garment_points
 
@@ -18,7 +19,7 @@ def square(centre, half=16.0):
 @pytest.fixture(scope="module")
 def standing():
     scale, points = rig.scale_at(), rig.body()
-    return adjust(dict.fromkeys(VIEWS, scale), rig.sightings(points, scale, {})), scale, points
+    return adjust(Evidence(dict.fromkeys(VIEWS, scale), rig.sightings(points, scale, {}))), scale, points
 
 
 def seam(scale, start_mm, end_mm, view="right", name="shoulder", side=R):

@@ -5,6 +5,7 @@ import pytest
 import rig
 
 from fitcheck.body.adjust import adjust
+from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import VIEWS, SeamLine
 from fitcheck.measure.garment_points import garment_points
 from fitcheck.measure.observables import measure
@@ -24,9 +25,9 @@ def fitting(lines, turns=None, points=None):
         curve = np.column_stack([np.interp(share[:, 0], range(len(px)), px[:, axis]) for axis in (0, 1)])
         seams.append(SeamLine(name, side, view, curve, 0.3))
     seen = rig.sightings(points, scale, turns)
-    body = adjust(dict.fromkeys(VIEWS, scale), seen)
+    body = adjust(Evidence(dict.fromkeys(VIEWS, scale), seen))
     garment = garment_points(body, seams, seen)
-    body = adjust(dict.fromkeys(VIEWS, scale), [*seen, *garment.sightings], garment.ties)
+    body = adjust(Evidence(dict.fromkeys(VIEWS, scale), [*seen, *garment.sightings], garment.ties))
     measurements, unmeasured = measure(body, [*seen, *garment.sightings])
     return {m.key: m for m in measurements}, {u.key: u for u in unmeasured}
 

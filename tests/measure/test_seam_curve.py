@@ -2,8 +2,9 @@
 
 import numpy as np
 import pytest
+from scipy.interpolate import CubicHermiteSpline
 
-from fitcheck.measure.seam_curve import at_row, upright_part
+from fitcheck.measure.seam_curve import _hermite, at_row, upright_part
 
 
 def test_crossing_of_a_straight_line():
@@ -35,3 +36,9 @@ def test_the_end_of_a_side_seam_that_turns_into_the_waist_line_is_left_out():
     assert np.array_equal(upright_part(seam), seam)
     level = seam[:, ::-1]
     assert np.array_equal(upright_part(level), level), "nothing left of it"
+
+
+def test_the_bridge_is_the_cubic_of_a_reference():
+    spline = CubicHermiteSpline([3.0, 11.0], [5.0, -2.0], [0.7, -1.3])
+    for row in (3.0, 4.5, 8.0, 11.0):
+        assert _hermite((row - 3) / 8, 8.0, (5.0, -2.0), (0.7, -1.3)) == pytest.approx(float(spline(row)), abs=1e-12)

@@ -7,6 +7,7 @@ from scipy.special import ellipe
 
 from fitcheck.body.adjust import adjust
 from fitcheck.core.check import TapeCheck
+from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import VIEWS, Sighting
 from fitcheck.measure.tape import TAPE_SD_MM, perimeter_mm, tape_checks, unlike_the_tape
 
@@ -19,7 +20,7 @@ def body():
         Sighting(name, None, "right", "placed", rig.pixels(scale, "right", points[name, None])[0], 3.0, kind="placed")
         for name in ("waist_front", "waist_back")
     ]
-    return adjust(dict.fromkeys(VIEWS, scale), [*rig.sightings(points, scale, {}, noise_px=0.3), *profile])
+    return adjust(Evidence(dict.fromkeys(VIEWS, scale), [*rig.sightings(points, scale, {}, noise_px=0.3), *profile]))
 
 
 @pytest.mark.parametrize(("width", "depth"), [(200, 200), (265, 167), (360, 200), (300, 60)])
@@ -66,7 +67,7 @@ def test_what_cannot_be_compared_is_passed_over(body):
 def test_what_the_photos_hardly_show_is_not_held_against_the_tape():
     scale = rig.scale_at()
     front_only = [s for s in rig.sightings(rig.body(), scale, {}) if s.view == "front"]
-    front = adjust({"front": scale}, front_only)
+    front = adjust(Evidence({"front": scale}, front_only))
     assert {check.id for check in tape_checks(front, dict.fromkeys(TAPE_SD_MM, 500.0))} & {"waist"} == set()
 
 

@@ -28,8 +28,9 @@ CASES = [(id, kind or "dress", front) for id, kind in sorted(drawn()) for front 
 def whole_range(id: str, kind: str, front: str, body: Body, steps: int = 3) -> Iterator[tuple[float, Altered]]:
     """Every amount, signed, on both sides and on one where the table knows one."""
     row = knowledge().alterations[id]
-    for size in np.linspace(row.amounts.smallest, row.amounts.largest, steps):
-        for amount in (float(size), -float(size)) if row.minus else (float(size),):
+    for sign in (1.0, -1.0) if row.minus else (1.0,):
+        for size in np.linspace(row.amounts.smallest, row.amounts.most(sign), steps):
+            amount = sign * float(size)
             for one_side in {"both": (False,), "one": (True,), "either": (False, True)}[row.sides]:
                 changed = alter(id, amount, body, front, kind, one_side)
                 assert changed is not None, (id, kind, front)

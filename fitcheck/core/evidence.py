@@ -1,0 +1,47 @@
+"""What the joint adjustment goes by: everything known of a fitting that bears on where body and garment lie."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from fitcheck.core.camera import Scale
+from fitcheck.core.outline import Outline
+from fitcheck.core.records import Sighting, View
+from fitcheck.core.solution import Tie
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Evidence for the solver.
+
+    Attributes
+    ----------
+    scales : mapping of view to Scale
+        Views without one are left out.
+    sightings : sequence of Sighting
+        Of body points (`landmarks.toml`) and of garment points named in `ties`.
+    ties : sequence of Tie
+    outlines : mapping of view to Outline
+    sticker_sizes : bool
+        Whether the size of the printed stickers may tell how near she stands (`body.sticker_size`).
+    """
+
+    scales: Mapping[View, Scale]
+    sightings: Sequence[Sighting]
+    ties: Sequence[Tie] = ()
+    outlines: Mapping[View, Outline] = field(default_factory=dict)
+    sticker_sizes: bool = False
+
+    def with_points(self, sightings: Sequence[Sighting], ties: Sequence[Tie]) -> "Evidence":
+        """A copy that goes by these points and their ties besides."""
+        return replace(self, sightings=(*self.sightings, *sightings), ties=(*self.ties, *ties))
+
+    def sized_by_stickers(self) -> "Evidence":
+        """A copy that heeds the size of the stickers."""
+        return replace(self, sticker_sizes=True)
+
+    def doubting_the_card(self, share: float) -> "Evidence":
+        """A copy with so much more doubt of every scale, as a share; the stickers' size, printed with the card, is not heeded."""
+        doubted = {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, share))) for view, scale in self.scales.items()}
+        return replace(self, scales=doubted, sticker_sizes=False)

@@ -1,0 +1,70 @@
+"""Sixth stage: what the numbers mean for the pattern. Findings, what explains them all, and this round of alterations."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fitcheck.advice.findings import find
+from fitcheck.advice.folds import fold_measurements, in_words, with_folds
+from fitcheck.advice.plan import plan_round
+from fitcheck.advice.prior import by_hand
+from fitcheck.advice.solve import solve
+from fitcheck.advice.table import knowledge
+from fitcheck.core.advice import Explanation, Finding, Round
+from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.folds import FoldGroup
+from fitcheck.core.records import Measurement
+from fitcheck.stages.measure import Measured
+
+
+@dataclass(frozen=True, slots=True)
+class Advised:
+    """What is said of a fitting.
+
+    Attributes
+    ----------
+    measurements : tuple of Measurement
+        Those of the photos, of folds that speak clearly, and what she measured by hand.
+    fold_groups : tuple of FoldGroup
+        In words.
+    """
+
+    measurements: tuple[Measurement, ...]
+    findings: tuple[Finding, ...]
+    explanations: tuple[Explanation, ...]
+    round: Round
+    fold_groups: tuple[FoldGroup, ...]
+
+
+def advise(measured: Measured, facts: FittingFacts) -> Advised:
+    """Say what does not fit and what to alter.
+
+    Raises
+    ------
+    NothingMeasuredError
+        Neither lines nor stickers, so that nothing of the fit was measured.
+    """
+    in_folds = fold_measurements(measured.fold_groups, measured.measurements)
+    table = with_folds(knowledge(), in_folds)
+    measurements = (*measured.measurements, *in_folds)
+    measurements += by_hand(table, facts)
+    _require_something(measurements, measured.marked)
+    findings = find(measurements, table, facts)
+    solution = solve(measurements, table, facts, measured.posture)
+    return Advised(
+        measurements=measurements,
+        findings=findings,
+        explanations=solution.explanations,
+        round=plan_round(solution, findings, measurements, table, facts),
+        fold_groups=in_words(measured.fold_groups, in_folds, solution, table),
+    )
+
+
+def _require_something(measurements: Sequence[Measurement], marked: bool) -> None:
+    """A person beside a card is no fitting yet; with stickers her posture at least is worth a report."""
+    of_body = {observable.id for observable in knowledge().observables.values() if observable.of_body}
+    if all(m.id in of_body for m in measurements) and not marked:
+        raise NothingMeasuredError(
+            "No seam lines and no stickers were found on the wearer, so nothing of the fit can be measured.",
+            "Draw the seam lines with a strong pen, or put stickers on the body points ('fitcheck card' prints them), and retake.",
+        )

@@ -1,0 +1,107 @@
+"""Second stage: what the photos say together. Card, floor and lens; and which of them show one woman from where their names say."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from fitcheck.body.agreement import looks_like, lying, odd_ones_out
+from fitcheck.core.camera import Photo, Scale
+from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.records import View
+from fitcheck.core.seen import SeenPhoto
+from fitcheck.core.settings import Settings
+from fitcheck.photo.card.scale import scales_from_cards
+from fitcheck.photo.stand.card_height import above_floor
+from fitcheck.photo.without_card.other_scales import scale_from_corners, scale_from_height
+from fitcheck.vision.person.torso_colour import torso_colour
+
+APART = {"view_mixed_up", "different_person"}  # flags of photos that are not measured with the others
+
+
+def card_scales(photos: Sequence[Photo], settings: Settings) -> dict[View, Scale]:
+    """What the scale card tells in the photos that show it, all together: lens, camera and how high the card stands."""
+    found = scales_from_cards(photos, settings.facts.card_bar_mm, settings.lenses, settings.facts.camera)
+    cards = {photo.view: scale for photo, scale in zip(photos, found, strict=True) if scale is not None}
+    return above_floor({photo.view: photo for photo in photos}, cards, settings.facts.card_height_mm)
+
+
+def agree(seen: Sequence[SeenPhoto], cards: Mapping[View, Scale], settings: Settings) -> tuple[SeenPhoto, ...]:
+    """Give every photo its scale, and tell which photos can be measured together.
+
+    Parameters
+    ----------
+    seen : sequence of SeenPhoto
+    cards : mapping of view to Scale
+        As `card_scales` gave them.
+    settings : Settings
+        What stands in for a card where there is none.
+
+    Raises
+    ------
+    NothingMeasuredError
+        Nobody, or no scale, in any photo; or no photo with both that shows what its name says.
+    """
+    scaled = [replace(photo, scale=_scale(photo, cards, settings)) for photo in seen]
+    _require(scaled, settings)
+    odd = odd_ones_out(
+        {photo.view: photo.pose for photo in scaled if photo.pose is not None},
+        {photo.view: photo.scale for photo in scaled if photo.scale is not None},
+        {photo.view: torso_colour(photo.photo, photo.pose) for photo in scaled if photo.pose is not None},
+    )
+    doubted = [photo.doubted(*_codes(photo, odd)) for photo in scaled]
+    agreed = tuple(
+        replace(photo, usable=photo.scale is not None and photo.pose is not None and not APART & set(photo.flags)) for photo in doubted
+    )
+    if not any(photo.usable for photo in agreed):
+        raise _none_usable(agreed)
+    return agreed
+
+
+def _scale(seen: SeenPhoto, cards: Mapping[View, Scale], settings: Settings) -> Scale | None:
+    """The scale card where there is one, else what the user gave instead."""
+    scale, lens = cards.get(seen.view), (settings.lenses, settings.facts.camera)
+    if scale is None and seen.view in settings.sheets:
+        sheet = settings.sheets[seen.view]
+        scale = scale_from_corners(seen.photo, sheet.corners_px, sheet.size, *lens)
+    if scale is None and seen.pose is not None and settings.facts.height_mm is not None:
+        scale = scale_from_height(seen.photo, seen.pose, settings.facts.height_mm, *lens)
+    return scale
+
+
+def _codes(seen: SeenPhoto, odd: set[View]) -> list[str]:
+    codes = [] if seen.scale is not None else ["no_card"]
+    if seen.pose is not None and looks_like(seen.pose, seen.stickers) not in (seen.view, None):
+        codes.append("view_mixed_up")
+    if seen.view in odd:
+        codes.append("different_person")
+    return codes
+
+
+def _require(seen: Sequence[SeenPhoto], settings: Settings) -> None:
+    if all(photo.pose is None for photo in seen):
+        raise NothingMeasuredError(
+            "Nobody was found in any photo.", "Stand in the middle of the picture, head to feet, before a plain wall."
+        )
+    if any(photo.scale is not None for photo in seen):
+        return
+    if settings.facts.height_mm is not None:
+        raise NothingMeasuredError(
+            "No scale card was found, and your height cannot stand in for it: no photo shows you from head to feet.",
+            "Step back until head and feet are both in the picture, or print a card with 'fitcheck card' and retake.",
+        )
+    raise NothingMeasuredError(
+        "No scale card was found in any photo, so nothing can be measured.",
+        "Print one with 'fitcheck card' and retake, or give a sheet's corners (--scale-corners) or your height (--height-mm).",
+    )
+
+
+def _none_usable(seen: Sequence[SeenPhoto]) -> NothingMeasuredError:
+    """Why no photo can be measured."""
+    if all(lying(photo.pose) for photo in seen if photo.pose is not None):
+        return NothingMeasuredError("The photos stand on their heads or lie on their sides.", "Turn them upright and save them so.")
+    codes = {code for photo in seen for code in photo.flags}
+    problem = "No photo shows both the wearer and a scale."
+    if "different_person" in codes:
+        problem = "The photos show different people or different clothes."
+    if "view_mixed_up" in codes:
+        problem = "The photos do not show the views their file names say."
+    return NothingMeasuredError(problem, "Check the file names (right: your right side faces the camera) and use photos of one fitting.")

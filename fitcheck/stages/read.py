@@ -1,0 +1,102 @@
+"""Third stage: what only a photo with a scale can show. Plain dots, the garment's lines and folds, the trunk's outline."""
+
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+
+from fitcheck.body.landmarks import facing_points, outline_rows
+from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.records import Sighting
+from fitcheck.core.seen import Garment, SeenFitting, SeenPhoto
+from fitcheck.core.settings import Settings
+from fitcheck.core.solution import Solution
+from fitcheck.stages.see import THREADS
+from fitcheck.stages.solve import place
+from fitcheck.vision.cloth.find_cloth import find_cloth
+from fitcheck.vision.folds.bare_cloth import bare_cloth
+from fitcheck.vision.folds.bust import find_bust
+from fitcheck.vision.folds.fold_maps import fold_maps
+from fitcheck.vision.folds.trace_folds import find_folds
+from fitcheck.vision.lines.front_edges import moved_to_edges
+from fitcheck.vision.lines.garment_edges import find_edges
+from fitcheck.vision.lines.seams import find_seams
+from fitcheck.vision.person.silhouette import torso_edges
+from fitcheck.vision.stickers.dots import find_dots, of_one_colour
+
+FEWEST_STICKERS = 2  # a photo with fewer stickers is searched for dots
+FEWEST_DOTS = 4  # in all photos; fewer round patches are buttons
+
+
+def read(photos: Sequence[SeenPhoto], settings: Settings) -> SeenFitting:
+    """Read the usable photos to the end.
+
+    Parameters
+    ----------
+    photos : sequence of SeenPhoto
+        With their scales.
+    settings : Settings
+        Seam colours told.
+
+    Returns
+    -------
+    SeenFitting
+    """
+    colours = {str(seam): colour for seam, colour in settings.facts.seam_colours.items()}
+    with ThreadPoolExecutor(THREADS) as pool:  # a photo's folds beside the next one's seams: the network leaves Python's lock alone
+        photos = list(pool.map(lambda photo: photo.with_garment(read_garment(photo, colours)), with_dots(photos)))
+        try:
+            rough = place(photos)
+            photos = list(pool.map(lambda photo: with_outline(photo, rough), photos))
+            return SeenFitting(tuple(photos), place(photos, rough))
+        except NothingMeasuredError:  # she may still put points right
+            return SeenFitting(tuple(photos))
+
+
+def with_dots(photos: Sequence[SeenPhoto]) -> list[SeenPhoto]:
+    """The photos, with plain dots in those that show hardly a printed sticker, looked for where the pose says the body points are."""
+    plain = [photo for photo in photos if photo.usable and len(photo.stickers) < FEWEST_STICKERS]
+    if not plain:
+        return list(photos)
+    body = place(photos)
+    found = {photo.view: _dots(photo, body) for photo in plain if photo.view in body.views}
+    dots = of_one_colour({photo.view: photo.photo for photo in plain}, found)
+    if sum(map(len, dots.values())) < max(FEWEST_DOTS, sum(map(len, found.values())) / 2):
+        return list(photos)
+    return [replace(photo, dots=dots.get(photo.view, ())) for photo in photos]
+
+
+def _dots(seen: SeenPhoto, body: Solution) -> tuple[Sighting, ...]:
+    if seen.pose is None or seen.scale is None:
+        return ()
+    return find_dots(seen.photo, seen.pose, facing_points(body, seen.view), seen.scale.mm_per_px)
+
+
+def read_garment(seen: SeenPhoto, colours: Mapping[str, str]) -> Garment:
+    """Everything that is read off the cloth in one photo; nothing where the photo is not usable.
+
+    Parameters
+    ----------
+    seen : SeenPhoto
+        Its stickers and dots hide the cloth.
+    colours : mapping of str to str
+        Colours told of single seams.
+    """
+    photo, pose, scale = seen.photo, seen.pose, seen.scale
+    if not seen.usable or pose is None or scale is None:
+        return Garment()
+    cloth = find_cloth(photo.rgb, pose)
+    drawn = find_seams(photo, pose, seen.marks, scale.mm_per_px, cloth, dict(colours))
+    edges = find_edges(photo, pose, seen.marks, scale.mm_per_px, cloth)
+    lines = (*moved_to_edges(photo.rgb, drawn, scale.mm_per_px), *edges)
+    bare = bare_cloth(photo, cloth, seen.marks, drawn, scale.mm_per_px)
+    maps = fold_maps(bare)
+    if maps is None:
+        return Garment(lines)
+    return Garment(lines, *find_folds(photo.view, bare, maps), find_bust(photo.view, bare, maps))
+
+
+def with_outline(seen: SeenPhoto, body: Solution) -> SeenPhoto:
+    """A copy with the trunk's outline, where the body was placed in the photo."""
+    if seen.pose is None or seen.view not in body.views:
+        return seen
+    return replace(seen, outline=torso_edges(seen.photo.rgb, seen.pose, outline_rows(body, seen.view)))

@@ -1,0 +1,41 @@
+"""First stage: what every photo shows by itself, before anything is known of its scale."""
+
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import Pose
+from fitcheck.core.seen import SeenPhoto
+from fitcheck.photo.quality import photo_flags
+from fitcheck.vision.person.pose import find_people
+from fitcheck.vision.person.soles import find_soles
+from fitcheck.vision.stickers.find_stickers import find_point_markers
+
+THREADS = 2  # OpenCV and numpy leave Python's lock for most of the work on a photo
+
+
+def see_photos(photos: Sequence[Photo]) -> tuple[SeenPhoto, ...]:
+    """See every photo: the wearer, the stickers on her, her soles, and what there is to doubt about the picture.
+
+    Parameters
+    ----------
+    photos : sequence of Photo
+
+    Returns
+    -------
+    tuple of SeenPhoto
+        In their order.
+    """
+    with ThreadPoolExecutor(THREADS) as pool:
+        # one photo's stickers beside the next one's pose: the pose model leaves Python's lock alone
+        seen = [pool.submit(see_photo, photo, find_people(photo)) for photo in photos]
+        return tuple(found.result() for found in seen)
+
+
+def see_photo(photo: Photo, pose: Pose | None) -> SeenPhoto:
+    """What one photo shows of the person that was found in it."""
+    flags = photo_flags(photo, pose)
+    if pose is None:
+        return SeenPhoto(photo, None, flags)
+    stickers = find_point_markers(photo, pose=pose)
+    return SeenPhoto(photo, pose, flags, stickers, soles=find_soles(photo.rgb, pose, photo.view))

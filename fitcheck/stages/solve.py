@@ -1,0 +1,123 @@
+"""Fourth stage: where body and garment lie. Everything that asks the joint adjustment stands here, with what is tried again.
+
+It is asked three times: with the points alone and with the outlines, while the photos are read (`place`), and with the garment points
+that can only be read off the seams once the body is placed. Where stickers or tape then show that the card was printed off size, it is
+asked again with more doubt of the card. No pixel is looked at: what she puts right afterwards changes no reading of a picture.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from fitcheck.body.adjust import adjust
+from fitcheck.body.landmarks import pose_sightings, seen_ties, unmarked
+from fitcheck.body.placed import put_right, put_seams_right
+from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
+from fitcheck.core.check import TapeCheck
+from fitcheck.core.evidence import Evidence
+from fitcheck.core.records import SeamLine, Sighting, View
+from fitcheck.core.seen import SeenFitting, SeenPhoto
+from fitcheck.core.settings import Settings
+from fitcheck.core.solution import Solution
+from fitcheck.measure.garment_points import garment_points
+from fitcheck.measure.tape import tape_checks, unlike_the_tape
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """Body and garment of a fitting, solved.
+
+    Attributes
+    ----------
+    body : Solution
+    evidence : Evidence
+        What it rests on.
+    marks : dict of view to tuple of Sighting
+        Stickers, dots and placed points of every photo, and the garment points read off its seams.
+    seams : dict of view to tuple of SeamLine
+        As read, or as put right.
+    tape : tuple of TapeCheck
+        Her own tape against it.
+    flags : tuple of str
+    """
+
+    body: Solution
+    evidence: Evidence
+    marks: dict[View, tuple[Sighting, ...]]
+    seams: dict[View, tuple[SeamLine, ...]]
+    tape: tuple[TapeCheck, ...]
+    flags: tuple[str, ...]
+
+
+def place(photos: Iterable[SeenPhoto], before: Solution | None = None) -> Solution:
+    """The body as it lies by what the photos show of it: by the points alone where no outline was found yet.
+
+    Parameters
+    ----------
+    photos : iterable of SeenPhoto
+    before : Solution, optional
+        Placed with less to go by.
+
+    Raises
+    ------
+    NothingMeasuredError
+        As `adjust`.
+    """
+    return adjust(evidence_of(photos), before)
+
+
+def evidence_of(photos: Iterable[SeenPhoto], placed: Sequence[Sighting] = ()) -> Evidence:
+    """What the usable photos tell about the body, with points placed by hand in place of the same points' marks."""
+    usable = [(photo, photo.pose, photo.scale) for photo in photos if photo.usable]
+    marks = {photo.view: put_right(photo.marks, placed, photo.view) for photo, _, _ in usable}
+    beside = [s for photo, pose, scale in usable if pose and scale for s in pose_sightings(photo.view, pose, scale.mm_per_px)]
+    beside += [s for photo, _, _ in usable for s in photo.soles]
+    beside += [s for photo, _, _ in usable for s in photo.garment.bust]
+    seen = [*unmarked(beside, marks), *(s for found in marks.values() for s in found)]
+    outlines = {photo.view: photo.outline for photo, _, _ in usable if photo.outline is not None}
+    return Evidence({photo.view: scale for photo, _, scale in usable if scale}, seen, seen_ties(seen), outlines)
+
+
+def solve(fitting: SeenFitting, settings: Settings) -> Solved:
+    """Solve for the body and the garment on it.
+
+    Parameters
+    ----------
+    fitting : SeenFitting
+    settings : Settings
+        What she put right by hand, and her tape.
+
+    Returns
+    -------
+    Solved
+
+    Raises
+    ------
+    NothingMeasuredError
+        As `adjust`.
+    """
+    usable = [photo for photo in fitting.photos if photo.usable]
+    evidence = evidence_of(usable, settings.placed_points)
+    body = fitting.body if fitting.body is not None and not settings.placed_points else adjust(evidence, fitting.body)
+    seams = {photo.view: put_seams_right(photo.garment.lines, settings.placed_seams, photo.view) for photo in usable}
+    stuck = [mark for photo in usable for mark in photo.marks]
+    worn = garment_points(body, [seam for found in seams.values() for seam in found], stuck)
+    misprint = unlike_the_card(sticker_ratio(body, evidence.sightings, evidence.scales), list(evidence.scales.values()))
+    evidence = evidence.with_points(worn.sightings, worn.ties)
+    evidence = evidence.doubting_the_card(misprint) if misprint else evidence.sized_by_stickers()
+    body = adjust(evidence, body)
+    tape = tape_checks(body, settings.facts.tape.given_mm())
+    if off := unlike_the_tape(tape):
+        evidence = evidence.doubting_the_card(off)
+        body = adjust(evidence, body)
+    flags = (*(["card_scale_odd"] if misprint else []), *([] if all(check.agrees for check in tape) else ["tape_disagrees"]))
+    return Solved(body, evidence, _marks(fitting.photos, settings.placed_points, worn.sightings), seams, tape, flags)
+
+
+def _marks(photos: Iterable[SeenPhoto], placed: Sequence[Sighting], worn: Sequence[Sighting]) -> dict[View, tuple[Sighting, ...]]:
+    return {
+        photo.view: (
+            *(put_right(photo.marks, placed, photo.view) if photo.usable else photo.marks),
+            *(s for s in worn if s.view == photo.view),
+        )
+        for photo in photos
+    }

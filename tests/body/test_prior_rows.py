@@ -1,0 +1,52 @@
+"""What is known beforehand, row by row."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import rig
+
+from fitcheck.body.parameters import number_parameters
+from fitcheck.body.prior_rows import known, tied
+from fitcheck.body.shape import body_shape
+from fitcheck.core.camera import CardHeight
+from fitcheck.core.solution import Tie
+
+KEY = ("bust_mark", "wearer_left")
+TIE = Tie(KEY, ("bust_point", "wearer_left"), np.array([0.0, 5.0, 6.0]), np.array([2.0, 2.0, 2.0]))
+
+
+def problem(scales, ties=()):
+    body = body_shape()
+    at = number_parameters((*body.keys, *(tie.point for tie in ties)), tuple(scales), body, [], {})
+    x = np.zeros(at.size)
+    x[: 3 * len(body.keys)] = body.points.ravel()
+    x[at.stature] = 1.0
+    return at, x, known(at, scales, ties, {})
+
+
+def test_a_tie_is_met_where_it_says_and_missed_by_its_sds_elsewhere():
+    at, x, rows = problem({"front": rig.scale_at()}, [TIE])
+    anchor = x[3 * at.number["bust_point", "wearer_left"] :][:3]
+    x[3 * at.number[KEY] :][:3] = tied(TIE, anchor)
+    assert rows.residuals(x)[0][rows.ties] == pytest.approx([0, 0, 0], abs=1e-9)
+    x[3 * at.number[KEY] + 2] += 4.0  # 4 mm, two standard deviations
+    assert rows.residuals(x)[0][rows.ties] == pytest.approx([0, 0, -2])
+
+
+def test_a_point_on_the_floor_is_told_from_the_floor():
+    floor = replace(TIE, on_floor=True)
+    assert tied(floor, np.array([100.0, 1200.0, 50.0])) == pytest.approx([100.0, 5.0, 56.0])
+
+
+def test_a_card_of_known_height_places_her_feet():
+    """The card's middle 1000 mm above the floor: the floor, where the body frame begins, lies 1000 mm below it."""
+    scale = replace(rig.scale_at(), above_floor=CardHeight(1000.0, 2.0))
+    at, x, rows = problem({"front": scale})
+    floor = np.array([source == "floor" for source in rows.sources])
+    assert floor.sum() == 1
+    x[at.views["front"] + 4] = -1000.0
+    assert rows.residuals(x)[0][floor] == pytest.approx([0.0])
+    x[at.views["front"] + 4] = -994.0
+    assert abs(rows.residuals(x)[0][floor]) == pytest.approx([3.0])
+    assert not any(source == "floor" for source in problem({"front": rig.scale_at()})[2].sources)
