@@ -1,6 +1,6 @@
 """Commands: parse, call, print. No logic of the work lives here."""
 
-import sys
+from collections.abc import Mapping
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -10,16 +10,18 @@ import typer
 import fitcheck
 from fitcheck.cli_diary import add_diary_commands
 from fitcheck.cli_trade import trade
-from fitcheck.terminal import BareDiary, Paper, Units, console, say, show, speaks_plainly
+from fitcheck.terminal import BareDiary, JsonOption, Paper, Units, progress, say, say_data, show, speaks_plainly
 
 if TYPE_CHECKING:  # heavy imports wait until a command needs them
-    from fitcheck.core.camera import Photo
     from fitcheck.core.check import FitCheck
+    from fitcheck.core.records import View
+    from fitcheck.core.settings import Settings
+    from fitcheck.pipeline import Progress
 
 app = typer.Typer(
     help="Photographs of a pinned fitting in; what does not fit and this round's alterations out. Everything stays on this computer.",
     no_args_is_help=True,
-    add_completion=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
     pretty_exceptions_enable=False,
 )
 LIKELY = 1.5  # an unclear gap this many times its uncertainty is worth a line in the terminal; the report shows all
@@ -93,23 +95,23 @@ def check(
     keep_photos: Annotated[
         KeepPhotos, typer.Option(help="Copy the photos into the diary, without their metadata, or only remember their place.")
     ] = KeepPhotos.copy,
+    as_json: JsonOption = False,
 ) -> None:
     """Check one fitting: photos to report.html and fitcheck.json."""
-    from rich.progress import BarColumn, Progress, TextColumn
-
+    from fitcheck.advice.prior import names_by_hand
+    from fitcheck.advice.table import knowledge
     from fitcheck.body.placed import read_placed
     from fitcheck.core.fitting import read_fitting, with_options
     from fitcheck.core.settings import Settings
     from fitcheck.diary_commands import recorder
     from fitcheck.photo.camera.lens_profiles import profile_path, read_lenses
-    from fitcheck.photo.load import find_views, load_photo
+    from fitcheck.photo.load import find_views
     from fitcheck.photo.without_card.given_corners import read_sheets
-    from fitcheck.pipeline import check_fit
     from fitcheck.report.write import can_write, write_report
 
     told = {"card_bar_mm": card_bar, "card_height_mm": card_height, "height_mm": height_mm, "units": units and units.value}
     told |= {"wearer": wearer, "garment": garment}
-    facts = with_options(read_fitting(folder / "fitting.toml"), **told)
+    facts = with_options(read_fitting(folder / "fitting.toml", names_by_hand(knowledge())), **told)
     record = None if diary is None else recorder(diary, facts, keep_photos.value, retake)
     settings = Settings(
         facts,
@@ -119,16 +121,20 @@ def check(
     )
     paths = find_views(folder)
     can_write(out_dir or folder)
-    with Progress(TextColumn("{task.description}"), BarColumn(), console=console(stderr=True), transient=True) as bar:
-        task = bar.add_task("opening the photos", total=1.0)
-        photos: list[Photo] = [load_photo(path, view) for view, path in paths.items()]
-        result = check_fit(photos, settings, lambda stage, share: bar.update(task, description=stage, completed=share))
-        bar.update(task, description="writing the report", completed=0.95)
+    with progress("opening the photos") as tell:
+        result = _measured(paths, settings, tell)
+        tell("writing the report", 0.95)
         page, data = write_report(result, out_dir or folder, facts.told_in)
-    _print(result, facts.told_in)
-    say(f"Report: {page}\nData:   {data}")
+    number = None if record is None else record.record(result, paths)  # before anything is said: whoever listens may stop listening
+    if as_json:
+        from fitcheck.report.result import to_json
+
+        say_data(to_json(result))
+    else:
+        _print(result, facts.told_in)
+    say(f"Report: {page}\nData:   {data}", aside=as_json)
     if record is not None:
-        say(f"Diary:  recorded as fitting {record.record(result, paths)} in {record.folder}")
+        say(f"Diary:  recorded as fitting {number} in {record.folder}", aside=as_json)
 
 
 @app.command()
@@ -172,12 +178,28 @@ def rules() -> None:
     from fitcheck.advice.rules import review_sheet
     from fitcheck.advice.table import knowledge
 
-    sys.stdout.write(review_sheet(knowledge()))
+    typer.echo(review_sheet(knowledge()), nl=False)
 
 
 # after the commands above, so that the help begins with `check`
 add_diary_commands(app)
 app.add_typer(trade)
+
+
+def _measured(paths: Mapping["View", Path], settings: "Settings", tell: "Progress") -> "FitCheck":
+    """Photos to result. The pose model loads in a thread while the rest of the program is read and the photos are opened."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    from fitcheck.vision.person.pose import get_ready
+
+    with ThreadPoolExecutor(1) as pool:
+        ready = pool.submit(get_ready)
+        from fitcheck.photo.load import load_views
+        from fitcheck.pipeline import check_fit
+
+        photos = load_views(paths)
+        ready.result()
+    return check_fit(photos, settings, tell)
 
 
 def _print(result: "FitCheck", units: Any) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fitcheck.terminal import Units, say, show, speaks_plainly
+from fitcheck.terminal import JsonOption, Units, say, say_data, show, speaks_plainly
 
 if TYPE_CHECKING:  # heavy imports wait until a command needs them
     from fitcheck.diary.store import Diary
@@ -23,14 +23,14 @@ diary_app = typer.Typer(help="What the diary holds: list, notes, tape measuremen
 
 
 @contextmanager
-def _opened(place: Path | None, create: bool = False) -> Iterator["Diary"]:
+def _opened(place: Path | None, create: bool = False, aside: bool = False) -> Iterator["Diary"]:
     """The diary; what opening it changed in it is said first."""
     from fitcheck.diary.store import Diary
     from fitcheck.diary_commands import diary_folder
 
     with Diary(diary_folder(place), create) as held:
         for line in held.take_news():
-            say(line)
+            say(line, aside)
         yield held
 
 
@@ -48,13 +48,17 @@ def compare(
     out_path: Annotated[Path, OUT] = Path("compare.html"),
     units: UnitsOption = Units.cm,
     diary: PlaceOption = None,
+    as_json: JsonOption = False,
 ) -> None:
     """Compare two rounds of one garment: what was solved, improved, unchanged or became worse, with the photos side by side."""
     from fitcheck.diary_commands import compare_rounds
     from fitcheck.report.words.units import fill
 
-    with _opened(diary) as held:
+    with _opened(diary, aside=as_json) as held:
         comparison, missing = compare_rounds(held, first, second, units.value, out_path)
+    if as_json:
+        say_data(comparison)
+        return _wrote(out_path, aside=True)
     say(fill(comparison.verdict, units.value))
     for line in comparison.cautions:
         say(line)
@@ -71,6 +75,7 @@ def profile(
     out_path: Annotated[Path, OUT] = Path("profile.html"),
     units: UnitsOption = Units.cm,
     diary: PlaceOption = None,
+    as_json: JsonOption = False,
 ) -> None:
     """What all fittings of a wearer taught: her usual alterations with amounts and spread, on one sheet for the next pattern."""
     from fitcheck.advice.page_facts import alteration_names
@@ -79,8 +84,11 @@ def profile(
     from fitcheck.report.words.sentences import side_words
     from fitcheck.report.words.units import length
 
-    with _opened(diary) as held:
+    with _opened(diary, aside=as_json) as held:
         learnt = wearer_profile(held, wearer, maker, units.value, out_path)
+    if as_json:
+        say_data(learnt)
+        return _wrote(out_path, aside=True)
     rows = [
         (name_of(u, alteration_names()), side_words(u.side), f"{u.needed} of {u.garments}", length(abs(u.amount_mm), units.value))
         for u in learnt.usual
@@ -98,13 +106,17 @@ def posture(
     out_path: Annotated[Path, OUT] = Path("posture.html"),
     units: UnitsOption = Units.cm,
     diary: PlaceOption = None,
+    as_json: JsonOption = False,
 ) -> None:
     """Posture over time, and which earlier alterations no longer hold. It is about clothes, and no medical device."""
     from fitcheck.diary_commands import wearer_posture
     from fitcheck.report.words.units import fill
 
-    with _opened(diary) as held:
+    with _opened(diary, aside=as_json) as held:
         found = wearer_posture(held, wearer, units.value, out_path)
+    if as_json:
+        say_data(found)
+        return _wrote(out_path, aside=True)
     for line in (found.verdict, *(one.says for one in found.outdated), *found.cautions):
         say(fill(line, units.value))
     _wrote(out_path)
@@ -117,10 +129,13 @@ def list_fittings(
     garment: Annotated[str | None, typer.Option(help="Only of this garment.")] = None,
     every: Annotated[bool, typer.Option("--all", help=f"Also those before the latest {LISTED}.")] = False,
     diary: PlaceOption = None,
+    as_json: JsonOption = False,
 ) -> None:
     """List the fittings with their numbers."""
-    with _opened(diary) as held:
+    with _opened(diary, aside=as_json) as held:
         entries = held.entries(held.wearer(wearer) if wearer else None, garment)
+    if as_json:
+        return say_data(entries)
     if not entries:
         say("No fitting recorded.")
         return
@@ -259,8 +274,8 @@ def rescue(
     say(f"A copy of the damaged diary is in {done.copy}. It holds all names and measurements: delete it when you need it no longer.")
 
 
-def _wrote(path: Path) -> None:
-    say(f"Wrote {path}")
+def _wrote(path: Path, aside: bool = False) -> None:
+    say(f"Wrote {path}", aside)
 
 
 def _many(count: int, word: str) -> str:

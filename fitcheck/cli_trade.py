@@ -1,15 +1,31 @@
 """Commands about the trade itself: which size to cut, what a word means. No logic of the work lives here."""
 
+from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from fitcheck.core.errors import UsageError
-from fitcheck.terminal import Paper, Units, say, speaks_plainly
+from fitcheck.terminal import JsonOption, Paper, Units, say, say_data, speaks_plainly
+
+if TYPE_CHECKING:
+    from fitcheck.core.fitting import FittingFacts
 
 trade = typer.Typer()
 _GIVEN = "Tape, in cm or in as --units says."
+
+
+def _facts(fitting: Path | None) -> "FittingFacts":
+    """What a fitting.toml says that the user named; unlike the one beside the photos it has to be there."""
+    from fitcheck.advice.prior import names_by_hand
+    from fitcheck.advice.table import knowledge
+    from fitcheck.core.fitting import FittingFacts
+    from fitcheck.core.toml_file import read_toml
+
+    if fitting is None:
+        return FittingFacts()
+    return read_toml(fitting, FittingFacts, context={"observed": names_by_hand(knowledge())})
 
 
 @trade.command()
@@ -26,23 +42,26 @@ def size(
     beneath: Annotated[str | None, typer.Option(help="What is worn under it: nothing, light or thick.")] = None,
     cloth: Annotated[str | None, typer.Option(help="plain, thick or quilted.")] = None,
     units: Annotated[Units | None, typer.Option(help="Of the tape given here, and of the answer.")] = None,
+    as_json: JsonOption = False,
 ) -> None:
     """Say which size to cut, what to expect to alter, and the ease there will be."""
     from fitcheck.advice.ease import ease_tables
     from fitcheck.advice.size import choose_size, read_chart
     from fitcheck.advice.table import knowledge
-    from fitcheck.core.fitting import FittingFacts, read_fitting, with_options
+    from fitcheck.core.fitting import with_options, with_tape_options
     from fitcheck.report.words.units import fill
 
-    facts = read_fitting(fitting) if fitting else FittingFacts()
+    facts = _facts(fitting)
     unit = units.value if units else facts.units
-    factor = {"cm": 10.0, "in": 25.4}[unit]
     given = {"high_bust": high_bust, "bust": full_bust, "waist": waist, "hip": hip, "back_waist_length": back_waist}
-    tape = facts.tape.given_mm() | {name: value * factor for name, value in given.items() if value is not None}
-    facts = with_options(facts, tape=tape, kind=kind, beneath=beneath, cloth=cloth)
+    facts = with_options(with_tape_options(facts, unit, **given), kind=kind, beneath=beneath, cloth=cloth)
     advice = choose_size(facts.tape, read_chart(chart), knowledge(), ease_tables(), facts)
-    for line in advice.says:
-        say(fill(line, unit))
+    says = [fill(line, unit) for line in advice.says]
+    if as_json:
+        say_data(replace(advice, says=tuple(says)))
+        return
+    for line in says:
+        say(line)
 
 
 @trade.command()
@@ -73,33 +92,41 @@ def sheet(
     paper: Annotated[Paper, typer.Option(help="Paper in your printer.")] = Paper.a4,
     units: Annotated[Units, typer.Option(help="Of the amount.")] = Units.cm,
 ) -> None:
-    """Draw an alteration on a schematic block of your measurements, with its seams before and after."""
+    """Draw an alteration on a schematic block, drafted to your measurements where you gave some, with its steps and its seams."""
     from fitcheck.advice.table import knowledge
-    from fitcheck.core.fitting import FittingFacts, read_fitting
+    from fitcheck.core.toml_file import meant
     from fitcheck.pattern.alter import alter
     from fitcheck.pattern.drafts.block import Body
     from fitcheck.pattern.drawing.lay_out import lay_out
     from fitcheck.pattern.drawing.svg import drawn_seams
-    from fitcheck.report.print.sheet import write_sheet
+    from fitcheck.pattern.told import told
+    from fitcheck.report.print.sheet import Below, write_sheet
     from fitcheck.report.words.sentences import seam_says
-    from fitcheck.report.words.units import length
+    from fitcheck.report.words.units import fill, length
 
-    facts = read_fitting(fitting) if fitting else FittingFacts()
+    facts = _facts(fitting)
     amount_mm = amount * {"cm": 10.0, "in": 25.4}[units.value]
     row = knowledge().alterations.get(id)
     if row is None:
-        raise UsageError(f'There is no alteration "{id}".', f"There are {', '.join(knowledge().alterations)}.")
-    if not row.amounts.smallest <= abs(amount_mm) <= row.amounts.largest or (amount_mm < 0 and row.minus is None):
-        least, most = (length(mm, units.value) for mm in (row.amounts.smallest, row.amounts.largest))
+        raise UsageError(f'There is no alteration "{id[:60]}"; {meant(id, knowledge().alterations)}', "'fitcheck rules' shows them all.")
+    largest = row.amounts.most(amount_mm)
+    if not row.amounts.smallest <= abs(amount_mm) <= largest or (amount_mm < 0 and row.minus is None):
+        least, most = (length(mm, units.value) for mm in (row.amounts.smallest, largest))
         raise UsageError("This amount is not sensible.", f"Give {least} to {most}{' or as much below zero' if row.minus else ''}.")
-    changed = alter(id, amount_mm, Body.of(facts.tape), facts.front, facts.kind, one_side)
+    changed = alter(id, amount_mm, Body.of(facts.tape), facts.front, facts.kind, one_side, facts.sleeve)
+    if changed is None and row.pieces == ("sleeve",):
+        raise UsageError(f"A sleeveless garment has no {row.name}.", 'Say in fitting.toml that it has a sleeve: sleeve = "set_in".')
     if changed is None:
         raise UsageError(
             f"A front without a dart or princess seam has no {row.name}.", 'Say how it is shaped in fitting.toml: front = "dart".'
         )
     title = f"{row.direction(amount_mm).name}, {length(abs(amount_mm), units.value)}"
     seams = drawn_seams(changed)
-    scale = write_sheet(out_path, lay_out(changed), title, paper.value, full_size, seams, units.value)
+    direction = row.direction(amount_mm)
+    sentences = told((*direction.steps_for(facts), *direction.matching_for(facts), *knowledge().follows), changed)
+    steps = [fill(sentence, units.value, amount_mm) for sentence in sentences]
+    steps += ["The block is drafted to your measurements."] if Body.of(facts.tape) != Body() else []
+    scale = write_sheet(out_path, lay_out(changed), title, paper.value, full_size, Below(steps, seams), units.value)
     say(f"Wrote {out_path}, scale 1:{scale:g}. Print it at 100 % and measure the bar.")
     for seam in seams:
         say(f"  {seam.name}: {seam_says(seam, units.value)}")

@@ -64,7 +64,7 @@ def check_fit(
         measured = run("measure", measure_fitting, fitting, solved)
         progress("what to alter", 0.9)
         advised = run("advise", advise, measured, settings.facts)
-        plan = with_drawings(advised.round, settings.facts) if drawn else advised.round
+        plan = with_drawings(advised.round, settings.facts, drawn)
     return _result(fitting, solved, measured, replace(advised, round=plan), settings)
 
 

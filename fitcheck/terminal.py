@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import errno
 import functools
-from collections.abc import Callable, Iterable, Sequence
+import sys
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from enum import StrEnum
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
+from click.exceptions import ClickException
 from typer.core import TyperCommand
 
-from fitcheck.core.errors import FitcheckError
+import fitcheck
+from fitcheck.core.errors import FitcheckError, UnforeseenError
+from fitcheck.core.own_files import owner_only
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -24,9 +31,21 @@ def console(stderr: bool = False) -> Console:
     return Console(stderr=stderr, highlight=False)
 
 
-def say(line: str) -> None:
-    """One line, as it is."""
-    typer.echo(line)
+def say(line: str, aside: bool = False) -> None:
+    """One line, as it is; `aside` on stderr, where data stands on stdout."""
+    typer.echo(line, err=aside)
+
+
+def say_data(data: object) -> None:
+    """Data for a script: JSON in plain letters, records as tables."""
+    import json
+
+    from pydantic_core import to_jsonable_python
+
+    def plain(one: Any) -> object:
+        return one.tolist() if hasattr(one, "tolist") else str(one)
+
+    typer.echo(json.dumps(to_jsonable_python(data, fallback=plain), indent=1))
 
 
 def show(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
@@ -40,6 +59,22 @@ def show(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     for row in rows:
         table.add_row(*map(Text, row))
     console().print(table)
+
+
+@contextmanager
+def progress(first: str) -> Iterator[Callable[[str, float], None]]:
+    """A bar on stderr to be told the name of each stage and the share done; nothing where nobody looks."""
+    if not sys.stderr or not sys.stderr.isatty():
+        yield lambda stage, share: None
+        return
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    with Progress(TextColumn("{task.description}"), BarColumn(), console=console(stderr=True), transient=True) as bar:
+        task = bar.add_task(first, total=1.0)
+        yield lambda stage, share: bar.update(task, description=stage, completed=share)
+
+
+JsonOption = Annotated[bool, typer.Option("--json", help="Print the data, for scripts; everything else goes to stderr.")]
 
 
 class Units(StrEnum):
@@ -66,14 +101,46 @@ class BareDiary(TyperCommand):
 
 
 def speaks_plainly(command: Callable[..., None]) -> Callable[..., None]:
-    """Turn our own errors into one sentence with the next step, and their exit code."""
+    """Turn our own errors into one sentence with the next step and their exit code, and whatever else escapes into one as well."""
 
     @functools.wraps(command)
     def run(*args: Any, **options: Any) -> None:
         try:
             command(*args, **options)
         except FitcheckError as error:
-            typer.echo(f"{typer.style(error.problem, bold=True)} {error.next_step}", err=True)
-            raise typer.Exit(error.exit_code) from None
+            _stop(error)
+        except (ClickException, typer.Exit, typer.Abort):
+            raise
+        except Exception as error:
+            if isinstance(error, OSError) and error.errno == errno.EPIPE:  # whoever reads has had enough
+                raise
+            _stop(_unforeseen(error))
 
     return run
+
+
+def _stop(error: FitcheckError) -> NoReturn:
+    between = "\n" if "\n" in error.problem else " "
+    typer.echo(f"{typer.style(error.problem, bold=True)}{between}{error.next_step}", err=True)
+    raise typer.Exit(error.exit_code) from None
+
+
+def _unforeseen(error: Exception) -> UnforeseenError:
+    """A fault of fitcheck itself; how it came about is kept in a file in the user's own folder, if it can be."""
+    import traceback
+
+    from platformdirs import user_log_path
+
+    trace = traceback.extract_tb(error.__traceback__)[-1]
+    problem = (
+        f"Something went wrong that fitcheck did not foresee ({type(error).__name__} in {Path(trace.filename).name}, line {trace.lineno})."
+    )
+    path = user_log_path("fitcheck", appauthor=False) / "error.txt"
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with open(path, "w", encoding="utf-8", errors="replace", opener=owner_only) as file:
+            file.write(f"fitcheck {fitcheck.__version__}, Python {sys.version}, {sys.platform}\n")
+            file.writelines(traceback.format_exception(error))
+    except OSError:
+        return UnforeseenError(problem, f"Please report these words: {str(error)[:200]}")
+    return UnforeseenError(problem, f'Please report it with the file "{path}" (read it first: it may name files of yours).')

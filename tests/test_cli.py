@@ -161,8 +161,8 @@ def test_calibrating_with_nothing_to_go_by(tmp_path):
 
 
 def test_options_that_make_no_sense(folder):
-    says(run(app, ["check", str(folder), "--card-bar", "9"]), 2, "card_bar_mm")
-    says(run(app, ["check", str(folder), "--card-height", "9"]), 2, "card_height_mm")
+    says(run(app, ["check", str(folder), "--card-bar", "9"]), 2, "--card-bar is 9", "did you mean 90")
+    says(run(app, ["check", str(folder), "--card-height", "9"]), 2, "--card-height is 9")
     says(run(app, ["check", str(folder), "--scale-corners", "front:a4:1,2"]), 2, "scale-corners")
     (folder / "fitting.toml").write_text("waist = 3")
     says(run(app, ["check", str(folder)]), 2, "fitting.toml", "waist")
@@ -185,3 +185,24 @@ def test_output_that_cannot_be_written(folder, tmp_path):
 def test_help_texts_keep_the_names_of_tables() -> None:
     for command in ("size", "sheet"):
         assert "[tape]" in CliRunner().invoke(app, [command, "--help"], env={"COLUMNS": "200"}).output
+
+
+def test_data_for_scripts_stands_alone_on_stdout(folder, tmp_path):
+    result = run(app, ["check", str(folder), "--out", str(tmp_path), "--json"])
+    assert result.exit_code == 0
+    assert json.loads(result.stdout) == json.loads((tmp_path / "fitcheck.json").read_text("utf-8"))
+    assert "report.html" in result.stderr
+
+
+def test_a_measurement_misspelt_in_observed_is_named(folder):
+    (folder / "fitting.toml").write_text("[observed]\nsleve_tight_R = 12\nwaist_mark_above_frnt = 3")
+    result = run(app, ["check", str(folder)])
+    assert result.exit_code == 2
+    assert '"waist_mark_above_front"' in result.stderr
+    assert "2 things are wrong" in result.stderr
+
+
+def test_short_help_and_completion_are_there():
+    for words in (["-h"], ["check", "-h"], ["diary", "list", "-h"]):
+        assert run(app, words).exit_code == 0
+    assert "--install-completion" in run(app, ["--help"]).stdout

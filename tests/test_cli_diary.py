@@ -1,6 +1,7 @@
 """The diary's commands as a user meets them."""
 
 import io
+import json
 import re
 import shutil
 import subprocess
@@ -265,3 +266,10 @@ def test_commands_start_without_what_they_do_not_need(folder, words, not_needed)
     loaded = {line.rpartition("|")[2].strip() for line in told.stderr.splitlines() if line.startswith("import time:")}
     assert "typer" in loaded
     assert not loaded & not_needed
+
+
+@pytest.mark.parametrize("words", [["diary", "list"], ["compare"], ["profile", "Anna"], ["posture", "Anna"]])
+def test_data_for_scripts(folder, words):
+    result = run(app, [*words, "--json", "--diary", str(folder)])
+    assert result.exit_code == 0, result.output
+    assert json.loads(result.stdout)

@@ -1,5 +1,6 @@
 """The commands about the trade, from the words typed to the words printed."""
 
+import json
 from pathlib import Path
 
 from typer.testing import CliRunner
@@ -59,3 +60,30 @@ def test_sheet_draws_what_the_fitting_says_is_sewn(tmp_path: Path) -> None:
     assert told.exit_code == 0
     assert "back outside / front outside" in told.output
     assert "back inside / front inside: stays 28 3/4 in" in told.output
+
+
+def test_a_fitting_that_is_named_has_to_be_there(tmp_path: Path) -> None:
+    result = run(app, ["size", "--chart", CHART, "--fitting", str(tmp_path / "absent.toml"), "--high-bust", "84"])
+    assert result.exit_code == 2
+    assert "cannot be read" in result.stderr
+
+
+def test_a_tape_option_is_spoken_of_in_its_own_unit() -> None:
+    result = run(app, ["size", "--chart", CHART, "--high-bust", "840"])
+    assert result.exit_code == 2
+    assert "--high-bust is 840, too large (50 to 220 cm); did you mean 84?" in result.stderr
+
+
+def test_the_size_as_data() -> None:
+    result = run(app, ["size", "--chart", CHART, "--high-bust", "84", "--full-bust", "89", "--json"])
+    assert json.loads(result.stdout)["size"] in "ABCDEFG"
+
+
+def test_a_sleeveless_garment_has_no_sheet_for_its_sleeve(tmp_path: Path) -> None:
+    (tmp_path / "fitting.toml").write_text('sleeve = "none"\n', "utf-8")
+    told = run(
+        app, ["sheet", "upper_arm", "--amount", "2", "--fitting", str(tmp_path / "fitting.toml"), "--out", str(tmp_path / "sheet.pdf")]
+    )
+    assert told.exit_code != 0
+    assert "A sleeveless garment has no upper arm." in " ".join(told.output.split())
+    assert not (tmp_path / "sheet.pdf").exists()

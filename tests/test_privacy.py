@@ -1,4 +1,5 @@
-"""Photos of a body never leave the machine: the main job is traced, with no network to use, and opens no internet socket."""
+"""Photos of a body never leave the machine: the main job is traced, with no network to use. It opens no internet socket, runs no other
+program, and makes no file but its own."""
 
 import base64
 import io
@@ -35,7 +36,7 @@ def traced(tmp_path_factory) -> tuple[subprocess.CompletedProcess[str], str, Pat
         strace,
         "-f",
         "-e",
-        "trace=%network",
+        "trace=%network,execve,execveat,openat,open,creat,mkdir,mkdirat,rename,renameat,renameat2,unlink,unlinkat",
         "-o",
         str(out / "trace"),
         sys.executable,
@@ -44,9 +45,10 @@ def traced(tmp_path_factory) -> tuple[subprocess.CompletedProcess[str], str, Pat
         "check",
         str(folder),
     ]
-    done = subprocess.run(
-        command, capture_output=True, text=True, check=False, timeout=300, env=os.environ | {"http_proxy": "http://127.0.0.1:9"}
-    )
+    (out / "home").mkdir()
+    env = os.environ | {"http_proxy": "http://127.0.0.1:9", "HOME": str(out / "home"), "PYTHONDONTWRITEBYTECODE": "1"}
+    env = {name: value for name, value in env.items() if not name.startswith(("XDG_", "MPL"))}
+    done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=300, env=env)
     return done, (out / "trace").read_text(), folder
 
 
@@ -60,6 +62,21 @@ def test_no_internet_socket_is_opened(traced):
     _, trace, _ = traced
     assert "exited with 0" in trace  # the trace is whole
     assert "AF_INET" not in trace  # covers AF_INET6
+
+
+def test_no_other_program_is_run(traced):
+    """No compiler, no loader: some libraries look for others that way."""
+    _, trace, _ = traced
+    assert len(re.findall(r"execve(?:at)?\(.*\) = 0", trace)) == 1
+
+
+def test_files_are_made_nowhere_but_in_its_own_folder(traced):
+    """No temporary files, no caches; what is only read is no matter."""
+    _, trace, folder = traced
+    made = [line for line in trace.splitlines() if re.search(r"O_CREAT|\bcreat\(|\bmkdir|\brename|\bunlink", line)]
+    assert any("report.html" in line for line in made)
+    assert [line for line in made if str(folder) not in line] == []
+    assert not list((folder.parent / "home").iterdir())
 
 
 def test_the_trace_would_show_a_socket(tmp_path):

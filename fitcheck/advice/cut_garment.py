@@ -9,9 +9,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, ValidationError
 
-from fitcheck.advice.rows import Alteration, Front, Id, Sourced, Words
+from fitcheck.advice.rows import Alteration, Id, Sourced, Words
 from fitcheck.core.errors import KnowledgeError
-from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.fitting import FittingFacts, Shaping
 
 LEAST_ALLOWANCE_MM = 6.0  # what has to stay in a seam, 1/4 in (common practice)
 WORTH_MM = 2.5  # a let-out smaller than this changes nothing (estimate)
@@ -41,7 +41,7 @@ class CutRow(Sourced):
     steps_none: tuple[Words, ...] = ()
     matching: tuple[Words, ...] = ()
 
-    def steps_for(self, front: Front) -> tuple[str, ...]:
+    def steps_for(self, front: Shaping) -> tuple[str, ...]:
         """For every garment, and for this front."""
         return (*self.steps, *{"dart": self.steps_dart, "princess": self.steps_princess, "none": self.steps_none}[front])
 
@@ -102,7 +102,7 @@ def spare_mm(fitting: FittingFacts) -> float:
     return max(0.0, fitting.seam_allowance_mm - LEAST_ALLOWANCE_MM)
 
 
-def steps_on_cloth(alteration: Alteration, cut_mm: float, front: Front, fitting: FittingFacts) -> tuple[str, ...]:
+def steps_on_cloth(alteration: Alteration, cut_mm: float, front: Shaping, fitting: FittingFacts) -> tuple[str, ...]:
     """How it is done on cut cloth and how far the allowance goes.
 
     Parameters

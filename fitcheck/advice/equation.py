@@ -122,7 +122,7 @@ def equation(
     """
     used = _usable(measurements, table, fitting)
     observables = [table.observables[m.id] for m in used]
-    columns = tuple(_columns(table, fitting))
+    columns = tuple(c for c in _columns(table, fitting) if _told(c.alteration, used))
     y = np.array([o.deviation(m, fitting) for o, m in zip(observables, used, strict=True)])
     tolerance = np.array([o.tolerance.amount for o in observables])
     effects = np.array([[c.effect(o, m.at, m.side) for c in columns] for o, m in zip(observables, used, strict=True)])
@@ -162,6 +162,11 @@ def _usable(measurements: Sequence[Measurement], table: Knowledge, fitting: Fitt
 def _columns(table: Knowledge, fitting: FittingFacts) -> list[Column]:
     variants: dict[str, tuple[str, ...]] = {"both": ("both",), "one": SIDES, "either": ("both", *SIDES)}
     return [Column(a, side) for a in table.alterations.values() if a.applies(fitting) for side in variants[a.sides]]
+
+
+def _told(alteration: Alteration, used: Sequence[Measurement]) -> bool:
+    """Some alterations are never claimed from what they merely pull on: one of their own readings has to be there."""
+    return not alteration.told_by or any(measurement_key(m.id, m.at, None) in alteration.told_by for m in used)
 
 
 def _noise(observables: Sequence[Observable], used: Sequence[Measurement]) -> Floats:

@@ -1,5 +1,6 @@
 """One thing of the trade explained: an alteration, a measurement or a word, with everything the tables know of it."""
 
+import re
 from difflib import get_close_matches
 
 from fitcheck.advice.folds import FoldRow, fold_rows
@@ -8,6 +9,8 @@ from fitcheck.core.errors import UsageError
 
 _FRONTS = {"steps_dart": "front with a dart", "steps_princess": "princess front", "steps_none": "front without either"}
 _TISSUES = {"steps_half": "half tissue", "steps_full": "full tissue"}
+
+_DRAWN = re.compile(r"\{drawn:[^}]*\}")
 
 
 def explain(id: str, table: Knowledge) -> str:
@@ -73,7 +76,8 @@ def _alteration(row: Alteration, table: Knowledge) -> list[str]:
 
 
 def _worked(text: str, amount_mm: float) -> str:
-    """A step with an amount in place of the wearer's own."""
+    """A step with an amount in place of the wearer's own; what only her drawing knows stays words."""
+    text = _DRAWN.sub("as much as the drawing says", text)
     return text.replace("{amount}", f"{{cut:{amount_mm:g}}}").replace("{half_amount}", f"{{cut:{amount_mm / 2:g}}}")
 
 

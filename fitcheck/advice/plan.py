@@ -11,7 +11,7 @@ from fitcheck.advice.findings import verdict
 from fitcheck.advice.rows import Alteration, Knowledge
 from fitcheck.advice.solve import NEEDED, Solution
 from fitcheck.core.advice import Amount, Expectation, Finding, Round, RoundStep
-from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.fitting import SHAPING, FittingFacts
 from fitcheck.core.records import Measurement, Side
 
 MOST_STEPS = 3
@@ -36,7 +36,7 @@ def plan_round(
     """Choose this round and put it in words.
 
     The first group with a needed alteration makes the round, in the order of the table; what belongs to later groups, or is more than
-    three, waits, since each change moves what lies below it (TRADE: how a fitting goes).
+    three, waits, since each change moves what lies below it.
 
     Returns
     -------
@@ -46,7 +46,7 @@ def plan_round(
     group = min((table.alterations[a.id].group for a in solution.needed), default=0)
     now = [a for a in solution.needed if table.alterations[a.id].group == group][:MOST_STEPS]
     steps = tuple(_step(a, now, solution, findings, measurements, table, fitting) for a in now)
-    look_again = [text for a in now for text in table.alterations[a.id].direction(a.amount_mm).look_again]
+    look_again = [text for a in now for text in table.alterations[a.id].direction(a.amount_mm).look_again_for(fitting)]
     look_again += ease_tables().says(fitting) if now else ()
     later = tuple(a for a in solution.needed if a not in now)
     return Round(
@@ -73,7 +73,7 @@ def _step(
     cut = cut_amount(amount, alteration, fitting)
     evidence = solution.evidence[amount.id, amount.side]
     seen_on = _seen_on(amount, alteration, solution)
-    steps, matching = _instructions(amount, cut, alteration, fitting)
+    steps, matching = _instructions(amount, cut, table, fitting)
     return RoundStep(
         amount,
         direction.name,
@@ -91,15 +91,16 @@ def _step(
     )
 
 
-def _instructions(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _instructions(amount: Amount, cut: float, table: Knowledge, fitting: FittingFacts) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """What to do and what has to follow: on paper, or within the allowances of a cut garment."""
+    alteration = table.alterations[amount.id]
     if fitting.stage == "garment":
-        return steps_on_cloth(alteration, cut, fitting.front, fitting), row_for(alteration, cut).matching
+        return steps_on_cloth(alteration, cut, SHAPING[fitting.front], fitting), row_for(alteration, cut).matching
     direction = alteration.direction(amount.amount_mm)
     steps = direction.steps_for(fitting)
     if amount.side != "both" and fitting.tissue == "half" and not direction.steps_half:
         steps = (_ONE_SIDE_OF_HALF, *steps)
-    return (*steps, _ALLOWANCE % fitting.seam_allowance_mm), direction.matching
+    return (*steps, _ALLOWANCE % fitting.seam_allowance_mm), (*direction.matching_for(fitting), *table.follows)
 
 
 def _seen_on(amount: Amount, alteration: Alteration, solution: Solution) -> Side | None:
@@ -134,7 +135,7 @@ def _carried_over(seen_on: Side | None, fitting: FittingFacts) -> str:
 def cut_amount(amount: Amount, alteration: Alteration, fitting: FittingFacts) -> float:
     """What to cut, signed: to the nearest 2.5 mm or 1/8 in (or finer), at least one step, at most what is sensible at once."""
     step = fitting.step_mm
-    most = np.floor(alteration.amounts.largest / step + 1e-9)
+    most = np.floor(alteration.amounts.most(amount.amount_mm) / step + 1e-9)
     steps = np.clip(np.floor(abs(amount.amount_mm) / step + 0.5), 1, most)
     return float(np.copysign(steps * step, amount.amount_mm))
 
@@ -148,7 +149,7 @@ def _made(amount: Amount, alteration: Alteration, fitting: FittingFacts) -> floa
 
 def _rounding(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> str:
     measured = f"Measured {{mm:{abs(amount.amount_mm):.1f}}}"
-    if abs(amount.amount_mm) > alteration.amounts.largest + fitting.step_mm / 2:
+    if abs(amount.amount_mm) > alteration.amounts.most(amount.amount_mm) + fitting.step_mm / 2:
         return f"{measured}; make {{cut:{abs(cut):.1f}}} of it now, photograph again, then the rest."
     if fitting.units == "in" or abs(abs(amount.amount_mm) - abs(cut)) < WORTH_TELLING_MM:
         return ""  # inches are told no finer than they are cut
@@ -182,9 +183,10 @@ def _expect(
 
 def _caution(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> str:
     cautions = []
-    if abs(amount.amount_mm) > alteration.amounts.largest:
+    most = alteration.amounts.most(amount.amount_mm)
+    if abs(amount.amount_mm) > most:
         cautions.append(
-            f"This is more than {{mm:{alteration.amounts.largest:g}}}, the most that is sensible at once. Check that seam allowance, size "
+            f"This is more than {{mm:{most:g}}}, the most that is sensible at once. Check that seam allowance, size "
             "and marks are right, and let an experienced fitter look first."
         )
     if fitting.stage == "garment" and abs(cut) > possible_mm(row_for(alteration, cut), fitting):

@@ -25,6 +25,11 @@ UNEVEN: tuple[tuple[str, float, str, float], ...] = (
 )
 
 
+def names_by_hand(table: Knowledge) -> tuple[str, ...]:
+    """Every name that `observed` in fitting.toml may use."""
+    return tuple(measurement_key(o.id, at, side) for o in table.observables.values() for at in o.levels for side in o.sides(at))
+
+
 def by_hand(table: Knowledge, fitting: FittingFacts) -> tuple[Measurement, ...]:
     """What the wearer measured with tape or pins, as measurements: `observed` in fitting.toml, and the bust girths of its [tape] table.
 

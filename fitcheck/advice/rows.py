@@ -5,18 +5,18 @@ from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from fitcheck.core.fitting import FittingFacts
+from fitcheck.advice.only_for import said_of
+from fitcheck.core.fitting import SHAPING, FittingFacts, Shaping
 from fitcheck.core.records import SIDES, Measurement, Side, View, measurement_key
 
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")]
 Words = Annotated[str, Field(min_length=3)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Share = Annotated[float, Field(ge=0, le=1)]
-Front = Literal["dart", "princess", "none"]
 Garment = Literal["top", "dress", "jacket", "coat", "skirt", "trousers"]
 UPPER: tuple[Garment, ...] = ("top", "dress", "jacket", "coat")
 LOWER: tuple[Garment, ...] = ("skirt", "trousers")
-FRONTS: tuple[Front, ...] = ("dart", "princess", "none")
+FRONTS: tuple[Shaping, ...] = ("dart", "princess", "none")
 
 
 class Row(BaseModel):
@@ -118,11 +118,19 @@ class Direction(Row):
     look_again: tuple[Words, ...]
 
     def steps_for(self, fitting: FittingFacts) -> tuple[str, ...]:
-        """The steps for this tissue and this front, in order."""
+        """The steps for this tissue, this garment and this front, in order."""
         tissue = {"half": self.steps_half, "full": self.steps_full}[fitting.tissue]
-        return (*tissue, *self.steps, *self._front(fitting.front))
+        return said_of((*tissue, *self.steps, *self._front(SHAPING[fitting.front])), fitting)
 
-    def _front(self, front: Front) -> tuple[str, ...]:
+    def matching_for(self, fitting: FittingFacts) -> tuple[str, ...]:
+        """What has to follow on this garment."""
+        return said_of(self.matching, fitting)
+
+    def look_again_for(self, fitting: FittingFacts) -> tuple[str, ...]:
+        """What to look at again on this garment."""
+        return said_of(self.look_again, fitting)
+
+    def _front(self, front: Shaping) -> tuple[str, ...]:
         return {"dart": self.steps_dart, "princess": self.steps_princess, "none": self.steps_none}[front]
 
     def texts(self) -> tuple[str, ...]:
@@ -130,32 +138,38 @@ class Direction(Row):
         tissue = (*self.steps_half, *self.steps_full)
         return (*self.steps, *self.steps_dart, *self.steps_princess, *self.steps_none, *tissue, *self.matching, *self.look_again)
 
-    def has_steps(self, front: Front) -> bool:
+    def has_steps(self, front: Shaping) -> bool:
         """Whether there is anything to do on such a front."""
         return bool(self.steps or self._front(front))
 
 
 class Amounts(Sourced):
-    """Usual, smallest and largest sensible amounts and the prior (mm)."""
+    """Usual, smallest and largest sensible amounts and the prior (mm); below zero the largest may be another."""
 
     usual: tuple[Positive, Positive]
     smallest: Positive
     largest: Positive
+    largest_minus: Positive | None = None
     probability: Annotated[float, Field(gt=0, lt=0.5)]
     spread: Positive
 
+    def most(self, amount_mm: float) -> float:
+        """The largest sensible amount of this sign."""
+        return self.largest_minus if amount_mm < 0 and self.largest_minus else self.largest
+
     @model_validator(mode="after")
     def _ordered(self) -> Self:
-        if not self.smallest <= self.usual[0] < self.usual[1] <= self.largest:
+        if not self.smallest <= self.usual[0] < self.usual[1] <= min(self.largest, self.most(-1.0)):
             raise ValueError("smallest, usual and largest amount are not in order")
         return self
 
 
 class Effects(Sourced):
-    """What the photos show when the pattern lacks 10 mm of the alteration."""
+    """What the photos show when the pattern lacks 10 mm of the alteration, in numbers and in words."""
 
     per_10: dict[str, float]
     one_side_per_10: dict[str, float] = {}
+    shows: dict[str, Words]
 
 
 class Alteration(Row):
@@ -166,12 +180,13 @@ class Alteration(Row):
     group: Annotated[int, Field(ge=1, le=6)]
     sides: Literal["both", "one", "either"]
     garments: tuple[Garment, ...] = UPPER
-    fronts: tuple[Front, ...] = FRONTS
+    fronts: tuple[Shaping, ...] = FRONTS
     pieces: Annotated[tuple[Words, ...], Field(min_length=1)]
     line: Words
     full_at: Words
     nothing_at: Words
     amount_is: Words
+    told_by: tuple[str, ...] = ()
     plus: Direction
     minus: Direction | None = None
     amounts: Amounts
@@ -181,7 +196,7 @@ class Alteration(Row):
         """Whether it can be made on this garment and this front; skirts and trousers have no front in that sense."""
         if self.pieces == ("sleeve",) and fitting.sleeve == "none":
             return False
-        return fitting.kind in self.garments and (fitting.front in self.fronts or fitting.kind in LOWER)
+        return fitting.kind in self.garments and (SHAPING[fitting.front] in self.fronts or fitting.kind in LOWER)
 
     def direction(self, amount_mm: float) -> Direction:
         """Words for an amount of this sign."""
@@ -191,6 +206,12 @@ class Alteration(Row):
     def directions(self) -> tuple[Direction, ...]:
         """Plus, and minus where it makes sense."""
         return (self.plus, self.minus) if self.minus else (self.plus,)
+
+
+class Follows(Sourced):
+    """What follows on a neighbour, whatever was altered; said where the drawing shows it."""
+
+    says: Words
 
 
 class FindingRow(Sourced):
@@ -217,6 +238,7 @@ class Knowledge(Row):
     alterations: dict[str, Alteration]
     findings: dict[str, FindingRow]
     glossary: tuple[Term, ...]
+    follows: tuple[str, ...] = ()
 
     @property
     def places(self) -> dict[str, tuple[Observable, str]]:

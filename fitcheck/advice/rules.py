@@ -5,9 +5,9 @@ from collections.abc import Iterable
 from fitcheck.advice.cut_garment import row_for
 from fitcheck.advice.ease import EaseTables, ease_tables
 from fitcheck.advice.rows import Alteration, Direction, Knowledge, Sourced
+from fitcheck.advice.rules_seen import UNREVIEWED, folds_and_leans
 from fitcheck.advice.triggers import triggers
 
-UNREVIEWED = "**[not reviewed]**"
 _GROUPS = {
     1: "Length and balance",
     2: "Bust level",
@@ -20,24 +20,21 @@ _SIDES = {"both": "whole width", "one": "one side only", "either": "both sides o
 
 
 def review_sheet(table: Knowledge) -> str:
-    """All tables as one markdown text: findings with tolerances, alterations with amounts and effects, sources, glossary.
+    """All tables as one markdown text: findings with tolerances, alterations with amounts and effects, folds, posture, ease, glossary.
 
     What no experienced fitter has agreed to yet is marked.
     """
-    return (
-        "\n".join(
-            [
-                *_head(table),
-                *_findings(table),
-                *_alterations(table),
-                *_triggers(table),
-                *_cut(table),
-                *_ease(ease_tables()),
-                *_glossary(table),
-            ]
-        )
-        + "\n"
-    )
+    parts = [
+        _head(table),
+        _findings(table),
+        _alterations(table),
+        _triggers(table),
+        _cut(table),
+        folds_and_leans(table),
+        _ease(ease_tables()),
+        _glossary(table),
+    ]
+    return "\n".join(line for part in parts for line in part) + "\n"
 
 
 def _head(table: Knowledge) -> Iterable[str]:
@@ -76,11 +73,12 @@ def _alteration(a: Alteration) -> Iterable[str]:
     yield f"- Moves: {a.line}, on {', '.join(a.pieces)}; {_SIDES[a.sides]}. Full at {a.full_at}, nothing at {a.nothing_at}."
     yield f"- The amount is {a.amount_is}. For {', '.join(a.garments)}."
     low, high = amounts.usual
+    below = f" ({amounts.largest_minus:g} below zero)" if amounts.largest_minus else ""
     yield (
-        f"- Usual {low:g} to {high:g}, at least {amounts.smallest:g}, at most {amounts.largest:g}; needed by about "
+        f"- Usual {low:g} to {high:g}, at least {amounts.smallest:g}, at most {amounts.largest:g}{below}; needed by about "
         f"{amounts.probability:.0%} of wearers (spread {amounts.spread:g}). Source: {_source(amounts)}."
     )
-    shown = ", ".join(f"`{key}` {value:+g}" for key, value in effects.per_10.items())
+    shown = ", ".join(f"`{key}` {value:+g} ({effects.shows[key]})" for key, value in effects.per_10.items())
     one_side = "".join(f", on the right only `{key}` {value:+g}" for key, value in effects.one_side_per_10.items())
     yield f"- Lacking 10 of it shows as {shown}{one_side}. Source: {_source(effects)}."
     for direction in a.directions:

@@ -4,23 +4,22 @@ The size is bought by the high bust, since neck, shoulders and armhole are hard 
 hip are blended to the sizes that they need. What is left over becomes first-estimate alterations.
 """
 
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from fitcheck.advice.ease import GIRTHS, EaseTables, Girth
 from fitcheck.advice.rows import LOWER, Knowledge
 from fitcheck.core.advice import Amount
 from fitcheck.core.errors import UsageError
-from fitcheck.core.fitting import FittingFacts, TapeFacts
+from fitcheck.core.fitting import FittingFacts, TapeFacts, in_mm
+from fitcheck.core.toml_file import read_toml
 
 SMALLER_FROM_MM = 51.0  # full over high bust from which the smaller of two sizes is taken: 2 in, Texas Extension E-372 (seen as an excerpt)
 TAPE_SD_MM: dict[str, float] = {"girth": 9.0, "length": 5.0}  # ISO 20685-1 (read in a textbook's table)
-_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 Length = Annotated[float | None, Field(gt=0, le=3000, allow_inf_nan=False)]
 
 
@@ -67,14 +66,10 @@ class Chart(BaseModel):
     @model_validator(mode="before")
     @classmethod
     def _to_mm(cls, data: Any) -> Any:
-        factor = _MM.get(data.get("unit", "cm")) if isinstance(data, dict) else None
-        if factor is None or not isinstance(data.get("size"), list):
+        if not isinstance(data, dict) or not isinstance(data.get("size"), list):
             return data
-
-        def scaled(row: Any) -> Any:
-            return {k: v * factor if type(v) in (int, float) else v for k, v in row.items()} if isinstance(row, dict) else row
-
-        return scaled({k: v for k, v in data.items() if k != "size"}) | {"size": [scaled(row) for row in data["size"]], "unit": "mm"}
+        data = {"unit": "cm", **data}
+        return in_mm(data, data["unit"]) | {"size": [in_mm(row, data["unit"]) if isinstance(row, dict) else row for row in data["size"]]}
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
@@ -128,20 +123,9 @@ def read_chart(path: Path) -> Chart:
     Raises
     ------
     UsageError
-        It cannot be read, is not TOML, or a key or number is impossible; the sentence names the place.
+        It cannot be read, is not TOML, or keys or numbers are impossible; all faults are told.
     """
-    try:
-        return Chart.model_validate(tomllib.loads(path.read_text(encoding="utf-8-sig")))
-    except OSError as error:
-        raise UsageError(f'The chart "{path}" cannot be read ({error.strerror}).', "Give the table of sizes with --chart.") from error
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise UsageError(f"{path.name} is not valid TOML: {error}.", "See sample_images/sizes.toml for how a table is typed in.") from error
-    except ValidationError as error:
-        first = error.errors()[0]
-        place = ".".join(str(part) for part in first["loc"]) or "the table"
-        raise UsageError(
-            f"In {path.name}, {place}: {first['msg']}.", "See sample_images/sizes.toml for how a table is typed in."
-        ) from error
+    return read_toml(path, Chart, "See sample_images/sizes.toml for how a table is typed in.")
 
 
 def choose_size(tape: TapeFacts, chart: Chart, table: Knowledge, ease: EaseTables, fitting: FittingFacts) -> SizeAdvice:

@@ -9,10 +9,11 @@ from typing import TypeVar
 
 from pydantic import ValidationError
 
-from fitcheck.advice.rows import Alteration, FindingRow, Knowledge, Observable, Row, Term
+from fitcheck.advice.only_for import WORDS, only_for
+from fitcheck.advice.rows import Alteration, FindingRow, Follows, Knowledge, Observable, Row, Term
 from fitcheck.core.errors import KnowledgeError
 
-_FIELD = re.compile(r"\{(?!(?:amount|half_amount|mm:\d+(?:\.\d+)?)\})[^}]*\}")
+_FIELD = re.compile(r"\{(?!(?:amount|half_amount|mm:\d+(?:\.\d+)?|drawn:[+-]?[a-z_]+)\})[^}]*\}")
 _UNIT = re.compile(r"\d\s*(?:mm|cm|in|inch|inches|\")(?![a-z])")
 
 
@@ -23,7 +24,7 @@ def knowledge() -> Knowledge:
 
 
 def load_knowledge(folder: Traversable) -> Knowledge:
-    """Load and check observables.toml, alterations.toml, findings.toml and glossary.toml.
+    """Load and check observables.toml, alterations.toml, follows.toml, findings.toml and glossary.toml.
 
     Raises
     ------
@@ -35,6 +36,7 @@ def load_knowledge(folder: Traversable) -> Knowledge:
     alterations = _rows(folder, "alterations", "alteration", Alteration)
     findings = _rows(folder, "findings", "finding", FindingRow)
     terms = _rows(folder, "glossary", "term", Term)
+    follows = _rows(folder, "follows", "follow", Follows)
     faults = [
         *_twice("observables.toml", [row.id for row in observables]),
         *_twice("alterations.toml", [row.id for row in alterations]),
@@ -46,8 +48,10 @@ def load_knowledge(folder: Traversable) -> Knowledge:
         alterations={row.id: row for row in alterations},
         findings={row.id: row for row in findings},
         glossary=tuple(terms),
+        follows=tuple(row.says for row in follows),
     )
     faults += [fault for row in alterations for fault in _alteration_faults(row, loaded)]
+    faults += [f"follows.toml: {fault}" for text in loaded.follows for fault in _text_faults(text)]
     faults += [f"findings.toml: `{id}` is no measurement" for id in loaded.findings if id not in loaded.places]
     faults += [f"findings.toml: nothing is said about `{id}`" for id in loaded.places if id not in loaded.findings]
     if faults:
@@ -87,7 +91,10 @@ def _twice(file: str, ids: list[str]) -> list[str]:
 def _alteration_faults(row: Alteration, loaded: Knowledge) -> list[str]:
     faults = []
     places, effects = loaded.places, row.effects
-    faults += [f"reacts on `{key}`, which is no measurement" for key in (*effects.per_10, *effects.one_side_per_10) if key not in places]
+    shown = {*effects.per_10, *effects.one_side_per_10}
+    faults += [f"reacts on `{key}`, which is no measurement" for key in sorted(shown) if key not in places]
+    faults += [f"`shows` lacks or misnames `{key}`" for key in sorted(shown ^ {*effects.shows})]
+    faults += [f"is told by `{key}`, which does not show it" for key in row.told_by if key not in shown]
     if not any((*effects.per_10.values(), *effects.one_side_per_10.values())):
         faults.append("has no effect on any measurement")
     if effects.one_side_per_10 and row.sides == "both":
@@ -99,10 +106,16 @@ def _alteration_faults(row: Alteration, loaded: Knowledge) -> list[str]:
     ]
     for direction in row.directions:
         faults += [f"no steps for a front with {front}" for front in row.fronts if not direction.has_steps(front)]
-        for text in direction.texts():
-            faults += [f"unknown field {field} in {text!r}" for field in _FIELD.findall(text)]
-            faults += [f"write {{mm:...}} instead of a unit in {text!r}" for _ in _UNIT.findall(text)]
+        faults += [fault for text in direction.texts() for fault in _text_faults(text)]
     return [f"alterations.toml, {row.id}: {fault}" for fault in faults]
+
+
+def _text_faults(text: str) -> list[str]:
+    return [
+        *(f"unknown field {field} in {text!r}" for field in _FIELD.findall(text)),
+        *(f"write {{mm:...}} instead of a unit in {text!r}" for _ in _UNIT.findall(text)),
+        *(f"nothing is called `{word}` in {text!r}" for word in only_for(text) if word not in WORDS),
+    ]
 
 
 def _refused(faults: list[str]) -> KnowledgeError:

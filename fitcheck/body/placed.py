@@ -1,24 +1,29 @@
 """Points and seams that the user puts right herself: they win over anything found in the same photo."""
 
+import itertools
+import math
 import re
-import tomllib
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from fitcheck.body.point_table import body_points
 from fitcheck.core.errors import UsageError
 from fitcheck.core.fitting import SeamName
 from fitcheck.core.polyline import arc_length, resampled
 from fitcheck.core.records import SIDES, VIEWS, Floats, SeamLine, Side, Sighting, View
+from fitcheck.core.toml_file import is_there, meant, read_toml
 
 PLACED_SD_PX = 2.0  # how well a point is hit with a finger or mouse on an enlarged photo; estimate
 LINE_SD_PX = PLACED_SD_PX / 2  # of a line drawn through several
 STEP_PX = 2.0
-_TEXT = re.compile(rf"(?P<name>\w+)(?::(?P<side>{'|'.join(SIDES)}))?:(?P<view>{'|'.join(VIEWS)})=(?P<x>[\d.]+),(?P<y>[\d.]+)")
+LONGEST_SEAM_PX = 20_000  # a line drawn along a body is a few thousand pixels long; one that zigzags without end would fill the memory
+_NUMBER = r"\d{1,6}(?:\.\d{1,9})?"
+_PLACE = rf"(?P<view>{'|'.join(VIEWS)})=(?P<x>{_NUMBER}),(?P<y>{_NUMBER})"
+_TEXT = re.compile(rf"(?P<name>\w+)(?::(?P<side>{'|'.join(SIDES)}))?:{_PLACE}")
 Number = Annotated[float, Field(ge=0, le=100000, allow_inf_nan=False)]
 
 
@@ -29,20 +34,32 @@ class _PlacedPoint(BaseModel):
     view: View
     xy: tuple[Number, Number]
 
+    @model_validator(mode="after")
+    def _known(self) -> Self:
+        if wrong := _unknown(self.name, self.side):
+            raise ValueError(wrong)
+        return self
+
 
 class _PlacedSeam(BaseModel):
     model_config = ConfigDict(extra="forbid")
     name: SeamName
     side: Side | None = None
     view: View
-    points: Annotated[list[tuple[Number, Number]], Field(min_length=2)]
+    points: Annotated[list[tuple[Number, Number]], Field(min_length=2, max_length=1000)]
+
+    @model_validator(mode="after")
+    def _one_line(self) -> Self:
+        if sum(math.dist(a, b) for a, b in itertools.pairwise(self.points)) > LONGEST_SEAM_PX:
+            raise ValueError(f"the seam {self.name} runs to and fro over more than {LONGEST_SEAM_PX} pixels; give it as one line")
+        return self
 
 
 class _PlacedFile(BaseModel):
     model_config = ConfigDict(extra="forbid")
     version: Literal[1] = 1
-    point: list[_PlacedPoint] = []
-    seam: list[_PlacedSeam] = []
+    point: Annotated[list[_PlacedPoint], Field(max_length=1000)] = []
+    seam: Annotated[list[_PlacedSeam], Field(max_length=200)] = []
 
 
 def read_placed(path: Path, texts: Sequence[str] = ()) -> tuple[tuple[Sighting, ...], tuple[SeamLine, ...]]:
@@ -57,9 +74,9 @@ def read_placed(path: Path, texts: Sequence[str] = ()) -> tuple[tuple[Sighting, 
     Raises
     ------
     UsageError
-        A file or text that cannot be read, an unknown point, a side too many or missing.
+        A file or text that cannot be read, an unknown point, a side too many or missing; all faults are told.
     """
-    placed = _read_file(path)
+    placed = read_toml(path, _PlacedFile, "Give name, side, view and xy (points for a seam).") if is_there(path) else _PlacedFile()
     points = [_sighting(p.name, p.side, p.view, p.xy) for p in placed.point] + [_parse(text) for text in texts]
     seams = [SeamLine(s.name, s.side, s.view, _dense(np.array(s.points, float)), LINE_SD_PX, "placed") for s in placed.seam]
     return tuple({(p.name, p.side, p.view): p for p in points}.values()), tuple(seams)
@@ -79,39 +96,30 @@ def put_seams_right(found: Sequence[SeamLine], placed: Sequence[SeamLine], view:
     return (*(s for s in found if (s.name, s.side) not in replaced), *own)
 
 
-def _read_file(path: Path) -> _PlacedFile:
-    if not path.exists():
-        return _PlacedFile()
-    try:
-        return _PlacedFile.model_validate(tomllib.loads(path.read_text("utf-8-sig")))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise UsageError(f"{path.name} cannot be read: {error}.", "Correct it or take it away.") from error
-    except ValidationError as error:
-        first = error.errors()[0]
-        where = ".".join(str(part) for part in first["loc"])
-        raise UsageError(
-            f"In {path.name}, {where} is wrong: {first['msg']}.", "Give name, side, view and xy (points for a seam)."
-        ) from error
-
-
 def _parse(text: str) -> Sighting:
     match = _TEXT.fullmatch(text.strip())
-    if match is None:
+    wrong = "cannot be read" if match is None else _unknown(match["name"], match["side"])
+    if match is None or wrong:
         raise UsageError(
-            f"--point '{text}' cannot be read.", "Write name:side:view=x,y, for example shoulder_point:wearer_right:right=612,498."
+            f"--point '{text[:80]}': {wrong}{'' if wrong.endswith('?') else '.'}",
+            "Write name:side:view=x,y, for example shoulder_point:wearer_right:right=612,498.",
         )
     side: Side | None = next((s for s in SIDES if s == match["side"]), None)
     view: View = next(v for v in VIEWS if v == match["view"])
     return _sighting(match["name"], side, view, (float(match["x"]), float(match["y"])))
 
 
+def _unknown(name: str, side: str | None) -> str:
+    """What is wrong with a point's name and side; nothing if they are right."""
+    if (name, side) in body_points():
+        return ""
+    known = sorted({n for n, _ in body_points()})
+    if name not in known:
+        return f'there is no body point "{name[:60]}"; {meant(name, known)}'
+    return f"{name} needs {'a side, wearer_left or wearer_right' if side is None else 'no side: it lies on the middle'}"
+
+
 def _sighting(name: str, side: Side | None, view: View, xy: tuple[float, float]) -> Sighting:
-    if (name, side) not in body_points():
-        known = sorted({n for n, _ in body_points()})
-        if name in known:
-            wanted = "a side, wearer_left or wearer_right" if side is None else "no side: it lies on the middle"
-            raise UsageError(f"The placed point {name} needs {wanted}.", "Write for example shoulder_point:wearer_right:right=612,498.")
-        raise UsageError(f"There is no body point '{name}'.", f"Known are: {', '.join(known)}.")
     return Sighting(name, side, view, "placed", np.array(xy), PLACED_SD_PX, kind="placed")
 
 

@@ -8,6 +8,8 @@ from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats, View
 
+FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)  # of the frame that 35 mm equivalents of focal lengths refer to (EXIF 2.32)
+
 
 @dataclass(frozen=True, slots=True)
 class Photo:
@@ -182,3 +184,9 @@ class Scale:
         """How well the card's height above the floor is known, how it hangs included; nan where nothing tells it."""
         told = self.above_floor
         return math.nan if told is None else math.hypot(told.sd_mm, told.by_tilt_mm * math.radians(self.hang_sd_deg))
+
+
+def pinhole(focal_px: float, picture_size: tuple[int, int]) -> Floats:
+    """Matrix, shape (3, 3), of a camera whose axis meets the middle of a picture of this width and height."""
+    width, height = picture_size
+    return np.array([[focal_px, 0, (width - 1) / 2], [0, focal_px, (height - 1) / 2], [0, 0, 1]])

@@ -11,7 +11,7 @@ from fitcheck.core.records import Landmark, Measurement, Pose, SeamLine, Side, S
 
 @dataclass(frozen=True, slots=True)
 class PostureValue:
-    """One posture number (TRADE 7); tracked, never diagnosed."""
+    """One posture number; tracked, never diagnosed."""
 
     id: str
     side: Side | None

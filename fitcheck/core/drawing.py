@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 class PatternStroke:
     """One line of a pattern drawing, shape (N, 2), mm on paper, x to the right, y downwards.
 
-    `kind` is before, after, inner, cut, dart, notch, tape, arrow, leader (lines), or hinge, head, gap (put in), lap (taken out; areas).
+    `kind` is before, after, inner, cut, dart, notch, balance (where pieces are matched), centre, grain, tape, arrow, leader, gap_hatch,
+    lap_hatch (lines), or hinge, head, gap (put in), lap (taken out; areas).
     """
 
     kind: str

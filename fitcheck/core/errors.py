@@ -1,5 +1,7 @@
 """What can go wrong, in one family: every error says what is wrong and what to do next, and carries an exit code."""
 
+LINE = "\n"
+
 
 class FitcheckError(Exception):
     """Base of everything fitcheck raises on purpose.
@@ -7,7 +9,7 @@ class FitcheckError(Exception):
     Parameters
     ----------
     problem : str
-        One clear sentence: what is wrong.
+        What is wrong: one clear sentence, or a line for each of several faults.
     next_step : str
         What to do about it, as an instruction.
     """
@@ -15,7 +17,7 @@ class FitcheckError(Exception):
     exit_code = 1
 
     def __init__(self, problem: str, next_step: str) -> None:
-        super().__init__(f"{problem} {next_step}")
+        super().__init__(f"{problem}{LINE if LINE in problem else ' '}{next_step}")
         self.problem = problem
         self.next_step = next_step
 
@@ -60,3 +62,9 @@ class DiaryError(FitcheckError):
     """The diary cannot be used: damaged, from a newer version, busy, full, or it does not hold what was asked for."""
 
     exit_code = 8
+
+
+class UnforeseenError(FitcheckError):
+    """A fault of fitcheck itself, kept in a file that can be reported."""
+
+    exit_code = 70  # EX_SOFTWARE of sysexits.h

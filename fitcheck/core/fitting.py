@@ -1,13 +1,13 @@
 """What the wearer tells about a fitting: the optional `fitting.toml` beside the photos, checked."""
 
-import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, model_validator
 
 from fitcheck.core.errors import UsageError
+from fitcheck.core.toml_file import UNITS_MM, fault, is_there, meant, read_toml
 
 SeamName = Literal[
     "centre_front",
@@ -24,15 +24,48 @@ SeamName = Literal[
     "armhole",
     "hem",
 ]
-Colour = Annotated[str, Field(pattern=r"^[a-z][a-z ]*$", max_length=30)]
-_HINTS = {
-    "extra_forbidden": "is not a key of fitting.toml",
-    "greater_than_equal": "is too small to be meant (lengths are in millimetres)",
-    "less_than_equal": "is too large to be meant (lengths are in millimetres)",
+Front = Literal["dart", "waist_dart", "french_dart", "shoulder_dart", "princess", "shoulder_princess", "none"]
+Shaping = Literal["dart", "princess", "none"]
+SHAPING: dict[Front, Shaping] = {  # what a front is altered and read like
+    "dart": "dart",
+    "waist_dart": "dart",
+    "french_dart": "dart",
+    "shoulder_dart": "dart",
+    "princess": "princess",
+    "shoulder_princess": "princess",
+    "none": "none",
 }
+PEN_COLOURS = ("black", "red", "orange", "yellow", "green", "teal", "blue", "purple", "pink", "white")
+OPTIONS = {"card_bar_mm": "--card-bar", "card_height_mm": "--card-height", "bust": "--full-bust", "back_waist_length": "--back-waist"}
 
 
-_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
+def _pen_colour(words: str) -> str:
+    word = words.split()[-1].lower() if words.split() else ""
+    if word not in PEN_COLOURS:
+        raise ValueError(f'"{words[:30]}" is no colour that is known; {meant(word, PEN_COLOURS)}')
+    return words.lower()
+
+
+def _known_name(name: str, info: ValidationInfo) -> str:
+    known = (info.context or {}).get("observed")
+    if known and name not in known:
+        raise ValueError(f'there is no measurement "{name[:60]}"; {meant(name, known)}')
+    return name
+
+
+Colour = Annotated[str, Field(max_length=30), AfterValidator(_pen_colour)]
+ObservedName = Annotated[str, AfterValidator(_known_name)]
+
+
+def in_mm(facts: dict[str, Any], unit: object) -> dict[str, Any]:
+    """A table's lengths in millimetres, and its `unit`, if it has one, saying so; with an unknown unit the table as it is."""
+    if not isinstance(unit, str) or unit not in UNITS_MM:
+        return facts
+    return {k: float(v) * UNITS_MM[unit] if _is_length(v) else "mm" if k == "unit" else v for k, v in facts.items()}
+
+
+def _is_length(value: Any) -> bool:
+    return isinstance(value, float) or (type(value) is int and abs(value) < 10**9)
 
 
 class TapeFacts(BaseModel):
@@ -63,10 +96,7 @@ class TapeFacts(BaseModel):
     @model_validator(mode="before")
     @classmethod
     def _to_mm(cls, facts: Any) -> Any:
-        factor = _MM.get(facts.get("unit", "mm")) if isinstance(facts, dict) else None
-        if factor is None:
-            return facts
-        return {k: v * factor if type(v) in (int, float) else v for k, v in facts.items()} | {"unit": "mm"}
+        return in_mm(facts, facts.get("unit", "mm")) if isinstance(facts, dict) else facts
 
     def given_mm(self) -> dict[str, float]:
         """What was measured, in mm."""
@@ -82,8 +112,9 @@ class FittingFacts(BaseModel):
         Whose pattern it is, and the day of the photos (2026-04-02), both for the diary.
     tissue : full | half
         A half tissue covers the wearer's right side only.
-    front : dart | princess | none
-        How the pattern shapes the bust.
+    front : dart | waist_dart | french_dart | shoulder_dart | princess | shoulder_princess | none
+        How the pattern shapes the bust: a dart from the side, the waist, low on the side or the shoulder, or a princess seam from the
+        armhole or the shoulder.
     stage : tissue | toile | garment
     seam_allowance_mm : float
         As drafted: 15 for 5/8 in (common practice).
@@ -126,7 +157,7 @@ class FittingFacts(BaseModel):
     size_bought: Annotated[str, Field(max_length=200)] = ""
     seam_allowance_mm: Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)] = 15.0
     tissue: Literal["half", "full"] = "full"
-    front: Literal["dart", "princess", "none"] = "princess"
+    front: Front = "princess"
     stage: Literal["tissue", "toile", "garment"] = "tissue"
     drafted_cup_difference_mm: Annotated[float, Field(ge=0, le=300, allow_inf_nan=False)] = 50.0
     units: Literal["cm", "in"] = "cm"
@@ -140,7 +171,7 @@ class FittingFacts(BaseModel):
     cloth: Literal["plain", "thick", "quilted", "knit"] = "plain"
     finest: Literal["usual", "fine"] = "usual"
     beneath: Literal["nothing", "light", "thick"] = "nothing"
-    observed: dict[Annotated[str, Field(pattern=r"^[a-z_]+(_[LR])?$")], Annotated[float, Field(ge=-500, le=500, allow_inf_nan=False)]] = {}
+    observed: dict[ObservedName, Annotated[float, Field(ge=-500, le=500, allow_inf_nan=False)]] = {}
     camera: Annotated[str, Field(max_length=200)] = ""
     tape: TapeFacts = TapeFacts()
 
@@ -157,30 +188,22 @@ class FittingFacts(BaseModel):
         return "in/16" if self.units == "in" and self.finest == "fine" else self.units
 
 
-def read_fitting(path: Path) -> FittingFacts:
+def read_fitting(path: Path, observed: Collection[str] = ()) -> FittingFacts:
     """Read a `fitting.toml`; a file that does not exist means that nothing was said, so defaults hold.
 
     Parameters
     ----------
     path : Path
         The file itself.
+    observed : collection of str, optional
+        The names that its table `[observed]` may use; without, any.
 
     Raises
     ------
     UsageError
-        The file cannot be read, is not TOML, or a key is unknown or has an impossible value; the sentence names the key.
+        The file cannot be read, is not TOML, or a key is unknown or has an impossible value; all faults are told.
     """
-    if not path.exists():
-        return FittingFacts()
-    try:
-        facts = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise UsageError(f"{path.name} cannot be read ({error.strerror}).", "Check the file and its permissions.") from error
-    except UnicodeDecodeError as error:
-        raise UsageError(f"{path.name} is not plain text in UTF-8.", "Save it again as plain text.") from error
-    except tomllib.TOMLDecodeError as error:
-        raise UsageError(f"{path.name} is not valid TOML: {error}.", 'Write one `key = value` a line, words in "quotes".') from error
-    return _validated(facts, path.name)
+    return _woven(read_toml(path, FittingFacts, context={"observed": observed})) if is_there(path) else FittingFacts()
 
 
 def with_options(facts: FittingFacts, **options: object) -> FittingFacts:
@@ -189,20 +212,33 @@ def with_options(facts: FittingFacts, **options: object) -> FittingFacts:
     Raises
     ------
     UsageError
-        An option has an impossible value; the sentence names it.
+        An option has an impossible value; the sentence names the option.
     """
-    return _validated(facts.model_dump() | {key: value for key, value in options.items() if value is not None}, "the command line")
+    given = {key: value for key, value in options.items() if value is not None}
+    return facts.model_copy(update=dict(_option(FittingFacts, key, value, {key: value}) for key, value in given.items()))
 
 
-def _validated(facts: Mapping[str, object], where: str) -> FittingFacts:
+def with_tape_options(facts: FittingFacts, unit: str, **options: float | None) -> FittingFacts:
+    """The facts with those tape measurements of the command line that were given, in cm or in, in place of the file's.
+
+    Raises
+    ------
+    UsageError
+        An option has an impossible value; the sentence names the option and speaks in the unit given.
+    """
+    given = {key: value for key, value in options.items() if value is not None}
+    tape = facts.tape.model_copy(update=dict(_option(TapeFacts, key, value, {"unit": unit, key: value}) for key, value in given.items()))
+    return facts.model_copy(update={"tape": tape})
+
+
+def _option(model: type[BaseModel], key: str, value: object, facts: dict[str, object]) -> tuple[str, object]:
+    """One option as the model has it once checked."""
     try:
-        return _woven(FittingFacts.model_validate(facts))
+        return key, getattr(model.model_validate(facts), key)
     except ValidationError as error:
-        first = error.errors()[0]
-        key = ".".join(str(part) for part in first["loc"] if part != "[key]")
-        reason = _HINTS.get(first["type"], f"is wrong: {first['msg'][0].lower()}{first['msg'][1:]}")
-        known = ", ".join(FittingFacts.model_fields)
-        raise UsageError(f"In {where}, `{key}` {reason}.", f"Keys that can be given: {known}.") from error
+        option = OPTIONS.get(key, f"--{key.replace('_', '-')}")
+        said = fault(error.errors()[0], model, facts).replace(f"`{key}`", option, 1)
+        raise UsageError(f"{said}{'' if said.endswith('?') else '.'}", f"Give {option} another value, or leave it out.") from error
 
 
 def _woven(facts: FittingFacts) -> FittingFacts:

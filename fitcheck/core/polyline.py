@@ -1,8 +1,14 @@
 """Polylines by the length along them."""
 
+from typing import Any, TypeVar
+
 import numpy as np
+from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats
+
+Number = TypeVar("Number", bound=np.floating[Any])
+NO_LENGTH = 1e-9  # a vector shorter than this has no direction
 
 
 def arc_length(points: Floats) -> Floats:
@@ -33,3 +39,21 @@ def at_lengths(points: Floats, along: Floats) -> Floats:
 def resampled(points: Floats, count: int) -> Floats:
     """The polyline again as `count` points evenly along it, both ends kept, shape (count, D)."""
     return at_lengths(points, np.linspace(0.0, arc_length(points)[-1], count))
+
+
+def length(points: Floats) -> float:
+    """Of the whole polyline, shape (N, 2), in the points' unit."""
+    steps = points[1:] - points[:-1]
+    return float(np.hypot(steps[:, 0], steps[:, 1]).sum())
+
+
+def unit(vectors: NDArray[Number]) -> NDArray[Number]:
+    """Vectors, shape (N, 2), as long as 1; those without a direction stay as short as they are."""
+    sizes = np.hypot(vectors[:, 0], vectors[:, 1])[:, None]
+    return np.asarray(vectors / np.maximum(sizes, vectors.dtype.type(NO_LENGTH)))
+
+
+def continued(values: NDArray[Number], count: int) -> NDArray[Number]:
+    """Rows, shape (N, ...), and `count` < N more at both ends, each the end turned about its last row: means then keep straight ends."""
+    before, after = 2 * values[:1] - values[count:0:-1], 2 * values[-1:] - values[-2 : -count - 2 : -1]
+    return np.concatenate([before, values, after])

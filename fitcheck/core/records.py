@@ -149,7 +149,7 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Measurement:
-    """One observable of a fitting (TRADE 3): value, uncertainty and where the uncertainty comes from.
+    """One observable of a fitting: value, uncertainty and where the uncertainty comes from.
 
     Attributes
     ----------

@@ -15,8 +15,8 @@ from fitcheck.core.errors import ModelError
 def weights(name: str) -> Path:
     """The weights file of model `name`, checked against the sha256 in its card.toml.
 
-    Looked for in the folder the environment variable FITCHECK_MODELS names, in `models/` beside the package's source,
-    and where an installed fitcheck put its data files.
+    Looked for in the folder the environment variable FITCHECK_MODELS names, in `models/` beside the package's source, where
+    `pip install --target` puts data files (beside the package), and where any other installation says it put them.
 
     Parameters
     ----------
@@ -52,7 +52,9 @@ def weights(name: str) -> Path:
 def _folders(name: str) -> Iterator[Path]:
     if "FITCHECK_MODELS" in os.environ:
         yield Path(os.environ["FITCHECK_MODELS"]) / name
-    yield Path(__file__).parents[2] / "models" / name
+    beside = Path(__file__).parents[2]
+    yield beside / "models" / name
+    yield beside / "share" / "fitcheck" / "models" / name
     try:
         installed = importlib.metadata.files("fitcheck") or []
     except importlib.metadata.PackageNotFoundError:

@@ -133,6 +133,7 @@ _WANT = {
     "scale": "the scale card in the picture",
     "focal": "the camera's lens data",
     "frame": "both shoulder points",
+    "outline": "a clear outline of the body",
 }
 
 

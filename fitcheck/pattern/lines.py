@@ -1,10 +1,11 @@
 """What can be done to one line on paper: turn it, take a part of it, let one end follow."""
 
+import math
 from collections.abc import Callable
 
 import numpy as np
 from scipy.optimize import brentq
-from shapely import LineString, Point, affinity
+from shapely import LineString, Point, affinity, get_coordinates
 from shapely.ops import substring
 
 from fitcheck.core.records import Floats
@@ -60,6 +61,19 @@ def point_at(points: Floats, along: float) -> Floats:
 def nearest_along(points: Floats, place: Floats) -> float:
     """The length along a polyline at which it comes nearest to a place."""
     return float(LineString(points).project(Point(*place)))
+
+
+def at_x(points: Floats, x: float) -> float:
+    """The length along a polyline at which it first crosses an upright line; where it does not, the end that is nearer."""
+    crossed = LineString(points).intersection(LineString([(x, -9e4), (x, 9e4)]))
+    if crossed.is_empty:
+        return 0.0 if abs(points[0, 0] - x) < abs(points[-1, 0] - x) else path_length(points)
+    return float(min(LineString(points).project(Point(place)) for place in get_coordinates(crossed)))
+
+
+def turn_between(one: Floats, two: Floats) -> float:
+    """Radians by which the first direction is turned into the second, signed as for `rotated`."""
+    return math.atan2(float(one[0] * two[1] - one[1] * two[0]), float(one @ two))
 
 
 def dense(points: Floats, step: float = 12.0) -> Floats:

@@ -7,25 +7,29 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.camera import Photo
+from fitcheck.core.pose_joints import ANKLES, EARS, EYES, HIPS, NOSE, SHOULDERS
 from fitcheck.core.records import Pose
 
 _WORK_LONG_SIDE_PX = 2000  # with a whole person in the picture one pixel is then about a millimetre on her
 BLUR_LIMIT = 1.9  # standard deviation of the blur at that size: a 3 mm pen line has then lost half of its contrast
-DARK_BELOW = 70  # of 255, for the brightest tenth of the picture
-BURNT_FROM = 253
-BURNT_SHARE, BURNT_SHARE_OF_PERSON = 0.25, 0.08
+DARK_BELOW, DARK_SHARE = 70, 0.9  # of 255; of the picture, all but the brightest tenth
+BURNT_FROM = 253  # of 255
+BURNT_SHARE, BURNT_SHARE_OF_PERSON = 0.25, 0.08  # of the picture, where a window may be in it; of her
 
-_REBLUR_SD_PX = 1.5
-_STRONGEST_EDGES = 0.01
+_REBLUR_SD_PX = 1.5  # of the blur that is added to compare with
+_STRONGEST_EDGES = 0.01  # share of the pixels that are judged by
 _WEAKEST_EDGE = 8.0  # grey levels a pixel
-_LEAST_EDGES = 0.0005
-_MOST_HALVINGS = 4
+_LEAST_EDGES = 0.0005  # share of the pixels that must show strong edges
+_MOST_HALVINGS, _SMALLEST_PX = 4, 64  # of the picture, as long as its short side is no less
+_SHARPER_QUARTER = 75  # percentile of the ratios
+_LEAST_SHARPER = 1e-3  # squared ratio less 1: so little that the edge is as soft as can be told
+_TOP_ROWS = 2  # of the picture: a person there has no crown in it
 _STEEP, _FLAT = 5, 12  # 5 : 12, so that an edge lies within 22.5 degrees of the axis
 _SLOPE_UNIT = 0.125  # of Sobel's 3 x 3 mask
 _SAMPLE = 7  # every seventh pixel tells which edges are the strongest
 
-# BlazePose topology: nose, eyes, ears; shoulders, hips; ankles (feet may be cut, but not the ankles: nothing is measured below).
-_MUST_BE_IN = (0, 2, 5, 7, 8, 11, 12, 23, 24, 27, 28)
+# Feet may be cut, but not the ankles: nothing is measured below.
+_MUST_BE_IN = (NOSE, *EYES, *EARS, *SHOULDERS, *HIPS, *ANKLES)
 
 
 def photo_flags(photo: Photo, pose: Pose | None) -> tuple[str, ...]:
@@ -48,7 +52,7 @@ def photo_flags(photo: Photo, pose: Pose | None) -> tuple[str, ...]:
     if blur_px(grey, _box(mask)) > BLUR_LIMIT:
         flags.append("blurred")
     thinned = grey[::4, ::4]
-    if (thinned < DARK_BELOW).mean() > 0.9:
+    if (thinned < DARK_BELOW).mean() > DARK_SHARE:
         flags.append("dark")
     burnt = thinned >= BURNT_FROM
     if burnt.mean() > BURNT_SHARE or burnt[mask[::4, ::4]].mean() > BURNT_SHARE_OF_PERSON:
@@ -90,7 +94,7 @@ def blur_px(grey: NDArray[np.uint8], box: tuple[int, int, int, int]) -> float:
     for halved in range(_MOST_HALVINGS + 1):  # edges too soft to stand out are looked at from further away
         for direction, sd in _edge_sd(part).items():
             found.setdefault(direction, sd * 2.0**halved)
-        if len(found) == 2 or min(part.shape) < 64:
+        if len(found) == 2 or min(part.shape) < _SMALLEST_PX:
             break
         part = cv2.pyrDown(part).astype(np.uint8, copy=False)
     return max(found.values(), default=0.0)
@@ -109,8 +113,8 @@ def _edge_sd(part: NDArray[np.uint8]) -> dict[str, float]:
         edge = edge[_STEEP * main.ravel()[edge] > _FLAT * side.ravel()[edge]]
         if len(edge) >= _LEAST_EDGES * main.size:
             softened = _slope(soft, int(direction == "across"), int(direction == "down")).ravel()[edge]
-            ratio = float(np.percentile(main.ravel()[edge] / np.maximum(softened, 1), 75))
-            found[direction] = _REBLUR_SD_PX / math.sqrt(max(ratio**2 - 1, 1e-3))
+            ratio = float(np.percentile(main.ravel()[edge] / np.maximum(softened, 1), _SHARPER_QUARTER))
+            found[direction] = _REBLUR_SD_PX / math.sqrt(max(ratio**2 - 1, _LEAST_SHARPER))
     return found
 
 
@@ -138,4 +142,4 @@ def _cropped(pose: Pose) -> bool:
     height, width = pose.mask.shape
     points = pose.points_px[list(_MUST_BE_IN)]
     outside = (points < 0).any() or (points > [width - 1, height - 1]).any()
-    return bool(outside or pose.mask[:2].any())  # the crown has no point of its own
+    return bool(outside or pose.mask[:_TOP_ROWS].any())  # the crown has no point of its own

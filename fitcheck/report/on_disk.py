@@ -1,17 +1,18 @@
 """Files put in their place whole or not at all."""
 
 import os
-import tempfile
+import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
 from errno import EISDIR
 from pathlib import Path
 
 from fitcheck.core.errors import OutputError
+from fitcheck.core.own_files import owner_only
 
 
 def write_page(page: str, path: Path) -> None:
-    """Write one page, whole or not at all.
+    """Write one page, whole or not at all, for its owner's eyes only: it shows a body.
 
     Raises
     ------
@@ -21,7 +22,7 @@ def write_page(page: str, path: Path) -> None:
     with plainly(path.parent):
         if path.is_dir():
             raise IsADirectoryError(EISDIR, f"{path.name} is a folder")
-        waiting = reserve(path.parent)
+        waiting = reserve(path.parent, private=True)
         try:
             waiting.write_text(page, encoding="utf-8")
             os.replace(waiting, path)
@@ -69,11 +70,8 @@ def plainly(out_dir: Path) -> Iterator[None]:
         ) from error
 
 
-def reserve(folder: Path) -> Path:
-    """A new empty file in the folder, readable as any other file there (mkstemp's own is for the owner only)."""
-    handle, name = tempfile.mkstemp(prefix=".fitcheck-", suffix=".part", dir=folder)
-    os.close(handle)
-    mask = os.umask(0)
-    os.umask(mask)
-    os.chmod(name, 0o666 & ~mask)
-    return Path(name)
+def reserve(folder: Path, private: bool = False) -> Path:
+    """A new empty file in the folder, readable as any other file there, or by its owner only: what shows a body."""
+    path = folder / f".fitcheck-{secrets.token_hex(8)}.part"
+    open(path, "xb", opener=owner_only if private else None).close()
+    return path

@@ -15,9 +15,10 @@ REPORT_NAME, RESULT_NAME = "report.html", "fitcheck.json"
 
 
 def write_report(check: FitCheck, out_dir: Path, units: Units) -> tuple[Path, Path]:
-    """Write `report.page.fitting_page` and `fitcheck.json` into a folder.
+    """Write `report.html` and `fitcheck.json` into a folder.
 
-    Both are written in full beside their place and only then renamed, so that an earlier report stays whole whatever goes wrong.
+    Both are for the owner's eyes only, as they show a body. They are written in full beside their place and only then renamed, so
+    that an earlier report stays whole whatever goes wrong.
 
     Parameters
     ----------
@@ -45,7 +46,7 @@ def write_report(check: FitCheck, out_dir: Path, units: Units) -> tuple[Path, Pa
         try:
             _prepare(out_dir)
             for text in (page, data):
-                waiting.append(reserve(out_dir))
+                waiting.append(reserve(out_dir, private=True))
                 waiting[-1].write_text(text, encoding="utf-8")
             for temporary, target in zip(waiting, targets, strict=True):
                 os.replace(temporary, target)

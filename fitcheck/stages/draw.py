@@ -1,4 +1,4 @@
-"""Last stage, for reports alone: a drawing of the pieces for every step of the round that has one."""
+"""Last stage: the lengths that only a drawing knows, in the words of every step, and for reports the drawing itself."""
 
 from dataclasses import replace
 
@@ -8,18 +8,20 @@ from fitcheck.pattern.alter import alter
 from fitcheck.pattern.drafts.block import Body
 from fitcheck.pattern.drawing.lay_out import lay_out
 from fitcheck.pattern.drawing.svg import drawing, drawn_seams
+from fitcheck.pattern.told import told
 
 
-def with_drawings(plan: Round, facts: FittingFacts) -> Round:
-    """The round with its drawings; they cut paper, so a cut garment gets none."""
+def with_drawings(plan: Round, facts: FittingFacts, pictures: bool = True) -> Round:
+    """The round with what its drawings tell, and with the drawings where pictures are wanted; a cut garment gets none, they cut paper."""
     if facts.stage == "garment":
         return plan
-    return replace(plan, steps=tuple(_drawn(step, facts) for step in plan.steps))
+    return replace(plan, steps=tuple(_drawn(step, facts, pictures) for step in plan.steps))
 
 
-def _drawn(step: RoundStep, facts: FittingFacts) -> RoundStep:
+def _drawn(step: RoundStep, facts: FittingFacts, pictures: bool) -> RoundStep:
     one_side = step.amount.side != "both"
-    changed = alter(step.amount.id, step.cut_mm, Body.of(facts.tape), facts.front, facts.kind, one_side)
-    if changed is None:
+    changed = alter(step.amount.id, step.cut_mm, Body.of(facts.tape), facts.front, facts.kind, one_side, facts.sleeve)
+    step = replace(step, steps=told(step.steps, changed), matching=told(step.matching, changed))
+    if changed is None or not pictures:
         return step
     return replace(step, diagram_svg=drawing(lay_out(changed)), diagram_note=changed.note, seams=drawn_seams(changed))

@@ -7,11 +7,11 @@ import pytest
 
 from fitcheck.advice.cut_garment import cut_rows, load_cut, possible_mm, row_for, steps_on_cloth
 from fitcheck.advice.plan import plan_round
-from fitcheck.advice.rows import Front, Knowledge
+from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
 from fitcheck.core.errors import KnowledgeError
-from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.fitting import FittingFacts, Shaping
 
 ON_PAPER = re.compile(
     r"cut (down|across|along|from|a plumb|a level|out a block)|slash|tape paper|draw (a new|the new|it|both|centre)|\bfold out|\bopen it|"
@@ -21,7 +21,7 @@ ON_PAPER = re.compile(
 EVERY = [(row.id, sign) for row in knowledge().alterations.values() for sign in ((1, -1) if row.minus else (1,))]
 
 
-def told(id: str, amount: float, allowance: float = 15.0, front: Front = "princess") -> tuple[str, ...]:
+def told(id: str, amount: float, allowance: float = 15.0, front: Shaping = "princess") -> tuple[str, ...]:
     fitting = FittingFacts(stage="garment", seam_allowance_mm=allowance)
     return steps_on_cloth(knowledge().alterations[id], amount, front, fitting)
 

@@ -114,13 +114,16 @@ def test_shown_is_linear(table: Knowledge, measure) -> None:
 
 
 def test_only_what_can_be_made_on_the_garment_is_considered(table: Knowledge, measure) -> None:
-    def ids(facts: FittingFacts) -> set[str]:
-        return {c.alteration.id for c in equation([], table, facts).columns}
+    def ids(facts: FittingFacts, *given: Measurement) -> set[str]:
+        return {c.alteration.id for c in equation(given, table, facts).columns}
 
     assert {"upper_arm", "forward_shoulder", "hip_width"} <= ids(FACTS)
     assert not {"crotch_depth", "waist_back_level"} & ids(FACTS)
     assert "upper_arm" not in ids(FittingFacts(sleeve="none"))
-    assert {"crotch_depth", "waist_back_level", "hip_width"} <= ids(FittingFacts(kind="trousers"))
+    trousers = FittingFacts(kind="trousers")
+    assert {"waist_back_level", "hip_width"} <= ids(trousers, measure("waist_mark_above_back", -9))
+    assert "crotch_depth" not in ids(trousers, measure("waist_mark_above_back", -9))  # nothing of the crotch without a reading of it
+    assert "crotch_depth" in ids(trousers, measure("crotch_below", -9))
     assert not {"crotch_depth", "forward_shoulder"} & ids(FittingFacts(kind="skirt"))
     given = [measure("bust_mark_above_L", 9), measure("centre_front_short_waist_L", 9), measure("centre_front_short_bust_L", 9)]
     assert equation(given, table, FittingFacts(kind="skirt")).keys == ("centre_front_short_waist_L",)

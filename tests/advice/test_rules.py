@@ -1,6 +1,7 @@
 """The review sheet shows everything, with its source, and marks what nobody has reviewed."""
 
 from fitcheck.advice.ease import ease_tables
+from fitcheck.advice.folds import fold_rows
 from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.rules import UNREVIEWED, review_sheet
 
@@ -37,8 +38,18 @@ def test_what_is_not_reviewed_is_marked_and_counted(table: Knowledge) -> None:
 
 
 def test_tables_are_well_formed_markdown(table: Knowledge) -> None:
-    lines = [line for line in review_sheet(table).splitlines() if line.startswith("|")]
-    directions = sum(len(row.directions) for row in table.alterations.values())
-    assert len(lines) == 2 + len(table.findings) + 2 + len(table.alterations) + 2 + directions
-    assert {line.count("|") for line in lines} == {6, 4}
-    assert "| forward shoulder (`forward_shoulder`) | 13 | by photos |" in lines
+    blocks = [block.splitlines() for block in review_sheet(table).split("\n\n") if block.startswith("|")]
+    assert len(blocks[0]) == 2 + len(table.findings)
+    for lines in blocks:
+        assert len({line.count("|") for line in lines}) == 1, lines[0]
+    every = [line for lines in blocks for line in lines]
+    assert "| forward shoulder (`forward_shoulder`) | 13 | by photos |" in every
+    assert sum(line.startswith("| forward shoulder (`forward_shoulder`)") for line in every) == 1
+
+
+def test_readings_of_folds_and_leans_of_posture_are_shown(table: Knowledge) -> None:
+    text = review_sheet(table)
+    for row in fold_rows().values():
+        assert f"| {row.name} (`{row.place}`) |" in text
+    assert "| shoulder forward | 26 (15) | forward shoulder | +0.5 |" in text
+    assert "| hip height difference, to either side | 0 (10) |" in text

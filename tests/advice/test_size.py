@@ -68,7 +68,7 @@ def test_skirts_are_bought_by_the_hip() -> None:
 def test_layers_and_cloth_ask_for_more_ease() -> None:
     plain = ease_tables().wanted(FittingFacts(kind="coat"))["bust"]
     warm = ease_tables().wanted(FittingFacts(kind="coat", beneath="thick", cloth="quilted"))["bust"]
-    assert plain == (130, 200)  # TRADE 6
+    assert plain == (130, 200)
     assert (warm[0] - plain[0], warm[1] - plain[1]) == (65, 65)
     assert any("wash a swatch" in text for text in ease_tables().says(FittingFacts(cloth="quilted")))
 
@@ -109,3 +109,18 @@ def test_the_size_that_was_bought_is_compared(bought: str, says: str) -> None:
     facts = FittingFacts(size_bought=bought)
     assert says in advice(facts=facts, high_bust=85, bust=90).says[1]
     assert not any("bought" in text for text in advice(high_bust=85, bust=90).says)
+
+
+def test_every_mistake_of_a_chart_is_told_in_its_own_unit(tmp_path: Path) -> None:
+    text = (
+        CHART.read_text("utf-8").replace("waist = 62", "waste = 62").replace("hip = 91", "hip = 910").replace("bust = 90", 'bust = "wide"')
+    )
+    (tmp_path / "chart.toml").write_text(text, "utf-8")
+    with pytest.raises(UsageError) as caught:
+        read_chart(tmp_path / "chart.toml")
+    for words in (
+        "`size 1.waste` is no key here; did you mean `size 1.waist`?",
+        "`size 2.hip` is 910, too large (0 to 300 cm); did you mean 91?",
+        '`size 3.bust` is "wide"; it must be a number',
+    ):
+        assert words in str(caught.value)

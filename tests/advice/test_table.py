@@ -77,6 +77,9 @@ def test_an_effect_by_definition_takes_away_exactly_the_amount(table: Knowledge)
         "waist_length_front": ("waist_mark_above_front", 10),
         "waist_length_back": ("waist_mark_above_back", 10),
         "sway_back": ("waist_mark_above_back", -10),
+        "waist_level": ("waist_mark_above_side", -10),
+        "neck_depth": ("front_neck_below", -10),
+        "flat_seat": ("seat_slack", 10),
         "hem_levelling": ("hem_front_rise", 10),
     }
     for id, (key, value) in by_definition.items():
@@ -87,7 +90,8 @@ def test_an_effect_by_definition_takes_away_exactly_the_amount(table: Knowledge)
 def test_groups_and_making_stand_in_order(table: Knowledge) -> None:
     groups = [row.group for row in table.alterations.values()]
     assert groups == sorted(groups)
-    assert table.order("forward_shoulder") == 0
+    balance = ("neck_forward", "rounded_erect_upper_back", "square_sloping_shoulder", "uneven_shoulders")
+    assert [table.order(id) for id in (*balance, "forward_shoulder", "narrow_broad_shoulder")] == [0, 1, 2, 3, 4, 5]
 
 
 def test_every_front_and_tissue_has_steps(table: Knowledge) -> None:
@@ -139,6 +143,11 @@ def test_wanted_depth_follows_the_sleeve(table: Knowledge) -> None:
             "one_side_per_10 = { bust_mark_above = 2, shoulder_height",
             "sides of its own",
         ),
+        ("alterations.toml", "{drawn:+back_neck_taken}", "{drawn:*back_neck_taken}", r"unknown field \{drawn:\*back_neck_taken\}"),
+        ("alterations.toml", "(sleeveless) ", "(no sleeves) ", r"nothing is called `no sleeves`"),
+        ("alterations.toml", 'shoulder_tip_beyond = "', 'shoulder_tip_above = "', r"`shows` lacks or misnames `shoulder_tip_above`"),
+        ("alterations.toml", 'told_by = ["crotch_below"]', 'told_by = ["seat_slack"]', r"is told by `seat_slack`, which does not show it"),
+        ("follows.toml", 'source = "common practice"\n', "", r"follows.toml, block 1: `source`"),
         ("observables.toml", "level_sd = { neck", "level_sd = { nape", r"nape: no such level"),
         ("observables.toml", "amount = 3", "amount = nan", r"`tolerance.amount`"),
         ("glossary.toml", "[[term]]", "[[word]]", r"unknown table `word`"),

@@ -74,10 +74,11 @@ def causes(fit: Equation, rng: np.random.Generator, most: int, alike: bool, larg
         j = rng.choice(columns, p=share / share.sum())
         amounts = rows[id].amounts
         usual = rng.random() < USUALLY
-        amount = rng.uniform(*amounts.usual) if usual else rng.uniform(amounts.usual[1], amounts.largest)
+        sign = 1.0 if fit.positive[j] else float(rng.choice([-1, 1]))
+        amount = rng.uniform(*amounts.usual) if usual else rng.uniform(amounts.usual[1], amounts.most(sign))
         if large and not truth.any():
             amount = _gaping(fit, j, rng)
-        truth[j] = amount if fit.positive[j] else amount * rng.choice([-1, 1])
+        truth[j] = sign * amount
     return truth
 
 

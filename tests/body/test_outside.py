@@ -1,4 +1,4 @@
-"""The solved body against outside references: OpenCV's triangulation, and the surveys of real women (TRADE 7)."""
+"""The solved body against outside references: OpenCV's triangulation, and the surveys of real women."""
 
 from pathlib import Path
 

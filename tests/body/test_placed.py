@@ -35,6 +35,8 @@ def test_nothing_said(tmp_path):
         ("waist_front:wearer_left:front=1,2", "no side"),
         ("elbow:wearer_left:front=1,2", "no body point"),
         ("shoulder_point", "cannot be read"),
+        ("shoulder_point:wearer_left:right=1.2.3,4", "--point .* cannot be read"),
+        ("sholder_point:wearer_left:right=1,4", 'no body point "sholder_point"; did you mean "shoulder_point"'),
         ("shoulder_point:wearer_left:top=1,2", "cannot be read"),
     ],
 )
@@ -48,6 +50,36 @@ def test_a_broken_file_is_named(tmp_path, text):
     (tmp_path / "placed.toml").write_text(text)
     with pytest.raises(UsageError, match=r"placed\.toml"):
         read_placed(tmp_path / "placed.toml")
+
+
+def test_every_fault_of_a_file_is_told(tmp_path):
+    path = tmp_path / "placed.toml"
+    path.write_text(
+        '[[point]]\nname = "sholder_point"\nside = "wearer_left"\nview = "left"\nxy = [1, 2]\n'
+        '[[point]]\nname = "shoulder_point"\nview = "left"\nxy = [1, 2]\n'
+        '[[point]]\nname = "waist_front"\nveiw = "front"\nxy = [1]\n'
+        '[[seam]]\nname = "sholder"\nview = "right"\npoints = [[0, 0], [-5, 3]]\n'
+    )
+    with pytest.raises(UsageError) as caught:
+        read_placed(path)
+    for words in (
+        'did you mean "shoulder_point"?',
+        "shoulder_point needs a side",
+        "`point 3.veiw` is no key here; did you mean `point 3.view`?",
+        "`point 3.view` is missing",
+        "`point 3.xy 2` is missing",
+        'did you mean "shoulder"?',
+        "`seam 1.points 2 1` is -5, too small (0 to 100000)",
+    ):
+        assert words in str(caught.value)
+
+
+def test_a_seam_that_runs_to_and_fro_without_end_is_refused(tmp_path):
+    path = tmp_path / "placed.toml"
+    zigzag = ", ".join(f"[{100000 * (i % 2)}, {i}]" for i in range(900))
+    path.write_text(f'[[seam]]\nname = "shoulder"\nside = "wearer_right"\nview = "right"\npoints = [{zigzag}]\n')
+    with pytest.raises(UsageError, match="to and fro"):
+        read_placed(path)
 
 
 def test_placed_ones_win_in_their_view_only():

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from fitcheck.core.errors import UsageError
-from fitcheck.core.fitting import FittingFacts, read_fitting, with_options
+from fitcheck.core.fitting import PEN_COLOURS, FittingFacts, TapeFacts, read_fitting, with_options, with_tape_options
 
 
 def written(folder: Path, text: str) -> Path:
@@ -101,3 +101,49 @@ def test_knits_are_refused_in_one_sentence(tmp_path: Path) -> None:
 def test_how_fine_amounts_are_told(tmp_path: Path, text: str, step_mm: float, told_in: str) -> None:
     facts = read_fitting(written(tmp_path, text))
     assert (facts.step_mm, facts.told_in) == (step_mm, told_in)
+
+
+def test_all_mistakes_are_told_at_once(tmp_path: Path) -> None:
+    text = 'tisue = "half"\nfront = "darts"\nheight_mm = 165\n[seam_colours]\nside = "bleu"\nsholder = "red"\n'
+    text += '[tape]\nunit = ["cm"]\n[observed]\nsleve_tight_R = 12\nsleeve_tight_L = 900\n'
+    with pytest.raises(UsageError) as caught:
+        read_fitting(written(tmp_path, text), ("sleeve_tight_L", "sleeve_tight_R"))
+    said = str(caught.value)
+    for words in (
+        "`tisue` is no key here; did you mean `tissue`?",
+        '`front` is "darts"; it can be dart, princess or none; did you mean "dart"?',
+        "`height_mm` is 165, too small (800 to 2500 mm); did you mean 1650?",
+        '`seam_colours.side`: "bleu" is no colour that is known; did you mean "blue"?',
+        '`seam_colours.sholder` is no key here; did you mean "shoulder"?',
+        "`tape.unit` is a list; it can be mm, cm or in",
+        'there is no measurement "sleve_tight_R"; did you mean "sleeve_tight_R"?',
+        "`observed.sleeve_tight_L` is 900, too large (-500 to 500)",
+    ):
+        assert words in said
+
+
+def test_a_tape_in_centimetres_is_spoken_of_in_centimetres(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match=r"`tape.waist` is 740, too large \(40 to 220 cm\); did you mean 74\?"):
+        read_fitting(written(tmp_path, '[tape]\nunit = "cm"\nwaist = 740'))
+
+
+def test_a_wrong_option_speaks_of_the_option() -> None:
+    with pytest.raises(UsageError, match=r"^--card-bar is 9, too small \(50 to 150 mm\); did you mean 90\?"):
+        with_options(FittingFacts(), card_bar_mm=9.0)
+    with pytest.raises(UsageError, match=r"^--height-mm is nan; it must be a number"):
+        with_options(FittingFacts(), height_mm=float("nan"))
+    with pytest.raises(UsageError, match=r"^--high-bust is 840, too large \(50 to 220 cm\); did you mean 84\?"):
+        with_tape_options(FittingFacts(), "cm", high_bust=840.0)
+    with pytest.raises(UsageError, match=r'^--kind is "skrit"; it can be top, .*; did you mean "skirt"'):
+        with_options(FittingFacts(), kind="skrit")
+
+
+def test_options_win_over_the_file() -> None:
+    facts = with_tape_options(FittingFacts(tape=TapeFacts(waist=700, hip=900)), "in", waist=29.0, hip=None)
+    assert facts.tape.given_mm() == pytest.approx({"waist": 736.6, "hip": 900})
+
+
+def test_the_colours_are_those_that_pens_are_known_by() -> None:
+    from fitcheck.vision.lines.pen_colours import _PENS
+
+    assert set(PEN_COLOURS) == set(_PENS)

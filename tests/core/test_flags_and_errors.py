@@ -30,3 +30,8 @@ def test_exit_codes_differ_and_are_no_success():
     assert all(code > 1 for code in codes)
     error = errors.PhotoError("It is broken.", "Mend it.")
     assert str(error) == "It is broken. Mend it."
+
+
+def test_nothing_refers_to_papers_that_are_not_here():
+    for file in (*SOURCE.rglob("*.py"), *SOURCE.rglob("*.toml"), *SOURCE.rglob("*.j2")):
+        assert not re.search(r"\bTRADE\b(?!'S)|\bDESIGN\b|trade brief|\bsection \d", file.read_text("utf-8")), file

@@ -1,6 +1,10 @@
 """The weights are found, and refused when they are not the ones on the card."""
 
 import hashlib
+import os
+import shutil
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 
@@ -22,6 +26,18 @@ def test_found_beside_the_source():
     card = tomllib.loads((file.parent / "card.toml").read_text())
     assert hashlib.sha256(file.read_bytes()).hexdigest() == card["sha256"]
     assert card["licence"] == "Apache-2.0"
+
+
+def test_found_where_an_installation_to_any_folder_puts_them(tmp_path):
+    """`pip install --target T` puts the package into T and data files into T/share."""
+    root = Path(__file__).parents[2]
+    shutil.copytree(root / "fitcheck" / "core", tmp_path / "fitcheck" / "core")
+    shutil.copy(root / "fitcheck" / "__init__.py", tmp_path / "fitcheck")
+    shutil.copytree(root / "models" / "folds", tmp_path / "share" / "fitcheck" / "models" / "folds")
+    code = "from fitcheck.core.weights import weights; print(weights('folds'))"
+    env = os.environ | {"PYTHONPATH": str(tmp_path)}
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=tmp_path, env=env)
+    assert Path(done.stdout.strip()) == tmp_path / "share" / "fitcheck" / "models" / "folds" / "folds.onnx"
 
 
 def _folder(tmp_path: Path, content: bytes, sha256: str) -> None:

@@ -2,7 +2,10 @@
 
 import hashlib
 import io
+import os
 import struct
+import subprocess
+import sys
 import zlib
 from pathlib import Path
 
@@ -220,3 +223,52 @@ def test_unusable_folders_are_refused(tmp_path):
         (tmp_path / name).write_bytes(b"")
     with pytest.raises(PhotoError, match="front view twice"):
         find_views(tmp_path)
+
+
+@pytest.mark.parametrize("kind", [1, 2, 3, 4, 5, 7, 9, 10, 11, 12])
+@pytest.mark.parametrize("tag", [MAKE, ORIENTATION, EXIF_IFD, FOCAL_35MM, FOCAL_LENGTH, WIDTH])
+def test_tags_of_a_wrong_type_do_not_stop_a_photo(tmp_path, tag, kind):
+    """Each tag written as each type of EXIF, with a count that does not fit either."""
+    base = tag in (MAKE, ORIENTATION, EXIF_IFD)
+    entry = struct.pack("<HHI4s", tag, kind, 1, b"\xff\x00\x01\x7f")
+    pointer = b"" if base else struct.pack("<HHII", EXIF_IFD, 4, 1, 26)
+    block = struct.pack("<H", 1) + (entry if base else pointer) + struct.pack("<I", 0)
+    block += b"" if base else struct.pack("<H", 1) + entry + struct.pack("<I", 0)
+    Image.new("L", (500, 600), "white").save(tmp_path / "front.jpg", exif=b"Exif\0\0II*\0\x08\0\0\0" + block)
+    photo = load_photo(tmp_path / "front.jpg", "front")
+    assert min(photo.rgb.shape[:2]) == 500
+
+
+def test_a_folder_that_cannot_be_is_one_sentence(tmp_path):
+    for name in ("x" * 300, "absent", "a\0b"):
+        with pytest.raises(PhotoError, match="folder"):
+            find_views(tmp_path / name)
+
+
+def test_a_named_pipe_is_refused_and_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "front.jpg")
+    path = find_views(tmp_path)["front"]
+    with pytest.raises(PhotoError, match="no plain file"):
+        load_photo(path, "front")
+
+
+def test_a_folder_behind_a_closed_one_is_one_sentence():
+    """In a process of its own that gives up being root, whom nothing is closed to."""
+    code = """if True:
+        import os, tempfile
+        from pathlib import Path
+        from fitcheck.core.errors import PhotoError
+        from fitcheck.photo.load import find_views
+        closed = Path(tempfile.mkdtemp())
+        (closed / "inside").mkdir()
+        closed.chmod(0)
+        if os.getuid() == 0:
+            os.setuid(65534)
+        try:
+            find_views(closed / "inside")
+        except PhotoError as error:
+            assert "cannot be read" in str(error)
+        else:
+            raise AssertionError"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, cwd=Path(__file__).parents[2])
+    assert done.returncode == 0, done.stderr

@@ -9,8 +9,8 @@ from fitcheck.core.fitting import FittingFacts
 from fitcheck.stages.advise import advise
 
 
-def test_the_shoulder_of_the_sample_comes_first(staged):
-    assert staged.advised.round.steps[0].amount.id == "forward_shoulder"
+def test_the_shoulder_of_the_sample_comes_after_its_balance(staged):
+    assert [step.amount.id for step in staged.advised.round.steps] == ["rounded_erect_upper_back", "forward_shoulder"]
     assert staged.advised.round.steps[0].diagram_svg == ""  # drawn for a report alone
 
 

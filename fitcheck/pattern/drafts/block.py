@@ -18,7 +18,7 @@ ABDOMEN_BELOW_WAIST = 110.0  # common practice: a hand below the waist
 
 @dataclass(frozen=True, slots=True)
 class Body:
-    """What the block is drafted to (mm, degrees); the defaults are ANSUR II women's means (TRADE 7) or estimates around them."""
+    """What the block is drafted to (mm, degrees); the defaults are ANSUR II women's means or estimates around them."""
 
     bust: float = 930.0
     waist: float = 760.0

@@ -1,4 +1,4 @@
-"""The upper body: back, front (plain, with a dart, or princess), set-in sleeve, and the collar or facing of the neck."""
+"""The upper body: back, front, set-in sleeve, and the collar or facing of the neck."""
 
 import math
 from dataclasses import replace
@@ -8,58 +8,82 @@ import numpy as np
 
 from fitcheck.core.records import Floats
 from fitcheck.pattern.drafts.block import HIP_BELOW_WAIST, Block, Body, strip
-from fitcheck.pattern.lines import curve, line, part, path_length, rotated, solve, stretched, unit
-from fitcheck.pattern.piece import Mark, Piece, Sewn
+from fitcheck.pattern.drafts.fronts import SIDE_DART_AT, princess_front, reshaped
+from fitcheck.pattern.lines import curve, line, part, path_length, rotated, solve, turn_between
+from fitcheck.pattern.piece import Mark, Piece, Pieces, Seam, Sewn
 
-DRAFTED_MM = 42.0  # spread at the bust of the block's own dart (estimate: a usual B)
+DRAFTED_MM = 25.0  # spread at the bust of each half for the cup of the block: half of the 5 cm between full and high bust (common practice)
 CAP_EASE_MM = 25.0  # common practice: 2 to 3.5 cm for cloth
 BACK_SHARE_OF_EASE = 0.5
 COLLAR = "collar or facing"
+_HINGE_AT = 1 / 2  # of the points of the front armhole, from the shoulder: where a spread front turns (common practice: its notch)
 
 
 @lru_cache(maxsize=32)
 def bodice(body: Body, front: str, below: float = 0.0) -> Block:
-    """Draft the block.
+    """Draft the block on which alterations are made: kinds of front that are cut from another one (`fronts.SHAPES`) are still whole.
 
     Parameters
     ----------
-    front : dart | princess | none
+    front : dart | waist_dart | french_dart | shoulder_dart | princess | shoulder_princess | none
     below : float
         How far below the waist the hem lies; 0 for a bodice that ends at the waist.
     """
-    back, plain = half(body, "back", below), half(body, "front", below)
-    if front == "dart":
-        fronts = [replace(darted_front(body, plain, DRAFTED_MM), marks=())]
-    elif front == "princess":
-        fronts = list(princess_front(body, plain))
-    else:
-        fronts = [plain]
-    first, last = fronts[0].name, fronts[-1].name
+    back, fronts = half(body, "back", below), [half(body, "front", below)]
+    if front != "none" and not (front == "waist_dart" and below):
+        fronts = [replace(darted_front(body, DRAFTED_MM, below), marks=())]
+    if front == "princess":
+        whole = half(body, "front", below).edges["armhole"]
+        fronts = princess_front(fronts[0], "armhole", path_length(whole[: int(len(whole) * _HINGE_AT) + 1]), body.bust_span / 2)
     front_armhole = sum(one.length("armhole") for one in fronts)
     pieces = {one.name: one for one in (back, *fronts)}
     pieces["sleeve"] = sleeve(body, back.length("armhole"), front_armhole)
     pieces[COLLAR] = strip(COLLAR, back=back.length("neck"), front=fronts[0].length("neck"))
-    sewn: Sewn = (
-        ((("back", "shoulder"),), ((first, "shoulder"),)),
-        ((("back", "side"),), tuple((last, edge) for edge in fronts[-1].edges_named("side"))),
+    return Block(pieces, sewn(pieces))
+
+
+def as_worn(block: Block, front: str, body: Body) -> Block:
+    """The block with its front cut as it is sewn."""
+    pieces = reshaped(block.pieces, front, body)
+    return block if pieces is block.pieces else Block(pieces, sewn(pieces))
+
+
+def sewn(pieces: Pieces) -> Sewn:
+    """What is sewn to what, for every kind of front."""
+    fronts = [name for name in pieces if name.endswith("front")]
+    first, last = fronts[0], fronts[-1]
+
+    def along(start: str) -> Seam:
+        return tuple((name, edge) for name in fronts for edge in pieces[name].edges_named(start))
+
+    found: Sewn = (
+        ((("back", "shoulder"),), along("shoulder")),
+        ((("back", "side"),), along("side")),
         ((("back", "armhole"),), (("sleeve", "cap_back"),)),
-        (tuple((one.name, "armhole") for one in fronts), (("sleeve", "cap_front"),)),
+        (along("armhole"), (("sleeve", "cap_front"),)),
         ((("sleeve", "seam_back"),), (("sleeve", "seam_front"),)),
         ((("back", "neck"),), ((COLLAR, "back"),)),
         (((first, "neck"),), ((COLLAR, "front"),)),
     )
-    if front == "dart":
-        sewn += (((("front", "dart_upper"),), (("front", "dart_lower"),)),)
-    if front == "princess":
-        sewn += tuple((((first, edge),), ((last, edge),)) for edge in ("princess_upper", "princess_lower"))
-    return Block(pieces, sewn)
+    legs = pieces[first].edges_named("dart")
+    if legs:
+        found += ((((first, legs[0]),), ((first, legs[1]),)),)
+    found += tuple((((first, edge),), ((last, edge),)) for edge in pieces[first].edges_named("princess"))
+    return tuple(pair for pair in found if all(name in pieces for side in pair for name, _ in side))
 
 
-def half(body: Body, name: str, below: float = 0.0) -> Piece:
-    """Half of a back or front, undarted; both have the same shoulder and side seam lengths."""
-    quarter_bust, quarter_waist, quarter_hip = body.bust / 4 + 17, body.waist / 4 + 35, body.hip / 4 + 15
+def half(body: Body, name: str, below: float = 0.0, narrower: float = 0.0) -> Piece:
+    """Half of a back or front, undarted; both have the same shoulder and side seam lengths.
+
+    Parameters
+    ----------
+    narrower : float
+        By how much the side seam lies further in: a front that is spread for its cup is drafted to the high bust.
+    """
+    quarter_bust, quarter_waist, quarter_hip = body.bust / 4 + 22, body.waist / 4 + 35, body.hip / 4 + 15
     neck, drop = body.bust / 20 + 17, body.shoulder * math.sin(math.radians(body.slope_deg))
     reach = min(neck + body.shoulder * math.cos(math.radians(body.slope_deg)), quarter_bust - 15)
+    quarter_bust, quarter_waist, quarter_hip = (wide - narrower for wide in (quarter_bust, quarter_waist, quarter_hip))
     depth = body.armhole_depth
     neck_depth, chest = (20.0, reach - 12) if name == "back" else (75.0, reach - 24)
     neck_end, tip = np.array([neck, 0.0]), np.array([reach, drop])
@@ -82,66 +106,39 @@ def half(body: Body, name: str, below: float = 0.0) -> Piece:
     )
 
 
-def princess_front(body: Body, front: Piece) -> tuple[Piece, Piece]:
-    """Centre front and side front, whose princess seams (bust to armhole above, bust to the lower edge below) have one length each."""
-    armhole, side = front.edges["armhole"], front.edges["side"]
-    lower_edge = "hem" if "hem" in front.edges else "waist"
-    bottom = float(side[-1, 1])
-    at = len(armhole) // 2
-    bust = np.array([body.bust_span / 2, body.bust_level])
-    upper = curve(bust, np.array([bust[0] + 8, (bust[1] + armhole[at, 1]) / 2]), armhole[at])
-    hem = [[bust[0], bottom]] if lower_edge == "hem" else []
-    lower = np.array([bust, [bust[0] - 8, body.back_waist], *hem])
-    outer = stretched(np.array([bust, [bust[0] + 16, body.back_waist], *hem]), path_length(lower))
-    centre = Piece(
-        "centre front",
-        {
-            "neck": front.edges["neck"],
-            "shoulder": front.edges["shoulder"],
-            "armhole": armhole[: at + 1],
-            "princess_upper": upper[::-1],
-            "princess_lower": lower,
-            lower_edge: np.array([lower[-1], [0.0, bottom]]),
-            "centre": front.edges["centre"],
-        },
-        {"bust point": bust[None]},
-    )
-    side_front = Piece(
-        "side front",
-        {
-            "armhole": armhole[at:],
-            "side": side,
-            lower_edge: np.array([side[-1], outer[-1]]),
-            "princess_lower": outer[::-1],
-            "princess_upper": upper,
-        },
-        {"bust point": bust[None]},
-    )
-    return centre, side_front
-
-
-def darted_front(body: Body, front: Piece, spread: float, level: bool = True) -> Piece:
-    """The front slashed to the bust point and spread there, so that a dart at the side opens; its legs have one length.
+def darted_front(body: Body, spread: float, below: float = 0.0, level: bool = True) -> Piece:
+    """A front slashed to the bust point and spread there, so that a dart at the side opens; its legs have one length.
 
     Slash from the lower edge to the bust point and on to the armhole, and across from the side; the part over the dart turns about
     the armhole, the part under it slides out unturned, so that the edges of the long cut stay parallel below the bust.
 
     Parameters
     ----------
+    spread : float
+        How far apart the edges of the long cut lie.
     level : bool
         Lengthen the centre part until the lower edge is level again; otherwise it runs to nothing at the centre.
     """
+    front = half(body, "front", below, DRAFTED_MM)
     armhole, side = front.edges["armhole"], front.edges["side"]
     lower_edge = "hem" if "hem" in front.edges else "waist"
-    at = len(armhole) * 2 // 3
+    at = int(len(armhole) * _HINGE_AT)
     hinge = armhole[at]
-    bust = np.array([body.bust_span / 2, body.bust_level])
-    dart = side[0] + (side[1] - side[0]) * 0.35
-    foot = np.array([bust[0], side[-1, 1]])
-    angle = -2 * math.asin(spread / 2 / float(np.hypot(*(bust - hinge))))
-    apex, leg, underarm = (rotated(point[None], angle, hinge)[0] for point in (bust, dart, side[0]))
-    slide = apex - bust
-    bottom = float(side[-1, 1] + (slide[1] if level else drafted_drop(front, body)))
+    point = np.array([body.bust_span / 2, body.bust_level])
+    radius = math.dist(point, hinge)
+
+    def swung(x: float) -> Floats:
+        """Where the bust point lies when it has turned about the armhole to this far from the centre."""
+        return np.array([x, hinge[1] + math.sqrt(radius**2 - (x - hinge[0]) ** 2)])
+
+    start, apex = swung(point[0] - DRAFTED_MM), swung(point[0] - DRAFTED_MM + spread)
+    angle = turn_between(start - hinge, apex - hinge)
+    dart = side[0] + (side[1] - side[0]) * SIDE_DART_AT
+    leg, underarm = (rotated(place[None], angle, hinge)[0] for place in (dart, side[0]))
+    slide = apex - start
+    drop = slide if level else point - start
+    foot, bottom = np.array([start[0], side[-1, 1]]), float(side[-1, 1] + drop[1])
+    inner = {name: np.array([points[0] + [0.0, slide[1]], points[-1] + slide]) for name, points in front.inner.items()}
     return Piece(
         "front",
         {
@@ -152,35 +149,13 @@ def darted_front(body: Body, front: Piece, spread: float, level: bool = True) ->
             "dart_upper": np.array([leg, apex]),
             "dart_lower": np.array([apex, dart + slide]),
             "side_lower": np.vstack([dart + slide, side[1:] + slide]),
-            lower_edge: np.array([side[-1] + slide, foot + slide, [foot[0], bottom], [0.0, bottom]]),
+            lower_edge: np.array([side[-1] + slide, *([] if level else [foot + slide, [foot[0], bottom]]), [0.0, bottom]]),
             "centre": line((0.0, bottom), (0.0, float(front.edges["neck"][0, 1]))),
         },
-        {"bust point": apex[None]},
+        {"bust point": apex[None], **inner},
         {},
         (Mark("cut", np.array([apex, hinge])), Mark("cut", np.array([foot + slide, apex])), Mark("hinge", hinge[None])),
     )
-
-
-def drafted_drop(front: Piece, body: Body) -> float:
-    """By how much the block's own dart has lowered its front waist."""
-    hinge = front.edges["armhole"][len(front.edges["armhole"]) * 2 // 3]
-    bust = np.array([body.bust_span / 2, body.bust_level])
-    angle = -2 * math.asin(DRAFTED_MM / 2 / float(np.hypot(*(bust - hinge))))
-    return float((rotated(bust[None], angle, hinge)[0] - bust)[1])
-
-
-def trued_dart(front: Piece) -> tuple[Floats, Floats]:
-    """The dart as it is sewn, its point drawn back 2 cm from the bust point, and its mouth, so that the edges meet when it is folded down.
-
-    The half of the dart under the fold is the mirror image of the side seam below, up to the dart's middle line.
-    """
-    upper, apex = front.edges["dart_upper"]
-    lower = front.edges["dart_lower"][1]
-    middle, leg, below = unit((upper + lower) / 2 - apex), unit(lower - apex), unit(front.edges["side_lower"][1] - lower)
-    mirrored = 2 * (leg @ below) * leg - below
-    far, _ = np.linalg.solve(np.column_stack([middle, -mirrored]), lower - apex)
-    point = apex + middle * 20  # common practice: 2 to 2.5 cm for a dart from the side
-    return np.array([upper, point, lower]), np.array([upper, apex + middle * far, lower])
 
 
 def sleeve(body: Body, back_armhole: float, front_armhole: float) -> Piece:

@@ -11,11 +11,12 @@ from fitcheck.pattern.piece import Piece
 
 BAND = "waistband"
 SKIRT_LONG, TROUSERS_LONG = 600.0, 1000.0
+DART_MM = 20.0  # what the waist dart of each quarter takes in (common practice: 2 to 3 cm)
 
 
 @lru_cache(maxsize=8)
 def skirt(body: Body, front: str = "") -> Block:
-    """Straight: front and back with equal side seams; waist darts are not drawn."""
+    """Straight: front and back with equal side seams; a waist dart each."""
     pieces = {}
     for name, rise in (("back", 6.0), ("front", 0.0)):
         waist, hip = body.waist / 4 + 25, body.hip / 4 + 15
@@ -29,6 +30,7 @@ def skirt(body: Body, front: str = "") -> Block:
                 "hem": line((hip, SKIRT_LONG), (0.0, SKIRT_LONG)),
                 "centre": line((0.0, SKIRT_LONG), (0.0, rise)),
             },
+            taken={"waist": DART_MM},
         )
     return _banded(pieces, "side")
 
@@ -44,7 +46,7 @@ def trousers(body: Body, front: str = "") -> Block:
     pieces: dict[str, Piece] = {}
     depth, long, half_hem = crotch_level(body), TROUSERS_LONG, 100.0
     for name, fork, rise in (("front", body.hip / 16 - 5, 0.0), ("back", body.hip / 8 - 5, -15.0)):
-        waist, hip = body.waist / 4 + 20, body.hip / 4 + 10
+        waist, hip = body.waist / 4 + 25, body.hip / 4 + 10
         inside, crease = np.array([-fork, depth]), hip / 2 - fork / 2
         outside = np.vstack(
             [curve(np.array([waist, 0.0]), np.array([hip, 80.0]), np.array([hip, depth - 70])), [[crease + half_hem, long]]]
@@ -64,6 +66,7 @@ def trousers(body: Body, front: str = "") -> Block:
                 "crotch": np.vstack([curve(inside, np.array([0.0, inside[1]]), np.array([0.0, depth - 90])), [top]]),
             },
             {"crease": line((crease, depth - 120), (crease, long))},
+            {"waist": DART_MM},
         )
     return _banded({"back": pieces["back"], "front": pieces["front"]}, "outside", "inside")
 

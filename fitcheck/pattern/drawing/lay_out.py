@@ -7,15 +7,19 @@ from shapely.geometry.base import BaseGeometry
 from fitcheck.core.drawing import PatternSheet, PatternStroke
 from fitcheck.core.records import Floats
 from fitcheck.pattern.alter import Altered
-from fitcheck.pattern.drafts.bodice import trued_dart
-from fitcheck.pattern.drawing.label import Labels
+from fitcheck.pattern.drawing.dart import legs, mouth_width, trued_dart
+from fitcheck.pattern.drawing.hatch import hatched
+from fitcheck.pattern.drawing.label import Labels, written_wide
+from fitcheck.pattern.drawing.markings import markings
 from fitcheck.pattern.lines import unit
-from fitcheck.pattern.piece import Mark, Piece
+from fitcheck.pattern.piece import Mark, Piece, Pieces
 
 ROW_MM = 640.0  # pieces in one row, so that a drawing can be read on a phone; tall ones make room for more
 GAP_MM, MARGIN_MM = 70.0, 55.0
 TEXT_MM, LETTERS_ACROSS = 17.0, 25
 _BELOW_NAME = 1.8  # letters between the name of a piece and the piece, for arrows from above
+HATCH: dict[str, tuple[float, ...]] = {"gap": (-45.0,), "lap": (45.0, -45.0)}
+HATCH_APART = 0.42  # letters
 HAIR_MM = 1.5  # what truing moves by less is not drawn
 _LEAST_AREA_MM2 = 25.0
 
@@ -24,9 +28,7 @@ def lay_out(changed: Altered) -> PatternSheet:
     """The drawing at full size; pieces that do not change are left out."""
     shown = [(changed.block.pieces[name], after) for name, after in changed.after.items() if is_changed(changed.block.pieces[name], after)]
     rows = _rows(shown)
-    widths = [sum(_size(pair)[0] for pair in row) + GAP_MM * (len(row) - 1) for row in rows]
-    width = max(*widths, 330.0) + 2 * MARGIN_MM
-    text = max(TEXT_MM, width / LETTERS_ACROSS)
+    width, text = _scale(rows)
     strokes: list[PatternStroke] = []
     labels = Labels(text, width)
     names: list[tuple[str, float, float]] = []
@@ -38,19 +40,31 @@ def lay_out(changed: Altered) -> PatternSheet:
             by = np.array([x, y + _BELOW_NAME * text]) - _extent(before, after).min(axis=0)
             names.append((after.name, x, y))
             labels.keep_off_text(after.name, x, y)
-            parts = _strokes(before, after, by, text)
+            parts = _strokes(before, after, changed.after, by, text)
             strokes += parts
             arrows += [(mark.points.mean(axis=0) + by, mark.says) for mark in after.marks if mark.says]
             arrows += [(place + by, says) for place, says in _dart_width(before, after)]
-            x += _size((before, after))[0] + GAP_MM
+            x += _column((before, after), text) + GAP_MM
         y += max(_size(pair)[1] for pair in row) + (2.4 + _BELOW_NAME) * text
     for stroke in strokes:
-        labels.keep_off_line(stroke.points, 1.0 if stroke.kind in ("arrow", "head") else 0.25)
+        if not stroke.kind.endswith("hatch"):
+            labels.keep_off_line(stroke.points, 1.0 if stroke.kind in ("arrow", "head") else 0.25)
     for place, says in _distinct(arrows, text):
         leader = labels.place(says, place, y)
         if leader is not None:
             strokes.append(PatternStroke("leader", leader))
-    order = ["gap", "lap", "before", "inner", "after", "leader"]  # what is drawn first lies beneath
+    order = [
+        "gap",
+        "lap",
+        "gap_hatch",
+        "lap_hatch",
+        "centre",
+        "grain",
+        "before",
+        "inner",
+        "after",
+        "leader",
+    ]  # what is drawn first lies beneath
     strokes.sort(key=lambda stroke: order.index(stroke.kind) if stroke.kind in order else len(order))
     return PatternSheet(tuple(strokes), tuple(names), width, y, tuple(labels.placed), text)
 
@@ -78,6 +92,21 @@ def _rows(shown: list[tuple[Piece, Piece]]) -> list[list[tuple[Piece, Piece]]]:
     return rows
 
 
+def _scale(rows: list[list[tuple[Piece, Piece]]]) -> tuple[float, float]:
+    """Width of the drawing and height of its letters; names need room beside each other too, which makes it wider."""
+    text = TEXT_MM
+    for _ in range(4):
+        widths = [sum(_column(pair, text) for pair in row) + GAP_MM * (len(row) - 1) for row in rows]
+        width = max(*widths, 330.0) + 2 * MARGIN_MM
+        text = max(TEXT_MM, width / LETTERS_ACROSS)
+    return width, text
+
+
+def _column(pair: tuple[Piece, Piece], text: float) -> float:
+    """Of the piece, or of its name with a space after it."""
+    return max(_size(pair)[0], written_wide(pair[1].name, text, bold=True) - GAP_MM + text)
+
+
 def _extent(before: Piece, after: Piece) -> Floats:
     marked = [mark.points for mark in after.marks if mark.kind != "arrow"]
     extent: Floats = np.vstack([before.outline, after.outline, *marked])
@@ -89,7 +118,7 @@ def _size(pair: tuple[Piece, Piece]) -> tuple[float, float]:
     return float(wide), float(high)
 
 
-def _strokes(before: Piece, after: Piece, by: Floats, text: float) -> list[PatternStroke]:
+def _strokes(before: Piece, after: Piece, pieces: Pieces, by: Floats, text: float) -> list[PatternStroke]:
     found = [("after", after.outline), ("before", before.outline)]
     found += [("inner", points if len(points) > 1 else _cross_at(points[0], text)) for points in after.inner.values()]
     found += [(mark.kind, mark.points) for mark in after.marks if mark.kind not in ("arrow", "hinge", "gap", "block")]
@@ -101,23 +130,27 @@ def _strokes(before: Piece, after: Piece, by: Floats, text: float) -> list[Patte
     found += [("hinge", _circle(mark.points[0], text * 0.26)) for mark in after.marks if mark.kind == "hinge"]
     if not any(mark.kind in ("gap", "lap", "block") for mark in after.marks):
         found += _shaded(before, after)
-    if "dart_upper" in after.edges:
+    if mouth_width(after) > HAIR_MM:
         found += [("dart", points) for points in trued_dart(after)]
     for mark in after.marks:
         if mark.kind == "arrow":
             found += _arrow(mark, text)
+    found += markings(after, pieces)
+    for kind, turns_deg in HATCH.items():
+        areas = [points for own, points in found if own == kind]
+        found += [(f"{kind}_hatch", line) for points in areas for line in hatched(points, HATCH_APART * text, turns_deg)]
     return [PatternStroke(kind, points + by) for kind, points in found]
 
 
 def _dart_width(before: Piece, after: Piece) -> list[tuple[Floats, str]]:
-    """At its mouth, where an alteration has opened or closed a side dart."""
-    if "dart_upper" not in after.edges:
+    """At its mouth, where an alteration has opened or closed a bust dart."""
+    old, new = legs(before), legs(after)
+    if old is None or new is None:
         return []
-    old, new = (piece.length("dart_upper") for piece in (before, after))
-    mouths = [np.array([piece.edges["dart_upper"][0], piece.edges["dart_lower"][-1]]) for piece in (before, after)]
-    widths = [float(np.hypot(*(mouth[1] - mouth[0]))) for mouth in mouths]
-    opened = abs(widths[1] / new - widths[0] / old) * new > HAIR_MM  # a dart that is only longer has the same angle
-    return [(mouths[1].mean(axis=0), f"dart {{mm:{widths[1]:.1f}}}")] if opened else []
+    long = [float(np.hypot(*(one[0] - one[-1]))) for one, _ in (old, new)]
+    wide = [mouth_width(piece) for piece in (before, after)]
+    opened = abs(wide[1] / long[1] - wide[0] / long[0]) * long[1] > HAIR_MM  # a dart that is only longer has the same angle
+    return [((new[0][0] + new[1][0]) / 2, f"dart {{mm:{wide[1]:.1f}}}" if wide[1] > HAIR_MM else "no dart")] if opened else []
 
 
 def _shaded(before: Piece, after: Piece) -> list[tuple[str, Floats]]:

@@ -2,10 +2,13 @@
 
 from html import escape
 
+import numpy as np
+
 from fitcheck.core.drawing import PatternSheet, SewnSeam
 from fitcheck.core.records import Floats
 from fitcheck.pattern.alter import Altered
-from fitcheck.pattern.drawing.lay_out import is_changed
+from fitcheck.pattern.drawing.hatch import hatched
+from fitcheck.pattern.drawing.lay_out import HATCH, HATCH_APART, is_changed
 
 _STYLE: dict[str, tuple[str, float]] = {  # the second is the width of the line for letters 17 high
     "paper": ('fill="#faf5ea" stroke="none"', 0),
@@ -13,6 +16,11 @@ _STYLE: dict[str, tuple[str, float]] = {  # the second is the width of the line 
     "before": ('fill="none" stroke="#77777a" stroke-dasharray="10 7"', 2),
     "gap": ('fill="#58a55c" fill-opacity="0.45" stroke="none"', 0),
     "lap": ('fill="#c4532f" fill-opacity="0.4" stroke="none"', 0),
+    "gap_hatch": ('fill="none" stroke="#2c6b33"', 1.1),
+    "lap_hatch": ('fill="none" stroke="#8f3319"', 1.1),
+    "centre": ('fill="none" stroke="#1d3a5f" stroke-dasharray="22 5 4 5"', 1.6),
+    "grain": ('fill="none" stroke="#333"', 1.6),
+    "balance": ('fill="none" stroke="#1d3a5f"', 2.4),
     "inner": ('fill="none" stroke="#1d3a5f"', 1.4),
     "cut": ('fill="none" stroke="#b4452c" stroke-dasharray="3 5"', 2.6),
     "dart": ('fill="none" stroke="#1d3a5f"', 2),
@@ -31,10 +39,13 @@ _KEY = {
     "gap": "paper put in",
     "lap": "lapped or cut off",
     "dart": "dart as sewn",
-    "notch": "notch",
+    "notch": "notch moved",
+    "balance": "notch",
+    "centre": "centre line",
+    "grain": "grain",
     "tape": "eased to a tape",
 }
-_OPEN = ("before", "after", "cut", "dart", "notch", "tape")
+_OPEN = ("before", "after", "cut", "dart", "notch", "tape", "balance", "centre", "grain")
 
 
 def drawing(sheet: PatternSheet) -> str:
@@ -80,7 +91,10 @@ def _sample(kind: str, x: float, y: float, text: float) -> str:
         return f'<circle cx="{x + 0.8 * text:.1f}" cy="{y:.1f}" r="{text * 0.26:.1f}" {_style(kind, text)}/>'
     if kind in _OPEN:
         return f'<path d="M{x:.1f} {y:.1f}h{1.6 * text:.1f}" {_style(kind, text)}/>'
-    return f'<rect x="{x:.1f}" y="{y - text * 0.4:.1f}" width="{1.6 * text:.1f}" height="{text * 0.8:.1f}" {_style(kind, text)}/>'
+    corners = np.array([[x, y - 0.4 * text], [x + 1.6 * text, y - 0.4 * text], [x + 1.6 * text, y + 0.4 * text], [x, y + 0.4 * text]])
+    lines = hatched(corners, HATCH_APART * text, HATCH[kind])
+    hatch = "".join(f'<path d="{_path(line)}" {_style(f"{kind}_hatch", text)}/>' for line in lines)
+    return f'<path d="{_path(corners)}" {_style(kind, text)}/>{hatch}'
 
 
 def _style(kind: str, text: float) -> str:

@@ -19,12 +19,12 @@ def opened_across(piece: Piece, level: float, at_centre: float, at_side: float, 
     Parameters
     ----------
     width : float
-        Where `at_side` holds, from the centre line.
+        Where `at_side` holds, from the centre line, and beyond.
     """
     left, _, right, _ = Polygon(piece.outline).intersection(LineString([(-900, level), (900, level)])).bounds
 
     def far(x: Floats) -> Floats:
-        found: Floats = at_centre + (at_side - at_centre) * x / width
+        found: Floats = np.interp(x, [0.0, width], [at_centre, at_side])
         return found
 
     def moved(points: Floats) -> Floats:

@@ -134,7 +134,7 @@ def beside_the_dart(piece: Piece, amount: float, share: Callable[[Floats], Float
     new_upper, new_lower = (point + unit(point - apex) * amount for point in (upper, lower))
     side = dense(piece.edges["side_lower"])
     side = side + np.outer(share(side[:, 1]), out)
-    side[0] = new_lower
+    side = np.vstack([new_lower, side[side[:, 1] > new_lower[1] + 3]])
     low = "hem" if "hem" in piece.edges else "waist"
     underarm = piece.edges["side_upper"][0]
     return piece.with_edges(
@@ -205,13 +205,42 @@ def taken_at_princess(centre: Piece, side: Piece, each: float) -> list[Piece]:
     return found
 
 
-def scooped(piece: Piece, amount: float) -> Piece:
-    """The crotch curve lower at its deepest place, to nothing at the inside leg and where it turns upright."""
-    curve, top = piece.edges["crotch"][:-1], piece.edges["crotch"][-1:]
-    bow = np.sin(np.pi * steps_along(curve)) ** 2
-    deepest = len(curve) // 2
-    lower = curve + np.outer(bow / bow[deepest], [0.0, amount])
-    return piece.with_edges(arrow(curve[deepest], lower[deepest]), crotch=np.vstack([lower, top]))
+def raised_waist(piece: Piece, side: str, inner: str, amount: float) -> Piece:
+    """The waist seam of a skirt or trousers raised straight up, or cut lower along the seams that end in it.
+
+    Parameters
+    ----------
+    side, inner : str
+        The seams at its outer end, which begins there, and at its inner end, which ends there.
+    """
+    outside, centre, waist = piece.edges[side], piece.edges[inner], piece.edges["waist"]
+    if amount > 0:
+        outside, centre = (np.vstack([points[0] - [0, amount], points]) for points in (outside, centre[::-1]))
+        centre = centre[::-1]
+    else:
+        outside, centre = stretched(outside, path_length(outside) + amount, 0), stretched(centre, path_length(centre) + amount)
+    ends = np.array([centre[-1], outside[0]]) - waist[[0, -1]]
+    moved = waist + np.outer(1 - steps_along(waist), ends[0]) + np.outer(steps_along(waist), ends[1])
+    return piece.with_edges(arrow(waist[0], moved[0], amount), **{"waist": moved, side: outside, inner: centre})
+
+
+def raised_hip(piece: Piece, side: str, waist: float, hip: float, nothing: float, amount: float) -> Piece:
+    """The widest place of a side seam raised, the seam drawn anew to nothing at the waist above and at a level below.
+
+    Parameters
+    ----------
+    waist, hip, nothing : float
+        Levels.
+    """
+    share = taper((waist, 0), (hip, 1), (nothing, 0))
+
+    def by(points: Floats) -> Floats:
+        moves: Floats = np.outer(share(points[:, 1]), [0.0, -amount])
+        return moves
+
+    points = piece.edges[side]
+    new = np.array([np.interp(hip, points[:, 1], points[:, 0]), hip - amount])
+    return displaced(piece, [side], by).with_edges(Mark("notch", np.array([new, new - [14, 0]])))
 
 
 def raised_cap(piece: Piece, amount: float) -> Piece:
@@ -245,13 +274,13 @@ def raised_underarm(piece: Piece, amount: float) -> Piece:
 
 
 def notches_moved(piece: Piece, amount: float) -> Piece:
-    """The sleeve turned in the armhole: the cap stays, its notches move along it (towards the back for amounts above zero)."""
+    """The sleeve turned in the armhole: the cap stays, its notches move along it (towards the front for amounts above zero)."""
     cap = np.vstack([piece.edges["cap_back"], piece.edges["cap_front"][1:]])
     top, whole = piece.length("cap_back"), path_length(cap)
     marks = []
     for at in (top / 2, top, (top + whole) / 2):
-        old, new = point_at(cap, at), point_at(cap, at - amount)
-        ahead = point_at(cap, at - amount + 1)
+        old, new = point_at(cap, at), point_at(cap, at + amount)
+        ahead = point_at(cap, at + amount + 1)
         across = unit(ahead - new)[::-1] * [-14, 14]
         marks += [Mark("notch", np.array([new, new + across]))]
         if at == top:

@@ -6,8 +6,25 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fitcheck.core.records import Floats
-from fitcheck.pattern.lines import drag, line, nearest_along, part, path_length, point_at, rotated, smoothed, solve, unit
+from fitcheck.pattern.drafts.fronts import princess_seam
+from fitcheck.pattern.lines import (
+    curve,
+    drag,
+    line,
+    nearest_along,
+    part,
+    path_length,
+    point_at,
+    rotated,
+    smoothed,
+    solve,
+    turn_between,
+    unit,
+)
 from fitcheck.pattern.piece import Mark, Piece, arrow
+
+_PANEL_HINGE_MM = 100.0  # above the bust line, or just below the seam's end: where a side front turns at its armhole (estimate)
+_PANEL_INSIDE_MM = 45.0  # how far inside the princess seam the cut meets the bust line (estimate)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +111,7 @@ def closed_wedge(piece: Piece, edge: str, at: float, width: float, end: Place, a
     whole = path_length(piece.edges[edge])
     stays, turns = (at, min(at + width, whole)) if ahead else (min(at + width, whole), at)
     one, two = (point_at(piece.edges[edge], along) for along in (turns, stays))
-    angle = _angle(one - about, two - about)
+    angle = turn_between(one - about, two - about)
     wedge = Place(edge, stays, turns)
     marks = (Mark("lap", np.array([about, one, two])), Mark("hinge", about[None]), arrow(one, two, width))
     shut = swung(piece, wedge, end, about, angle) if ahead else swung(piece, end, wedge, about, angle)
@@ -102,14 +119,15 @@ def closed_wedge(piece: Piece, edge: str, at: float, width: float, end: Place, a
 
 
 def bust_spread(piece: Piece, width: float, bust: Floats) -> Piece:
-    """A front without a dart cut from its lower edge over the bust point to the armhole, turned there until it has opened at the bust."""
+    """A front without a dart cut from its lower edge over the bust point to the armhole, turned there until it is wider at the bust."""
     armhole = piece.edges["armhole"]
-    hinge_at = path_length(armhole[: len(armhole) * 2 // 3 + 1])
+    hinge_at = path_length(armhole[: len(armhole) // 2 + 1])
     hinge = point_at(armhole, hinge_at)
     low = "hem" if "hem" in piece.edges else "waist"
     foot_at = nearest_along(piece.edges[low], np.array([bust[0], 9e3]))
     foot = point_at(piece.edges[low], foot_at)
-    angle = -2 * math.asin(width / 2 / float(np.hypot(*(bust - hinge))))
+    radius, across = math.dist(bust, hinge), float(bust[0] + width - hinge[0])
+    angle = turn_between(bust - hinge, np.array([across, math.sqrt(radius**2 - across**2)]))
     new, foot_new = rotated(np.array([bust, foot]), angle, hinge)
     turned = swung(piece, Place.on(piece, "armhole", hinge_at), Place.on(piece, low, foot_at), hinge, angle)
     marks = [
@@ -120,6 +138,40 @@ def bust_spread(piece: Piece, width: float, bust: Floats) -> Piece:
     ]
     edge = turned.edges[low]
     return turned.with_edges(*marks, **{low: np.array([edge[0], edge[-1]])})
+
+
+def bust_panel_opened(piece: Piece, width: float) -> Piece:
+    """A side front cut from its armhole to the bust line and on to the foot of its princess seam, and across at the bust; spread there.
+
+    Both parts beside the princess seam turn, the upper one about the armhole, the lower one about the foot, until the seam lies so much
+    further out at the bust: nothing changes at armhole, side and waist, and the seam grows by what the cut across has opened.
+    """
+    armhole, upper, lower = piece.edges["armhole"], piece.edges["princess_upper"], piece.edges["princess_lower"]
+    bust, foot = upper[0], lower[0]
+    high = int(np.argmax(armhole[:, 1] > bust[1] - _PANEL_HINGE_MM))
+    hinge_at = max(path_length(armhole[: high + 1]), 15.0)
+    hinge = point_at(armhole, hinge_at)
+    inside = bust + [_PANEL_INSIDE_MM, 0.0]
+    angles = [sign * 2 * math.asin(width / 2 / math.dist(inside, about)) for sign, about in ((1, hinge), (-1, foot))]
+    turned = [rotated(np.array([bust, inside]), angle, about) for angle, about in zip(angles, (hinge, foot), strict=True)]
+    middle = np.array([bust[0] - width, (turned[0][0, 1] + turned[1][0, 1]) / 2])
+    above = swung(piece, Place.end_of(piece, "princess_lower"), Place.on(piece, "armhole", hinge_at), hinge, angles[0])
+    top = above.edges["princess_upper"][-1]
+    kind, across = "gap" if width > 0 else "lap", np.array([inside, turned[0][1], turned[0][0], turned[1][0], turned[1][1]])
+    marks = [
+        *(Mark(kind, area) for area in (np.array([hinge, inside, turned[0][1]]), np.array([foot, inside, turned[1][1]]), across)),
+        Mark("cut", np.array([hinge, inside, foot])),
+        Mark("cut", np.array([middle, inside])),
+        Mark("hinge", hinge[None]),
+        Mark("hinge", foot[None]),
+        arrow(bust, middle, width),
+    ]
+    found = above.with_edges(
+        *marks,
+        princess_upper=princess_seam(top, middle)[::-1],
+        princess_lower=curve(foot, np.array([(foot[0] + 2 * middle[0]) / 3, (foot[1] + middle[1]) / 2]), middle),
+    )
+    return replace(found, inner={**piece.inner, "bust point": middle[None]})
 
 
 def upper_back_opened(piece: Piece, amount: float) -> Piece:
@@ -189,7 +241,7 @@ def widened_upper_arm(piece: Piece, amount: float) -> Piece:
     edges, corners = {"cap_back": part(cap, 0, notch), "cap_front": part(cap, notch, path_length(cap))}, {}
     sunk = edges["cap_back"][-1]
     for name in under:
-        turn = _angle(top - under[name], sunk - moved[name])
+        turn = turn_between(top - under[name], sunk - moved[name])
         corners[name] = rotated((middle - under[name])[None], turn, np.zeros(2))[0] + moved[name]
         edges[f"seam_{name}"] = rotated(piece.edges[f"seam_{name}"], lower[name], wrist)
     edges["hem"] = np.array([edges["seam_front"][-1], edges["seam_back"][0]])
@@ -232,15 +284,6 @@ def _joined(place: Place, one: Floats, two: Floats) -> Floats:
     meet = place.stays != place.turns or np.allclose(one[-1], two[0], atol=1e-6)
     joined: Floats = np.vstack([one, two[1:] if meet else two])
     return joined
-
-
-def _angle(one: Floats, two: Floats) -> float:
-    """By which the first direction is turned into the second."""
-    return math.atan2(_cross(one, two), float(one @ two))
-
-
-def _cross(one: Floats, two: Floats) -> float:
-    return float(one[0] * two[1] - one[1] * two[0])
 
 
 def _rescaled(cap: Floats, back: Floats, front: Floats) -> Floats:

@@ -12,6 +12,7 @@ from fitcheck.pattern.moves.move_line import follow, rounded
 from fitcheck.pattern.piece import Mark, Piece, Pieces, arrow
 
 Cap = Literal["top", "underarm"]
+HAIR_MM = 1.5  # less is no pencil line beside another
 
 
 def trued(block: Block, after: Pieces, cap: Cap, holds: str) -> dict[str, Piece]:
@@ -68,13 +69,14 @@ def matched_princess(centre: Piece, side: Piece, level: bool = True) -> Piece:
     marks = [Mark("cut", line((0.0, float(old[1])), (float(old[0]), float(old[1])))), Mark("gap" if more > 0 else "lap", area)]
     marks += [] if level else [Mark("hinge", line((0.0, float(old[1]))))]
     marks += [arrow(old - [22.0, 0.0], old + [-22.0, more])]
-    return centre.with_edges(
+    longer = centre.with_edges(
         *marks,
         princess_upper=upper(drop),
         princess_lower=lower(more),
         centre=centre.edges["centre"] + np.array([falls[1], [0.0, 0.0]]),
         **{low: centre.edges[low] + falls},
     )
+    return replace(longer, inner={**centre.inner, "bust point": bust[None]})
 
 
 def _end(block: Block, pieces: dict[str, Piece], name: str, edge: str, at: int) -> None:
@@ -110,7 +112,7 @@ def _fitted_cap(sleeve: Piece, back: float, front: float, give: Cap) -> Piece:
     parted = part(new, 0, back), part(new, back, path_length(new))
     far = parted[0][-1] - old
     notch = Mark("notch", np.array([old + far, old + far + [0, 14]]))
-    marks = [notch, arrow(old, old + far)] if np.hypot(*far) > 1.5 else []
+    marks = [notch, arrow(old, old + far)] if np.hypot(*far) > HAIR_MM else []
     return sleeve.with_edges(*marks, cap_back=parted[0], cap_front=parted[1])
 
 
@@ -129,12 +131,16 @@ def _let_out(sleeve: Piece, edge: str, seam: str, long: float) -> Piece:
     if abs(by) < 0.05:
         return sleeve
     new = moved(by)
-    marks = [arrow(old, new)] if abs(by) > 1.5 else []
+    marks = [arrow(old, new)] if np.hypot(*(new - old)) > HAIR_MM else []
     return sleeve.with_edges(*marks, **{edge: drag(cap, new - old, at), seam: np.array([wrist, new] if at == 0 else [new, wrist])})
 
 
 def _grown(piece: Piece, lengths: dict[str, float]) -> tuple[Mark, ...]:
-    """How much longer or shorter the strip has become, at its end."""
-    more = sum(lengths.values()) - piece.length("back") - piece.length("front")
-    end = piece.edges["front"][-1] - [0, 17.0]
-    return (arrow(end, end + [more, 0.0]),) if abs(more) > 0.5 else ()
+    """How much longer or shorter each half of the strip has become, at the end of it."""
+    marks, x, high = [], 0.0, float(piece.edges["front"][-1, 1])
+    for edge, long in lengths.items():
+        x += long
+        more = long - piece.length(edge)
+        end = np.array([x, high / 2])
+        marks += [arrow(end - [more, 0.0], end)] if abs(more) > HAIR_MM else []
+    return tuple(marks)

@@ -1,6 +1,7 @@
 """The diagrams of skirts and trousers, one row an alteration; how it is done follows alterations.toml, in its order."""
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 
@@ -14,8 +15,9 @@ from fitcheck.pattern.moves.slash_and_spread import Place
 from fitcheck.pattern.piece import Piece, arrow
 from fitcheck.pattern.recipes.recipe import Case, Change, Recipe
 
-KNEE = 560.0  # below the waist (estimate)
+KNEE, CALF = 560.0, 720.0  # below the waist (estimates)
 _BOTH = ("back", "front")
+Share = Callable[[Floats], Floats]  # heights to shares of the amount
 
 
 def _waist_level(name: str, sign: int, part: float = 1.0) -> Change:
@@ -67,9 +69,19 @@ def _side_out(side: str, names: tuple[str, ...], part: float, *stops: tuple[floa
 
 def _thigh(case: Case) -> list[Piece]:
     crotch = crotch_level(case.body)
-    outside, inside = taper((HIP_BELOW_WAIST, 0), (crotch + 100, 1), (KNEE, 0)), taper((crotch, 0), (crotch + 100, 1), (KNEE, 0))
+    full = (crotch + 100, 1.0)
+    return _wider_leg(case, taper((HIP_BELOW_WAIST, 0), full, (KNEE, 0)), taper((crotch, 0), full, (KNEE, 0)))
+
+
+def _calf(case: Case) -> list[Piece]:
+    share = taper((KNEE, 0), (CALF, 1), (TROUSERS_LONG, 0))
+    return _wider_leg(case, share, share)
+
+
+def _wider_leg(case: Case, outside: Share, inside: Share) -> list[Piece]:
+    """A quarter of the amount at each of the four leg seams, in shares by height."""
     quarter, found = case.amount / 4, []
-    for name in ("back", "front"):
+    for name in _BOTH:
         piece = case.pieces[name]
         for edge, share, out in (("outside", outside, quarter), ("inside", inside, -quarter)):
             piece = move_line.displaced(piece, [edge], sideways(out, share), out)
@@ -81,11 +93,12 @@ def _crotch_depth(case: Case) -> list[Piece]:
     return [lengthen.lengthened(case.pieces[name], crotch_level(case.body) / 2, case.amount) for name in ("back", "front")]
 
 
-def _crotch_length(name: str) -> Change:
-    """Half of the amount opened across the seat or abdomen, half of it added at the inner end of the curve."""
+def _crotch_length(name: str, across: float = 0.5, at_fork: float = 0.5) -> Change:
+    """Shares of the amount opened across the seat or abdomen, to nothing at the side, and added at the inner end of the curve."""
 
     def change(case: Case) -> list[Piece]:
-        piece, level, part = case.pieces[name], crotch_level(case.body) * 0.55, case.amount / 2
+        piece, level = case.pieces[name], crotch_level(case.body) * 0.55
+        up, out = case.amount * across, case.amount * at_fork
         crotch, outside = piece.edges["crotch"], piece.edges["outside"]
         at = path_length(crotch) - (level - crotch[-1, 1])
         low = int(np.argmax(outside[:, 1] >= level))
@@ -93,12 +106,12 @@ def _crotch_length(name: str) -> Change:
         hinge_at = path_length(outside[:low]) + float(np.hypot(*step) * (level - above[1]) / step[1])
         hinge = point_at(outside, hinge_at)
         cut = point_at(crotch, at)
-        opened = slash_and_spread.spread(piece, Place.on(piece, "crotch", at), Place.on(piece, "outside", hinge_at), hinge, part, cut, 1)
+        opened = slash_and_spread.spread(piece, Place.on(piece, "crotch", at), Place.on(piece, "outside", hinge_at), hinge, up, cut, 1)
         hem_in, fork = piece.edges["inside"]
-        across = fork[0] - part
-        new = np.array([across, hem_in[1] - math.sqrt(path_length(piece.edges["inside"]) ** 2 - (hem_in[0] - across) ** 2)])
+        reach = fork[0] - out
+        new = np.array([reach, hem_in[1] - math.sqrt(path_length(piece.edges["inside"]) ** 2 - (hem_in[0] - reach) ** 2)])
         moved = drag(opened.edges["crotch"], new - fork)
-        return [opened.with_edges(arrow(fork, new, part), inside=np.array([hem_in, new]), crotch=moved)]
+        return [opened.with_edges(arrow(fork, new, out), inside=np.array([hem_in, new]), crotch=moved)]
 
     return change
 
@@ -106,6 +119,10 @@ def _crotch_length(name: str) -> Change:
 def _leg_line(case: Case) -> list[Piece]:
     level = crotch_level(case.body) + 120
     return [slash_and_spread.turned_leg(case.pieces[name], "outside", level, TROUSERS_LONG, case.amount) for name in ("back", "front")]
+
+
+def _hip_level(side: str) -> Change:
+    return lambda case: [move_line.raised_hip(case.pieces[name], side, 0, HIP_BELOW_WAIST, KNEE, case.amount) for name in _BOTH]
 
 
 def _hem(front_centre: float, side: float, back_centre: float) -> Change:
@@ -143,21 +160,27 @@ def _trouser_length(case: Case) -> list[Piece]:
 SKIRT: dict[str, Recipe] = {
     "waist_back_level": Recipe(skirt, _waist_level("back", 1)),
     "waist_front_level": Recipe(skirt, _waist_level("front", -1)),
+    "waist_level": Recipe(skirt, lambda case: [move_line.raised_waist(case.pieces[name], "side", "centre", case.amount) for name in _BOTH]),
     "uneven_hips": Recipe(skirt, _uneven_hips("side", SKIRT_LONG), "Over the higher hip only."),
     "waist_width": Recipe(skirt, _side_out("side", _BOTH, 0.5, (0, 1), (HIP_BELOW_WAIST, 0))),
     "abdomen_width": Recipe(skirt, _side_out("side", ("front",), 1.0, (-10, 0), (ABDOMEN_BELOW_WAIST, 1), raised=0.5)),
     "seat_width": Recipe(skirt, _side_out("side", ("back",), 1.0, (-10, 0), (HIP_BELOW_WAIST, 1), raised=0.5)),
     "hip_width": Recipe(skirt, _side_out("side", _BOTH, 0.5, (-10, 0), (HIP_BELOW_WAIST, 1))),
+    "hip_level": Recipe(skirt, _hip_level("side")),
     "hem_levelling": Recipe(skirt, _hem(1.0, 0.5, 0.0)),
     "hem_length": Recipe(skirt, _hem(1.0, 1.0, 1.0)),
 }
 TROUSERS: dict[str, Recipe] = {
     "waist_back_level": Recipe(trousers, _waist_level("back", 1)),
     "waist_front_level": Recipe(trousers, _waist_level("front", -1)),
+    "waist_level": Recipe(
+        trousers, lambda case: [move_line.raised_waist(case.pieces[name], "outside", "crotch", case.amount) for name in _BOTH]
+    ),
     "uneven_hips": Recipe(trousers, _uneven_hips("outside", KNEE), "Over the higher hip only."),
     "crotch_depth": Recipe(trousers, _crotch_depth),
     "crotch_length_back": Recipe(trousers, _crotch_length("back")),
     "crotch_length_front": Recipe(trousers, _crotch_length("front")),
+    "flat_seat": Recipe(trousers, _crotch_length("back", -1.0, -0.5)),
     "leg_line": Recipe(trousers, _leg_line),
     "waist_width": Recipe(trousers, _side_out("outside", _BOTH, 0.5, (0, 1), (HIP_BELOW_WAIST, 0))),
     "abdomen_width": Recipe(
@@ -165,10 +188,9 @@ TROUSERS: dict[str, Recipe] = {
     ),
     "seat_width": Recipe(trousers, _side_out("outside", ("back",), 1.0, (0, 0), (HIP_BELOW_WAIST, 1), (KNEE, 0), raised=0.5)),
     "hip_width": Recipe(trousers, _side_out("outside", _BOTH, 0.5, (0, 0), (HIP_BELOW_WAIST, 1), (KNEE, 0))),
+    "hip_level": Recipe(trousers, _hip_level("outside")),
     "thigh_width": Recipe(trousers, _thigh),
-    "crotch_curve": Recipe(
-        trousers, lambda case: [move_line.scooped(case.pieces["back"], case.amount)], "Scoop in two or three goes and try on between."
-    ),
+    "calf_width": Recipe(trousers, _calf),
     "hem_levelling": Recipe(trousers, _trouser_hem),
     "hem_length": Recipe(trousers, _trouser_length),
 }

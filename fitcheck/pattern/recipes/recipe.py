@@ -55,7 +55,9 @@ class Recipe:
     Attributes
     ----------
     block : callable
-        Body and front (dart | princess | none) to the pieces and their seams.
+        Body and kind of front to the pieces and their seams.
+    on_panels : bool
+        Made on the panels of a princess front, which other alterations see whole where it is parted at the shoulder.
     note : str
         What the drawing leaves to be said.
     front_notes : dict of str to str
@@ -67,3 +69,4 @@ class Recipe:
     note: str = ""
     cap: Cap = "underarm"
     front_notes: Mapping[str, str] = field(default_factory=dict)
+    on_panels: bool = False

@@ -10,13 +10,13 @@ import numpy as np
 
 from fitcheck.core.records import Floats
 from fitcheck.pattern.drafts.block import ABDOMEN_BELOW_WAIST, HIP_BELOW_WAIST
-from fitcheck.pattern.drafts.bodice import DRAFTED_MM, bodice, darted_front, half
+from fitcheck.pattern.drafts.bodice import bodice
 from fitcheck.pattern.lines import nearest_along, path_length, point_at, unit
 from fitcheck.pattern.moves import lengthen, move_line, pivot, slash_and_spread
 from fitcheck.pattern.moves.move_line import sideways, taper
 from fitcheck.pattern.moves.slash_and_spread import Place
-from fitcheck.pattern.moves.true_seams import matched_princess
 from fitcheck.pattern.piece import Mark, Piece, Pieces, arrow
+from fitcheck.pattern.recipes import arm, bust, trunk
 from fitcheck.pattern.recipes.recipe import Case, Change, Recipe
 
 TO_HIP, TO_KNEE = partial(bodice, below=260.0), partial(bodice, below=600.0)
@@ -65,82 +65,8 @@ def _armhole_depth(case: Case) -> list[Piece]:
     return found
 
 
-def _opened(names: list[str], case: Case, level: float, at_centre: float, at_side: float) -> list[Piece]:
-    """Across a back or front, under the dart where there is one."""
-    last = case.pieces[names[-1]]
-    side = last.edges[last.edges_named("side")[-1]]
-    if "dart_lower" in last.edges:
-        level = max(level, float(side[0, 1]) + 8)
-    corner = side[1] if len(side) > 2 else side[-1]
-    return [lengthen.opened_across(case.pieces[name], level, at_centre, at_side, float(corner[0])) for name in names]
-
-
-def _waist_length(main: str) -> Change:
-    def change(case: Case) -> list[Piece]:
-        level = (case.body.bust_level + case.body.back_waist) / 2
-        halves = {"back": ["back"], "front": case.fronts}
-        return [
-            piece
-            for name, names in halves.items()
-            for piece in _opened(names, case, level, case.amount if name == main else 0.0, case.amount / 2)
-        ]
-
-    return change
-
-
 def _sway_back(case: Case) -> list[Piece]:
-    return _opened(["back"], case, case.body.back_waist - 30, -case.amount, 0.0)
-
-
-def _bust_height(case: Case) -> list[Piece]:
-    if case.darted:
-        return [move_line.moved_dart(case.front, case.amount)]
-    return _princess(case, np.array([0.0, -case.amount]))
-
-
-def _bust_span(case: Case) -> list[Piece]:
-    if case.darted:
-        return [move_line.moved_dart_point(case.front, case.amount)]
-    return _princess(case, np.array([case.amount, 0.0]))
-
-
-def _princess(case: Case, by: Floats) -> list[Piece]:
-    return list(move_line.moved_princess({name: case.pieces[name] for name in case.fronts if case.princess}, by).values())
-
-
-def _bust_width(case: Case) -> list[Piece]:
-    bust = np.array([case.body.bust_span / 2, case.body.bust_level])
-    if case.darted:
-        old = case.front.edges["dart_upper"][1]
-        new = darted_front(case.body, half(case.body, "front"), DRAFTED_MM + case.amount, not case.one_side)
-        apex, foot = new.edges["dart_upper"][1], new.edges["waist"][1]
-        hinge = next(mark.points[0] for mark in new.marks if mark.kind == "hinge")
-        area = np.array([hinge, old, [old[0], foot[1]], foot, apex])
-        return [new.with_edges(Mark("gap" if case.amount > 0 else "lap", area), arrow(old, apex, case.amount))]
-    if not case.princess:
-        return [slash_and_spread.bust_spread(case.front, case.amount, bust)]
-    side = move_line.moved_princess({"side front": case.beside}, np.array([-case.amount, 0.0]))["side front"]
-    hinge = side.edges["armhole"][-1]
-    side = side.with_edges(Mark("cut", np.array([bust, hinge])), Mark("hinge", hinge[None])) if case.amount > 0 else side
-    return [side, matched_princess(case.front, side, not case.one_side)]
-
-
-def _back_width(case: Case) -> list[Piece]:
-    back = case.back
-    shoulder, waist = back.edges["shoulder"], back.edges["waist"]
-    start = Place.on(back, "shoulder", back.length("shoulder") / 2)
-    hinge = point_at(shoulder, start.turns)
-    end = Place.on(back, "waist", nearest_along(waist, np.array([hinge[0], 9e3])))
-    blade = np.array([hinge[0], (case.body.armhole_depth + hinge[1]) / 2 + 20])
-    found = slash_and_spread.spread(back, start, end, hinge, case.amount, blade, -1)
-    found = slash_and_spread.straight_shoulder(found, back.length("shoulder"))
-    more = found.length("waist") - back.length("waist")
-    if case.amount < 0:  # nothing to make a dart of: given back at the side seam
-        straight = found.edges["waist"][[0, -1]]
-        return [move_line.moved_waist_corner(found.with_edges(waist=straight), float(back.edges["waist"][0, 0] - straight[0, 0]))]
-    side, cut, middle = found.edges["waist"][1:-1], found.marks[0].points[0], blade + [case.amount / 2, 0.0]
-    dart = Mark("dart", np.array([cut, middle, side[0]]), f"dart {{mm:{more:.1f}}}")
-    return [found.with_edges(dart).taking(waist=more)]
+    return trunk.opened(["back"], case, case.body.back_waist - 30, -case.amount, 0.0)
 
 
 def _chest_width(case: Case) -> list[Piece]:
@@ -177,7 +103,7 @@ def _side_out(which: str, part: float, *stops: tuple[float, float], length: floa
         for names in [["back"]] * (which != "front") + [case.fronts] * (which != "back"):
             pieces = {name: case.pieces[name] for name in names}
             if length:
-                pieces |= {piece.name: piece for piece in _opened(names, case, waist, case.amount * length, 0.0)}
+                pieces |= {piece.name: piece for piece in trunk.opened(names, case, waist, case.amount * length, 0.0)}
             last = pieces[names[-1]]
             edge = last.edges_named("side")[-1]
             top = max(case.body.bust_level, float(last.edges[edge][0, 1]))
@@ -187,6 +113,13 @@ def _side_out(which: str, part: float, *stops: tuple[float, float], length: floa
         return found
 
     return change
+
+
+def _hip_level(case: Case) -> list[Piece]:
+    waist = case.body.back_waist
+    hip = waist + HIP_BELOW_WAIST
+    lasts = (case.back, case.beside)
+    return [move_line.raised_hip(piece, piece.edges_named("side")[-1], waist, hip, hip + 60, case.amount) for piece in lasts]
 
 
 def _armhole_gape(case: Case) -> list[Piece]:
@@ -263,19 +196,24 @@ UPPER_BODY: dict[str, Recipe] = {
     "square_sloping_shoulder": Recipe(bodice, _slope(1)),
     "uneven_shoulders": Recipe(bodice, _slope(-1), "On the lower side only."),
     "narrow_broad_shoulder": Recipe(bodice, _shoulder_width, cap="top"),
-    "waist_length_back": Recipe(bodice, _waist_length("back")),
-    "waist_length_front": Recipe(bodice, _waist_length("front")),
-    "sway_back": Recipe(bodice, _sway_back),
-    "bust_point_height": Recipe(bodice, _bust_height),
-    "bust_point_span": Recipe(bodice, _bust_span),
+    "above_bust_length": Recipe(bodice, trunk.above_bust),
+    "whole_bodice_length": Recipe(bodice, trunk.length_below_armhole(1, 1, 1)),
+    "waist_length_back": Recipe(bodice, trunk.length_below_armhole(1, 0, 0.5)),
+    "waist_length_front": Recipe(bodice, trunk.length_below_armhole(0, 1, 0.5)),
+    "side_length": Recipe(bodice, trunk.length_below_armhole(0, 0, 1)),
+    "sway_back": Recipe(TO_HIP, _sway_back),
+    "bust_point_height": Recipe(bodice, bust.bust_height),
+    "bust_point_span": Recipe(bodice, bust.bust_span),
     "full_small_bust": Recipe(
         bodice,
-        _bust_width,
+        bust.bust_width,
+        on_panels=True,
         front_notes={
             "none": "The side seam keeps its length, so the lower edge slants; for a level one add at the side, and ease or dart that away."
         },
     ),
-    "back_width": Recipe(bodice, _back_width),
+    "back_width": Recipe(bodice, trunk.back_width),
+    "shoulder_blades": Recipe(bodice, trunk.shoulder_blades),
     "chest_width": Recipe(bodice, _chest_width),
     "front_side_width": Recipe(TO_HIP, _front_side),
     "waist_width": Recipe(TO_HIP, _side_out("both", 0.5, (-1, 0), (0, 1), (HIP_BELOW_WAIST, 0))),
@@ -286,6 +224,7 @@ UPPER_BODY: dict[str, Recipe] = {
     "armhole_gape": Recipe(bodice, _armhole_gape),
     "neckline_gape": Recipe(bodice, _neckline_gape),
     "neck_width": Recipe(bodice, _neck_width),
+    "neck_depth": Recipe(bodice, trunk.neck_depth),
     "back_armhole_gape": Recipe(bodice, _back_armhole_gape),
     "back_neck_gape": Recipe(bodice, lambda case: [slash_and_spread.in_a_dart(case.back, "neck", case.amount, 0.5, 90.0)]),
     "upper_arm": Recipe(
@@ -293,6 +232,8 @@ UPPER_BODY: dict[str, Recipe] = {
         lambda case: [slash_and_spread.widened_upper_arm(case.pieces["sleeve"], case.amount)],
         "The cap keeps its length, so its top moves as it widens or narrows.",
     ),
+    "forearm_width": Recipe(bodice, arm.forearm),
+    "wrist_width": Recipe(bodice, arm.wrist),
     "sleeve_cap_height": Recipe(
         bodice,
         lambda case: [move_line.raised_cap(case.pieces["sleeve"], case.amount)],
@@ -303,6 +244,7 @@ UPPER_BODY: dict[str, Recipe] = {
         lambda case: [move_line.notches_moved(case.pieces["sleeve"], case.amount)],
         "Nothing is cut: the cap turns in the armhole, its notches move, and the underarm seam no longer meets the side seam.",
     ),
+    "hip_level": Recipe(TO_HIP, _hip_level),
     "hem_levelling": Recipe(TO_KNEE, _hem(1.0, 0.5, 0.0)),
     "sleeve_length": Recipe(bodice, lambda case: [lengthen.lengthened(case.pieces["sleeve"], 330.0, case.amount)]),
     "hem_length": Recipe(TO_KNEE, _hem(1.0, 1.0, 1.0)),

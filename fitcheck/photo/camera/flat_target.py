@@ -5,14 +5,51 @@ The unknowns of a fit: turn (Rodrigues vector, 3), place in the picture (2), log
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
 
+from fitcheck.core.camera import pinhole
 from fitcheck.core.records import Floats
+from fitcheck.photo.camera.lens import NO_HIGHER
 
-SIZE, INSET, K1, FOCAL, ASPECT = 5, 6, 7, 8, 9
-NO_HIGHER = (0.0, 0.0, 0.0, 0.0)
+SIZE, INSET, K1, FOCAL, ASPECT = 5, 6, 7, 8, 9  # places of these unknowns; before them turn and place
+
+
+@dataclass(frozen=True, slots=True)
+class Corners:
+    """Corners of N dark quadrilaterals, in turn around each.
+
+    Attributes
+    ----------
+    mm : ndarray, shape (N, 4, 2)
+        Target frame, x right, y up.
+    px : ndarray, shape (N, 4, 2)
+        Where they are seen.
+    """
+
+    mm: Floats
+    px: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Edges:
+    """N straight edges between black and white, each known across its run only.
+
+    Attributes
+    ----------
+    middles_mm : ndarray, shape (N, 2)
+        Target frame.
+    found_px : ndarray, shape (N, 2)
+        Picture points on the edges, near their middles.
+    normals : ndarray, shape (N, 2)
+        Unit vectors in the picture, across the edge from black to white.
+    """
+
+    middles_mm: Floats
+    found_px: Floats
+    normals: Floats
 
 
 class FlatTarget:
@@ -41,8 +78,7 @@ class FlatTarget:
         self._last: tuple[tuple[float, ...], Floats, Floats] | None = None
 
     def matrix(self, log_focal: float) -> Floats:
-        focal, (width, height) = self.focal_px * math.exp(log_focal), self.picture_size
-        return np.array([[focal, 0, (width - 1) / 2], [0, focal, (height - 1) / 2], [0, 0, 1]])
+        return pinhole(self.focal_px * math.exp(log_focal), self.picture_size)
 
     def lens(self, k1: float) -> Floats:
         return np.array([k1, *self.higher], np.float64)

@@ -2,44 +2,19 @@
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from fitcheck.core.camera import LensProfile, Photo
-from fitcheck.photo.camera.flat_target import NO_HIGHER
-from fitcheck.photo.camera.lens_profiles import FULL_FRAME_DIAGONAL_MM, diagonal_px, lens_for
-from fitcheck.photo.camera.pose_from_target import CORRELATED, FIXED, K1_SD, FlatPose
+from fitcheck.core.camera import FULL_FRAME_DIAGONAL_MM, LensProfile, Photo
+from fitcheck.photo.camera.lens import FIXED, K1_SD, Lens
+from fitcheck.photo.camera.lens_profiles import diagonal_px, lens_for
+from fitcheck.photo.camera.pose_from_target import CORRELATED, FlatPose
 
 FOCAL_SD = 0.01  # the 35 mm equivalent is written in whole millimetres, 2 to 4 % of it apart (EXIF 2.32); estimate
 USUAL_EQUIVALENT_MM = 26.0  # main lens of most phones (common practice)
-UNKNOWN_FOCAL_SD = 0.35
+UNKNOWN_FOCAL_SD = 0.35  # relative, of that guess; estimate
 FOCUS_SD = 0.005  # focusing from the card in the hand to the wearer at 3 m changes the focal length by about that; estimate
-
-
-@dataclass(frozen=True, slots=True)
-class Lens:
-    """A lens as far as it is known.
-
-    Attributes
-    ----------
-    focal_px, focal_sd : float
-        focal_sd is relative, and enters the fit of the card.
-    known_sd : float or None
-        Relative uncertainty where the card's fit is not to change the focal length.
-    higher : (float, float, float, float)
-        k2 p1 p2 k3.
-    guessed : bool
-        Neither a calibration nor the file says anything.
-    """
-
-    focal_px: float
-    focal_sd: float
-    known_sd: float | None = None
-    k1: float = 0.0
-    k1_sd: float = K1_SD
-    higher: tuple[float, float, float, float] = NO_HIGHER
-    guessed: bool = False
 
 
 def lens_prior(photo: Photo, lenses: Iterable[LensProfile] = (), camera: str = "") -> Lens:

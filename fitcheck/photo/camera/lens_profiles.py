@@ -10,13 +10,12 @@ from typing import Literal
 import platformdirs
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from fitcheck.core.camera import LensProfile, Photo
+from fitcheck.core.camera import FULL_FRAME_DIAGONAL_MM, LensProfile, Photo
 from fitcheck.core.errors import OutputError, UsageError
 
 FILE_NAME = "lenses.json"
 SAME_SHAPE = 0.005  # crops differ by more
 SAME_ZOOM = 0.02  # the 35 mm equivalent is written in whole millimetres
-FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)
 
 
 class _File(BaseModel):

@@ -14,7 +14,6 @@ target's depth is known far better than the distance is.
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -23,18 +22,19 @@ from scipy.optimize import least_squares
 
 from fitcheck.core.camera import Camera
 from fitcheck.core.records import Floats
-from fitcheck.photo.camera.flat_target import ASPECT, FOCAL, INSET, K1, NO_HIGHER, SIZE, FlatTarget, inward, translation
+from fitcheck.photo.camera.flat_target import ASPECT, FOCAL, INSET, K1, SIZE, Corners, Edges, FlatTarget, inward, translation
+from fitcheck.photo.camera.lens import FIXED, Lens
 
 # Priors of the nuisances; all estimates of ours.
-K1_SD = 0.03
 INSET_SD_PX = 2.0
 PITCH_SD = math.sin(math.radians(8.0))  # cameras are held nearly level, and the target upright
 YAW_SD = math.sin(math.radians(15.0))  # and the target is turned towards the camera
-FIXED = 1e-6
 # Neighbouring corners err together (shared light, jpeg blocks): on our scenes poses scatter twice as far as independent
 # corners would have it.
 CORRELATED = 2.0
-_ROBUST_FROM_SD = 3.0
+_ROBUST_FROM_SD = 3.0  # misfits beyond it count less than by their squares; estimate
+# Usual size of a change of the unknowns while fitting: turn, place and size, in radians and shares; inset; lens and aspect, in shares.
+_POSE_STEP, _INSET_STEP_PX, _LENS_STEP = 0.01, 0.3, 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,17 +83,12 @@ class FlatPose:
 
 
 def fit_flat_pose(
-    corners_mm: Floats,
-    corners_px: Floats,
-    picture_size: tuple[int, int],
-    focal_px: float,
+    corners: Corners,
     corner_sd_px: float,
-    focal_sd: float = FIXED,
-    k1: float = 0.0,
-    k1_sd: float = K1_SD,
+    picture_size: tuple[int, int],
+    lens: Lens,
     inset_sd_px: float = INSET_SD_PX,
     aspect_sd: float = FIXED,
-    higher: Sequence[float] = NO_HIGHER,
     near: FlatPose | None = None,
 ) -> FlatPose:
     """Fit the pose of a flat target of dark quadrilaterals.
@@ -103,62 +98,41 @@ def fit_flat_pose(
 
     Parameters
     ----------
-    corners_mm : ndarray, shape (N, 4, 2)
-        Target frame, x right, y up; corners in turn around each quadrilateral.
-    corners_px : ndarray, shape (N, 4, 2)
-    picture_size : (int, int)
-        Width, height; the optical axis is taken to meet the middle.
-    focal_px, focal_sd : float
-        First value and its relative standard uncertainty.
+    corners : Corners
     corner_sd_px : float
         Per axis.
-    k1, k1_sd : float
-        Prior of the lens's first radial term.
+    picture_size : (int, int)
+        Width, height; the optical axis is taken to meet the middle.
+    lens : Lens
+        Focal length and first radial term to begin with, with their standard uncertainties; the higher terms are taken as given.
     inset_sd_px, aspect_sd : float
         Standard uncertainties of the priors about 0 (no inset, aspect 1).
-    higher : sequence of float, length 4
-        k2 p1 p2 k3 of the lens, taken as given.
     near : FlatPose, optional
         A fit of the same corners under other priors, to start from.
     """
-    target = FlatTarget(
-        corners_mm.reshape(-1, 2), corners_px.reshape(-1, 2), inward(corners_px).reshape(-1, 2), picture_size, focal_px, higher
-    )
-    prior = np.array([0.0, k1, 0.0, 0.0])
-    starts = _both_poses(target, prior) if near is None else [_unknowns(near, focal_px)]
-    return _fit(target, starts, prior, np.array([inset_sd_px, k1_sd, focal_sd, aspect_sd]), corner_sd_px)
+    inwards = inward(corners.px).reshape(-1, 2)
+    target = FlatTarget(corners.mm.reshape(-1, 2), corners.px.reshape(-1, 2), inwards, picture_size, lens.focal_px, lens.higher)
+    prior = np.array([0.0, lens.k1, 0.0, 0.0])
+    starts = _both_poses(target, prior) if near is None else [_unknowns(near, lens.focal_px)]
+    return _fit(target, starts, prior, np.array([inset_sd_px, lens.k1_sd, lens.focal_sd, aspect_sd]), corner_sd_px)
 
 
-def fit_flat_edges(
-    middles_mm: Floats,
-    found_px: Floats,
-    normals: Floats,
-    picture_size: tuple[int, int],
-    focal_px: float,
-    edge_sd_px: float,
-    near: FlatPose,
-    focal_sd: float = FIXED,
-    k1: float = 0.0,
-    k1_sd: float = K1_SD,
-    higher: Sequence[float] = NO_HIGHER,
-) -> FlatPose:
+def fit_flat_edges(edges: Edges, edge_sd_px: float, picture_size: tuple[int, int], lens: Lens, near: FlatPose) -> FlatPose:
     """Fit the pose of a flat target of straight edges, each known across its run only.
 
     Parameters
     ----------
-    middles_mm : ndarray, shape (N, 2)
-        Target frame.
-    found_px, normals : ndarray, shape (N, 2)
-        A picture point on each edge, and the unit vector across it from dark to bright.
+    edges : Edges
     edge_sd_px : float
+        Across.
+    picture_size, lens
+        As for `fit_flat_pose`.
     near : FlatPose
         To start from.
-
-    The others are those of `fit_flat_pose`.
     """
-    target = FlatTarget(middles_mm, found_px, -normals, picture_size, focal_px, higher, normals)
-    prior, prior_sd = np.array([0.0, k1, 0.0, 0.0]), np.array([INSET_SD_PX, k1_sd, focal_sd, FIXED])
-    return _fit(target, [_unknowns(near, focal_px)], prior, prior_sd, edge_sd_px)
+    target = FlatTarget(edges.middles_mm, edges.found_px, -edges.normals, picture_size, lens.focal_px, lens.higher, edges.normals)
+    prior, prior_sd = np.array([0.0, lens.k1, 0.0, 0.0]), np.array([INSET_SD_PX, lens.k1_sd, lens.focal_sd, FIXED])
+    return _fit(target, [_unknowns(near, lens.focal_px)], prior, prior_sd, edge_sd_px)
 
 
 def _fit(target: FlatTarget, starts: list[tuple[Floats, float]], prior: Floats, prior_sd: Floats, seen_sd_px: float) -> FlatPose:
@@ -173,7 +147,7 @@ def _fit(target: FlatTarget, starts: list[tuple[Floats, float]], prior: Floats, 
         priors = np.column_stack([np.zeros((4, INSET)), np.diag(1 / prior_sd)])
         return np.concatenate([target.slopes(x, depth_mm) / seen_sd_px, priors, lean])
 
-    step = np.array([0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.3, *np.minimum(prior_sd[1:], 0.05)])
+    step = np.array([*[_POSE_STEP] * INSET, _INSET_STEP_PX, *np.minimum(prior_sd[1:], _LENS_STEP)])
     fits = []
     for start, depth_mm in starts:
         fit = least_squares(residuals, start, slopes, args=(depth_mm,), x_scale=step, loss="soft_l1", f_scale=_ROBUST_FROM_SD)

@@ -7,23 +7,25 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from fitcheck.core.camera import LensProfile, Photo
+from fitcheck.core.camera import LensProfile, Photo, pinhole
 from fitcheck.core.errors import PhotoError, UsageError
 from fitcheck.core.points import card_corners_mm
 from fitcheck.core.records import Floats
-from fitcheck.photo.camera.flat_target import inward
+from fitcheck.photo.camera.flat_target import Corners, inward
+from fitcheck.photo.camera.lens import Lens
 from fitcheck.photo.camera.lens_prior import lens_prior
 from fitcheck.photo.camera.lens_profiles import diagonal_px, equivalent_mm, picture_shape, same_camera
 from fitcheck.photo.camera.pose_from_target import CORRELATED, fit_flat_pose
 from fitcheck.photo.card.find_card import find_card
 
-LEAST_PHOTOS = 8
-LEAST_MARKERS = 6
 # Estimates of ours, tried on drawn cards.
+LEAST_PHOTOS = 8
+LEAST_MARKERS = 6  # of the twelve, half: else the card is seen too partly to tell bending
 LEAST_SPREAD_DEG = 10.0  # root mean square of the card's tilts about their mean
+COVERAGE = 2  # standard uncertainties told: about 19 times in 20
 WORST_FOCAL_SD = 0.02  # no better than what the file says anyway
 WORST_RMS_SHARE = 0.0004  # of the diagonal: 1 px in 1500 x 2000; a bent card or a moving hand gives more
-CORNER_SD_PX = 0.15
+CORNER_SD_PX = 0.15  # per axis; cards held in the hand are less sharp than one that hangs
 FLAT_SD_MM = 0.3  # how far the middle of a card fixed on a board lies off its edges; 1 mm would shift the focal length by 1.6 %
 STRETCH_SD = 0.003  # height over width of the print
 # The middle is held in the middle: where the axis really meets the picture changes with stabilisation and with how the phone was held.
@@ -94,7 +96,9 @@ def calibrate(photos: Sequence[Photo], camera: str = "") -> LensProfile:
             "Fix the card flat on a board, keep still, leave out blurred photos, and try again.",
         )
     if focal_sd > WORST_FOCAL_SD * focal:
-        raise UsageError(f"These views of the card tell the focal length to no better than {200 * focal_sd / focal:.0f} %.", _HOW)
+        raise UsageError(
+            f"These views of the card tell the focal length to no better than {100 * COVERAGE * focal_sd / focal:.0f} %.", _HOW
+        )
     return LensProfile(
         camera_model=name,
         shape=picture_shape(photos[0]),
@@ -134,12 +138,11 @@ def _otherwise(view: _View, doubt: str) -> _View:
 
 
 def _fit(views: Sequence[_View], size: tuple[int, int], focal_px: float, centred: bool = True) -> _Fit:
-    matrix = np.array([[focal_px, 0, (size[0] - 1) / 2], [0, focal_px, (size[1] - 1) / 2], [0, 0, 1]])
     rms, found, bending, turns, _, sds, _, each = cv2.calibrateCameraExtended(
         [view.corners_mm.astype(np.float32) for view in views],
         [view.corners_px.astype(np.float32) for view in views],
         size,
-        matrix,
+        pinhole(focal_px, size),
         np.zeros(5),
         flags=_FLAGS | (cv2.CALIB_FIX_PRINCIPAL_POINT if centred else 0),
     )
@@ -168,9 +171,8 @@ def _card_in(photo: Photo) -> _View | None:
         return None
     height, width = photo.rgb.shape[:2]
     corners_mm, prior = card_corners_mm()[list(card.ids)], lens_prior(photo)
-    inset_px = fit_flat_pose(
-        corners_mm[:, :, :2], card.corners_px, (width, height), prior.focal_px, CORNER_SD_PX, max(prior.focal_sd, WORST_FOCAL_SD)
-    ).inset_px
+    lens = Lens(prior.focal_px, max(prior.focal_sd, WORST_FOCAL_SD))
+    inset_px = fit_flat_pose(Corners(corners_mm[:, :, :2], card.corners_px), CORNER_SD_PX, (width, height), lens).inset_px
     corners_px = (card.corners_px - inset_px * inward(card.corners_px)).reshape(-1, 2)
     if width > height:
         corners_px = np.column_stack([height - 1 - corners_px[:, 1], corners_px[:, 0]])

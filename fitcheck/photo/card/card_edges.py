@@ -5,47 +5,28 @@ tilt and the bending of its lens about twice as well. An edge lies where the lig
 not in grey levels, so that neither blur nor the picture's coding moves it.
 """
 
-from dataclasses import dataclass
-
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.aruco import CELLS, white_cells
 from fitcheck.core.camera import Camera
-from fitcheck.core.light import GAMMA
+from fitcheck.core.light import FULL, GAMMA
 from fitcheck.core.points import CARD_MARKER_MM, card_corners_mm
 from fitcheck.core.records import Floats
+from fitcheck.photo.camera.flat_target import Edges
 
 CELL_MM = CARD_MARKER_MM / CELLS
 ACROSS_MM, ALONG_MM = 3.0, 2.6  # to both sides of an edge's middle; its cell reaches 7.5 and 3.75
-STEPS_ACROSS, STEPS_ALONG = 25, 9
+STEPS_ACROSS, STEPS_ALONG = 25, 9  # samples of an edge: every 0.25 and 0.65 mm
 END_STEPS = 5  # of a profile, taken for its plain black or white
 LEAST_CONTRAST = 0.5  # of the card's usual
+NO_CONTRAST = 1e-3  # of full light: nothing is seen
 LEAST_SHARE = 0.6  # of the edges that must be seen
 LEAST_CELL_PX = 3.0  # where cells are smaller, the blur reaches from edge to edge
 
 
-@dataclass(frozen=True, slots=True)
-class CardEdges:
-    """N edges between neighbouring cells.
-
-    Attributes
-    ----------
-    middles_mm : ndarray, shape (N, 2)
-        Card frame.
-    found_px : ndarray, shape (N, 2)
-        Picture points on the edges, near their middles.
-    normals : ndarray, shape (N, 2)
-        Unit vectors in the picture, across the edge from black to white.
-    """
-
-    middles_mm: Floats
-    found_px: Floats
-    normals: Floats
-
-
-def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float, near: Camera) -> CardEdges | None:
+def find_card_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float, near: Camera) -> Edges | None:
     """Find the edges of the card's squares.
 
     Parameters
@@ -60,7 +41,7 @@ def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float,
 
     Returns
     -------
-    CardEdges or None
+    Edges or None
         None where the card is too small or too badly seen for it.
     """
     edges = np.concatenate([_edges_of(number) for number in ids])
@@ -82,7 +63,7 @@ def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float,
     low, high = np.floor((middle - reach).min(axis=0)).astype(int) - 2, np.ceil((middle + reach).max(axis=0)).astype(int) + 3
     if (low < 0).any() or (high > rgb.shape[1::-1]).any():
         return None
-    grey = cv2.transform(rgb[low[1] : high[1], low[0] : high[0]].astype(np.float32), np.full((1, 3), 1 / (3 * 255), np.float32))
+    grey = cv2.transform(rgb[low[1] : high[1], low[0] : high[0]].astype(np.float32), np.full((1, 3), 1 / (3 * FULL), np.float32))
     u, v = np.linspace(-ACROSS_MM, ACROSS_MM, STEPS_ACROSS), np.linspace(-ALONG_MM, ALONG_MM, STEPS_ALONG)
     x, y = (
         (start[:, None] + np.multiply.outer(across, u)[..., None] + np.multiply.outer(along, v)[:, None]).reshape(len(start), -1)
@@ -92,12 +73,12 @@ def find_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: float,
     profile = seen.reshape(len(middle), STEPS_ACROSS, STEPS_ALONG) @ np.full(STEPS_ALONG, 1 / STEPS_ALONG)
     black, white = profile[:, :END_STEPS].mean(axis=1), profile[:, -END_STEPS:].mean(axis=1)
     contrast = white - black
-    good = contrast > max(LEAST_CONTRAST * float(np.median(contrast)), 1e-3)
+    good = contrast > max(LEAST_CONTRAST * float(np.median(contrast)), NO_CONTRAST)
     if good.mean() < LEAST_SHARE:
         return None
     share = (profile[good] - black[good, None]) / contrast[good, None]
     to_white = ACROSS_MM - (share[:, 1:] + share[:, :-1]) @ np.diff(u) / 2
-    return CardEdges(middles[good], middle[good] + to_white[:, None] * by_across[good], by_across[good] / per_mm[good, None])
+    return Edges(middles[good], middle[good] + to_white[:, None] * by_across[good], by_across[good] / per_mm[good, None])
 
 
 def _edges_of(number: int) -> Floats:

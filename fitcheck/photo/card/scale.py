@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -11,22 +11,37 @@ from fitcheck.core.camera import LensProfile, Photo, Scale
 from fitcheck.core.errors import UsageError
 from fitcheck.core.points import CARD_BAR_MM, CARD_IDS, CARD_PRINT_SD, card_corners_mm
 from fitcheck.core.records import Floats
-from fitcheck.photo.camera.lens_prior import Lens, lens_prior, shared_lens
-from fitcheck.photo.camera.pose_from_target import FIXED, FlatPose, fit_flat_edges, fit_flat_pose
-from fitcheck.photo.card.card_edges import CardEdges, find_edges
-from fitcheck.photo.card.find_card import CardSighting, find_card
+from fitcheck.photo.camera.flat_target import Corners, Edges
+from fitcheck.photo.camera.lens import FIXED, Lens
+from fitcheck.photo.camera.lens_prior import lens_prior, shared_lens
+from fitcheck.photo.camera.pose_from_target import FlatPose, fit_flat_edges, fit_flat_pose
+from fitcheck.photo.card.card_edges import find_card_edges
+from fitcheck.photo.card.find_card import LEAST_MARKERS, CardSighting, find_card
 
 # All estimates of ours.
-CARD_CORNER_SD_PX = 0.1
-CARD_EDGE_SD_PX = 0.1
-CARD_HANG_SD_DEG = 0.5
-CARD_DEPTH_SD_MM = 20.0
+CARD_CORNER_SD_PX = 0.1  # per axis
+CARD_EDGE_SD_PX = 0.1  # of one edge between two cells, across
+CARD_HANG_SD_DEG = 0.5  # of the card off plumb
+CARD_DEPTH_SD_MM = 20.0  # from the side seam's depth
 
-_OBLIQUE_DEG = 20.0
-_NOT_PLUMB_DEG = 3.0
-_ODD_ASPECT = 0.01
+SHORTEST_BAR, LONGEST_BAR = 0.5, 1.5  # of the bar's nominal length, that a printer's scaling may make it
+_OBLIQUE_DEG = 20.0  # from square on
+_NOT_PLUMB_DEG = 3.0  # in the picture
+_ODD_ASPECT, _ODD_SDS = 0.01, 4  # height over width of the print, and that in its own standard uncertainties
+_FREE_ASPECT_SD = 0.2  # with which it is tried whether the print is stretched: any print's
 _ODD_INSET_PX, _ODD_INSET_OF_WIDTH = 0.8, 0.025  # spread light explains up to half a pixel
-_LEAST_MARKERS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """How well a card or sheet is printed, held and placed: standard uncertainties of its size (relative), its upright and its depth."""
+
+    size_sd: float
+    hang_sd_deg: float
+    depth_sd_mm: float
+
+
+CARD_HELD = Held(CARD_PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM)
 
 
 def scale_from_card(photo: Photo, bar_mm: float = CARD_BAR_MM, lenses: Sequence[LensProfile] = ()) -> Scale | None:
@@ -62,15 +77,15 @@ def scales_from_cards(
     UsageError
         If `bar_mm` is no length that a printer's scaling could have given.
     """
-    if not 0.5 * CARD_BAR_MM <= bar_mm <= 1.5 * CARD_BAR_MM:
+    if not SHORTEST_BAR * CARD_BAR_MM <= bar_mm <= LONGEST_BAR * CARD_BAR_MM:
         raise UsageError(
             f"A check bar of {bar_mm:g} mm cannot come from this card.", "Measure the bar marked 100 mm in millimetres and enter that."
         )
     seen = {i: find_card(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False)) for i, photo in enumerate(photos)}
-    cards = {i: card for i, card in seen.items() if len(card.ids) >= _LEAST_MARKERS}
+    cards = {i: card for i, card in seen.items() if len(card.ids) >= LEAST_MARKERS}
     first = {i: lens_prior(photos[i], lenses, camera) for i in cards}
     fits = {i: _fit_card(photos[i], card, bar_mm, first[i]) for i, card in cards.items()}
-    edges = {i: find_edges(photos[i].rgb, card.ids, bar_mm / CARD_BAR_MM, fits[i].camera) for i, card in cards.items()}
+    edges = {i: find_card_edges(photos[i].rgb, card.ids, bar_mm / CARD_BAR_MM, fits[i].camera) for i, card in cards.items()}
     finer = {i: fits[i] if e is None else _fit_edges(photos[i], e, first[i], fits[i]) for i, e in edges.items()}
     scales: list[Scale | None] = [None] * len(photos)
     for i, card in cards.items():
@@ -79,9 +94,9 @@ def scales_from_cards(
         if len(alike) > 1:
             lens, found = shared_lens(first[i], [finer[j] for j in alike]), edges[i]
             fit = _fit_card(photos[i], card, bar_mm, lens, near=fit) if found is None else _fit_edges(photos[i], found, lens, fit)
-        free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=0.2, near=fits[i])
+        free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=_FREE_ASPECT_SD, near=fits[i])
         flags = _card_flags(card, fits[i], free)
-        scale = scale_of(photos[i], lens, fit, "card", len(card.ids), CARD_PRINT_SD, CARD_HANG_SD_DEG, CARD_DEPTH_SD_MM, flags)
+        scale = scale_of(lens, fit, "card", len(card.ids), CARD_HELD, flags)
         inset_px = float(np.mean([fits[j].inset_px for j in alike]))
         scales[i] = replace(scale, inset_px=inset_px, print_share=bar_mm / CARD_BAR_MM)
     return scales
@@ -90,36 +105,12 @@ def scales_from_cards(
 def _fit_card(
     photo: Photo, card: CardSighting, bar_mm: float, lens: Lens, aspect_sd: float = FIXED, near: FlatPose | None = None
 ) -> FlatPose:
-    corners_mm = card_corners_mm()[list(card.ids), :, :2] * (bar_mm / CARD_BAR_MM)
-    return fit_flat_pose(
-        corners_mm,
-        card.corners_px,
-        picture_size(photo),
-        lens.focal_px,
-        CARD_CORNER_SD_PX,
-        lens.focal_sd,
-        lens.k1,
-        lens.k1_sd,
-        aspect_sd=aspect_sd,
-        higher=lens.higher,
-        near=near,
-    )
+    corners = Corners(card_corners_mm()[list(card.ids), :, :2] * (bar_mm / CARD_BAR_MM), card.corners_px)
+    return fit_flat_pose(corners, CARD_CORNER_SD_PX, picture_size(photo), lens, aspect_sd=aspect_sd, near=near)
 
 
-def _fit_edges(photo: Photo, edges: CardEdges, lens: Lens, near: FlatPose) -> FlatPose:
-    return fit_flat_edges(
-        edges.middles_mm,
-        edges.found_px,
-        edges.normals,
-        picture_size(photo),
-        lens.focal_px,
-        CARD_EDGE_SD_PX,
-        near,
-        lens.focal_sd,
-        lens.k1,
-        lens.k1_sd,
-        lens.higher,
-    )
+def _fit_edges(photo: Photo, edges: Edges, lens: Lens, near: FlatPose) -> FlatPose:
+    return fit_flat_edges(edges, CARD_EDGE_SD_PX, picture_size(photo), lens, near)
 
 
 def _same_lens(a: Photo, b: Photo) -> bool:
@@ -147,18 +138,8 @@ def focal_flags(lens: Lens) -> list[str]:
     return ["focal_unknown"] if lens.guessed else []
 
 
-def scale_of(
-    photo: Photo,
-    lens: Lens,
-    fit: FlatPose,
-    source: str,
-    markers: int,
-    size_sd: float,
-    hang_sd_deg: float,
-    depth_sd_mm: float,
-    flags: list[str],
-) -> Scale:
-    """The scale that the fit of a card or a sheet gives; `size_sd` is relative, of its print."""
+def scale_of(lens: Lens, fit: FlatPose, source: str, markers: int, held: Held, flags: list[str]) -> Scale:
+    """The scale that the fit of a card or a sheet gives."""
     away = fit.translation_mm / np.linalg.norm(fit.translation_mm)
     tilt_deg = math.degrees(math.acos(np.clip(-fit.rotation[:, 2] @ away, -1.0, 1.0)))
     return Scale(
@@ -169,11 +150,11 @@ def scale_of(
         reprojection_px=fit.rms_px,
         mm_per_px=float(fit.translation_mm[2]) / fit.focal_px,
         tilt_deg=tilt_deg,
-        scale_sd=math.hypot(size_sd, fit.size_sd),
+        scale_sd=math.hypot(held.size_sd, fit.size_sd),
         focal_sd=fit.focal_sd if lens.known_sd is None else lens.known_sd,
-        plumb_sd_deg=math.hypot(hang_sd_deg, fit.pitch_sd_deg),
-        hang_sd_deg=hang_sd_deg,
-        depth_sd_mm=depth_sd_mm,
+        plumb_sd_deg=math.hypot(held.hang_sd_deg, fit.pitch_sd_deg),
+        hang_sd_deg=held.hang_sd_deg,
+        depth_sd_mm=held.depth_sd_mm,
         flags=(*flags, *(["card_oblique"] if tilt_deg > _OBLIQUE_DEG else []), *focal_flags(lens)),
     )
 
@@ -181,6 +162,6 @@ def scale_of(
 def _printed_oddly(fit: FlatPose, free: FlatPose, corners_px: Floats) -> bool:
     """Whether the print is stretched one way, or its squares do not go with their gaps."""
     stretch = abs(math.log(free.aspect))
-    stretched = stretch > max(_ODD_ASPECT, 4 * free.aspect_sd) and free.rms_px < fit.rms_px
+    stretched = stretch > max(_ODD_ASPECT, _ODD_SDS * free.aspect_sd) and free.rms_px < fit.rms_px
     width_px = float(np.linalg.norm(corners_px[:, 0] - corners_px[:, 1], axis=1).mean())
     return stretched or abs(fit.inset_px) > max(_ODD_INSET_PX, _ODD_INSET_OF_WIDTH * width_px)

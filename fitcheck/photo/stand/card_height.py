@@ -18,9 +18,9 @@ from fitcheck.core.camera import CardHeight, Photo, Scale
 from fitcheck.core.points import card_corners_mm
 from fitcheck.core.records import View
 from fitcheck.photo.stand.foot import StandFoot, find_foot
-from fitcheck.photo.stand.foot_sides import convergence, together
+from fitcheck.photo.stand.foot_sides import convergence, pitch_of_all
 
-LOWEST_EDGE_MM = float(card_corners_mm()[..., 1].min())
+LOWEST_EDGE_MM = float(card_corners_mm()[..., 1].min())  # of the lowest squares, from the card's middle
 TOLD_SD_MM = 3.0  # a tape held upright, a floor not quite even; estimate
 BEHIND_SD_MM = 4.0  # of the pole's axis behind the card; estimate
 PADS_SD_MM = 1.5  # of the pads; estimate
@@ -84,7 +84,7 @@ def _lean(
     ]
     if not told:
         return 0.0, hang_deg
-    pitch, sd = together(told)
+    pitch, sd = pitch_of_all(told)
     held = np.radians(hang_deg)
     if abs(pitch) > MOST_SDS * np.hypot(held, sd):
         return 0.0, hang_deg

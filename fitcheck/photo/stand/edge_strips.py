@@ -9,8 +9,12 @@ from numpy.typing import NDArray
 from fitcheck.core.camera import Camera
 from fitcheck.core.records import Floats
 
+RIM_PX = 2  # of the picture, between whose outermost pixels nothing is read
 
-def places(camera: Camera, middles_mm: Floats, across_mm: Floats, shape: Sequence[int]) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
+
+def pixels_of_rows(
+    camera: Camera, middles_mm: Floats, across_mm: Floats, shape: Sequence[int]
+) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
     """Pixels of rows of points, all along the first axis of the card's frame.
 
     Each row is projected at three places, a parabola laid through them: less than a tenth of a pixel off, and much faster.
@@ -37,15 +41,15 @@ def places(camera: Camera, middles_mm: Floats, across_mm: Floats, shape: Sequenc
     from_first, from_middle, from_last = across_mm - first, across_mm - middle, across_mm - last
     share = np.stack([from_middle * from_last, -2 * from_first * from_last, from_first * from_middle])
     px = np.einsum("rkc,ka->rac", seen, share / (2 * (middle - first) ** 2)).astype(np.float32)
-    return px, np.asarray(((px > 1) & (px < [shape[1] - 2, shape[0] - 2])).all(axis=2))
+    return px, np.asarray(((px > RIM_PX - 1) & (px < [shape[1] - RIM_PX, shape[0] - RIM_PX])).all(axis=2))
 
 
-def picture(rgb: NDArray[np.uint8], px: NDArray[np.float32]) -> Floats:
+def levels_at(rgb: NDArray[np.uint8], px: NDArray[np.float32]) -> Floats:
     """The photo's grey levels there, shape (R, A, 3)."""
     return np.asarray(cv2.remap(rgb, px[..., 0], px[..., 1], cv2.INTER_LINEAR), np.float64)
 
 
-def change(values: Floats, axis: int) -> Floats:
+def change_along(values: Floats, axis: int) -> Floats:
     """How much values change over two steps along an axis, 0 at its ends; shape as `values`."""
     changed = np.zeros_like(values)
     along, out = values.swapaxes(0, axis), changed.swapaxes(0, axis)

@@ -14,30 +14,36 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.camera import Camera
-from fitcheck.core.light import GAMMA
+from fitcheck.core.light import light_of
 from fitcheck.core.records import Floats
 from fitcheck.core.slopes import slopes
-from fitcheck.photo.stand.edge_strips import change, picture, places
+from fitcheck.photo.stand.edge_strips import change_along, levels_at, pixels_of_rows
 
+# Lengths are those on the card's plane; a change is in grey levels, three colours together. Estimates, where no line says more.
 CARD_END_MM = -160.0  # below the card's middle the sheet has ended
-LOWEST_MM = -1900.0
-STEP_MM = 2.0
+LOWEST_MM = -1900.0  # below the card's middle no floor lies: it would hang above her head
+STEP_MM = 2.0  # between rows, and between columns
 POLE_MM = 14.0  # half the strip in which the pole stands
 BESIDE_MM = (14.0, 44.0)  # beside it, where the edges of the foot are looked for
-EDGE = 8.0  # change of grey levels, three colours together, that counts as an edge
+EDGE = 8.0  # change that counts as an edge
 MOST_EDGES = 20  # a carpet has many
-POLE_EDGE = 4.0  # the same of the pole, lengthwise
+POLE_EDGE = 4.0  # change lengthwise of the pole, at least
 ABOVE, BELOW = 50, 20  # rows above and below the foot in which the pole must be seen, or must be gone
+NEXT_ROWS, LEAST_BELOW = 4, 4  # rows beside the foot's own edges that say nothing of the pole; fewest that must be seen below
 GONE = 0.4  # of the pole's contrast, at most, left below the foot
-THICK_MM, HALF_DEPTH_MM = (4.0, 60.0), (40.0, 250.0)  # of a foot; estimate
+THICK_MM, HALF_DEPTH_MM = (4.0, 60.0), (40.0, 250.0)  # of a foot
 WIDEST_MM = 400.0  # to both sides, within which it must end
-LEAST_WIDE_MM, OFF_CENTRE = 40.0, 0.35
-FINE_MM, FINE_STEP_MM = 6.0, 0.5
-PARTS = 8
-ROLL_PARTS, ROLL_REACH_MM, ROLL_STEP_MM = 12, 52.0, 0.5
-MOST_ROLL, ROLL_STEP = 0.02, 0.0005  # radians
-BEHIND_MM = 15.0  # the pole's axis behind the card's face: board, clip, half a pole; estimate
+LEAST_WIDE_MM, OFF_CENTRE = 40.0, 0.35  # of its front to either side of the pole; of the difference of both, over their sum
+LASTS_STEPS, LASTS_SHARE = 5, 0.5  # a front goes on where within so many steps aside this share of them shows an edge
+BEHIND_MM = 15.0  # the pole's axis behind the card's face: board, clip, half a pole
 PADS_MM = 2.5  # a foot stands on pads or a felt, which keep its lower edge off the floor; measured on our scenes
+# an edge placed finely: how far and finely, in how many parts, from which place aside on, and over how many samples it is smoothed
+FINE_MM, FINE_STEP_MM, PARTS, PAST_MM, FINE_WINDOW = 6.0, 0.5, 8, 2.0, 5
+# how far the pole leans: in parts of its length, each smoothed by so many samples
+ROLL_PARTS, ROLL_REACH_MM, ROLL_STEP_MM = 12, 52.0, 0.5
+ROLL_BLUR, ROLL_WINDOW = 1.5, 7
+MOST_ROLL, ROLL_STEP = 0.02, 0.0005  # radians
+END = 0.1  # of a step's unit, so that a range holds its last place
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +89,8 @@ def find_foot(rgb: NDArray[np.uint8], camera: Camera) -> StandFoot | None:
     if len(strip) < ABOVE:
         return None
     sides = [strip[:, across > BESIDE_MM[0]], strip[:, across < -BESIDE_MM[0]]]
-    edges = np.min([change(np.median(side, axis=1), 0).sum(axis=1) for side in sides], axis=0)
-    pole = change(strip[:, np.abs(across) <= POLE_MM + STEP_MM], 1).sum(axis=2)
+    edges = np.min([change_along(np.median(side, axis=1), 0).sum(axis=1) for side in sides], axis=0)
+    pole = change_along(strip[:, np.abs(across) <= POLE_MM + STEP_MM], 1).sum(axis=2)
     peaks = [k for k in range(2, len(edges) - 2) if edges[k] >= EDGE and edges[k] == edges[k - 2 : k + 3].max()]
     peaks = sorted(sorted(peaks, key=lambda k: -edges[k])[:MOST_EDGES])
     fits = []
@@ -125,8 +131,8 @@ def _like_a_foot(foot: StandFoot) -> bool:
 def _ends_there(pole: Floats, rows: Sequence[int]) -> bool:
     """Whether the pole goes down to the foot and not below it."""
     far, _, floor = rows
-    above, below = pole[max(far - ABOVE, 0) : far - 4], pole[floor + 4 : floor + BELOW]
-    if len(above) < ABOVE // 2 or len(below) < 4:
+    above, below = pole[max(far - ABOVE, 0) : far - NEXT_ROWS], pole[floor + NEXT_ROWS : floor + BELOW]
+    if len(above) < ABOVE // 2 or len(below) < LEAST_BELOW:
         return False
     contrast = np.median(above, axis=0).max()
     return bool(contrast > POLE_EDGE and np.median(below, axis=0).max() < GONE * contrast)
@@ -136,9 +142,9 @@ def _ends_to_both_sides(rgb: NDArray[np.uint8], camera: Camera, middle: float, r
     """Whether the edge on the floor ends left and right, about as far from the pole: a skirting or a step goes on."""
     across = np.arange(-WIDEST_MM, WIDEST_MM + 1, 2 * STEP_MM)
     down = row + np.arange(FINE_MM, -FINE_MM - 1, -STEP_MM)
-    place, inside = places(camera, _on_plane(middle, down), across, rgb.shape)
-    step = np.where(inside.all(axis=0), change(picture(rgb, place), 0).sum(axis=2).max(axis=0), 0.0)
-    lasts = cv2.blur((step > EDGE).astype(np.float32)[None], (5, 1))[0] > 0.5
+    place, inside = pixels_of_rows(camera, _on_plane(middle, down), across, rgb.shape)
+    step = np.where(inside.all(axis=0), change_along(levels_at(rgb, place), 0).sum(axis=2).max(axis=0), 0.0)
+    lasts = cv2.blur((step > EDGE).astype(np.float32)[None], (LASTS_STEPS, 1))[0] > LASTS_SHARE
     right, left = lasts[across >= BESIDE_MM[0]], lasts[across <= -BESIDE_MM[0]][::-1]
     if right.all() or left.all():
         return False
@@ -151,16 +157,16 @@ def _fine(rgb: NDArray[np.uint8], camera: Camera, middle: float, row: float) -> 
 
     NaN where the picture ends or a part shows no edge.
     """
-    across = np.arange(BESIDE_MM[0] + 2, BESIDE_MM[1] + 1, 1.0)
+    across = np.arange(BESIDE_MM[0] + PAST_MM, BESIDE_MM[1] + 1, 1.0)
     across = np.concatenate([-across[::-1], across])
-    down = row + np.arange(FINE_MM, -FINE_MM - 0.1, -FINE_STEP_MM)
-    place, inside = places(camera, _on_plane(middle, down), across, rgb.shape)
+    down = row + np.arange(FINE_MM, -FINE_MM - END, -FINE_STEP_MM)
+    place, inside = pixels_of_rows(camera, _on_plane(middle, down), across, rgb.shape)
     if not inside.all():
         return np.nan
-    light = (picture(rgb, place) / 255) ** GAMMA
+    light = light_of(levels_at(rgb, place))
     at = []
     for part in np.array_split(np.arange(len(across)), PARTS):
-        step = change(cv2.GaussianBlur(light[:, part].mean(axis=1), (1, 5), 0), 0).sum(axis=1)
+        step = change_along(cv2.GaussianBlur(light[:, part].mean(axis=1), (1, FINE_WINDOW), 0), 0).sum(axis=1)
         k = int(step[2:-2].argmax()) + 2
         if step[k] == 0:
             return np.nan
@@ -175,15 +181,17 @@ def _roll(rgb: NDArray[np.uint8], camera: Camera, down: Floats) -> float:
 
     The slope along which its edges, before wall and floor alike, show clearest.
     """
-    across = np.arange(-ROLL_REACH_MM, ROLL_REACH_MM + 0.1, ROLL_STEP_MM)
+    across = np.arange(-ROLL_REACH_MM, ROLL_REACH_MM + END, ROLL_STEP_MM)
     strip = _strip(rgb, camera, across, down)
     parts = np.array_split(np.arange(len(strip)), min(ROLL_PARTS, len(strip)))
-    edges = np.array([change(cv2.GaussianBlur(strip[part].mean(axis=0), (1, 7), 1.5), 0).sum(axis=1) for part in parts])
+    edges = np.array(
+        [change_along(cv2.GaussianBlur(strip[part].mean(axis=0), (1, ROLL_WINDOW), ROLL_BLUR), 0).sum(axis=1) for part in parts]
+    )
     edges = edges / np.maximum(edges.max(axis=1, keepdims=True), 1e-9)
     below = np.array([down[part].mean() for part in parts]) - down[0]
     rolls = np.arange(-MOST_ROLL, MOST_ROLL + ROLL_STEP / 2, ROLL_STEP)
     # place of each part (P,) of a pole that starts there (S,), for each slope (R,), in steps across
-    place = (np.arange(-POLE_MM, POLE_MM + 0.1, ROLL_STEP_MM) + (rolls[:, None] * below)[..., None] + ROLL_REACH_MM) / ROLL_STEP_MM
+    place = (np.arange(-POLE_MM, POLE_MM + END, ROLL_STEP_MM) + (rolls[:, None] * below)[..., None] + ROLL_REACH_MM) / ROLL_STEP_MM
     first = place.astype(int)
     part = np.arange(len(parts))[:, None]
     clear = ((1 + first - place) * edges[part, first] + (place - first) * edges[part, first + 1]).sum(axis=1).max(axis=1)
@@ -200,10 +208,10 @@ def _seen_at(eye: Floats, depth: float) -> float:
 
 def _strip(rgb: NDArray[np.uint8], camera: Camera, across: Floats, down: Floats) -> Floats:
     """The picture on the card's plane, as far down as it goes, (rows, columns, 3)."""
-    place, inside = places(camera, _on_plane(0.0, down), across, rgb.shape)
+    place, inside = pixels_of_rows(camera, _on_plane(0.0, down), across, rgb.shape)
     whole = inside.all(axis=1)
     end = len(down) if whole.all() else int(whole.argmin())
-    return picture(rgb, place[:end]) if end else np.zeros((0, len(across), 3))
+    return levels_at(rgb, place[:end]) if end else np.zeros((0, len(across), 3))
 
 
 def _on_plane(middle: float, down: Floats) -> Floats:

@@ -10,7 +10,7 @@ from fitcheck.core.points import SHEETS_MM
 from fitcheck.core.records import VIEWS, View
 from fitcheck.core.settings import GivenSheet
 
-_NUMBER = r"-?\d+(?:\.\d+)?"
+_NUMBER = r"-?\d{1,6}(?:\.\d{1,9})?"
 _PATTERN = re.compile(rf"(?P<view>\w+):(?P<size>\w+):(?P<corners>\s*{_NUMBER},{_NUMBER}(?:\s+{_NUMBER},{_NUMBER}){{3}}\s*)")
 
 
@@ -28,7 +28,7 @@ def read_sheets(texts: Sequence[str]) -> dict[View, GivenSheet]:
         view = next((v for v in VIEWS if match and match["view"] == v), None)
         if match is None or view is None or match["size"] not in SHEETS_MM:
             raise UsageError(
-                f"--scale-corners '{text}' cannot be read.",
+                f"--scale-corners '{text[:80]}' cannot be read.",
                 f"Write view ({', '.join(VIEWS)}), size ({', '.join(SHEETS_MM)}), corners: 'front:a4:120,80 640,85 634,815 118,811'.",
             )
         if view in found:

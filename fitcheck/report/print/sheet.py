@@ -2,12 +2,13 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
+from reportlab.lib.utils import simpleSplit
 from reportlab.pdfgen.canvas import Canvas
 from shapely import LineString, box
 
@@ -28,6 +29,11 @@ _LINES: dict[str, tuple[float, tuple[float, float, float], tuple[float, ...]]] =
     "before": (0.3, _GREY, (3, 2)),
     "cut": (0.4, _RED, (1, 1.5)),
     "hinge": (0.4, _RED, ()),
+    "balance": (0.5, _INK, ()),
+    "centre": (0.3, _INK, (6, 1.5, 1, 1.5)),
+    "grain": (0.3, (0.2, 0.2, 0.2), ()),
+    "gap_hatch": (0.2, (0.17, 0.42, 0.2), ()),
+    "lap_hatch": (0.2, (0.56, 0.2, 0.1), ()),
     "inner": (0.2, _INK, ()),
     "dart": (0.3, _INK, ()),
     "notch": (0.8, _INK, ()),
@@ -37,7 +43,31 @@ _LINES: dict[str, tuple[float, tuple[float, float, float], tuple[float, ...]]] =
 }
 _AREAS = {"gap": (_GREEN, 0.35), "lap": (_RED, 0.3), "head": ((0, 0, 0), 1.0)}
 _SQUARE_MM = 50.0
-_KEY = "Grey dashes: before. Blue: after. Red dots: cut. Red ring: hinge, not cut through. Green: paper put in. Red: lapped or cut off."
+_KEY = (
+    "Grey dashes: before. Thick line: after. Red dots: cut. Ring: hinge, not cut through. Hatched one way (green): paper put in. "
+    "Hatched both ways (red): lapped or cut off. Arrow with two heads: grain. Chain line: centre line."
+)
+_SCHEMATIC = "Schematic: do not cut"
+_HEADS = ("Steps", "Sewn together")
+
+
+@dataclass(frozen=True, slots=True)
+class Below:
+    """What is written below a drawing.
+
+    Attributes
+    ----------
+    steps : sequence of str
+        How it is done, lengths filled in.
+    seams : sequence of SewnSeam
+        To be listed with their lengths before and after.
+    """
+
+    steps: Sequence[str] = ()
+    seams: Sequence[SewnSeam] = ()
+
+
+_NOTHING = Below()
 
 
 def tiles(sheet: PatternSheet, paper: Paper) -> tuple[int, int]:
@@ -53,7 +83,7 @@ def write_sheet(
     title: str,
     paper: Paper = "a4",
     full_size: bool = False,
-    seams: Sequence[SewnSeam] = (),
+    below: Below = _NOTHING,
     units: Units = "cm",
 ) -> float:
     """Write the drawing as a PDF.
@@ -65,8 +95,8 @@ def write_sheet(
     full_size : bool
         1:1 on as many pages as it takes (empty ones are left out), with registration marks, after a page with a test square, how the
         pages lie, and the seams; else the largest of the usual scales that fits one page.
-    seams : sequence of SewnSeam
-        To be listed with their lengths before and after.
+    below : Below
+        What is written below the drawing.
     units : cm | in
         Of all lengths that are written.
 
@@ -84,7 +114,7 @@ def write_sheet(
         canvas = Canvas(str(waiting), pagesize=_PAPERS_PT[paper], invariant=1)
         canvas.setTitle(f"fitcheck: {title}")
         filled = replace(sheet, labels=tuple((fill(says, units), x, y) for says, x, y in sheet.labels))
-        told = [*(f"{seam.name}: {seam_says(seam, units)}" for seam in seams), *([_KEY] if sheet.labels else [])]
+        told = _told(below, units, paper, bool(sheet.labels))
         scale = _tiled(canvas, filled, title, paper, told) if full_size else _small(canvas, filled, title, paper, told)
         canvas.save()
     return scale
@@ -163,21 +193,25 @@ def _cover(canvas: Canvas, sheet: PatternSheet, title: str, paper: Paper, told: 
     canvas.showPage()
 
 
+def _told(below: Below, units: Units, paper: Paper, key: bool) -> list[str]:
+    """What is written below the drawing, line by line, no line wider than the page; heads are `_HEADS`."""
+    steps = [f"{i}. {step}" for i, step in enumerate(below.steps, 1)]
+    seams = [f"{seam.name}: {seam_says(seam, units)}" for seam in below.seams]
+    parts = [*(["Steps", *steps] if steps else []), *(["Sewn together", *seams] if seams else []), *([_KEY] if key else [])]
+    return [line for part in parts for line in simpleSplit(part, "Helvetica", 8, _usable(paper)[0] * mm)]
+
+
 def _listed_mm(told: Sequence[str]) -> float:
-    return _ROW_MM * (len(told) + 1.5) if told else 0.0
+    return _ROW_MM * (len(told) + 0.5) if told else 0.0
 
 
 def _list(canvas: Canvas, paper: Paper, told: Sequence[str]) -> None:
-    """What is sewn together, at the foot of the page."""
-    if not told:
-        return
+    """Steps and seams, at the foot of the page."""
     left, top = _corner(paper)
-    y = top - _usable(paper)[1] + _ROW_MM * len(told)
-    canvas.setFont("Helvetica-Bold", 8)
-    canvas.drawString(left * mm, y * mm, "Sewn together")
-    canvas.setFont("Helvetica", 8)
+    y = top - _usable(paper)[1] + _ROW_MM * (len(told) - 1)
     for i, line in enumerate(told):
-        canvas.drawString(left * mm, (y - _ROW_MM * (i + 1)) * mm, line)
+        canvas.setFont("Helvetica-Bold" if line in _HEADS else "Helvetica", 8)
+        canvas.drawString(left * mm, (y - _ROW_MM * i) * mm, line)
 
 
 def _corner(paper: Paper) -> tuple[float, float]:
@@ -189,6 +223,9 @@ def _frame(canvas: Canvas, paper: Paper, head: str, scale: float) -> None:
     left, top = _corner(paper)
     canvas.setFont("Helvetica", 9)
     canvas.drawString(left * mm, (top + 5) * mm, head)
+    canvas.setFont("Helvetica-Bold", 9)
+    canvas.drawRightString((_PAPERS_PT[paper][0] / mm - EDGE_MM) * mm, (top + 5) * mm, _SCHEMATIC)
+    canvas.setFont("Helvetica", 9)
     canvas.setLineWidth(0.6)
     bar = 100.0 / scale if scale > 1 else 100.0
     y = EDGE_MM + 4

@@ -7,47 +7,51 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.core.pose_joints import ELBOWS, HIPS, NOSE, SHOULDERS, WRISTS
 from fitcheck.core.records import Floats, Pose
+from fitcheck.vision.cloth.log_colour import ADDED, FULL_LIGHT, log_colour
 
-LEFT_SHOULDER, RIGHT_SHOULDER, LEFT_HIP, RIGHT_HIP = 11, 12, 23, 24
-NOSE, ELBOWS, WRISTS = 0, (13, 14), (15, 16)
+# Lengths `of the trunk` are shares of the way from the middle of her shoulders to that of her hips; colours are log colours. Estimates,
+# where no line says more.
 STRIDE, COARSE_PX = 4, 400  # the cloth is looked at in cells of 4 x 4 px, of 8 x 8 where the trunk is twice this high, and so on
-NEAR = 0.07  # largest log colour distance of cloth from its own mean (estimate; skin on beige cloth is 0.1 away)
+SMALLEST_TRUNK_PX = 32.0  # a shorter one is taken for this
+# where the garment is looked for, beyond the shoulders and hips: to the sides, above and below, of the trunk
+BESIDE, ABOVE_SHOULDERS, BELOW_HIPS = 0.45, 0.3, 0.45
+# where cloth is certain: how far down the trunk; half its width, of the trunk and of the hips as seen, whichever is more
+CORE_DOWN, CORE_OF_TRUNK, CORE_OF_HIPS = (0.3, 0.8), 0.12, 0.3
+LEARNT_DOWN = 0.8  # of the trunk, down to where the cloth's colour is learnt: what is worn below may have that of shaded cloth
+BARE_CELLS, BARE_VISIBLE = 3, 0.3  # radius of the spots on face, elbows and wrists that may be skin, and how surely the pose must see them
 
+# what is cloth and what is skin
+NEAR = 0.07  # largest distance of cloth from its own mean (skin on beige cloth is 0.1 away)
+NEAR_IN_SHADE = 0.5  # more of it, where it is darker than usual by 1
+SKIN_LEAD = 1.5  # by so much nearer to skin than to cloth
+DARKEST, BRIGHTEST = 1.7, 1.2  # how far shade and light may take cloth from its usual brightness
+DARK_END, LEVEL_STEP, LEVELS = -3.0, 0.1, 31  # brightness table of the cloth's ratios
+
+# how its colour is learnt
 BIN = 0.05  # of the ratios, in which the commonest colour is looked for
-DRIFT = 0.12  # farthest that learning may move the cloth's ratios at any brightness (estimate)
-DARKEST, BRIGHTEST = 1.7, 1.2  # how far shade and light may take cloth from its usual log brightness
-DARK_END, LEVEL_STEP, LEVELS = -3.0, 0.1, 31  # log brightness table of the cloth's ratios
+SAME_LIGHT = 0.25  # brightness of the first guess about its median: black things may pass for dark cloth of any faint colour
+FEWEST_CELLS = 15  # that tell a colour
+NOT_CLOTH = 0.4  # of NEAR: bare spots beyond it are skin
+ROUNDS = 4  # in which lighter and darker cloth is learnt from what hangs together with that known
+DRIFT = 0.12  # farthest that learning may move the cloth's ratios at any brightness
+HANGS_TOGETHER = 0.02  # share of the core's cells that a part must hold
+SMALLEST_CELLS = 12  # of a patch of cloth
+FILL_CELLS = 9  # across what is closed in it: lines and stickers
 
-ABOVE = 10  # cells of the box above the cloth known
+# where the person ends
 RIM = 9  # cells; how far a person mask may reach beyond the person
-WALL_NEAR = 0.045  # largest log colour distance of the wall from its own mean nearby (estimate)
-FULL_LIGHT = 261.0  # 255 and the 6 below
-_LOG = np.log((np.arange(256, dtype=np.float32) + 6.0) / FULL_LIGHT)  # the 6 keeps noise in the dark from growing without bound
+MASK_SHORT, WALL_FROM = 2, 3  # cells: how far it may end within her, and from where on all is wall
+WALL_SIGMA = 5.0  # cells of the smaller picture in which the wall's colour nearby is averaged
+WALL_NEAR = 0.045  # largest distance of the wall from its own mean nearby
+LEAST_WALL = 1e-4  # weight of wall nearby that tells its colour
+ABOVE, AROUND = 10, 4  # cells of the box above the cloth known, where a shoulder may have been taken for wall, and to the other sides
 
 # share of the full ratios left at each level: cameras compress highlights, so colours pale towards white (estimate from rendered photos),
-# and the 6 added above makes them pale towards black
+# and what is added to every grey level makes them pale towards black
 _LIGHTS = DARK_END + LEVEL_STEP * (np.arange(LEVELS) + 0.5)
-_PALING = np.clip(-_LIGHTS / 0.95, 0.25, 1.0) * (1 - 6.0 / (FULL_LIGHT * np.exp(_LIGHTS)))
-_RATIOS = np.array([[1 / 3, 1 / 3, 1 / 3], [1, -1, 0], [0.5, 0.5, -1]], np.float32)
-
-
-def log_colour(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
-    """Log brightness and two log colour ratios (red to green, yellow to blue), shape (H, W, 3).
-
-    A change of light adds the same number to the log of all three colours, so it leaves the ratios as they are.
-    """
-    return np.asarray(cv2.transform(cv2.LUT(rgb, _LOG), _RATIOS), np.float32)
-
-
-def to_rgb(colour: Floats) -> Floats:
-    """Grey levels (with the 6 added) of log colours (..., 3)."""
-    return np.asarray(FULL_LIGHT * np.exp(colour @ np.linalg.inv(_RATIOS).T))
-
-
-def from_rgb(rgb: Floats) -> Floats:
-    """The reverse of `to_rgb`."""
-    return np.asarray(np.log(rgb / FULL_LIGHT) @ _RATIOS.T)
+_PALING = np.clip(-_LIGHTS / 0.95, 0.25, 1.0) * (1 - ADDED / (FULL_LIGHT * np.exp(_LIGHTS)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +85,7 @@ class Cloth:
         shade = np.clip(self.light - colour[..., 0], -2, 2)
         level = level_of(colour[..., 0])
         away = _distance(colour, self.ratios, level)
-        near = away < NEAR * (1 + 0.5 * np.clip(shade, 0, 1))
+        near = away < NEAR * (1 + NEAR_IN_SHADE * np.clip(shade, 0, 1))
         return np.asarray(near & (away < _distance(colour, self.skin, level)) & (shade < DARKEST) & (shade > -BRIGHTEST))
 
     def own_ratios(self, light: NDArray[Any]) -> NDArray[Any]:
@@ -92,7 +96,7 @@ class Cloth:
         """Which log colours (..., 3) are clearly nearer to skin than to cloth."""
         level = level_of(colour[..., 0])
         away = _distance(colour, self.skin, level)
-        return np.asarray((away < NEAR) & (1.5 * away < _distance(colour, self.ratios, level)))
+        return np.asarray((away < NEAR) & (SKIN_LEAD * away < _distance(colour, self.ratios, level)))
 
 
 def _distance(colour: NDArray[Any], table: Floats, level: NDArray[np.intp]) -> NDArray[Any]:
@@ -117,11 +121,11 @@ def find_cloth(rgb: NDArray[np.uint8], pose: Pose) -> Cloth:
     """
     height, width = rgb.shape[:2]
     points = pose.points_px
-    top, bottom = points[[LEFT_SHOULDER, RIGHT_SHOULDER]].mean(0), points[[LEFT_HIP, RIGHT_HIP]].mean(0)
-    trunk = max(float(np.hypot(*(bottom - top))), 32.0)
-    corners = points[[LEFT_SHOULDER, RIGHT_SHOULDER, LEFT_HIP, RIGHT_HIP]]
-    x0, y0 = np.floor(corners.min(0) - [0.45 * trunk, 0.3 * trunk]).astype(int)
-    x1, y1 = np.ceil(corners.max(0) + [0.45 * trunk, 0.45 * trunk]).astype(int)
+    top, bottom = points[[*SHOULDERS]].mean(0), points[[*HIPS]].mean(0)
+    trunk = max(float(np.hypot(*(bottom - top))), SMALLEST_TRUNK_PX)
+    corners = points[[*SHOULDERS, *HIPS]]
+    x0, y0 = np.floor(corners.min(0) - [BESIDE * trunk, ABOVE_SHOULDERS * trunk]).astype(int)
+    x1, y1 = np.ceil(corners.max(0) + [BESIDE * trunk, BELOW_HIPS * trunk]).astype(int)
     x0, y0, x1, y1 = max(0, int(x0)), max(0, y0), min(width, x1), min(height, y1)
     stride = STRIDE * max(1, int(trunk / COARSE_PX))
     x1, y1 = x0 + max(0, x1 - x0) // stride * stride, y0 + max(0, y1 - y0) // stride * stride
@@ -132,20 +136,20 @@ def find_cloth(rgb: NDArray[np.uint8], pose: Pose) -> Cloth:
     person = _person(colour, pose.mask[y0:y1:stride, x0:x1:stride])
     core = _core(small.shape[:2], *((points - [x0, y0]) / stride for points in (top, bottom, corners))) & person
     bare = _bare(colour.shape, (points - [x0, y0]) / stride, pose.visibility) & person & ~core
-    below = round(float(0.2 * top[1] + 0.8 * bottom[1] - y0) / stride)
+    below = round(float((1 - LEARNT_DOWN) * top[1] + LEARNT_DOWN * bottom[1] - y0) / stride)
     light, ratios, skin = _first_guess(colour[core], colour[bare])
     first = ratios
     on_person = colour[person]
-    for _ in range(4):  # learn lighter and darker cloth (and skin) from what hangs together with that known so far
+    for _ in range(ROUNDS):  # learn lighter and darker cloth (and skin) from what hangs together with that known so far
         cloth = Cloth((x0, y0, x1, y1), core, light, ratios, skin, stride)
         like = _spread(cloth.is_cloth(on_person), person)
         like = _connected(cv2.morphologyEx(like, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8)), core)
-        like[below:] = 0  # what is worn below may have the colour of shaded cloth
+        like[below:] = 0
         ratios = _held(_by_light(colour[like > 0], ratios), first)
         if np.isfinite(skin[0, 0]):
             skin = _by_light(colour[_connected(_spread(cloth.is_skin(on_person), person), bare) > 0], skin)
     like = _large(_spread(cloth.is_cloth(on_person), person))  # the shoulder may be cut off by the arm
-    filled = cv2.morphologyEx(like, cv2.MORPH_CLOSE, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9))) > 0
+    filled = cv2.morphologyEx(like, cv2.MORPH_CLOSE, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (FILL_CELLS, FILL_CELLS))) > 0
     return _cropped(Cloth((x0, y0, x1, y1), filled, light, ratios, skin, stride))
 
 
@@ -163,16 +167,17 @@ def _person(colour: NDArray[np.float32], mask: NDArray[np.bool_]) -> NDArray[np.
     """
     rim = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * RIM + 1, 2 * RIM + 1))
     inside = cv2.erode(mask.astype(np.uint8), rim)
-    wide = cv2.dilate(mask.astype(np.uint8), np.ones((5, 5), np.uint8))
-    outside = (cv2.dilate(mask.astype(np.uint8), np.ones((7, 7), np.uint8)) == 0).astype(np.float32)
+    wide, near = (cv2.dilate(mask.astype(np.uint8), np.ones((2 * cells + 1, 2 * cells + 1), np.uint8)) for cells in (MASK_SHORT, WALL_FROM))
+    outside = (near == 0).astype(np.float32)
     # channel by channel: numpy is slow along a last axis as short as theirs
     both = cv2.merge([*(colour[..., i] * outside for i in range(3)), outside])
     reduced = cv2.resize(both, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)  # the blur leaves nothing finer
-    around = cv2.resize(cv2.GaussianBlur(reduced, (0, 0), 5.0), both.shape[1::-1], interpolation=cv2.INTER_LINEAR)
+    around = cv2.resize(cv2.GaussianBlur(reduced, (0, 0), WALL_SIGMA), both.shape[1::-1], interpolation=cv2.INTER_LINEAR)
     total = around[..., 3]
-    like = (inside == 0) & (total > 1e-4)
+    weight = np.maximum(total, LEAST_WALL)
+    like = (inside == 0) & (total > LEAST_WALL)
     for i in range(3):
-        like &= np.abs(colour[..., i] - around[..., i] / np.maximum(total, 1e-6)) < WALL_NEAR
+        like &= np.abs(colour[..., i] - around[..., i] / weight) < WALL_NEAR
     count, labels = cv2.connectedComponents((like | (outside > 0)).astype(np.uint8), connectivity=4)
     touching = np.zeros(count, bool)
     touching[labels[outside > 0]] = True
@@ -180,11 +185,11 @@ def _person(colour: NDArray[np.float32], mask: NDArray[np.bool_]) -> NDArray[np.
 
 
 def _core(shape: tuple[int, ...], top: Floats, bottom: Floats, corners: Floats) -> NDArray[np.bool_]:
-    """The band along the trunk where cloth is certain: three to eight tenths of the way down, half the trunk's seen width."""
+    """The band along the trunk where cloth is certain."""
     axis = bottom - top
-    half = max(0.12 * float(np.hypot(*axis)), 0.3 * float(np.ptp(corners[2:, 0])))
+    half = max(CORE_OF_TRUNK * float(np.hypot(*axis)), CORE_OF_HIPS * float(np.ptp(corners[2:, 0])))
     band = np.zeros(shape[:2], np.uint8)
-    a, b = top + 0.3 * axis, top + 0.8 * axis
+    a, b = (top + down * axis for down in CORE_DOWN)
     cv2.fillPoly(band, [np.round([a - [half, 0], a + [half, 0], b + [half, 0], b - [half, 0]]).astype(np.int32)], 1)
     return band > 0
 
@@ -193,8 +198,8 @@ def _bare(shape: tuple[int, ...], points: Floats, visibility: Floats) -> NDArray
     """Small discs on face, elbows and wrists, where skin is likely."""
     spots = np.zeros(shape[:2], np.uint8)
     for i in (NOSE, *ELBOWS, *WRISTS):
-        if visibility[i] > 0.3:
-            cv2.circle(spots, (round(points[i, 0]), round(points[i, 1])), 3, 1, -1)
+        if visibility[i] > BARE_VISIBLE:
+            cv2.circle(spots, (round(points[i, 0]), round(points[i, 1])), BARE_CELLS, 1, -1)
     return spots > 0
 
 
@@ -210,10 +215,10 @@ def _first_guess(core: NDArray[np.float32], bare: NDArray[np.float32]) -> tuple[
     votes = cv2.boxFilter(counts, -1, (3, 3), normalize=False)
     commonest = np.array(np.unravel_index(np.argmax(np.where(counts > 0, votes, 0)), counts.shape)) + first
     near = core[np.abs(core[:, 1:] - commonest * BIN).max(1) < 2 * BIN]
-    near = near[np.abs(near[:, 0] - np.median(near[:, 0])) < 0.25]  # black things may pass for dark cloth of any faint colour
+    near = near[np.abs(near[:, 0] - np.median(near[:, 0])) < SAME_LIGHT]
     ratios = _by_light(near, _flat(near))
-    skin = bare[_distance(bare, ratios, level_of(bare[:, 0])) > 0.4 * NEAR] if len(bare) else bare
-    if len(skin) < 15:
+    skin = bare[_distance(bare, ratios, level_of(bare[:, 0])) > NOT_CLOTH * NEAR] if len(bare) else bare
+    if len(skin) < FEWEST_CELLS:
         return float(np.median(near[:, 0])), ratios, unknown
     return float(np.median(near[:, 0])), ratios, _by_light(skin, _flat(skin))
 
@@ -226,7 +231,7 @@ def _by_light(colours: NDArray[np.float32], before: Floats) -> Floats:
     """Median ratios at each level of brightness; levels not seen take those of the nearest seen, paler where brighter (`_PALING`)."""
     level = level_of(colours[:, 0]).astype(np.int8)  # small numbers are sorted fastest
     counts = np.bincount(level, minlength=LEVELS)
-    seen = np.flatnonzero(counts >= 15)
+    seen = np.flatnonzero(counts >= FEWEST_CELLS)
     if len(seen) == 0:
         return before
     ordered = np.ascontiguousarray(colours[np.argsort(level, kind="stable"), 1:].T)
@@ -249,14 +254,14 @@ def _connected(mask: NDArray[Any], core: NDArray[np.bool_]) -> NDArray[np.uint8]
     count, labels = cv2.connectedComponents(wide, connectivity=4)
     shares = np.bincount(labels[core & (mask > 0)], minlength=count)
     shares[0] = 0
-    wanted = shares > 0.02 * max(1, shares.sum())
+    wanted = shares > HANGS_TOGETHER * max(1, shares.sum())
     return np.asarray(wanted[labels] & (mask > 0), np.uint8)
 
 
 def _large(mask: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """Without patches of less than a dozen cells."""
+    """Without small patches."""
     _, labels, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=4)
-    wanted = stats[:, cv2.CC_STAT_AREA] >= 12
+    wanted = stats[:, cv2.CC_STAT_AREA] >= SMALLEST_CELLS
     wanted[0] = False
     return np.asarray(wanted[labels], np.uint8)
 
@@ -271,8 +276,8 @@ def _cropped(cloth: Cloth) -> Cloth:
     rows, cols = np.flatnonzero(cloth.mask.any(1)), np.flatnonzero(cloth.mask.any(0))
     if len(rows) == 0:
         return _nothing()
-    a, b = max(0, int(rows[0]) - ABOVE), min(cloth.mask.shape[0], int(rows[-1]) + 5)
-    c, d = max(0, int(cols[0]) - 4), min(cloth.mask.shape[1], int(cols[-1]) + 5)
+    a, b = max(0, int(rows[0]) - ABOVE), min(cloth.mask.shape[0], int(rows[-1]) + AROUND + 1)
+    c, d = max(0, int(cols[0]) - AROUND), min(cloth.mask.shape[1], int(cols[-1]) + AROUND + 1)
     x0, y0 = cloth.box_px[:2]
     box = (x0 + cloth.stride * c, y0 + cloth.stride * a, x0 + cloth.stride * d, y0 + cloth.stride * b)
     return replace(cloth, box_px=box, mask=cloth.mask[a:b, c:d])

@@ -8,11 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.core.pose_joints import HIPS, SHOULDERS
 from fitcheck.core.records import Floats, Pose, Side, View
-from fitcheck.vision.cloth.find_cloth import LEFT_HIP, LEFT_SHOULDER, RIGHT_HIP, RIGHT_SHOULDER, Cloth
+from fitcheck.vision.cloth.find_cloth import SMALLEST_TRUNK_PX, Cloth
 
 UNEVEN = 0.7  # of the halves of a trunk seen from the front or back; turned or leaning ones keep above (estimate)
-STICKER_CELLS = 15  # gap in a row of cloth
+STICKER_CELLS = 15  # gap in a row of cloth that a sticker may leave
+AXIS_CELLS = 8  # a gap so near to the body's axis is an open front's, and bridged (estimate)
+LENGTH_COUNTS = 0.05  # cells nearer to the axis that a cell more of a run is worth (estimate)
+HALF_WIDTH = 0.35  # of the trunk's length: where no cloth is known the outline is taken to be there (estimate)
+SMOOTH = 4  # rows to either side over which the outline's median is taken
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,14 +47,14 @@ class TrunkFrame:
 
 def trunk_frame(pose: Pose, cloth: Cloth, view: View, mm_per_px: float) -> TrunkFrame:
     """Build the frame from the pose and the cloth's outline, row by row."""
-    shoulders, hips = pose.points_px[[LEFT_SHOULDER, RIGHT_SHOULDER]], pose.points_px[[LEFT_HIP, RIGHT_HIP]]
-    trunk = max(float(hips[:, 1].mean() - shoulders[:, 1].mean()), 32.0)
+    shoulders, hips = pose.points_px[[*SHOULDERS]], pose.points_px[[*HIPS]]
+    trunk = max(float(hips[:, 1].mean() - shoulders[:, 1].mean()), SMALLEST_TRUNK_PX)
     height = pose.mask.shape[0]
     x0, y0 = cloth.box_px[:2]
     rows = np.flatnonzero(cloth.mask.any(1))
     if len(rows) == 0:
         middle = hips[:, 0].mean()
-        outline = np.tile([middle - 0.35 * trunk, middle + 0.35 * trunk], (height, 1))
+        outline = np.tile([middle - HALF_WIDTH * trunk, middle + HALF_WIDTH * trunk], (height, 1))
     else:
         y = y0 + cloth.stride * (rows + 0.5)
         axis = np.interp(y, [shoulders[:, 1].mean(), hips[:, 1].mean()], [shoulders[:, 0].mean(), hips[:, 0].mean()])
@@ -70,9 +75,9 @@ def _runs_at(mask: NDArray[np.bool_], x: Floats) -> tuple[Floats, Floats]:
 
 def _run_at(row: NDArray[np.bool_], x: float) -> tuple[int, int]:
     cells = np.flatnonzero(row)
-    gaps = [i for i in np.flatnonzero(np.diff(cells) > STICKER_CELLS) if not (cells[i] < x + 8 and cells[i + 1] > x - 8)]
+    gaps = [i for i in np.flatnonzero(np.diff(cells) > STICKER_CELLS) if not (cells[i] < x + AXIS_CELLS and cells[i + 1] > x - AXIS_CELLS)]
     runs = np.split(cells, np.array(gaps, int) + 1)
-    best = min(runs, key=lambda run: max(run[0] - x, x - run[-1], 0.0) - 0.05 * len(run))
+    best = min(runs, key=lambda run: max(run[0] - x, x - run[-1], 0.0) - LENGTH_COUNTS * len(run))
     return int(best[0]), int(best[-1]) + 1
 
 
@@ -83,5 +88,5 @@ def _evened(left: Floats, right: Floats, middle: Floats) -> tuple[Floats, Floats
 
 
 def _median(edge: Floats) -> Floats:
-    padded = np.pad(np.asarray(edge, float), 4, mode="edge")
-    return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(padded, 9), axis=1))
+    padded = np.pad(np.asarray(edge, float), SMOOTH, mode="edge")
+    return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(padded, 2 * SMOOTH + 1), axis=1))

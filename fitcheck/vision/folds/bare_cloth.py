@@ -10,14 +10,17 @@ from numpy.typing import NDArray
 from fitcheck.core.camera import Photo
 from fitcheck.core.light import GAMMA
 from fitcheck.core.records import Floats, SeamLine, Sighting
-from fitcheck.vision.cloth.find_cloth import Cloth, log_colour
+from fitcheck.vision.cloth.find_cloth import Cloth
+from fitcheck.vision.cloth.log_colour import log_colour
 from fitcheck.vision.lines.seams import hidden_by
 
 STEP_MM = 2.5  # per pixel: folds are 10 mm wide and more
 LINE_MM = 3.5  # half width left out around a seam line
 BRIDGES_MM = (5.0, 15.0)  # widths of the means that fill in pen lines and stickers
+FINE_SIGMA = 2.0  # pixels: wider means are taken on a grid on which they are about that wide
+LEAST_WEIGHT = 1e-3  # of the known pixels, by which a mean is divided at least
 LEAST_SHARE = 0.12  # of such a mean's weight that must be bare cloth
-LINEAR = ((np.arange(256) / 255.0) ** GAMMA).astype(np.float32)
+LINEAR = ((np.arange(256) / 255.0) ** GAMMA).astype(np.float32)  # light of each grey level
 LUMA = np.array([[0.2126, 0.7152, 0.0722]], np.float32)  # of linear red, green and blue (ITU-R BT.709)
 
 
@@ -96,9 +99,9 @@ def mean_of_known(
     Wide means are taken on a coarser grid, which they do not notice.
     """
     sigma = width_mm / STEP_MM
-    coarse = max(1, int(sigma / 2.0))
+    coarse = max(1, int(sigma / FINE_SIGMA))
     total, weight = (_blurred(picture, sigma, coarse) for picture in (values, known))
-    return np.asarray(total / np.maximum(weight, np.float32(1e-3)), np.float32), weight
+    return np.asarray(total / np.maximum(weight, np.float32(LEAST_WEIGHT)), np.float32), weight
 
 
 def _blurred(picture: NDArray[np.float32], sigma: float, coarse: int) -> NDArray[np.float32]:

@@ -13,27 +13,33 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.core.light import GAMMA
+from fitcheck.core.light import FULL, GAMMA
+from fitcheck.core.polyline import length
 from fitcheck.core.records import Floats
 from fitcheck.vision.folds.bare_cloth import STEP_MM, BareCloth, mean_of_known
-from fitcheck.vision.trace.ridges import length_px, ridge_and_valley_chains
+from fitcheck.vision.trace.ridges import ridge_and_valley_chains
 
 FLATTEN_MM = 8.0  # fine lines stand out against the mean over about this far
 LINE_SIGMA_MM = 2.5  # of the smoothing: a pixel
 PLAIN, OF_NOISE = 1.0, 1.6  # ridge response that begins a line: grey levels, or a multiple of the noise if that is more; half of it goes on
-SHORTEST_MM = 25.0
+MEDIAN_OF_SD = 0.6745  # of the sizes of normally distributed values, over their standard deviation
+MASK_SD = 6  # of what the noise mask leaves of noise of 1
+SHORTEST_MM = 25.0  # of a fine line
 
 STRAIGHT = 0.98  # chord over length of a crease
 SQUARE_DEG = 6.0  # how far a crease may stray from its family, and the families from a right angle
-SAME_LINE_MM = 9.0
+SAME_LINE_MM = 9.0  # pieces no farther apart across are one crease: its two flanks
 LINE_MM = 75.0  # least length of the pieces of one crease together; both flanks count
 EACH_WAY, LINES = 2, 5  # creases needed in each direction, and in all (a sheet folded into a packet shows many)
 EVEN = 0.12  # spacing may differ from the others, or twice that where one crease is not seen, by this share of it
+STRAY_MM = 2.0  # of a line from its place, beside that share
+MOST_TEETH = 2  # from crease to crease: one may be missed between, not two
 APART_MM = 60.0  # least spacing
 
 CRUMPLED_SHARE = 0.45  # of the cloth that lies within REACH_MM of a curve; smooth cloth has 0.4 at most
-REACH_MM = 12.0
+REACH_MM = 12.0  # of a curve to both sides
 NO_DIRECTION = 0.40  # length of the mean doubled direction, and of the quadrupled, below which curves run neither one way nor squarely
+FEWEST = 12  # curves that may be crumples
 SHORT_MM = 75.0  # median length of crumples; a garment full of long folds is readable
 
 
@@ -51,7 +57,7 @@ def fine_lines(bare: BareCloth, readable: NDArray[np.bool_]) -> list[Floats]:
     list of ndarray, shape (N, 2)
         Pixels of the bare cloth.
     """
-    grey = np.asarray(255 * np.clip(bare.brightness, 0, 1) ** (1 / GAMMA), np.float32)
+    grey = np.asarray(FULL * np.clip(bare.brightness, 0, 1) ** (1 / GAMMA), np.float32)
     known = (bare.shows & (bare.brightness > 0)).astype(np.float32)
     mean, _ = mean_of_known(grey * known, known, FLATTEN_MM)
     allowed = cv2.erode((bare.shows & readable).astype(np.uint8), np.ones((3, 3), np.uint8))
@@ -59,13 +65,13 @@ def fine_lines(bare: BareCloth, readable: NDArray[np.bool_]) -> list[Floats]:
         return []
     plain = max(PLAIN, OF_NOISE * _noise(grey, allowed))
     chains = ridge_and_valley_chains((grey - mean) * known, allowed, LINE_SIGMA_MM / STEP_MM, plain / 2, plain)
-    return [chain for of_kind in chains for chain in of_kind if length_px(chain) * STEP_MM >= SHORTEST_MM]
+    return [chain for of_kind in chains for chain in of_kind if length(chain) * STEP_MM >= SHORTEST_MM]
 
 
 def _noise(grey: NDArray[np.float32], allowed: NDArray[np.uint8]) -> float:
     """Standard deviation of the noise (J. Immerkaer 1996, "Fast noise variance estimation"; his mask, but the median of what it leaves)."""
     mask = np.outer([1, -2, 1], [1, -2, 1]).astype(np.float32)
-    return float(np.median(np.abs(cv2.filter2D(grey, cv2.CV_32F, mask)[allowed > 0]))) / (0.6745 * 6)
+    return float(np.median(np.abs(cv2.filter2D(grey, cv2.CV_32F, mask)[allowed > 0]))) / (MEDIAN_OF_SD * MASK_SD)
 
 
 def packet_grid(curves: Sequence[Floats], step_mm: float) -> list[bool]:
@@ -88,7 +94,7 @@ def packet_grid(curves: Sequence[Floats], step_mm: float) -> list[bool]:
     ends = np.array([[c[0], c[-1]] for c in curves]).reshape(-1, 2, 2) * step_mm
     chord = ends[:, 1] - ends[:, 0]
     chords = np.hypot(chord[:, 0], chord[:, 1])
-    lengths = np.array([length_px(c) for c in curves]) * step_mm
+    lengths = np.array([length(c) for c in curves]) * step_mm
     straight = chords > STRAIGHT * np.maximum(lengths, 1e-9)
     if straight.sum() < LINES:
         return none
@@ -147,10 +153,10 @@ def _lines(places: Floats, lengths: Floats) -> list[NDArray[np.intp]]:
 def _comb(places: Floats, lengths: Floats, start: int, spacing: float) -> list[int]:
     """The lines that lie a whole number of spacings from the first, the longest at each tooth, no two teeth running without one."""
     tooth = np.round((places - places[start]) / spacing).astype(int)
-    near = np.abs(places - places[start] - tooth * spacing) < EVEN * spacing + 2.0
+    near = np.abs(places - places[start] - tooth * spacing) < EVEN * spacing + STRAY_MM
     at = {int(tooth[k]): int(k) for k in np.argsort(lengths) if near[k]}  # the longest comes last and stays
     teeth = np.array(sorted(at))
-    runs = np.split(teeth, np.flatnonzero(np.diff(teeth) > 2) + 1)
+    runs = np.split(teeth, np.flatnonzero(np.diff(teeth) > MOST_TEETH) + 1)
     return next([at[int(t)] for t in run] for run in runs if 0 in run)
 
 
@@ -166,12 +172,12 @@ def is_crumpled(curves: Sequence[Floats], step_mm: float, area_mm2: float) -> bo
     area_mm2 : float
         Of the cloth they were looked for on.
     """
-    if len(curves) < 12:
+    if len(curves) < FEWEST:
         return False
     steps = np.concatenate([np.diff(c, axis=0) for c in curves]) * step_mm
     sizes = np.hypot(steps[:, 0], steps[:, 1])
     turned = np.exp(1j * np.arctan2(steps[:, 1], steps[:, 0]))
-    lengths = [length_px(c) * step_mm for c in curves]
+    lengths = [length(c) * step_mm for c in curves]
     covered = float(sizes.sum()) * 2 * REACH_MM / max(area_mm2, 1.0)
     directed = max(abs(complex((turned**times * sizes).sum())) / max(float(sizes.sum()), 1e-9) for times in (2, 4))
     return covered > CRUMPLED_SHARE and directed < NO_DIRECTION and float(np.median(lengths)) < SHORT_MM

@@ -18,9 +18,10 @@ from fitcheck.core.weights import weights
 from fitcheck.vision.folds.bare_cloth import STEP_MM, BareCloth
 
 SMALLEST_MM = 100.0  # a garment narrower than this in the photo is not read
-MAPS = 3
+MAPS = 3  # crests, hollows, heights; the bust points follow
 BLOCK_PX = 32  # the network halves the picture five times
 LOG_RANGE = (-2.0, 1.2)  # of the brightness relative to the median of the bare cloth
+DARKEST = 1e-4  # brightness, linear: darker tells nothing
 INWARD_MM = 100.0  # distances from the outline are told up to here
 HEIGHT_MM = 3.0  # unit of the network's heights
 _net_is_free = threading.Lock()  # a network of OpenCV keeps its last picture
@@ -75,7 +76,7 @@ def network_input(cloth: BareCloth) -> NDArray[np.float32]:
     """Brightness, garment, bare cloth and distance from the outline, shape (4, H', W') with H' and W' whole blocks."""
     height, width = cloth.hangs.shape
     middle = float(np.median(cloth.brightness[cloth.shows]))
-    told = np.log(np.maximum(cloth.brightness, 1e-4) / max(middle, 1e-4))
+    told = np.log(np.maximum(cloth.brightness, DARKEST) / max(middle, DARKEST))
     known = cloth.hangs & (cloth.brightness > 0)
     shown = np.zeros((4, height + -height % BLOCK_PX, width + -width % BLOCK_PX), np.float32)
     inside = shown[:, :height, :width]

@@ -14,27 +14,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.folds import Fold
+from fitcheck.core.polyline import length, unit
 from fitcheck.core.records import Floats, View
 from fitcheck.vision.folds.bare_cloth import STEP_MM, BareCloth
 from fitcheck.vision.folds.creases import fine_lines, is_crumpled, packet_grid
 from fitcheck.vision.folds.fold_maps import FoldMaps
-from fitcheck.vision.trace.ridges import length_px, reach_px, ridge_chains
+from fitcheck.vision.trace.ridges import reach_px, ridge_chains
 
-RIM_MM = 15.0  # nearer to the outline the cloth turns away too far
+RIM_MM = 15.0  # nearer to the outline the cloth turns away too far (estimate)
 MAP_SIGMA_MM = 4.0  # of the smoothing of the network's maps
 WEAK, STRONG = 0.015, 0.03  # ridge response of a map to follow and to begin a fold
-LEAST_SURE = 0.4  # mean of the map along a fold
-SHORTEST_MM = 40.0
+LEAST_SURE = 0.4  # mean of the map along a fold (estimate)
+SHORTEST_MM = 40.0  # of a fold; fitted, with WEAK and STRONG, to sixteen draped fittings
 ACROSS_MM = 40.0  # half length of the profiles
-STRAIGHT, NARROW_MM = 0.97, 30.0  # a taut fold is straight and narrow
-HEIGHT_AT_1_MM, HEIGHT_POWER = (
-    2.05,
-    0.47,
-)  # true height of a fold the network takes for 1 mm, and how it grows (40 draped fittings, 130 folds)
+STRAIGHT, NARROW_MM = 0.97, 30.0  # a taut fold is straight and narrow (estimate)
+# true height of a fold the network takes for 1 mm, and how it grows; fitted to 40 draped fittings, 130 folds
+HEIGHT_AT_1_MM, HEIGHT_POWER = 2.05, 0.47
 TAKE_UP_SD = 1.0  # relative: heights are known to a quarter on draped scenes, elsewhere worse, and count twice
-UNIT_HEIGHT_MM, UNIT_LENGTH_MM = 3.0, 60.0
-
-BESIDE_MM = 12.0  # so near a crease a fold is the crease
+UNIT_HEIGHT_MM, UNIT_LENGTH_MM = 3.0, 60.0  # of a fold of strength 1
+BESIDE_MM, ALONG_SHARE = 12.0, 0.5  # a fold so near a crease over more than this share of it is the crease
+EVERY = 4  # point of a fold is compared with the crease
+ALONG_SD, ALONG_WINDOW = 3.0, 11  # points along a fold over which its direction is smoothed
 
 Kind = Literal["ridge", "valley"]
 
@@ -83,8 +83,8 @@ def find_folds(view: View, bare: BareCloth, maps: FoldMaps) -> tuple[tuple[Fold,
 
 def _runs_along(points: Floats, crease: Floats) -> bool:
     """Whether most of a curve lies within BESIDE_MM of another."""
-    gaps = np.hypot(*(points[::4, None] - crease[None]).transpose(2, 0, 1)).min(axis=1)
-    return bool((gaps * STEP_MM < BESIDE_MM).mean() > 0.5)
+    gaps = np.hypot(*(points[::EVERY, None] - crease[None]).transpose(2, 0, 1)).min(axis=1)
+    return bool((gaps * STEP_MM < BESIDE_MM).mean() > ALONG_SHARE)
 
 
 def fold_curves(maps: FoldMaps, readable: NDArray[np.bool_]) -> list[FoldCurve]:
@@ -98,16 +98,16 @@ def fold_curves(maps: FoldMaps, readable: NDArray[np.bool_]) -> list[FoldCurve]:
         allowed = cv2.dilate((sure > WEAK).astype(np.uint8), around) * readable
         for chain in ridge_chains(sure, allowed, MAP_SIGMA_MM / STEP_MM, WEAK, STRONG):
             x, y = np.round(chain).astype(int).T
-            if length_px(chain) * STEP_MM >= SHORTEST_MM and sure[y, x].mean() >= LEAST_SURE:
+            if length(chain) * STEP_MM >= SHORTEST_MM and sure[y, x].mean() >= LEAST_SURE:
                 found.append(_measured(kind, chain, raised))
     return found
 
 
 def _measured(kind: Kind, chain: Floats, raised: NDArray[np.float32]) -> FoldCurve:
     told, width = across(chain, raised)
-    length = length_px(chain) * STEP_MM
-    straightness = float(np.hypot(*(chain[-1] - chain[0]))) * STEP_MM / length
-    return FoldCurve(kind, np.asarray(chain, np.float64), length, width, HEIGHT_AT_1_MM * told**HEIGHT_POWER, straightness)
+    length_mm = length(chain) * STEP_MM
+    straightness = float(np.hypot(*(chain[-1] - chain[0]))) * STEP_MM / length_mm
+    return FoldCurve(kind, np.asarray(chain, np.float64), length_mm, width, HEIGHT_AT_1_MM * told**HEIGHT_POWER, straightness)
 
 
 def across(chain: Floats, raised: NDArray[np.float32]) -> tuple[float, float]:
@@ -124,9 +124,8 @@ def across(chain: Floats, raised: NDArray[np.float32]) -> tuple[float, float]:
     -------
     height, width : float
     """
-    smooth = cv2.GaussianBlur(chain.astype(np.float32), (1, 11), 0, sigmaY=3.0, borderType=cv2.BORDER_REPLICATE)
-    along = np.gradient(smooth, axis=0)
-    along /= np.maximum(np.hypot(along[:, 0], along[:, 1])[:, None], 1e-6)
+    smooth = cv2.GaussianBlur(chain.astype(np.float32), (1, ALONG_WINDOW), 0, sigmaY=ALONG_SD, borderType=cv2.BORDER_REPLICATE)
+    along = unit(np.gradient(smooth, axis=0))
     normal = np.stack([-along[:, 1], along[:, 0]], 1)
     half = round(ACROSS_MM / STEP_MM)
     offset = np.arange(-half, half + 1, dtype=np.float32)
@@ -153,7 +152,7 @@ def as_fold(curve: FoldCurve, view: View, points: Floats) -> Fold:
     x, y = points[-1] - points[0]
     taut = curve.straightness >= STRAIGHT and curve.width_mm <= NARROW_MM
     # a sine wave of that height, twice as long as it is wide at half height, is longer than its chord by (pi h)^2 / (4 wavelength)
-    take_up = (np.pi * curve.height_mm) ** 2 / (8 * max(curve.width_mm, STEP_MM))
+    take_up = (np.pi * curve.height_mm) ** 2 / (4 * 2 * max(curve.width_mm, STEP_MM))
     return Fold(
         view,
         curve.kind,

@@ -8,25 +8,41 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.core.polyline import continued, length, resampled, unit
 from fitcheck.core.records import Floats
-from fitcheck.vision.cloth.find_cloth import Cloth, from_rgb, to_rgb
+from fitcheck.vision.cloth.find_cloth import Cloth
+from fitcheck.vision.cloth.log_colour import COLOUR_WEIGHTS, from_rgb, to_rgb
 
-REACH = 6.5  # half length of a profile across, pixels
-ALONG = 6  # colours are averaged over this many points each way
-NOISE = 2.0  # of one colour in grey levels, after averaging along the line (JPEG, estimate)
-COLOUR_CONTRAST, DARK_CONTRAST, LIGHT_CONTRAST = (
-    0.06,
-    0.35,
-    0.30,
-)  # least log colour change of pen: in the ratios; in brightness (more than a fold's)
-# at an edge: least distance of the ratios from any mixture of the two sides'; beside skin, of the whole colour (measured on scenes:
-# the shade of an edge without a line stays below 0.05)
-EDGE_CONTRAST, SKIN_CONTRAST = 0.05, 0.30
+# Pixels are those of the picture that lines are looked for in, about 0.75 mm each; colours are log colours. Estimates, where no line says
+# more.
+# the profile across a line, and what of it is the line, the cloth close by and the cloth farther out
+REACH, STEP = 6.5, 0.5  # half length, and between its samples, px
+LINE_PX = 1.0  # half the inner part of a line, where it has its full colour
+CLOSE_PX, FAR_PX = (2.75, 4.25), (4.0, REACH)  # where the cloth beside is looked at
+CLOSE_AT_PX, FAR_AT_PX = 3.5, 5.25  # their middles
+ACROSS_OVER, ALONG = 2, 6  # profiles are averaged over so many points each way; the colour for a line's centre over so many
+CHORD = 4  # points each way that tell a line's direction
+EVEN_OVER = 2  # points each way over which an evened line is smoothed
+# what can be pen or tape
+NOISE = 2.0  # of one colour in grey levels, after averaging along the line (JPEG)
+COLOUR_CONTRAST = 0.06  # least change of the ratios
+DARK_CONTRAST, LIGHT_CONTRAST = 0.35, 0.30  # least change of brightness: more than a fold's
+MOST_ASIDE_PX = 2.5  # of its centre from the ridge it was found by
 ALIKE = 0.45  # largest difference in log brightness of cloth on the two sides
+# a line along the edge of the cloth
+EDGE_CONTRAST = 0.05  # least distance of the ratios from any mixture of both sides; the shade of a bare edge has less (measured on scenes)
+SKIN_CONTRAST = 0.30  # the same of the whole colour beside skin, with which cloth mixes less plainly (measured on scenes)
+BROWN = -0.05  # change of both ratios from which a line between cloth and skin is their shadow
+MIXTURES = 9  # tried between the two sides
+BLURRED, BLURS_FROM = 0.2, 0.4  # JPEG blurs colour wider than brightness: by that share of what the sides' ratios differ by beyond this
+# the centre of a line
+COLOURED, SHADOW_SHARE = 0.25, 0.35  # in a line of more colour than that its darkness counts by that share: a tape throws a shadow
+FULL_COLOUR = 1.5  # of the usual one, that a place counts for at most
+WINDOW_PX, EDGE_WINDOW_PX, ROUNDS = 4.0, 2.5, 3  # half width of the window that follows the centre, and how often it is moved
 
 
 @dataclass(frozen=True, slots=True)
-class Across:
+class CrossSection:
     """What lies across each of N points of a line.
 
     Attributes
@@ -46,12 +62,12 @@ class Across:
     valid: NDArray[np.bool_]
     edge: NDArray[np.bool_]
 
-    def part(self, where: slice) -> "Across":
+    def part(self, where: slice) -> "CrossSection":
         """The same for some of the points."""
-        return Across(self.shift[where], self.change[where], self.valid[where], self.edge[where])
+        return CrossSection(self.shift[where], self.change[where], self.valid[where], self.edge[where])
 
 
-def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Cloth) -> list[Across]:
+def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Cloth) -> list[CrossSection]:
     """Measure colour profiles across every point of some lines, about 2 px apart.
 
     Parameters
@@ -63,7 +79,7 @@ def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Clo
     """
     if not lines:
         return []
-    offsets = np.arange(-REACH, REACH + 0.25, 0.5, dtype=np.float32)
+    offsets = np.arange(-REACH, REACH + STEP / 2, STEP, dtype=np.float32)
     at = np.concatenate(lines).astype(np.float32)
     number, sizes = np.arange(len(lines)), np.array([len(line) for line in lines])
     starts = np.cumsum(sizes) - sizes
@@ -86,26 +102,26 @@ def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Clo
     within = np.repeat(number, sizes + 2 * ALONG)
     wide = np.clip(np.arange(len(within)) - ALONG * (2 * within + 1), starts[within], ends[within])
     back = np.arange(len(at)) + ALONG * (2 * np.repeat(number, sizes) + 1)
-    away = smooth((values - base)[wide], 2)
-    change = away[:, np.abs(offsets) <= 1.0].mean(1)
-    steady = smooth(change, ALONG)[back]
+    away = moving_mean((values - base)[wide], ACROSS_OVER)
+    change = away[:, np.abs(offsets) <= LINE_PX].mean(1)
+    steady = moving_mean(change, ALONG)[back]
     away, change = away[back], change[back]
     shift = _centre(offsets, away, steady, np.hypot(change[:, 1], change[:, 2]), edge)
     drawn = on_left & on_right & alike
     drawn[edge] = _on_edge(change[edge], own[edge], other[edge], cloth)
-    valid = _inked(change, own, cloth) & (np.abs(shift) < 2.5) & drawn
-    whole = Across(shift.astype(float), change.astype(float), valid, edge)
+    valid = _inked(change, own, cloth) & (np.abs(shift) < MOST_ASIDE_PX) & drawn
+    whole = CrossSection(shift.astype(float), change.astype(float), valid, edge)
     return [whole.part(slice(start, start + size)) for start, size in zip(starts.tolist(), sizes.tolist(), strict=True)]
 
 
 def _beside(
     offsets: NDArray[np.float32], values: NDArray[np.float32], cloth: Cloth
-) -> tuple[NDArray[np.float32], Floats, NDArray[np.bool_]]:
+) -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.bool_]]:
     """Colour on the side of positive offsets, how far out it was taken, and whether it is cloth: farther out, or else close by."""
-    far = _middle(values[:, (offsets >= 4) & (offsets <= 6.5)])
-    near = _middle(values[:, (offsets >= 2.75) & (offsets <= 4.25)])
+    far, near = (_middle(values[:, (offsets >= start) & (offsets <= end)]) for start, end in (FAR_PX, CLOSE_PX))
     take_far = cloth.is_cloth(far)
-    return np.where(take_far[:, None], far, near), np.where(take_far, 5.25, 3.5).astype(np.float32), take_far | cloth.is_cloth(near)
+    spot = np.asarray(np.where(take_far, FAR_AT_PX, CLOSE_AT_PX), np.float32)
+    return np.where(take_far[:, None], far, near), spot, take_far | cloth.is_cloth(near)
 
 
 def _middle(values: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -118,12 +134,12 @@ def _centre(offsets: NDArray[np.float32], away: Floats, steady: Floats, chroma: 
 
     A raised tape throws a thin grey shadow to one side, so a coloured line is centred on its colour more than on its darkness.
     """
-    unit = steady * np.stack([np.where(chroma > 0.25, 0.35, 1.0), np.ones_like(chroma), np.ones_like(chroma)], 1)
-    unit = unit / np.maximum((unit * steady).sum(1, keepdims=True), 1e-6)
-    share = np.clip(np.einsum("nkc,nc->nk", away, unit), 0, 1.5)
+    own = steady * np.stack([np.where(chroma > COLOURED, SHADOW_SHARE, 1.0), np.ones_like(chroma), np.ones_like(chroma)], 1)
+    own = own / np.maximum((own * steady).sum(1, keepdims=True), 1e-6)
+    share = np.clip(np.einsum("nkc,nc->nk", away, own), 0, FULL_COLOUR)
     shift = np.zeros(len(away))
-    reach = np.where(edge, 2.5, 4.0)[:, None]
-    for _ in range(3):
+    reach = np.where(edge, EDGE_WINDOW_PX, WINDOW_PX)[:, None]
+    for _ in range(ROUNDS):
         window = np.clip(reach - np.abs(offsets[None] - shift[:, None]), 0, 1) * share
         shift = (window * offsets).sum(1) / np.maximum(window.sum(1), 1e-6)
     return shift
@@ -150,39 +166,29 @@ def _on_edge(change: Floats, own: Floats, other: Floats, cloth: Cloth) -> NDArra
     Where cloth bends away from the light it darkens towards its end, which is no black line. Between cloth and skin runs a thin brown
     shadow, which is no line either.
     """
-    t = np.linspace(0, 1, 9)[:, None, None]
+    t = np.linspace(0, 1, MIXTURES)[:, None, None]
     away = own + change - from_rgb((1 - t) * to_rgb(own) + t * to_rgb(other))
-    blur = 0.2 * np.maximum(
-        np.linalg.norm((other - own)[:, 1:], axis=1) - 0.4, 0
-    )  # JPEG blurs colour wider than brightness, which shifts mixtures
+    blur = BLURRED * np.maximum(np.linalg.norm((other - own)[:, 1:], axis=1) - BLURS_FROM, 0)
     coloured = np.linalg.norm(away[..., 1:], axis=-1).min(0) > EDGE_CONTRAST + blur + _unseen(change, own)
     step = (other - own)[:, 0]
     darker, lighter = change[:, 0] - np.minimum(step, 0), change[:, 0] - np.maximum(step, 0)  # than both sides
     skin = cloth.is_skin(other)
-    apart = np.linalg.norm(away * np.array([0.5, 1.0, 1.0]), axis=-1).min(0) > SKIN_CONTRAST + blur
-    brown = (change[:, 1] > -0.05) & (change[:, 2] > -0.05)
+    apart = np.linalg.norm(away * COLOUR_WEIGHTS, axis=-1).min(0) > SKIN_CONTRAST + blur
+    brown = (change[:, 1] > BROWN) & (change[:, 2] > BROWN)
     return np.asarray(np.where(skin, apart & ~brown, coloured | (darker < -DARK_CONTRAST) | (lighter > LIGHT_CONTRAST)))
 
 
-def even(points: Floats, step: float) -> Floats:
-    """The polyline again with vertices `step` apart, smoothed over about 4 px."""
-    gaps = points[1:] - points[:-1]
-    s = np.concatenate([[0.0], np.cumsum(np.hypot(gaps[:, 0], gaps[:, 1]))])
-    count = max(2, round(s[-1] / step) + 1)
-    t = np.arange(count) * (s[-1] / (count - 1))
-    even = np.empty((count, 2))
-    even[:, 0], even[:, 1] = np.interp(t, s, points[:, 0]), np.interp(t, s, points[:, 1])
-    return smooth(even, 2)
+def evenly_spaced(points: Floats, step: float) -> Floats:
+    """The polyline again with vertices about `step` apart, smoothed over about 4 px."""
+    return moving_mean(resampled(points, max(2, round(length(points) / step) + 1)), EVEN_OVER)
 
 
-def smooth(values: Floats, half: int) -> Floats:
+def moving_mean(values: Floats, half: int) -> Floats:
     """Moving average over 2 half + 1 rows that keeps straight ends where they are."""
     half = min(half, (len(values) - 1) // 2)
     if half == 0:
         return values
-    before = 2 * values[:1] - values[half:0:-1]
-    after = 2 * values[-1:] - values[-2 : -half - 2 : -1]
-    padded = np.concatenate([before, values, after])
+    padded = continued(values, half)
     mean = cv2.blur(padded.reshape(len(padded), -1), (1, 2 * half + 1))[half:-half]
     return np.asarray(mean.reshape(values.shape), values.dtype)
 
@@ -195,6 +201,5 @@ def normals(points: Floats) -> Floats:
 def _normals_of(points: NDArray[Any], first: NDArray[np.intp] | int, last: NDArray[np.intp] | int) -> NDArray[Any]:
     """The same for several lines behind each other: number of the first and last point of each point's own line."""
     i = np.arange(len(points))
-    chord = points[np.minimum(i + 4, last)] - points[np.maximum(i - 4, first)]
-    chord /= np.maximum(np.hypot(chord[:, 0], chord[:, 1])[:, None], points.dtype.type(1e-9))
+    chord = unit(points[np.minimum(i + CHORD, last)] - points[np.maximum(i - CHORD, first)])
     return np.stack([chord[:, 1], -chord[:, 0]], 1)

@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats, SeamLine
 
-STEP_MM = 0.25
+STEP_MM = 0.25  # of the profile across
 CLOTH_MM = (3.0, 7.0)  # beside the line, away from the gap: bare cloth in the same light
+LINE_SAMPLES = 4  # to both sides of a line's centre, within which its full colour shows
 LINE_MM, STRIP_MM = 1.2, 8.0  # half a pen line; a wider strip is an extension beyond the centre front, and the line counts
 ALONG_PX = 9  # profiles averaged along the line
 FEWEST = 20  # points at which a strip and a gap must show
@@ -72,7 +73,7 @@ def _strip_mm(rgb: NDArray[np.uint8], points: Floats, across: Floats, distance: 
     for i, (profile, reach) in enumerate(zip(away, distance, strict=True)):
         if not np.isfinite(reach) or reach < 2 * LINE_MM:
             continue
-        line = float(profile[zero - 4 : zero + 5].max())
+        line = float(profile[zero - LINE_SAMPLES : zero + LINE_SAMPLES + 1].max())
         end = min(len(offset), zero + int((reach - LINE_MM) / STEP_MM))  # where the other line begins
         beyond = profile[zero:end]
         low = int(np.argmin(beyond[: max(1, int(STRIP_MM / STEP_MM))]))

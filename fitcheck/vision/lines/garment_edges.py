@@ -13,11 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.camera import Photo
+from fitcheck.core.polyline import arc_length, at_lengths, unit
 from fitcheck.core.records import Floats, Pose, SeamLine, Side, Sighting
-from fitcheck.vision.cloth.find_cloth import Cloth, log_colour
+from fitcheck.vision.cloth.find_cloth import Cloth
+from fitcheck.vision.cloth.log_colour import log_colour
 from fitcheck.vision.cloth.trunk_frame import TrunkFrame, trunk_frame
 from fitcheck.vision.lines.seams import hidden_by
-from fitcheck.vision.trace.outline_path import STEP_MM, doubt_px, follow, placed_finely
+from fitcheck.vision.trace.outline_path import STEP_MM, doubt_px, follow_outlines, placed_finely
 
 BEYOND_MM = (6.0, 9.0, 12.0)  # from the border of the known cloth: what lies there tells what kind of border it is
 SMOOTH = 4  # points to either side
@@ -25,6 +27,16 @@ FEWEST = {"neckline": 10, "armhole": 8, "hem": 20}  # points, `STEP_MM` apart
 GAP = 8  # points of another kind, or vague ones, inside an edge (a hair, a sticker, a pen line) that do not part it
 UNSURE_SD_MM, SURE_SHARE = 2.5, 0.75  # places vaguer than this are left out; with fewer left the edge says that it is unsure
 LONGEST_GAP_MM = 45.0  # bridged straight
+LEAST_BARE = 2  # of the three places beyond the border that must be skin
+OUT_POINTS = 2  # to either side, over which the way outwards is taken
+# Where each edge may run, in the frame of the trunk (`down` 0 at the shoulders, 1 at the hips; `aside` in half shoulder widths) and by the
+# way it faces (components of the unit vector outwards: 1 straight up, or to the side). Estimates.
+NECK_UP, TO_NECK = 0.3, 0.3  # the neck's middle above the shoulders, in trunks; the neckline faces it by at least so much
+NECK_ASIDE, NECK_ASIDE_SIDEWAYS = 0.8, 0.25  # half width of the place of the neckline; in side views, in trunks
+NECK_LOWEST, NECK_LOWEST_SIDEWAYS, NECK_UPWARDS = 0.35, 0.05, 0.4  # of its `down`; in side views, where it must also face up
+ARM_HIGHEST, ARM_LOWEST = -0.25, 0.42  # `down` of an armhole, above the armpit
+ARM_ASIDE, ARM_OUTWARDS = 0.5, 0.4  # least of `aside`, and of how it faces the side
+HEM_HIGHEST, HEM_DOWNWARDS = 0.75, 0.7  # least `down` of a hem, and of how it faces down
 
 _Kind = tuple[str, Side | None]
 
@@ -68,7 +80,7 @@ def find_edges(photo: Photo, pose: Pose, sightings: Sequence[Sighting], mm_per_p
         whole[i, : len(part)] = 1 + np.cumsum(np.r_[0, np.abs(np.diff(part)) > 1])
     along = np.stack([-ways[..., 1], ways[..., 0]], axis=-1) * STEP_MM / mm_per_px
     nothing = np.zeros(whole.shape)
-    course = follow(rgb, points, ways, along, nothing, whole, 1 / mm_per_px)
+    course = follow_outlines(rgb, points, ways, along, nothing, whole, 1 / mm_per_px)
     doubts = doubt_px(course, nothing, 1 / mm_per_px)
     edges = []
     for i, (kind, part) in enumerate(parts):
@@ -92,9 +104,7 @@ def _border(cloth: Cloth, step: float) -> Floats:
     cells = max(contours, key=cv2.contourArea)[:, 0].astype(float) - 1
     points = cloth.stride * (cells + 0.5) - 0.5 + np.array(cloth.box_px[:2])
     closed = np.concatenate([points, points[:1]])
-    s = np.r_[0.0, np.cumsum(np.hypot(*np.diff(closed, axis=0).T))]
-    t = np.arange(0.0, s[-1] - step / 2, step)
-    even = np.stack([np.interp(t, s, closed[:, i]) for i in (0, 1)], axis=1)
+    even = at_lengths(closed, np.arange(0.0, arc_length(closed)[-1] - step / 2, step))
     return _round(even)[::-1] if cv2.contourArea(even.astype(np.float32), oriented=True) < 0 else _round(even)
 
 
@@ -109,8 +119,7 @@ def _round(values: Floats) -> Floats:
 
 def _outwards(border: Floats) -> Floats:
     """Unit normals of a closed clockwise line (y down)."""
-    along = np.roll(border, -2, axis=0) - np.roll(border, 2, axis=0)
-    along /= np.maximum(np.hypot(*along.T)[:, None], 1e-9)
+    along = unit(np.roll(border, -OUT_POINTS, axis=0) - np.roll(border, OUT_POINTS, axis=0))
     return np.stack([along[:, 1], -along[:, 0]], axis=1)
 
 
@@ -121,7 +130,7 @@ def _kinds(
     reach = np.array(BEYOND_MM) / mm_per_px
     at = (border[:, None] + reach[:, None] * outwards[:, None]).astype(np.float32)
     seen = log_colour(cv2.remap(rgb, at, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))
-    bare = cloth.is_skin(seen).sum(axis=1) >= 2
+    bare = cloth.is_skin(seen).sum(axis=1) >= LEAST_BARE
     height, width = pose.mask.shape
     x, y = np.rint(border + 2 * reach[-1] * outwards).astype(int).T
     on_her = np.zeros(len(border), bool)
@@ -131,13 +140,17 @@ def _kinds(
     down, up_normal = frame.down(border), -outwards[:, 1]
     aside = (border[:, 0] - frame.shoulder_px[0]) / max(frame.half_px, 1.0)
     facing = frame.view in ("front", "back")
-    to_neck = np.array([frame.shoulder_px[0], frame.shoulder_px[1] - 0.3 * frame.trunk_px]) - border
-    to_neck /= np.maximum(np.hypot(*to_neck.T)[:, None], 1e-9)
-    towards_neck = (to_neck * outwards).sum(axis=1) > 0.3
-    near_neck = np.abs(aside) < 0.8 if facing else np.abs(border[:, 0] - frame.shoulder_px[0]) < 0.25 * frame.trunk_px
-    hem = other & (down > 0.75) & (up_normal < -0.7)
-    neckline = bare & on_her & near_neck & towards_neck & ((down < 0.35) if facing else (down < 0.05) & (up_normal > 0.4))
-    armhole = bare & on_her & facing & (down > -0.25) & (down < 0.42) & (np.abs(aside) > 0.5) & (outwards[:, 0] * np.sign(aside) > 0.4)
+    to_neck = unit(np.array([frame.shoulder_px[0], frame.shoulder_px[1] - NECK_UP * frame.trunk_px]) - border)
+    towards_neck = (to_neck * outwards).sum(axis=1) > TO_NECK
+    if facing:
+        near_neck, high = np.abs(aside) < NECK_ASIDE, down < NECK_LOWEST
+    else:
+        near_neck = np.abs(border[:, 0] - frame.shoulder_px[0]) < NECK_ASIDE_SIDEWAYS * frame.trunk_px
+        high = (down < NECK_LOWEST_SIDEWAYS) & (up_normal > NECK_UPWARDS)
+    hem = other & (down > HEM_HIGHEST) & (up_normal < -HEM_DOWNWARDS)
+    neckline = bare & on_her & near_neck & towards_neck & high
+    beside_arm = (down > ARM_HIGHEST) & (down < ARM_LOWEST) & (np.abs(aside) > ARM_ASIDE)
+    armhole = bare & on_her & facing & beside_arm & (outwards[:, 0] * np.sign(aside) > ARM_OUTWARDS)
     kinds: list[_Kind | None] = [None] * len(border)
     for i in np.flatnonzero(hem | neckline | armhole).tolist():
         kinds[i] = ("hem", None) if hem[i] else ("neckline", None) if neckline[i] else ("armhole", frame.side_of(float(aside[i])))

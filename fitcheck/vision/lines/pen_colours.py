@@ -3,6 +3,7 @@
 import numpy as np
 
 from fitcheck.core.records import Floats
+from fitcheck.vision.cloth.log_colour import COLOUR_WEIGHTS
 
 NEIGHBOURS = 0.15  # difference of cosines below which light may have turned one pen colour into the other (pink and red)
 AS_TOLD, NOT_AS_TOLD = 1.5, 0.3  # factors on a score (estimate; 97 of 100 lines on scenes are given their right colour)
@@ -41,6 +42,5 @@ def as_told(change: Floats, told: str) -> float:
 
 def _nearness(change: Floats) -> dict[str, float]:
     """Cosine between a change of log colour and that of each plain pen; brightness counts half."""
-    weights = np.array([0.5, 1.0, 1.0])
-    own = weights * change / max(float(np.linalg.norm(weights * change)), 1e-9)
-    return {pen: float(own @ (weights * usual)) / float(np.linalg.norm(weights * usual)) for pen, usual in _PENS.items()}
+    own = COLOUR_WEIGHTS * change / max(float(np.linalg.norm(COLOUR_WEIGHTS * change)), 1e-9)
+    return {pen: float(own @ (COLOUR_WEIGHTS * usual)) / float(np.linalg.norm(COLOUR_WEIGHTS * usual)) for pen, usual in _PENS.items()}

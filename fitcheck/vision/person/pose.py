@@ -3,21 +3,16 @@
 Runs offline: mediapipe 0.10.33 opens no network socket (a test traces it).
 """
 
-import contextlib
-import os
-import sys
-from collections.abc import Iterator
 from functools import cache
 
 import cv2
-import mediapipe as mp
 import numpy as np
-from mediapipe.tasks.python import BaseOptions, vision
 from numpy.typing import NDArray
 
 from fitcheck.core.camera import Photo
 from fitcheck.core.records import Floats, Pose
 from fitcheck.core.weights import weights
+from fitcheck.vision.person.pose_package import BaseOptions, Image, ImageFormat, PoseLandmarker, PoseLandmarkerOptions
 
 LONG_SIDE_PX = 1000  # twice as fast as 2000; landmarks move by about 1 px of the full photo (measured, see the model's card)
 MASK_ROWS = 4  # mediapipe ends the whole process on a mask whose rows (4 bytes a pixel) are no multiple of 16 bytes
@@ -45,8 +40,7 @@ def find_people(photo: Photo) -> Pose | None:
     """
     height, width = photo.rgb.shape[:2]
     small, side_px = _padded_square(photo.rgb)
-    with _quiet_stderr():
-        found = _landmarker().detect(mp.Image(image_format=mp.ImageFormat.SRGB, data=small))
+    found = _landmarker().detect(Image(image_format=ImageFormat.SRGB, data=small))
     if not found.pose_landmarks:
         return None
     # the networks see corner-based coordinates over the padded square; ours count from the first pixel's centre
@@ -67,6 +61,11 @@ def find_people(photo: Photo) -> Pose | None:
         people=people,
         flags=("several_people",) if people > 1 else (),
     )
+
+
+def get_ready() -> None:
+    """Load the model, half a second's work, before the first photo needs it; to be over before `find_people` is called."""
+    _landmarker()
 
 
 def _face_from_behind(points: Floats) -> bool:
@@ -113,25 +112,10 @@ def _overlap(a: Floats, b: Floats) -> float:
 
 
 @cache
-def _landmarker() -> vision.PoseLandmarker:
-    options = vision.PoseLandmarkerOptions(
+def _landmarker() -> PoseLandmarker:
+    options = PoseLandmarkerOptions(
         base_options=BaseOptions(model_asset_path=str(weights("pose_landmarker"))),
         num_poses=2,  # the second costs nothing unless somebody is there
         output_segmentation_masks=True,
     )
-    with _quiet_stderr():
-        return vision.PoseLandmarker.create_from_options(options)
-
-
-@contextlib.contextmanager
-def _quiet_stderr() -> Iterator[None]:
-    """Silence the C++ parts, which log to file descriptor 2 past any Python setting."""
-    sys.stderr.flush()
-    kept = os.dup(2)
-    try:
-        with open(os.devnull, "wb") as nothing:
-            os.dup2(nothing.fileno(), 2)
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(kept)
+    return PoseLandmarker.create_from_options(options)

@@ -12,16 +12,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.outline import Outline
-from fitcheck.core.records import Floats, Pose
+from fitcheck.core.polyline import continued
+from fitcheck.core.pose_joints import EARS, ELBOWS, HIPS, KNEES, KNUCKLES, SHOULDERS, WRISTS, of_side
+from fitcheck.core.records import SIDES, Floats, Pose
 from fitcheck.vision.person.pose import px_per_mm
-from fitcheck.vision.trace.outline_path import STEP_MM, doubt_px, follow, placed_finely
+from fitcheck.vision.trace.outline_path import STEP_MM, doubt_px, follow_outlines, placed_finely
 
 ARM_HALF_MM = 65.0  # half an upper arm with its sleeve and the pose's own error
+ARM_ABOVE = 0.3  # of that, above its highest joint (estimate)
+MOST_SLANT = 2.0  # of an arm across a row, over its width: a lying one would fill the row (estimate)
+LEAP_STEPS = 5  # sideways from row to row, in `STEP_MM`: the border has left her (estimate)
 ENDS = 4  # rows beyond the first and last asked for, so that these are held from both sides
 SMOOTH = 6  # rows to either side in which the mask's border is smoothed
 
-_EARS, _SHOULDERS, _HIPS, _KNEES = [7, 8], [11, 12], [23, 24], [25, 26]
-_ARMS = ([11, 13, 15, 19], [12, 14, 16, 20])  # shoulder, elbow, wrist, first knuckle of the forefinger
+_ARMS = tuple([of_side(pair, side) for pair in (SHOULDERS, ELBOWS, WRISTS, KNUCKLES)] for side in SIDES)
 
 
 def torso_edges(photo_rgb: NDArray[np.uint8], pose: Pose, rows_px: Sequence[float] | Floats) -> Outline:
@@ -53,7 +57,7 @@ def torso_edges(photo_rgb: NDArray[np.uint8], pose: Pose, rows_px: Sequence[floa
     outwards = np.broadcast_to(np.array([[[-1.0, 0.0]], [[1.0, 0.0]]]), points.shape)
     along = np.stack([_slopes(smooth, rows, whole), np.ones(smooth.shape)], axis=-1)
     away = (borders - smooth) * outwards[..., 0] / scale
-    course = follow(photo_rgb, points, outwards, along * np.median(np.diff(rows)), away, whole, scale)
+    course = follow_outlines(photo_rgb, points, outwards, along * np.median(np.diff(rows)), away, whole, scale)
     doubts = doubt_px(course, away, scale)
     asked = np.flatnonzero(places >= 0)
     left_right, at = np.nonzero(seen[:, asked])
@@ -92,7 +96,7 @@ def _borders(pose: Pose, rows: Floats, scale: float) -> tuple[Floats, NDArray[np
     Half a pixel outwards: the mask's border pixel still belongs to her.
     """
     lines = np.rint(rows).astype(int)
-    axis = _polyline_x(pose, (_EARS, _SHOULDERS, _HIPS, _KNEES), rows)
+    axis = _polyline_x(pose, (EARS, SHOULDERS, HIPS, KNEES), rows)
     at = np.rint(axis).astype(int)
     runs = np.array([_run(pose.mask[line], x) or (0, -1) for line, x in zip(lines.tolist(), at.tolist(), strict=True)]).T
     seen = (runs[1] >= 0) & ~_arm_there(pose, lines, runs, scale) & (runs > 0) & (runs < pose.mask.shape[1] - 1)
@@ -104,7 +108,7 @@ def _unbroken(seen: NDArray[np.bool_], borders: Floats, scale: float) -> list[ND
     at = np.flatnonzero(seen)
     if not len(at):
         return []
-    leaps = np.abs(np.diff(borders[at])) > 5 * STEP_MM * scale
+    leaps = np.abs(np.diff(borders[at])) > LEAP_STEPS * STEP_MM * scale
     return np.split(at, np.flatnonzero((np.diff(at) > 1) | leaps) + 1)
 
 
@@ -114,13 +118,8 @@ def _smoothed(border: Floats) -> Floats:
     if half == 0:
         return border
     weights = np.hanning(2 * half + 3)[1:-1]
-    windows = np.lib.stride_tricks.sliding_window_view(_lengthened(border, half), 2 * half + 1)
-    return np.convolve(_lengthened(np.sort(windows, axis=1)[:, half], half), weights / weights.sum(), "valid")
-
-
-def _lengthened(line: Floats, half: int) -> Floats:
-    """With its own point reflections at both ends."""
-    return np.concatenate([2 * line[0] - line[half:0:-1], line, 2 * line[-1] - line[-2 : -half - 2 : -1]])
+    windows = np.lib.stride_tricks.sliding_window_view(continued(border, half), 2 * half + 1)
+    return np.convolve(continued(np.sort(windows, axis=1)[:, half], half), weights / weights.sum(), "valid")
 
 
 def _slopes(smooth: Floats, rows: Floats, whole: NDArray[np.intp]) -> Floats:
@@ -150,9 +149,9 @@ def _arm_there(pose: Pose, rows: NDArray[np.intp], borders: NDArray[np.intp], sc
     there = np.zeros(borders.shape, bool)
     for joints in _ARMS:
         arm = pose.points_px[joints]
-        beside = (rows >= arm[:, 1].min() - 0.3 * ARM_HALF_MM * scale) & (rows <= arm[:, 1].max() + ARM_HALF_MM * scale)
+        beside = (rows >= arm[:, 1].min() - ARM_ABOVE * ARM_HALF_MM * scale) & (rows <= arm[:, 1].max() + ARM_HALF_MM * scale)
         x = _polyline_x(pose, [[joint] for joint in joints], rows)
         # cut obliquely by the row a slanting arm is wider
-        slant = min(2.0, float(np.hypot(*(arm[2] - arm[0]))) / max(abs(float(arm[2, 1] - arm[0, 1])), 1e-9))
+        slant = min(MOST_SLANT, float(np.hypot(*(arm[2] - arm[0]))) / max(abs(float(arm[2, 1] - arm[0, 1])), 1e-9))
         there |= beside & (borders[0] <= x) & (x <= borders[1]) & (np.abs(borders - x) < ARM_HALF_MM * scale * slant)
     return there

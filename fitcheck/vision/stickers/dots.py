@@ -10,21 +10,29 @@ from scipy.optimize import linear_sum_assignment
 
 from fitcheck.core.camera import Photo
 from fitcheck.core.records import Floats, Pose, Side, Sighting, View
-from fitcheck.vision.cloth.find_cloth import log_colour
+from fitcheck.vision.cloth.log_colour import log_colour
 
 SMALLEST_MM, LARGEST_MM = 9.5, 24.0  # long axis of dots of 10 to 20 mm, some slack; where two lines cross it is shorter
 LINE_MM = 7.0  # a drawn line is narrower and vanishes when opened by this
 STRONG = 0.22  # chroma (log ratio) by which a dot stands out from what surrounds it
 MEDIAN_MM = 48.0  # surroundings: several dots wide
+ELLIPSE = np.pi / 4  # area of an ellipse over that of the box of its axes
 FILLED = 0.75  # share of its bounding ellipse that a dot fills; ragged patches fill less
 THINNEST = 0.3  # short over long axis of a dot seen aslant
+SEEN_LEAST, SEEN_MOST = 1.5, 1.3  # SMALLEST_MM over the one to LARGEST_MM times the other is looked at closely: boxes tell size roughly
+FEWEST_OUTLINE = 6  # pixels that an ellipse can be laid through
 AROUND_MM = 6.0  # how far off its edge a dot must have ended: lines and patches go on in their own colour
 GOES_ON = 0.27  # share of that ring in the patch's colour, above which it is part of something larger
+ALIKE_LEAST, ALIKE_STRAY = 0.4, 0.35  # of a patch's own difference from the ground: what has its colour, and may stray from it (estimate)
 SMALL_MM, SMALL_GOES_ON = 13.0, 0.04  # two lines crossing, or the end of a thick one, look like a small dot with arms
 FIRST_GATE_MM, LAST_GATE_MM = 75.0, 45.0  # from where the body is expected; then after taking out the common shift
-RING_SAMPLES = 120
+RING_SAMPLES = 120  # places of that ring
+WORKING_MM_PER_PX = 1.2  # shows a dot of 10 mm well enough to know it
+LEVELS_PER_LOG, NO_COLOUR = 60.0, 128  # grey levels in which log colour ratios are medianed, and the one for a ratio of 0
+LEAST_MEDIAN_PX, LEAST_OPENED_PX = 5, 3  # least windows of the median and of the opening
+SMALLEST_PX = 8  # side of the part of a photo in which dots are looked for
 PLAINLY_MM = 25.0  # so much nearer than any point without a dot; seen from the side the neck's and the shoulder's are 40 mm apart
-FEWEST = 2
+FEWEST = 2  # dots of one photo: a lone one is a button
 SAME_HUE_DEG = 30.0  # dots of one colour in any light; their saturation changes with it (within 15 degrees on our scenes)
 CENTRE_SD_MM = 1.3  # a dot stands off the cloth, and its shadow and the lines it lies on pull its centre; measured on our scenes
 
@@ -61,7 +69,7 @@ def find_dots(photo: Photo, pose: Pose, expected_px: Mapping[tuple[str, Side | N
     x1, y1 = (places.max(0) + pad).astype(int) + 1
     crop = photo.rgb[y0 : min(y1, rows[-1]), max(x0, columns[0] - int(pad)) : min(x1, columns[-1] + int(pad))]
     origin = np.array([max(x0, columns[0] - int(pad)), y0], float)
-    if min(crop.shape[:2]) < 8:
+    if min(crop.shape[:2]) < SMALLEST_PX:
         return ()
     blobs = _blobs(np.ascontiguousarray(crop), mm_per_px)
     moved = [_Blob(b.xy_px + origin, (b.box_px[0] + origin[0], b.box_px[1] + origin[1], b.box_px[2], b.box_px[3])) for b in blobs]
@@ -102,26 +110,26 @@ def _hue(photo: Photo, xy_px: Floats) -> Floats:
 
 def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[_Blob]:
     """Round patches whose colour stands out from their surroundings, in the crop's pixels."""
-    zoom = min(1.0, mm_per_px / 1.2)  # 1.2 mm a pixel shows a dot of 10 mm well enough to know it
+    zoom = min(1.0, mm_per_px / WORKING_MM_PER_PX)
     small = cv2.resize(rgb, None, fx=zoom, fy=zoom, interpolation=cv2.INTER_AREA) if zoom < 1 else rgb
     step_mm = mm_per_px / zoom
     chroma = log_colour(np.asarray(small, np.uint8))[..., 1:]
     away = _standing_out(chroma, step_mm)
-    width = max(3, round(LINE_MM / step_mm) | 1)
+    width = max(LEAST_OPENED_PX, round(LINE_MM / step_mm) | 1)
     solid = cv2.morphologyEx((away > STRONG).astype(np.uint8), cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width)))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(solid, connectivity=4)
     found = []
     for i in range(1, count):
         left, top, wide, high, area = stats[i]
-        if not SMALLEST_MM / 1.5 < max(wide, high) * step_mm < LARGEST_MM * 1.3:
+        if not SMALLEST_MM / SEEN_LEAST < max(wide, high) * step_mm < LARGEST_MM * SEEN_MOST:
             continue
         part = (labels[top : top + high, left : left + wide] == i).astype(np.uint8)
         outline = max(cv2.findContours(part, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0], key=len)
-        if len(outline) < 6:
+        if len(outline) < FEWEST_OUTLINE:
             continue
         _, axes, _ = cv2.fitEllipse(outline)
         short, long = sorted(a + 1.0 for a in axes)  # the contour runs through pixel centres
-        if not SMALLEST_MM < long * step_mm < LARGEST_MM or short < THINNEST * long or area < FILLED * np.pi / 4 * short * long:
+        if not SMALLEST_MM < long * step_mm < LARGEST_MM or short < THINNEST * long or area < FILLED * ELLIPSE * short * long:
             continue
         weight = away[top : top + high, left : left + wide] * part
         y, x = np.mgrid[top : top + high, left : left + wide]
@@ -147,15 +155,15 @@ def _going_on(chroma: NDArray[np.float32], centre: Floats, radius: float) -> flo
     length = max(float(np.linalg.norm(own)), 1e-6)
     along = (ring - ground) @ own / length**2
     beside = np.linalg.norm(ring - ground - along[:, None] * own, axis=1) / length
-    return float(np.mean((along > 0.4) & (beside < 0.35)))
+    return float(np.mean((along > ALIKE_LEAST) & (beside < ALIKE_STRAY)))
 
 
 def _standing_out(chroma: NDArray[np.float32], step_mm: float) -> NDArray[np.float32]:
     """Distance of every pixel's chroma from the median of its surroundings."""
-    size = max(5, round(MEDIAN_MM / step_mm) | 1)
-    levels = np.clip(chroma * 60 + 128, 0, 255).astype(np.uint8)
+    size = max(LEAST_MEDIAN_PX, round(MEDIAN_MM / step_mm) | 1)
+    levels = np.clip(chroma * LEVELS_PER_LOG + NO_COLOUR, 0, 255).astype(np.uint8)
     around = np.dstack([cv2.medianBlur(np.ascontiguousarray(levels[..., i]), size) for i in (0, 1)])
-    return np.asarray(np.linalg.norm((levels.astype(np.float32) - around) / 60.0, axis=2), np.float32)
+    return np.asarray(np.linalg.norm((levels.astype(np.float32) - around) / LEVELS_PER_LOG, axis=2), np.float32)
 
 
 def _named(

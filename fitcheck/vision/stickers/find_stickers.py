@@ -14,25 +14,35 @@ from numpy.typing import NDArray
 from fitcheck.core.aruco import DICTIONARY
 from fitcheck.core.camera import Photo
 from fitcheck.core.points import MARKED_POINTS, POINT_MARKER_MM
+from fitcheck.core.pose_joints import EARS, HIPS, SHOULDERS
 from fitcheck.core.records import SIDES, Floats, Pose, Sighting, View
 from fitcheck.vision.person.pose import px_per_mm as person_scale
-from fitcheck.vision.stickers.oblique_frames import oblique_starts, places
+from fitcheck.vision.stickers.oblique_frames import neck_and_shoulders, oblique_starts
 from fitcheck.vision.stickers.pattern_fit import HALF_MM, StickerFit, fit_sticker, shape_from_corners, turned
 from fitcheck.vision.stickers.pointer_arrow import Tip, follow_arrow
-from fitcheck.vision.stickers.unread_stickers import SURE_MATCH, Canvas, Found, Where, by_elimination, keep, read
+from fitcheck.vision.stickers.unread_stickers import SURE_MATCH, Canvas, Found, Where, keep_if_better, read_pattern, shoulder_by_elimination
 
 FIT_PX_PER_MM = 1.5  # more pixels per millimetre tell the fit nothing new
 # Px per mm across and down of the pictures in which dark squares are looked for. Stretched upwards, a sticker lying on a shoulder looks
 # square again: the upper half of the trunk is searched so too, and more closely the places of shoulder and neck points still missing.
 WHOLE, UPPER, CLOSE = (1.5, 1.5), (1.0, 2.0), (2.0, 4.0)
-CLOSE_MM = 90.0
+CLOSE_MM = 90.0  # around the pose's shoulder or neck
+BESIDE_MM, BELOW_MM = 230.0, 170.0  # of ears, shoulders and hips: where stickers are looked for at most (estimate)
+WHOLE_PHOTO_MM = 2000.0  # what its long side may show, where no pose tells (estimate)
+# ArUco, set to propose much, as the fit decides: windows of its thresholds in pixels, then shares of the picture or of a square's outline
+WINDOWS_PX, WINDOW_STEP_PX = (11, 35), 24
+LEAST_OUTLINE, OUTLINE_STRAY, LEAST_CORNERS = 0.02, 0.05, 0.01
+# a square of a sticker's size: its longest side and least area over those of the black part seen squarely
+LEAST_SIDE, MOST_SIDE, LEAST_AREA = 0.55, 1.5, 0.1
+NO_STICKER = 128  # grey level that the scale card is painted over with
 STRAY_MM = 40.0  # a sticker may lie so far from the outline of the person, whose mask is coarse
-DECODED_MATCH = 0.70  # correlation of pattern and pixels after the fit
-UPRIGHT_LEAD = 0.08  # over the same pointer upside down, where its arrow is not seen
+DECODED_MATCH = 0.70  # correlation of pattern and pixels after the fit (estimate)
+UPRIGHT_LEAD = 0.08  # over the same pointer upside down, where its arrow is not seen; fitted to 80 rendered fittings
 FLAT_FACING = 0.6  # from farther aside a bust is round
-GUESS_FACING = 0.45
+GUESS_FACING = 0.45  # a sticker that did not decode is told as guessed where it is flatter (estimate)
 # Per axis at a square view, from the scenes (tests/benchmarks/markers.py): the photo's part and the bent paper's part.
 CENTRE_SD_PX, CENTRE_SD_MM = 0.10, 0.10
+LEAST_FACING = 0.2  # a flatter sticker is placed no worse (estimate)
 FIT_SD_FACTOR = 2.0  # residuals of neighbouring pixels are not independent
 
 
@@ -62,9 +72,9 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
     """
     gray = cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY)
     if skip_polygon is not None:
-        cv2.fillPoly(gray, [np.round(skip_polygon).astype(np.int32)], 128)
+        cv2.fillPoly(gray, [np.round(skip_polygon).astype(np.int32)], NO_STICKER)
     height, width = gray.shape
-    px_per_mm = person_scale(pose) if pose else max(height, width) / 2000
+    px_per_mm = person_scale(pose) if pose else max(height, width) / WHOLE_PHOTO_MM
     box = _search_box(pose, px_per_mm, width, height) if pose else (0, 0, width, height)
     reduction = min(1.0, FIT_PX_PER_MM / px_per_mm)
     fine = gray if reduction == 1.0 else cv2.resize(gray, None, fx=reduction, fy=reduction, interpolation=cv2.INTER_AREA)
@@ -75,23 +85,24 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
     found: Found = {}
     _decoded(canvas, squares, found)
     if pose is not None:
-        where = Where(photo.view, canvas.of(pose.points_px[[11, 12]].mean(axis=0)), canvas.of(pose.points_px[[23, 24]].mean(axis=0)))
+        shoulders, hips = (canvas.of(pose.points_px[[*pair]].mean(axis=0)) for pair in (SHOULDERS, HIPS))
+        where = Where(photo.view, shoulders, hips)
         for start in _undecoded(canvas, squares):
-            read(canvas, start, found, where)
-        near = places(pose.points_px, photo.view)
+            read_pattern(canvas, start, found, where)
+        near = neck_and_shoulders(pose.points_px, photo.view)
         if _points_missing(found, photo.view):
             squares = [square for place in near for square in _propose(gray, _around(place, px_per_mm, gray), px_per_mm, CLOSE)]
             _decoded(canvas, squares, found)
             for start in _undecoded(canvas, squares):
-                read(canvas, start, found, where)
+                read_pattern(canvas, start, found, where)
         if found and _points_missing(found, photo.view):
             taken = [fit.corners_px for fit, _ in found.values()]
             contrast = float(np.median([fit.contrast for fit, _ in found.values()]))
             starts = oblique_starts(canvas.gray, canvas.px_per_mm, [canvas.of(place) for place in near], photo.view, taken, contrast)
             for start in starts:
-                read(canvas, start, found, where)
+                read_pattern(canvas, start, found, where)
             if photo.view in ("left", "right"):
-                by_elimination(canvas, _undecoded(canvas, squares) + starts, found, SIDES[photo.view == "right"], contrast)
+                shoulder_by_elimination(canvas, _undecoded(canvas, squares) + starts, found, SIDES[photo.view == "right"], contrast)
         found = {number: one for number, one in found.items() if _on_person(one[0].centre_px / canvas.scale, pose, px_per_mm)}
     sightings = [_sighting(photo, canvas, fit, decoded) for _, (fit, decoded) in sorted(found.items())]
     return tuple(one for one in sightings if one is not None)
@@ -99,8 +110,8 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
 
 def _search_box(pose: Pose, px_per_mm: float, width: int, height: int) -> tuple[int, int, int, int]:
     """From the ears to below the hip, as wide as the person with room for a sticker at her edge: left, top, right, bottom."""
-    points = pose.points_px[[7, 8, 11, 12, 23, 24]]
-    low, high = points.min(axis=0) - [230 * px_per_mm, 0], points.max(axis=0) + np.array([230, 170]) * px_per_mm
+    points = pose.points_px[[*EARS, *SHOULDERS, *HIPS]]
+    low, high = points.min(axis=0) - [BESIDE_MM * px_per_mm, 0], points.max(axis=0) + np.array([BESIDE_MM, BELOW_MM]) * px_per_mm
     left, top = np.clip(low, 0, [width - 1, height - 1]).astype(int)
     right, bottom = np.clip(high, 1, [width, height]).astype(int)
     columns = np.flatnonzero(pose.mask[top:bottom].any(axis=0))
@@ -133,10 +144,11 @@ def _propose(gray: NDArray[np.uint8], box: tuple[int, int, int, int], px_per_mm:
 def _parameters() -> cv2.aruco.DetectorParameters:
     """ArUco set to propose much: the fit decides."""
     parameters = cv2.aruco.DetectorParameters()
-    parameters.adaptiveThreshWinSizeMin, parameters.adaptiveThreshWinSizeMax, parameters.adaptiveThreshWinSizeStep = 11, 35, 24
-    parameters.minMarkerPerimeterRate = 0.02
-    parameters.polygonalApproxAccuracyRate = 0.05
-    parameters.minCornerDistanceRate = 0.01
+    parameters.adaptiveThreshWinSizeMin, parameters.adaptiveThreshWinSizeMax = WINDOWS_PX
+    parameters.adaptiveThreshWinSizeStep = WINDOW_STEP_PX
+    parameters.minMarkerPerimeterRate = LEAST_OUTLINE
+    parameters.polygonalApproxAccuracyRate = OUTLINE_STRAY
+    parameters.minCornerDistanceRate = LEAST_CORNERS
     parameters.minDistanceToBorder = 1
     return parameters
 
@@ -145,7 +157,7 @@ def _plausible(corners_px: Floats, px_per_mm: float) -> bool:
     """Whether a square is about as large as a sticker's black part, foreshortened or not."""
     longest = float(np.linalg.norm(corners_px - np.roll(corners_px, 1, axis=0), axis=1).max())
     side = POINT_MARKER_MM * px_per_mm
-    return 0.55 * side < longest < 1.5 * side and cv2.contourArea(corners_px.astype(np.float32)) > 0.1 * side**2
+    return LEAST_SIDE * side < longest < MOST_SIDE * side and cv2.contourArea(corners_px.astype(np.float32)) > LEAST_AREA * side**2
 
 
 def _start(square: _Square, canvas: Canvas) -> Floats:
@@ -161,7 +173,7 @@ def _decoded(canvas: Canvas, squares: list[_Square], found: Found) -> None:
     for square in squares:
         known = found.get(square.number) if square.number is not None else None
         if square.number in MARKED_POINTS and (known is None or known[0].match < SURE_MATCH):
-            keep(found, fit_sticker(canvas.gray, square.number, _start(square, canvas), least=DECODED_MATCH), True, DECODED_MATCH)
+            keep_if_better(found, fit_sticker(canvas.gray, square.number, _start(square, canvas), least=DECODED_MATCH), True, DECODED_MATCH)
 
 
 def _undecoded(canvas: Canvas, squares: list[_Square]) -> list[Floats]:
@@ -202,7 +214,7 @@ def _sighting(photo: Photo, canvas: Canvas, fit: StickerFit, decoded: bool) -> S
         xy_px, sd_px = tip.xy_px, tip.sd_px
     else:
         xy_px = (fit.centre_px + 0.5) / canvas.scale - 0.5
-        floor = float(np.hypot(CENTRE_SD_PX, CENTRE_SD_MM * canvas.px_per_mm)) / float(np.sqrt(max(fit.facing, 0.2)))
+        floor = float(np.hypot(CENTRE_SD_PX, CENTRE_SD_MM * canvas.px_per_mm)) / float(np.sqrt(max(fit.facing, LEAST_FACING)))
         sd_px = float(np.hypot(floor, FIT_SD_FACTOR * fit.centre_sd_px)) / canvas.scale
     return Sighting(
         name=point.name,

@@ -10,26 +10,33 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.core.records import Floats, View
+from fitcheck.core.pose_joints import EARS, SHOULDERS, of_side
+from fitcheck.core.records import Floats, Side, View
 from fitcheck.vision.stickers.pattern_fit import BLUR_PX, HALF_MM, OUTLINE_ONLY, fit_sticker
 
-TILTS_DEG = (60.0, 72.0)  # from square on
+TILTS_DEG = (60.0, 72.0)  # from square on; from the front the first alone
+FALLS_DEG, FRONT_FALLS_DEG = (-25.0, 0.0, 25.0), (-55.0, 55.0)  # the surface falls away upwards; seen from the front, down the arms
+SPINS_DEG = (-25.0, 0.0, 25.0)  # the paper is stuck on turned by up to 30 degrees
+NECK_FOOT = 0.4  # of the way from shoulder to ear: where the neck's sticker lies, seen from the side (estimate)
+FRAME_CELL_PX, FRAME_RIM_PX, CELLS_ACROSS = 8, 6, 6  # of the frame as drawn before it is tilted
+WHITE, INSIDE, OUTSIDE = 255.0, 110.0, 150.0  # grey levels: of cells, a little less often white than black; of the cloth (estimate)
+FRAME_BLUR_PX, SMALLEST_TEMPLATE_PX = 0.5, 5  # of the tilted frame: its blur, and its least side
 LEAST_CONTRAST = 0.35  # of the stickers already found
 PEAK_PX = 9  # apart, places of one frame
 LEAST = 0.30  # normalised correlation of the frame alone
-STARTS = 8
+STARTS = 8  # frames that are fitted, at a place
 SOFT_PX, LEAST_SOFT = 1.5, 0.55  # the frame is first fitted in a blurred picture, from further away
-SAME_PLACE = 4  # frames tilted differently in one place, because the fit needs a start near its end
+SAME_PLACE, SAME_PLACE_MM = 4, 6.0  # frames tilted differently in one place, so far apart, because the fit needs a start near its end
 REACH_MM = 60.0  # the pose's shoulder lies within about 40 mm of the sticker's middle
 
 
-def places(points_px: Floats, view: View) -> list[Floats]:
+def neck_and_shoulders(points_px: Floats, view: View) -> list[Floats]:
     """Where shoulder and neck points lie that face the camera: groups (N, 2) of points, from the pose's body points (33, 2)."""
-    left_shoulder, right_shoulder = points_px[11], points_px[12]
     if view in ("front", "back"):
-        return [left_shoulder[None], right_shoulder[None]]
-    shoulder, ear = (left_shoulder, points_px[7]) if view == "left" else (right_shoulder, points_px[8])
-    return [np.stack([shoulder, shoulder + 0.4 * (ear - shoulder)])]
+        return [points_px[[shoulder]] for shoulder in SHOULDERS]
+    side: Side = "wearer_left" if view == "left" else "wearer_right"
+    shoulder, ear = points_px[of_side(SHOULDERS, side)], points_px[of_side(EARS, side)]
+    return [np.stack([shoulder, shoulder + NECK_FOOT * (ear - shoulder)])]
 
 
 def oblique_starts(
@@ -42,7 +49,7 @@ def oblique_starts(
     gray : ndarray of uint8, shape (H, W)
     px_per_mm : float
     near_px : list of ndarray, shape (N, 2)
-        As `places` gives them, in pixels of `gray`.
+        As `neck_and_shoulders` gives them, in pixels of `gray`.
     view : View
     known_px : list of ndarray, shape (4, 2)
         Corners of the stickers already found, to be looked past.
@@ -78,7 +85,7 @@ def _likely(part: NDArray[np.float32], px_per_mm: float, contrast: float, seen_f
         template = _template(axes, round(px_per_mm, 2))
         alike = cv2.matchTemplate(part, template, cv2.TM_CCOEFF_NORMED)
         strength = cv2.matchTemplate(part, template, cv2.TM_CCOEFF) / float(template.var() * template.size)
-        alike[255 * strength < LEAST_CONTRAST * contrast] = -1.0
+        alike[WHITE * strength < LEAST_CONTRAST * contrast] = -1.0
         peaks = (alike >= LEAST) & (alike == cv2.dilate(alike, np.ones((PEAK_PX, PEAK_PX))))
         for y, x in np.argwhere(peaks):
             shape = np.zeros((2, 6))
@@ -88,7 +95,7 @@ def _likely(part: NDArray[np.float32], px_per_mm: float, contrast: float, seen_f
     scored.sort(key=lambda one: -one[0])
     kept: list[Floats] = []
     for _, shape in scored:
-        near = sum(float(np.hypot(*(shape[:, 0] - other[:, 0]))) < 6 * px_per_mm for other in kept)
+        near = sum(float(np.hypot(*(shape[:, 0] - other[:, 0]))) < SAME_PLACE_MM * px_per_mm for other in kept)
         if near < SAME_PLACE:
             kept.append(shape)
     return kept[:STARTS]
@@ -96,12 +103,11 @@ def _likely(part: NDArray[np.float32], px_per_mm: float, contrast: float, seen_f
 
 @cache
 def _axes(seen_from_front: bool) -> list[tuple[float, float, float, float]]:
-    """Right and up of a frame in the picture, (right x, up x, right y, up y) a row-major 2 x 2: seen from the side the surface falls away
-    upwards, from the front sideways down the arm; the paper is stuck on turned by up to 30 degrees."""
+    """Right and up of a frame in the picture, (right x, up x, right y, up y) a row-major 2 x 2."""
     found = []
-    for about in (-55.0, 55.0) if seen_from_front else (-25.0, 0.0, 25.0):
+    for about in FRONT_FALLS_DEG if seen_from_front else FALLS_DEG:
         for tilt in TILTS_DEG[:1] if seen_from_front else TILTS_DEG:
-            for spin in (-25.0, 0.0, 25.0):
+            for spin in SPINS_DEG:
                 a, s = np.radians([about, spin])
                 turn = np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]])
                 own = np.array([[np.cos(s), np.sin(s)], [np.sin(s), -np.cos(s)]])  # picture y points down
@@ -113,15 +119,16 @@ def _axes(seen_from_front: bool) -> list[tuple[float, float, float, float]]:
 @cache
 def _template(axes: tuple[float, float, float, float], px_per_mm: float) -> NDArray[np.float32]:
     """Picture of a frame: white rim, black ring, and inside the mean of all patterns."""
-    cell_px, rim = 8, 6
-    frame = np.full((6 * cell_px + 2 * rim, 6 * cell_px + 2 * rim), 255.0)
+    rim, ring = FRAME_RIM_PX, FRAME_RIM_PX + FRAME_CELL_PX
+    side = CELLS_ACROSS * FRAME_CELL_PX + 2 * rim
+    frame = np.full((side, side), WHITE)
     frame[rim:-rim, rim:-rim] = 0.0
-    frame[rim + cell_px : -rim - cell_px, rim + cell_px : -rim - cell_px] = 110.0  # cells are white a little less often than black
-    matrix = np.array(axes).reshape(2, 2) * px_per_mm * 2 * HALF_MM / frame.shape[0]
+    frame[ring:-ring, ring:-ring] = INSIDE
+    matrix = np.array(axes).reshape(2, 2) * px_per_mm * 2 * HALF_MM / side
     matrix = matrix * [1, -1]  # rows of the drawing run down
-    half = np.abs(matrix).sum(axis=1) * frame.shape[0] / 2
-    size = np.maximum(np.ceil(2 * half).astype(int) | 1, 5)
-    middle = (frame.shape[0] - 1) / 2
+    half = np.abs(matrix).sum(axis=1) * side / 2
+    size = np.maximum(np.ceil(2 * half).astype(int) | 1, SMALLEST_TEMPLATE_PX)
+    middle = (side - 1) / 2
     offset = (size - 1) / 2 - matrix @ [middle, middle]
-    over = cv2.GaussianBlur(frame.astype(np.float32), (0, 0), 0.5 / float(np.abs(np.linalg.det(matrix)) ** 0.5))
-    return np.asarray(cv2.warpAffine(over, np.column_stack([matrix, offset]), (int(size[0]), int(size[1])), borderValue=150.0))
+    over = cv2.GaussianBlur(frame.astype(np.float32), (0, 0), FRAME_BLUR_PX / float(np.abs(np.linalg.det(matrix)) ** 0.5))
+    return np.asarray(cv2.warpAffine(over, np.column_stack([matrix, offset]), (int(size[0]), int(size[1])), borderValue=OUTSIDE))

@@ -19,25 +19,33 @@ from fitcheck.core.aruco import white_cells
 from fitcheck.core.points import POINT_BORDER_MM, POINT_MARKER_MM
 from fitcheck.core.records import Floats
 
-HALF_MM = POINT_MARKER_MM / 2 + POINT_BORDER_MM
+HALF_MM = POINT_MARKER_MM / 2 + POINT_BORDER_MM  # half a side of the paper
 
 BLUR_PX = 0.7  # of a sharp photo in its own pixels (lens, demosaicing, JPEG)
 # A sticker's middle sags against its corners by a few mm at most; in terms of u^2 with u in half sticker sides.
 BEND_PRIOR = 0.15
-MAX_STEPS = 12
-TELLING_STEPS, LATE_GAIN = (
-    3,
-    0.15,
-)  # after so many steps a match is nearly final: n steps on it rises by less than this / n (seen on scenes)
-_AXIS = np.linspace(-15.0, 15.0, 25)
+MAX_STEPS = 12  # of Gauss-Newton; it has settled before, or does not (estimate)
+# Unknowns of a fit: `StickerFit.shape` row by row, then light: its level, contrast and slopes.
+MOVES, UNKNOWNS = 12, 16
+_CENTRE, _BENDS = [0, 6], [3, 4, 5, 9, 10, 11]  # of the moves
+SCHARR = 32  # of that mask: what it makes of a slope of 1
+TELLING_STEPS, LATE_GAIN = 3, 0.15  # after so many steps a match is nearly final: from step n on it rises by less than this / n (on scenes)
+MOST_MOVE, LEAST_MOVE = 0.15, 0.02  # of a step: of the sticker's size; below, in pixels, the fit is done (estimates)
+STRAYS = 2.0  # sds of the residuals from which a pixel counts less
+LEAST_SPREAD = 1.0  # of the residuals, grey levels
+SD_OF_MEDIAN = 1.4826  # of normally distributed values, over the median of their sizes
+REACH, RIM_PX, SMALLEST_PX = 1.6, 6, 8  # of the neighbourhood looked at: in half sticker sides, and in pixels beside; its least side
+LEAST_BLUR_MM, MOST_BLUR_MM = 0.3, 6.0  # that patterns are drawn with: less than a cell's rim tells nothing, more hides every cell
+BLUR_LEVELS = (-1, 2)  # powers of 2 mm in which all patterns are kept
+_AXIS = np.linspace(-15.0, 15.0, 25)  # mm from the middle: points of the grid along each side, its rim left out
 # where the six cells of a row begin and end, mm from the middle; the paper goes on on both sides
 _CELL_EDGES = np.concatenate([[-np.inf], np.linspace(-POINT_MARKER_MM / 2, POINT_MARKER_MM / 2, 7), [np.inf]])
 _U, _V = (a.ravel() for a in np.meshgrid(_AXIS / HALF_MM, _AXIS[::-1] / HALF_MM))  # v up, both -1..1 at the paper's edge
 _BASIS = np.stack([np.ones_like(_U), _U, _V, _U * _U, _U * _V, _V * _V])
 _OUTLINE = np.maximum(np.abs(_U), np.abs(_V)) * HALF_MM > POINT_MARKER_MM / 3  # the black frame and the paper round it, same for every id
-OUTLINE_ONLY = -1
+OUTLINE_ONLY = -1  # in place of an id
 NOISE = 12.0  # grey levels: what pattern and picture may differ by without a move being the reason
-_LIGHT = np.linalg.qr(_BASIS[:3].T)[0]
+_LIGHT = np.linalg.qr(_BASIS[:3].T)[0]  # a mean and two slopes, as unit vectors on the grid
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,11 +122,11 @@ def matches(gray: NDArray[Any], shape: Floats, numbers: tuple[int, ...]) -> Floa
     left_top, patch = _patch(gray, shape)
     shape = shape.copy()
     shape[:, 0] -= left_top
-    levels = np.clip(np.round(np.log2(_blur_mm(shape))), -1, 2)
+    levels = np.clip(np.round(np.log2(_blur_mm(shape))), *BLUR_LEVELS)
     bank = _bank(numbers, float(levels[0]), float(levels[1]))
     there, dx, dy = _sample(patch, shape)
     there, moves = _without_light(there), _without_light(np.concatenate([dx * _BASIS, dy * _BASIS]))
-    inverse = np.linalg.inv(moves @ moves.T + NOISE**2 * np.eye(12))
+    inverse = np.linalg.inv(moves @ moves.T + NOISE**2 * np.eye(MOVES))
     there_left = there - (moves @ there) @ inverse @ moves
     explained = bank @ moves.T
     norms = (bank * bank).sum(axis=1) - ((explained @ inverse) * explained).sum(axis=1)
@@ -150,8 +158,8 @@ def fit_sticker(gray: NDArray[Any], number: int, shape: Floats, blur_px: float =
     used = _OUTLINE if number == OUTLINE_ONLY else np.ones(_OUTLINE.shape, bool)
     basis, pattern = _BASIS[:, used], _pattern(max(number, 0), _blur_mm(shape, blur_px))[used]
     light = np.stack([np.ones(basis.shape[1]), pattern, basis[1], basis[2]])  # the sticker may lie half in shade
-    gram = light @ light.T + 1e-9 * np.eye(4)
-    inverse, spread, contrast = np.zeros((16, 16)), 1.0, 0.0
+    gram = light @ light.T + 1e-9 * np.eye(len(light))
+    inverse, spread, contrast = np.zeros((UNKNOWNS, UNKNOWNS)), 1.0, 0.0
     size_px = float(np.sqrt(abs(np.linalg.det(shape[:, 1:3])))) + 1.0
     for steps in range(MAX_STEPS):
         there, dx, dy = _sample(patch, shape, basis)
@@ -160,37 +168,35 @@ def fit_sticker(gray: NDArray[Any], number: int, shape: Floats, blur_px: float =
         if steps >= TELLING_STEPS and _correlation(there, pattern) < least - LATE_GAIN / steps:
             break
         residual = there - coefficients @ light
-        spread = max(1.4826 * float(np.partition(np.abs(residual), len(residual) // 2)[len(residual) // 2]), 1.0)
-        weight = 1 / (1 + (residual / (2 * spread)) ** 2)  # a strap, pin or another sticker may cover part of it
+        spread = max(SD_OF_MEDIAN * float(np.partition(np.abs(residual), len(residual) // 2)[len(residual) // 2]), LEAST_SPREAD)
+        weight = 1 / (1 + (residual / (STRAYS * spread)) ** 2)  # a strap, pin or another sticker may cover part of it
         jacobian = np.concatenate([dx * basis, dy * basis, -light])
         weighted = jacobian * weight
         normal = weighted @ jacobian.T
-        prior, pull = np.full(16, 1e-6), np.zeros(16)
-        prior[[3, 4, 5, 9, 10, 11]] += (spread / (BEND_PRIOR * size_px)) ** 2
-        pull[:12] = prior[:12] * shape.ravel()
-        pull[[0, 1, 2, 6, 7, 8]] = 0.0
-        normal.flat[::17] += prior  # its diagonal
+        prior, pull = np.full(UNKNOWNS, 1e-6), np.zeros(UNKNOWNS)
+        prior[_BENDS] += (spread / (BEND_PRIOR * size_px)) ** 2
+        pull[_BENDS] = prior[_BENDS] * shape.ravel()[_BENDS]
+        normal.flat[:: UNKNOWNS + 1] += prior  # its diagonal
         inverse = np.linalg.inv(normal)
-        step = -(inverse @ (weighted @ residual + pull))[:12].reshape(2, 6)
+        step = -(inverse @ (weighted @ residual + pull))[:MOVES].reshape(2, -1)
         largest = float(np.abs(step).max())
-        shape += min(1.0, 0.15 * size_px / max(largest, 1e-9)) * step
-        if largest < 0.02:
+        shape += min(1.0, MOST_MOVE * size_px / max(largest, 1e-9)) * step
+        if largest < LEAST_MOVE:
             break
     correlation = _correlation(_sample(patch, shape, basis)[0], pattern)
     shape[:, 0] += left_top
-    centre = [0, 6]
-    sd = float(np.sqrt(max(np.linalg.eigvalsh(spread**2 * inverse[np.ix_(centre, centre)])[-1], 0.0)))
+    sd = float(np.sqrt(max(np.linalg.eigvalsh(spread**2 * inverse[np.ix_(_CENTRE, _CENTRE)])[-1], 0.0)))
     return StickerFit(number, shape, sd, correlation, contrast)
 
 
 def _patch(gray: NDArray[Any], shape: Floats) -> tuple[Floats, NDArray[np.float32]]:
     """The neighbourhood of a sticker: its left top corner, and its grey levels with their two derivatives, shape (h, w, 3)."""
-    reach = 1.6 * np.abs(shape[:, 1:]).sum(axis=1) + 6
+    reach = REACH * np.abs(shape[:, 1:]).sum(axis=1) + RIM_PX
     low = np.clip(np.floor(shape[:, 0] - reach), 0, None).astype(int)
     high = np.ceil(shape[:, 0] + reach).astype(int) + 1
-    low = np.minimum(low, [max(gray.shape[1] - 8, 0), max(gray.shape[0] - 8, 0)])
-    patch = gray[low[1] : max(high[1], low[1] + 8), low[0] : max(high[0], low[0] + 8)].astype(np.float32)
-    slopes = (cv2.Scharr(patch, cv2.CV_32F, *way, scale=1 / 32) for way in ((1, 0), (0, 1)))
+    low = np.minimum(low, [max(gray.shape[1] - SMALLEST_PX, 0), max(gray.shape[0] - SMALLEST_PX, 0)])
+    patch = gray[low[1] : max(high[1], low[1] + SMALLEST_PX), low[0] : max(high[0], low[0] + SMALLEST_PX)].astype(np.float32)
+    slopes = (cv2.Scharr(patch, cv2.CV_32F, *way, scale=1 / SCHARR) for way in ((1, 0), (0, 1)))
     return low.astype(float), np.asarray(cv2.merge([patch, *slopes]))
 
 
@@ -212,7 +218,7 @@ def _blur_mm(shape: Floats, blur_px: float = BLUR_PX) -> Floats:
         inverse = np.linalg.inv(shape[:, 1:3])
     except np.linalg.LinAlgError:
         return np.ones(2)
-    return np.asarray(np.clip(np.sqrt((inverse**2).sum(axis=1)) * blur_px * HALF_MM, 0.3, 6.0))
+    return np.asarray(np.clip(np.sqrt((inverse**2).sum(axis=1)) * blur_px * HALF_MM, LEAST_BLUR_MM, MOST_BLUR_MM))
 
 
 def _pattern(number: int, sigma_mm: Floats) -> Floats:

@@ -12,12 +12,16 @@ from fitcheck.vision.stickers.pattern_fit import OUTLINE_ONLY, StickerFit, fit_s
 NUMBERS = tuple(MARKED_POINTS)
 # Correlation of pattern and pixels after the fit. Flat stickers of our scenes reach 0.88 even at 70 degrees from square on, bent ones 0.80.
 READ_MATCH = 0.80
-READ_LEAD = 0.05  # over every other id
-UNREAD_MATCH, UNREAD_SHARE = 0.62, 0.5  # of a sticker known by its place alone; and of the contrast of the others
+READ_LEAD = 0.05  # over every other id; with it none of 80 rendered fittings has a wrong one
+UNREAD_MATCH, UNREAD_SHARE = (
+    0.62,
+    0.5,
+)  # of a sticker known by its place alone, and of the others' contrast; fitted to 140 rendered fittings
+LEAD_TO_STOP = 1.5  # of READ_LEAD: a lead with which no further id is tried, or a match worse by which is of no use
 SURE_MATCH = 0.97  # no need to look further
 TURN_LEAD = 0.20  # a quarter turn that matches so much worse is not tried
-OUTLINE_MATCH = 0.74  # of the black frame alone, before ids are tried
-TRIES, MOST_TRIES = 4, 20  # the more, the less any of the first resembles what is there
+OUTLINE_MATCH = 0.74  # of the black frame alone, before ids are tried: bent ones reach no more; fitted to 80 rendered fittings
+TRIES, MOST_TRIES = 4, 20  # ids and turns: the more, the less any of the first resembles what is there
 MIN_FACING = 0.25  # flatter, a cell is a pixel high and patterns cannot be told apart
 # Where a sticker that does not decode may be: share of the way from the middle of her shoulders to that of her hips, as the pose model
 # sees them. On 70 rendered fittings points lie within 0.06 of these; the rest is for other postures, and for pointers, which lie beside.
@@ -36,7 +40,7 @@ USUAL_HEIGHT = {
     "hip_side": 1.02,
     "seat": 1.02,
 }
-HEIGHT_REACH = 0.35
+HEIGHT_REACH = 0.35  # to either side of those
 APART_MM = 8.0  # nearer, two finds are one sticker
 MIN_CONTRAST, LEAST_SHARE = 40, 0.2  # grey levels; of what the stickers already found have
 Found = dict[int, tuple[StickerFit, bool]]  # by id; whether ArUco decoded it
@@ -72,7 +76,7 @@ class Where:
         return bool(abs(height - USUAL_HEIGHT[point.name]) < HEIGHT_REACH)
 
 
-def keep(found: Found, fit: StickerFit, decoded: bool, least: float) -> None:
+def keep_if_better(found: Found, fit: StickerFit, decoded: bool, least: float) -> None:
     """Take a fit up if it is good and the best for its id.
 
     Parameters
@@ -95,7 +99,7 @@ def _taken(canvas: Canvas, start: Floats, found: Found) -> bool:
     return any(float(np.linalg.norm(fit.centre_px - start[:, 0])) < APART_MM * canvas.px_per_mm for fit, _ in found.values())
 
 
-def read(canvas: Canvas, start: Floats, found: Found, where: Where) -> None:
+def read_pattern(canvas: Canvas, start: Floats, found: Found, where: Where) -> None:
     """Try ids and quarter turns on a square that did not decode: first align its frame, then compare what is inside.
 
     Parameters
@@ -120,11 +124,11 @@ def read(canvas: Canvas, start: Floats, found: Found, where: Where) -> None:
     fits: dict[int, StickerFit] = {}
     best, runner_up = frame, 0.0
     for tried, flat in enumerate(np.argsort(alike, axis=None)[::-1][:MOST_TRIES]):
-        clear = best.match >= READ_MATCH and best.match - runner_up >= 1.5 * READ_LEAD
+        clear = best.match >= READ_MATCH and best.match - runner_up >= LEAD_TO_STOP * READ_LEAD
         if fits and (best.match > SURE_MATCH or (tried >= TRIES and clear)):
             break
         row, quarters = divmod(int(flat), 4)
-        least = max(READ_MATCH, best.match - 1.5 * READ_LEAD) if fits else READ_MATCH
+        least = max(READ_MATCH, best.match - LEAD_TO_STOP * READ_LEAD) if fits else READ_MATCH
         fit = fit_sticker(canvas.gray, NUMBERS[row], turned(frame.shape, quarters), least=least)
         if fit.number not in fits or fit.match > fits[fit.number].match:
             fits[fit.number] = fit
@@ -140,10 +144,10 @@ def read(canvas: Canvas, start: Floats, found: Found, where: Where) -> None:
     there = there.max(axis=1)
     lead = min(there[own] - np.delete(there, own).max(), best.match - runner_up)
     if lead >= READ_LEAD:
-        keep(found, best, False, READ_MATCH)
+        keep_if_better(found, best, False, READ_MATCH)
 
 
-def by_elimination(canvas: Canvas, starts: list[Floats], found: Found, side: Side, contrast: float) -> None:
+def shoulder_by_elimination(canvas: Canvas, starts: list[Floats], found: Found, side: Side, contrast: float) -> None:
     """Take a frame near the shoulder that could not be read for its sticker, where the neck's is read and the shoulder's is missing.
 
     Parameters
@@ -167,4 +171,4 @@ def by_elimination(canvas: Canvas, starts: list[Floats], found: Found, side: Sid
         if frame.match < UNREAD_MATCH or frame.contrast < UNREAD_SHARE * contrast:
             continue
         fits = [fit_sticker(canvas.gray, shoulder, turned(frame.shape, k), least=UNREAD_MATCH) for k in range(4)]
-        keep(found, max(fits, key=lambda one: one.match), False, UNREAD_MATCH)
+        keep_if_better(found, max(fits, key=lambda one: one.match), False, UNREAD_MATCH)

@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.core.light import GAMMA
+from fitcheck.core.light import FULL, GAMMA
 from fitcheck.core.records import Floats
 
 STEP_MM = 5.0  # between rows
@@ -27,7 +27,12 @@ BEND_MM, LEAP = 1.4, 8.0  # usual change of the distance to the smoothed border 
 LINES = np.array([-0.4, -0.2, 0.0, 0.2, 0.4])  # of the step from point to point, averaged along the line
 BAND = np.arange(-6, 7)  # places a step may go without a leap
 REFINED_PX = 5.0  # of the line, averaged where the edge is placed finely
+SHORTEST_STRIDE, LONGEST_STRIDE = 0.2, 3.0  # between points, in `STEP_MM`, that the price of a step is reckoned for
 FINE_PX, NOTHING = np.arange(-4, 4.25, 0.5), 0.5  # within which the steepest place is looked for; grey levels per half pixel: no edge
+FINE_BLUR, FINE_WINDOW = 1.6, 9  # of the profile, in its samples; how many the blur takes in
+FINE_SD_PX = 1.5  # of that place about the course, as a weight (estimate)
+NO_CHANCE = 1e-9  # kept from the logarithm of nothing
+NEVER = 1e9  # price of a place that does not exist
 EDGE_SD_MM, EDGE_SD_PX = 0.6, 0.3  # of a clear edge: half-lit rims; blur and JPEG (both measured on scenes)
 # what makes an edge doubtful, mm: other courses nearly as good, a faint edge, one far from the coarse border (measured on scenes)
 RIVAL_SHARE, USUAL_SPREAD_MM, FAINT_SD_MM, AWAY_SHARE, AWAY_MM = 1.5, 0.9, 12.0, 0.2, 3.0
@@ -52,7 +57,7 @@ class Course:
     clearness: Floats
 
 
-def follow(
+def follow_outlines(
     rgb: NDArray[np.uint8],
     points: Floats,
     outwards: Floats,
@@ -87,16 +92,16 @@ def follow(
     colour_step = np.zeros((*whole.shape, 2 * REACH + 1))
     if shown.any():
         offset = np.asarray(PLACE_MM * px_per_mm * np.arange(-REACH - INNER[1], REACH + OUTER[1] + 1), float)
-        colour_step[shown] = _steps(across(rgb, points[shown], outwards[shown], along[shown], offset))
+        colour_step[shown] = _steps(colours_across(rgb, points[shown], outwards[shown], along[shown], offset))
     evidence = np.log1p((colour_step / FAINT) ** 2)
     places = PLACE_MM * np.arange(-REACH, REACH + 1)
     astray = places - border_mm[..., None]
     likely = sum(share * np.exp(-0.5 * (astray / sd) ** 2) for share, sd in ((1 - STRAYING, BORDER_SD_MM), (STRAYING, STRAY_SD_MM)))
     beyond = np.maximum.accumulate(evidence[..., ::-1], axis=-1)[..., ::-1]
-    price = OUTSIDE * np.pad(beyond[..., APART:], ((0, 0), (0, 0), (0, APART))) - evidence - np.log(likely + 1e-9)
+    price = OUTSIDE * np.pad(beyond[..., APART:], ((0, 0), (0, 0), (0, APART))) - evidence - np.log(likely + NO_CHANCE)
     joined = (whole[:, 1:] == whole[:, :-1]) & shown[:, 1:]
     stride = np.linalg.norm(np.diff(points, axis=1), axis=2) / (STEP_MM * px_per_mm)
-    totals = _totals(price, joined, np.clip(stride, 0.2, 3.0))
+    totals = _totals(price, joined, np.clip(stride, SHORTEST_STRIDE, LONGEST_STRIDE))
     best = totals.argmin(axis=-1)
     share = np.exp(totals.min(axis=-1, keepdims=True) - totals)
     spread = np.sqrt((share * (places - places[best][..., None]) ** 2).sum(-1) / share.sum(-1))
@@ -104,7 +109,7 @@ def follow(
     return Course(places[best], spread, clear)
 
 
-def across(rgb: NDArray[np.uint8], points: Floats, outwards: Floats, along: Floats, offset: Floats) -> NDArray[np.float32]:
+def colours_across(rgb: NDArray[np.uint8], points: Floats, outwards: Floats, along: Floats, offset: Floats) -> NDArray[np.float32]:
     """Colours from the inside outwards, averaged along the line, shape (M, offsets, 3).
 
     Parameters
@@ -129,17 +134,17 @@ def placed_finely(rgb: NDArray[np.uint8], points: Floats, outwards: Floats, alon
     Parameters
     ----------
     points, outwards : ndarray, shape (M, 2)
-        As given to `follow`.
+        As given to `follow_outlines`.
     along : ndarray, shape (M, 2)
         Along the line, one pixel long.
     shift_px : ndarray, shape (M,)
         The course, outwards from the points.
     """
     found = points + shift_px[:, None] * outwards
-    light = 255 * (across(rgb, found, outwards, along * REFINED_PX, FINE_PX) / 255) ** np.float32(GAMMA)
-    profiles = cv2.GaussianBlur(light, (9, 1), sigmaX=1.6)
+    light = FULL * (colours_across(rgb, found, outwards, along * REFINED_PX, FINE_PX) / FULL) ** np.float32(GAMMA)
+    profiles = cv2.GaussianBlur(light, (FINE_WINDOW, 1), sigmaX=FINE_BLUR)
     steps = np.linalg.norm(np.gradient(profiles, axis=1), axis=2)
-    best = np.clip((steps**2 * np.exp(-0.5 * (FINE_PX / 1.5) ** 2)).argmax(axis=1), 1, len(FINE_PX) - 2)
+    best = np.clip((steps**2 * np.exp(-0.5 * (FINE_PX / FINE_SD_PX) ** 2)).argmax(axis=1), 1, len(FINE_PX) - 2)
     shows = np.take_along_axis(steps, best[:, None], axis=1)[:, 0] > NOTHING
     finer = np.where(shows, FINE_PX[best] + 0.5 * between_samples(steps, best), 0.0)
     return np.asarray(found + finer[:, None] * outwards)
@@ -170,7 +175,7 @@ def _steps(profiles: NDArray[np.float32]) -> NDArray[np.float32]:
 
     sides = np.square(mean(-INNER[1], -INNER[0]) - mean(*OUTER)).sum(axis=2)
     steps = np.square(profiles[:, places + NEAR] - profiles[:, places - NEAR]).sum(axis=2)
-    return np.asarray((np.minimum(sides, CLEAR**2) * np.minimum(steps, CLEAR**2)) ** 0.25, np.float32)
+    return np.asarray((np.minimum(sides, CLEAR**2) * np.minimum(steps, CLEAR**2)) ** (1 / 4), np.float32)
 
 
 def _totals(price: Floats, joined: NDArray[np.bool_], stride: Floats) -> Floats:
@@ -192,7 +197,7 @@ def _totals(price: Floats, joined: NDArray[np.bool_], stride: Floats) -> Floats:
     steps = np.minimum(0.5 * (BAND * PLACE_MM / (BEND_MM * stride[..., None])) ** 2, LEAP)
     ways = np.stack([steps, steps[:, ::-1]]).transpose(2, 3, 0, 1)[..., None].astype(np.float32)  # (N - 1, band, 2, L, 1)
     carried = np.zeros(both.shape, np.float32)  # lowest total of the rows before, above the lowest of all
-    padded = np.full((2, lines, places + 2 * edge), 1e9, np.float32)
+    padded = np.full((2, lines, places + 2 * edge), NEVER, np.float32)
     windows = np.moveaxis(np.lib.stride_tricks.sliding_window_view(padded, len(BAND), axis=2), -1, 0)
     ahead = np.empty(windows.shape, np.float32)
     for i in range(1, rows):

@@ -10,6 +10,12 @@ from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats
 
+REACH_SIGMAS = 3.5  # of the smoothing, beyond which a Gaussian is as good as nothing
+CREST_PX = 0.6  # half a pixel, and some slack: how far from a pixel's middle the crest may lie for it to be that pixel's (Steger 1998)
+LEAST_AHEAD_PX, MOST_PRICE, MOST_TURN = 0.5, 5.0, 0.4  # of a neighbour that may follow in a chain; the turn as 1 - cosine (estimates)
+PER_PX_OFF, PER_TURN = 2, 3  # what a px beside the direction and a right angle cost beside a px ahead (estimates)
+SHORTEST = 4  # points of a chain
+
 
 def ridge_chains(relief: NDArray[np.float32], allowed: NDArray[np.uint8], sigma: float, weak: float, strong: float) -> list[Floats]:
     """Centre lines of the ridges of a relief.
@@ -42,13 +48,7 @@ def ridge_and_valley_chains(
 
 def reach_px(sigma: float) -> int:
     """How far a pixel of the relief is felt around it."""
-    return int(np.ceil(3.5 * sigma))
-
-
-def length_px(chain: Floats) -> float:
-    """Length of a chain (N, 2) along its points, pixels."""
-    steps = chain[1:] - chain[:-1]
-    return float(np.hypot(steps[:, 0], steps[:, 1]).sum())
+    return int(np.ceil(REACH_SIGMAS * sigma))
 
 
 def _of_signs(
@@ -98,7 +98,7 @@ def _chains(
     with np.errstate(divide="ignore", invalid="ignore"):
         shift = -(gx * nx + gy * ny) / bend
     strength = -bend * sigma**2
-    good = (strength > weak) & (np.abs(shift * nx) <= 0.6) & (np.abs(shift * ny) <= 0.6)
+    good = (strength > weak) & (np.abs(shift * nx) <= CREST_PX) & (np.abs(shift * ny) <= CREST_PX)
     rows, cols, strength = rows[good], cols[good], strength[good]
     points = np.stack([cols + origin[0] + shift[good] * nx[good], rows + origin[1] + shift[good] * ny[good]], 1).astype(float)
     along = np.stack([-ny[good], nx[good]], 1).astype(float)
@@ -130,10 +130,10 @@ def _link(
     ahead = right * u[here] + down * v[here]
     off = np.abs(right * v[here] - down * u[here])
     turn = 1 - np.abs(u[here] * u[to] + v[here] * v[to])
-    price = np.abs(ahead) + 2 * off + 3 * turn
+    price = np.abs(ahead) + PER_PX_OFF * off + PER_TURN * turn
     best = np.full((2, len(rows)), -1, np.int32)  # neighbour ahead, neighbour behind
     for way, sign in ((0, 1), (1, -1)):
-        take = np.flatnonzero((sign * ahead > 0.5) & (price < 5.0) & (turn < 0.4))
+        take = np.flatnonzero((sign * ahead > LEAST_AHEAD_PX) & (price < MOST_PRICE) & (turn < MOST_TURN))
         take = take[np.argsort(-price[take])]  # the cheapest is written last and stays
         best[way, here[take]] = to[take]
     same = (along * along[best]).sum(2) > 0  # whether the neighbour's direction is counted the same way
@@ -159,6 +159,6 @@ def _link(
             halves.append(half)
         chain = np.array(halves[1][::-1] + [start] + halves[0])
         marks[beside[chain]] = 1
-        if len(chain) >= 4:
+        if len(chain) >= SHORTEST:
             chains.append(points[chain])
     return chains

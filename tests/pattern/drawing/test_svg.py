@@ -8,6 +8,7 @@ import pytest
 
 from fitcheck.advice.table import knowledge
 from fitcheck.core.drawing import PatternSheet
+from fitcheck.core.fitting import SHAPING
 from fitcheck.pattern.alter import Altered, alter, drawn
 from fitcheck.pattern.drafts.block import Body
 from fitcheck.pattern.drawing.lay_out import lay_out
@@ -37,9 +38,10 @@ def test_only_pieces_that_change_are_drawn_and_to_scale() -> None:
 @pytest.mark.parametrize(("id", "kind"), sorted(drawn()))
 def test_words_lie_inside_and_apart(id: str, kind: str) -> None:
     row = knowledge().alterations[id]
-    for front in row.fronts:
-        for size in (row.amounts.smallest, row.amounts.usual[1], row.amounts.largest):
-            for amount in (size, -size) if row.minus else (size,):
+    for front in (front for front, shaping in SHAPING.items() if shaping in row.fronts):
+        for sign in (1, -1) if row.minus else (1,):
+            for size in (row.amounts.smallest, row.amounts.usual[1], row.amounts.most(sign)):
+                amount = sign * size
                 sheet = lay_out(altered(id, amount, front, kind or "dress"))
                 assert sheet.labels
                 boxes = list(_boxes(sheet))

@@ -6,10 +6,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fitcheck.core.camera import LensProfile, Photo
+from fitcheck.core.camera import FULL_FRAME_DIAGONAL_MM, LensProfile, Photo
 from fitcheck.core.errors import OutputError, UsageError
 from fitcheck.photo.camera.lens_prior import FOCUS_SD, lens_prior
-from fitcheck.photo.camera.lens_profiles import FULL_FRAME_DIAGONAL_MM, keep_lens, lens_for, profile_path, read_lenses
+from fitcheck.photo.camera.lens_profiles import keep_lens, lens_for, profile_path, read_lenses
 
 LENS = LensProfile("Invented One", 4 / 3, 0.6, 0.003, -0.05, 0.01, 0.02, 0.02, equivalent_mm=26.0, photos=10)
 

@@ -5,7 +5,8 @@ import numpy as np
 import pytest
 
 from fitcheck.core.points import card_corners_mm
-from fitcheck.photo.camera.flat_target import FlatTarget, inward
+from fitcheck.photo.camera.flat_target import Corners, Edges, FlatTarget, inward
+from fitcheck.photo.camera.lens import FIXED, Lens
 from fitcheck.photo.camera.pose_from_target import _leaning, fit_flat_edges, fit_flat_pose
 
 FLAT_MM = card_corners_mm()[:, :, :2]
@@ -37,7 +38,7 @@ def test_exact_corners_of_a_bent_picture_give_the_exact_camera(k1):
     rotation = np.diag([1.0, -1.0, -1.0]) @ cv2.Rodrigues(np.array([0.06, -0.1, 0.01]))[0]
     shift = np.array([380.0, -150.0, 2700.0])
     seen, _ = cv2.projectPoints(card_corners_mm().reshape(-1, 3), cv2.Rodrigues(rotation)[0], shift, matrix, np.array([k1, 0, 0, 0, 0]))
-    pose = fit_flat_pose(FLAT_MM, seen.reshape(12, 4, 2), (1500, 2000), 2800.0, 0.001)
+    pose = fit_flat_pose(Corners(FLAT_MM, seen.reshape(12, 4, 2)), 0.001, (1500, 2000), Lens(2800.0, FIXED))
     assert pose.rms_px < 0.002
     assert pose.k1 == pytest.approx(k1, abs=2e-4)
     assert pose.translation_mm == pytest.approx(shift, abs=0.5)
@@ -61,8 +62,10 @@ def test_exact_edges_give_the_exact_camera_however_they_are_seen_along_their_run
     normals = run[:, ::-1] * [1, -1] / np.linalg.norm(run, axis=1, keepdims=True)
     normals *= np.sign((normals * (seen(middles + across) - seen(middles))).sum(axis=1, keepdims=True))
     corners = seen(FLAT_MM.reshape(-1, 2)).reshape(12, 4, 2)
-    rough = fit_flat_pose(FLAT_MM, corners + np.random.default_rng(2).normal(0, 0.2, corners.shape), (1500, 2000), 2800.0, 0.1)
-    pose = fit_flat_edges(middles, seen(middles + along) - 0.2 * normals, normals, (1500, 2000), 2800.0, 0.001, rough)
+    noisy = Corners(FLAT_MM, corners + np.random.default_rng(2).normal(0, 0.2, corners.shape))
+    rough = fit_flat_pose(noisy, 0.1, (1500, 2000), Lens(2800.0, FIXED))
+    found = Edges(middles, seen(middles + along) - 0.2 * normals, normals)
+    pose = fit_flat_edges(found, 0.001, (1500, 2000), Lens(2800.0, FIXED), rough)
     assert pose.inset_px == pytest.approx(0.2, abs=0.01)
     assert pose.k1 == pytest.approx(-0.03, abs=3e-4)
     assert pose.translation_mm == pytest.approx(shift, abs=0.5)
@@ -78,7 +81,10 @@ def test_uncertainty_is_that_of_repeated_noise():
     seen, _ = cv2.projectPoints(card_corners_mm().reshape(-1, 3), cv2.Rodrigues(rotation)[0], np.array([350.0, -100, 2800]), matrix, None)
     noise = np.random.default_rng(3)
     fits = [
-        fit_flat_pose(FLAT_MM, (seen[:, 0] + noise.normal(0, 0.1, (48, 2))).reshape(12, 4, 2), (1500, 2000), 3000.0, 0.1) for _ in range(40)
+        fit_flat_pose(
+            Corners(FLAT_MM, (seen[:, 0] + noise.normal(0, 0.1, (48, 2))).reshape(12, 4, 2)), 0.1, (1500, 2000), Lens(3000.0, FIXED)
+        )
+        for _ in range(40)
     ]
     scatter = np.std([np.log(fit.translation_mm[2]) for fit in fits])
     assert 0.3 < scatter / fits[0].size_sd < 0.8  # half, as CORRELATED is 2

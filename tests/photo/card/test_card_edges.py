@@ -7,8 +7,10 @@ import numpy as np
 import pytest
 
 from fitcheck.core.points import card_corners_mm
+from fitcheck.photo.camera.flat_target import Corners
+from fitcheck.photo.camera.lens import FIXED, Lens
 from fitcheck.photo.camera.pose_from_target import FlatPose, fit_flat_pose
-from fitcheck.photo.card.card_edges import _edges_of, find_edges
+from fitcheck.photo.card.card_edges import _edges_of, find_card_edges
 from fitcheck.photo.card.find_card import find_card
 from fitcheck.photo.card.scale import scale_from_card
 
@@ -28,7 +30,7 @@ def by_corners(photo) -> tuple[tuple[int, ...], FlatPose]:
     found = find_card(photo.rgb[:, :, 0].copy())
     corners_mm = card_corners_mm()[list(found.ids), :, :2]
     height, width = photo.rgb.shape[:2]
-    return found.ids, fit_flat_pose(corners_mm, found.corners_px, (width, height), photo.focal_px, 0.1)
+    return found.ids, fit_flat_pose(Corners(corners_mm, found.corners_px), 0.1, (width, height), Lens(photo.focal_px, FIXED))
 
 
 def test_the_edges_of_a_square_are_those_of_its_picture():
@@ -47,7 +49,7 @@ def test_the_edges_of_a_square_are_those_of_its_picture():
 def test_edges_lie_where_they_were_drawn(photograph, card):
     """All moved alike by how the light spreads; else to a tenth of a pixel each, and no direction more than another."""
     photo = photograph(replace(card, light_spreads=True))
-    edges = find_edges(photo.rgb, *args(photo))
+    edges = find_card_edges(photo.rgb, *args(photo))
     off = ((edges.found_px - card.project(np.pad(edges.middles_mm, ((0, 0), (0, 1))))) * edges.normals).sum(axis=1)
     assert len(off) > 400
     assert abs(off.mean()) < 0.08
@@ -76,19 +78,19 @@ def test_a_print_of_another_size_has_its_edges_elsewhere(photograph):
     card = Card(right_mm=300, print_x=0.97, print_y=0.97, marker_mm=45.0)
     photo = photograph(card)
     ids, near = by_corners(photo)
-    there = find_edges(photo.rgb, ids, 1.0, near.camera)
-    smaller = find_edges(photo.rgb, ids, 0.97, replace(near, translation_mm=0.97 * near.translation_mm).camera)
+    there = find_card_edges(photo.rgb, ids, 1.0, near.camera)
+    smaller = find_card_edges(photo.rgb, ids, 0.97, replace(near, translation_mm=0.97 * near.translation_mm).camera)
     assert smaller.middles_mm == pytest.approx(0.97 * there.middles_mm)
     assert smaller.found_px == pytest.approx(there.found_px, abs=0.01)
 
 
 def test_too_small_cut_off_or_blank_there_are_none(photograph):
     small = photograph(Card(distance_mm=3000, focal_px=1100, right_mm=200))
-    assert find_edges(small.rgb, *args(small)) is None
+    assert find_card_edges(small.rgb, *args(small)) is None
     photo = photograph(Card(right_mm=300))
     ids, near = by_corners(photo)
-    assert find_edges(photo.rgb[:, :1000], ids, 1.0, near.camera) is None
-    assert find_edges(np.full_like(photo.rgb, 150), ids, 1.0, near.camera) is None
+    assert find_card_edges(photo.rgb[:, :1000], ids, 1.0, near.camera) is None
+    assert find_card_edges(np.full_like(photo.rgb, 150), ids, 1.0, near.camera) is None
 
 
 def test_a_card_too_small_for_edges_is_still_a_card(photograph):

@@ -8,7 +8,7 @@ import pytest
 from drawn_stand import camera, draw
 
 from fitcheck.photo.stand.foot import find_foot
-from fitcheck.photo.stand.foot_sides import Convergence, convergence, together
+from fitcheck.photo.stand.foot_sides import Convergence, convergence, pitch_of_all
 
 
 @pytest.mark.parametrize("error_deg", [-0.5, 0.0, 0.4])
@@ -57,10 +57,10 @@ def test_a_round_foot_and_a_cut_off_one_tell_nothing() -> None:
 
 def test_one_stray_photo_counts_little_and_widens_the_doubt() -> None:
     three = [Convergence(0.001, 0.003, 0.0), Convergence(-0.001, 0.003, 0.0), Convergence(0.0, 0.003, 0.0)]
-    mean, sd = together(three)
+    mean, sd = pitch_of_all(three)
     assert mean == pytest.approx(0.0, abs=1e-9)
-    astray, wider = together([*three, Convergence(0.03, 0.003, 0.0)])
+    astray, wider = pitch_of_all([*three, Convergence(0.03, 0.003, 0.0)])
     assert abs(astray) < 0.3 * 0.03 / 4 + 0.002
     assert wider > sd
-    _, alike = together([replace(one, alike_sd=0.006) for one in three])
+    _, alike = pitch_of_all([replace(one, alike_sd=0.006) for one in three])
     assert alike**2 - sd**2 == pytest.approx(0.006**2)

@@ -10,7 +10,7 @@ from reportlab import rl_config
 
 from fitcheck.core.drawing import PatternSheet, PatternStroke, SewnSeam
 from fitcheck.core.errors import OutputError
-from fitcheck.report.print.sheet import EDGE_MM, OVERLAP_MM, tiles, write_sheet
+from fitcheck.report.print.sheet import EDGE_MM, OVERLAP_MM, Below, tiles, write_sheet
 
 SQUARE = PatternStroke("after", np.array([[0.0, 0.0], [300.0, 0.0], [300.0, 400.0], [0.0, 400.0], [0.0, 0.0]]))
 SHEET = PatternSheet((SQUARE,), (("front", 10.0, 20.0),), 300.0, 400.0)
@@ -82,7 +82,7 @@ def test_crosses_of_one_name_lie_at_one_place_of_the_pattern(tmp_path: Path) -> 
 def test_amounts_and_seams_are_written_in_the_units_asked_for(tmp_path: Path) -> None:
     sheet = PatternSheet((SQUARE,), (("front", 10.0, 20.0),), 300.0, 400.0, (("{mm:12.7}", 50.0, 50.0),))
     seam = SewnSeam("back side / front side", 200.0, 212.7, 200.0, 212.7)
-    write_sheet(tmp_path / "s.pdf", sheet, "square", seams=[seam], units="in")
+    write_sheet(tmp_path / "s.pdf", sheet, "square", below=Below(seams=[seam]), units="in")
     pdf = (tmp_path / "s.pdf").read_bytes()
     assert b"(1/2 in) Tj" in pdf
     assert b"(back side / front side: 7 7/8 in before, 8 3/8 in after) Tj" in pdf
@@ -100,3 +100,15 @@ def test_an_unwritable_place_is_told(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match="cannot be written"):
         write_sheet(tmp_path / "none" / "s.pdf", SHEET, "square")
     assert not list(tmp_path.iterdir())
+
+
+def test_steps_stand_below_the_drawing_and_every_page_says_that_it_is_schematic(tmp_path: Path) -> None:
+    steps = ["Front: cut from the hem to the bust point and on to the armhole, leaving a hinge there, and open it. " * 2, "Level the hem."]
+    for full_size in (False, True):
+        write_sheet(tmp_path / "s.pdf", SHEET, "square", full_size=full_size, below=Below(steps))
+        pdf = (tmp_path / "s.pdf").read_bytes()
+        written = re.findall(rb"\((.*?)\) Tj", pdf)
+        assert any(line.startswith(b"1. Front: cut") for line in written)
+        assert b"2. Level the hem." in written
+        assert all(len(line) < 160 for line in written)
+        assert written.count(b"Schematic: do not cut") == pdf.count(b"/Type /Page\n")

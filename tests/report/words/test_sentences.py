@@ -1,17 +1,21 @@
+import re
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
+import fitcheck
 from fitcheck.core.advice import Amount, Explanation
 from fitcheck.core.check import FitCheck
 from fitcheck.core.flags import FLAGS
 from fitcheck.core.records import Measurement, Side, Unmeasured
+from fitcheck.measure.observables import _WANT
 from fitcheck.measure.tape import TAPE_SD_MM
 from fitcheck.report.words import sentences as words
 
-# The observables of the trade brief, section 3.
+# The observables that a fitting is asked for.
 OBSERVABLES = """
 shoulder_seam_behind shoulder_tip_beyond shoulder_slope_excess shoulder_height_difference bust_mark_above bust_mark_outside
 centre_front_short centre_back_short side_seam_forward side_seam_tilt waist_mark_above back_neck_below neck_stand_off
@@ -136,3 +140,17 @@ def test_an_explanation_names_each_alteration_once() -> None:
     told = words.explanation_says(Explanation(0.4, two, ()), "cm")
     assert told == "forward shoulder 0.9 cm on your left and 1.0 cm on your right, with small bust 1.2 cm"
     assert words.explanation_says(Explanation(0.4, (), ()), "cm") == "no alteration at all"
+
+
+def test_every_cause_of_doubt_has_words_and_a_remedy() -> None:
+    body = Path(fitcheck.__file__).parent / "body"
+    causes = {"pixel", "definition", "symmetry", "by_hand", "tape", "light"}
+    causes |= set(re.findall(r', "(\w+)"(?:, True)?\)$', (body / "prior_rows.py").read_text("utf-8"), re.M))  # those of the solution
+    causes |= set(re.findall(r'sources \+?= \["(\w+)"', "".join(file.read_text("utf-8") for file in body.glob("*.py"))))
+    causes -= {"wearer_left", "wearer_right"}
+    assert {"outline", "floor", "frame"} <= causes
+    for cause in causes:
+        (doubt,) = words.doubts({cause: 1.0})
+        assert doubt.says != words.plain(cause), cause
+        assert doubt.remedy, cause
+    assert set(_WANT) >= causes - {"by_hand", "tape", "light"}

@@ -7,7 +7,8 @@ import pytest
 from vision import cloth_scene
 from vision.cloth_scene import GARMENT, photograph
 
-from fitcheck.vision.cloth.find_cloth import STRIDE, find_cloth, from_rgb, log_colour, to_rgb
+from fitcheck.vision.cloth.find_cloth import STRIDE, find_cloth
+from fitcheck.vision.cloth.log_colour import from_rgb, log_colour, to_rgb
 
 
 @pytest.mark.parametrize("colour", [(225, 222, 214), (205, 180, 140), (40, 48, 82), (150, 35, 50), (160, 190, 225)])

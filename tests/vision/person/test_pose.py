@@ -87,7 +87,7 @@ def test_two_people_are_noticed_and_the_larger_measured():
     assert pose.points_px[:, 0].min() > smaller.shape[1]
 
 
-def test_says_nothing_and_opens_no_network_socket(tmp_path):
+def test_opens_no_network_socket(tmp_path):
     strace = shutil.which("strace")
     assert strace, "this test needs strace"
     script = """if True:
@@ -100,7 +100,30 @@ def test_says_nothing_and_opens_no_network_socket(tmp_path):
     done = subprocess.run(traced, capture_output=True, text=True, cwd=Path(__file__).parents[3], check=False)
     assert done.returncode == 0, done.stderr
     assert "AF_INET" not in log.read_text()
-    assert done.stderr == ""
+
+
+def test_what_other_threads_say_meanwhile_arrives():
+    """The libraries beneath log to descriptor 2; it must not be turned away while a photo is looked at."""
+    script = """if True:
+        import os, threading, time
+        from skimage import data
+        from fitcheck.core.camera import Photo
+        from fitcheck.vision.person.pose import find_people
+        over = threading.Event()
+        def speak():
+            said = 0
+            while not over.is_set():
+                os.write(2, b"tick\\n")
+                said += 1
+                time.sleep(0.005)
+            print(said)
+        speaker = threading.Thread(target=speak)
+        speaker.start()
+        find_people(Photo("front", "", "", data.astronaut(), None, ""))
+        over.set()
+        speaker.join()"""
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, cwd=Path(__file__).parents[3], check=True)
+    assert done.stderr.count("tick") == int(done.stdout)
 
 
 @pytest.mark.parametrize("long_side", [997, 998, 999])

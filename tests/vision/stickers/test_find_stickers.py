@@ -5,7 +5,7 @@ from dataclasses import replace
 import cv2
 import numpy as np
 import pytest
-from vision.printed import at, cloth, lying, paste, printed_sticker
+from vision.printed import cloth, lying, paste, printed_sticker
 from vision.samples import as_photo, sample, truth
 
 from fitcheck.core.points import MARKED_POINTS
@@ -93,65 +93,6 @@ def test_no_stickers_no_sightings():
     assert find_point_markers(as_photo(rgb), None, find_people(photo)) == ()
 
 
-@pytest.mark.parametrize("px_per_mm", [0.8, 1.1, 2.0])
-@pytest.mark.parametrize("kind", ["head", "line", "strip"])
-def test_pointer_tip(kind, px_per_mm):
-    """Pasted pointers at several turns and tilts: the tip, not the sticker's centre, within a pixel (0.7 mm on large photos)."""
-    for i, (spin, tilt) in enumerate(((0, 0), (75, 30), (170, 45), (260, 20))):
-        side = round(160 * px_per_mm)
-        to_photo = lying((side / 2, side / 2), px_per_mm, spin, tilt, 40.0 * i)
-        rgb = paste(cloth(side, side, i), printed_sticker(64, kind), to_photo) + np.random.default_rng(i).normal(0, 2, (side, side, 1))
-        photo = as_photo(
-            cv2.copyMakeBorder(np.clip(rgb, 0, 255).astype(np.uint8), 0, round(2000 * px_per_mm) - side, 0, 0, cv2.BORDER_REPLICATE)
-        )
-        (sighting,) = find_point_markers(photo)
-        assert (sighting.name, sighting.side, sighting.kind) == ("shoulder_point", "wearer_left", "pointer")
-        error = np.hypot(*(sighting.xy_px - at(to_photo, 0, 40)))
-        assert error < max(1.0, 0.7 * px_per_mm)
-        assert error < 3 * sighting.sd_px
-
-
-def test_pointer_on_a_bent_surface_follows_the_arrow():
-    """Beyond the sticker the surface turns away by 50 degrees, so on the sticker's plane the tip would lie 8 px further."""
-    flat = lying((100, 110), 1.0)
-    rgb = paste(cloth(200, 200), printed_sticker(65, "head"), flat)
-    rows = np.arange(200.0)
-    edge = at(flat, 0, 18)[1]
-    above = edge - rows
-    source = np.where(above > 0, edge - above / np.cos(np.radians(50)), rows)
-    x, y = np.meshgrid(np.arange(200.0), source)
-    bent = cv2.remap(rgb.astype(np.float32), x.astype(np.float32), y.astype(np.float32), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    tip = np.array([at(flat, 0, 40)[0], edge - (edge - at(flat, 0, 40)[1]) * np.cos(np.radians(50))])
-    photo = as_photo(cv2.copyMakeBorder(bent.astype(np.uint8), 0, 1800, 0, 0, cv2.BORDER_REPLICATE), "right")
-    (sighting,) = find_point_markers(photo)
-    assert at(flat, 0, 40)[1] < tip[1] - 7
-    assert np.hypot(*(sighting.xy_px - tip)) < 1.0
-
-
-@pytest.mark.parametrize("number", [64, 67])
-def test_a_covered_arrow_head_on_the_bust_does_not_shorten_the_arrow(number):
-    """From 30 mm on the arrow lies under cloth. On the bust, which is flat, its end is known from print; elsewhere it ends there."""
-    to_photo = lying((100, 110), 1.1)
-    rgb = paste(cloth(200, 200), printed_sticker(number, "head"), to_photo)
-    covered = round(at(to_photo, 0, 31)[1])
-    rgb[:covered] = cloth(200, 200)[:covered]
-    (sighting,) = find_point_markers(as_photo(cv2.copyMakeBorder(rgb.astype(np.uint8), 0, 2000, 0, 0, cv2.BORDER_REPLICATE)))
-    error = np.hypot(*(sighting.xy_px - at(to_photo, 0, 40)))
-    assert (error < 1.5 and sighting.sd_px > 1.5) == (sighting.name == "bust_point")
-
-
-def test_pointer_without_an_arrow_says_how_unsure_it_is():
-    to_photo = lying((100, 110), 1.0, 30)
-    rgb = paste(cloth(200, 200), printed_sticker(65), to_photo)
-    (sighting,) = find_point_markers(as_photo(cv2.copyMakeBorder(rgb.astype(np.uint8), 0, 1800, 0, 0, cv2.BORDER_REPLICATE)))
-    assert np.hypot(*(sighting.xy_px - at(to_photo, 0, 40))) < 2
-    assert sighting.sd_px > 3
-
-
-def test_every_named_point_has_its_usual_height():
-    assert {point.name for point in MARKED_POINTS.values()} == unread_stickers.USUAL_HEIGHT.keys()
-
-
 @pytest.mark.parametrize(("down", "there"), [(1.0, True), (0.7, True), (0.3, False), (0.0, False)])
 def test_a_sticker_that_does_not_decode_lies_where_its_point_can_be(monkeypatch, down, there):
     """Near bust or shoulder it is not the seat's, however alike its pattern."""
@@ -189,7 +130,7 @@ def test_a_frame_on_the_shoulder_that_cannot_be_read_is_the_one_that_is_missing(
     """Only beside a neck sticker that was read: else nothing says that she wears stickers there."""
     markers_there = truth(scene)["views"][view]["point_markers"].values()
     (true,) = [m for m in markers_there if m["visible"] and MARKED_POINTS[m["id"]].name == "shoulder_point"]
-    reading, decoding, forgotten = find_stickers.read, find_stickers._decoded, {24, 25}
+    reading, decoding, forgotten = find_stickers.read_pattern, find_stickers._decoded, {24, 25}
 
     def forget(step):
         def without(canvas, what, found, *more):
@@ -199,7 +140,7 @@ def test_a_frame_on_the_shoulder_that_cannot_be_read_is_the_one_that_is_missing(
 
         return without
 
-    monkeypatch.setattr(find_stickers, "read", forget(reading))
+    monkeypatch.setattr(find_stickers, "read_pattern", forget(reading))
     monkeypatch.setattr(find_stickers, "_decoded", forget(decoding))
     found = {s.name: s for s in found_in(scene, view)}
     assert np.hypot(*(found["shoulder_point"].xy_px - true["centre_px"])) < 1.0

@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
-from fitcheck.vision.trace.outline_path import BAND, BEND_MM, LEAP, PLACE_MM, REACH, _totals, follow
+from fitcheck.vision.trace.outline_path import BAND, BEND_MM, LEAP, PLACE_MM, REACH, _totals, follow_outlines
 
 ROWS = np.arange(20.0, 180.0, 5.0)
 
@@ -26,7 +26,7 @@ def right_side(rgb, border=94.0, whole=None):
     points = np.stack([np.full(len(ROWS), border), ROWS], axis=1)[None]
     outwards, along = (np.broadcast_to(way, points.shape) for way in ([1.0, 0.0], [0.0, 5.0]))
     numbers = np.ones(len(ROWS), int) if whole is None else whole
-    course = follow(rgb, points, outwards, along, np.zeros((1, len(ROWS))), numbers[None], 1.0)
+    course = follow_outlines(rgb, points, outwards, along, np.zeros((1, len(ROWS))), numbers[None], 1.0)
     return border + course.shift_mm[0], course.spread_mm[0]
 
 

@@ -1,0 +1,220 @@
+"""The rows of alterations.toml against what a dressmaker would say of them."""
+
+import re
+
+import pytest
+
+from fitcheck.advice.findings import find
+from fitcheck.advice.only_for import only_for, said_of
+from fitcheck.advice.plan import plan_round
+from fitcheck.advice.rows import LOWER, UPPER, Alteration, Knowledge
+from fitcheck.advice.solve import solve
+from fitcheck.core.fitting import FittingFacts
+
+# What a number above zero, and one below, means in words, by the definition of each measurement; "" where below zero is nobody's fault.
+MEANS = {
+    "shoulder_seam_behind": ("behind", "in front"),
+    "shoulder_tip_beyond": ("outside", "short of"),
+    "shoulder_slope_excess": ("steeper", "flatter"),
+    "shoulder_height_difference": ("right shoulder is the lower", "right shoulder is the higher"),
+    "bust_mark_above": ("above", "below"),
+    "bust_mark_outside": ("further from the middle", "nearer to the middle"),
+    "centre_front_short": ("short of the middle", "past the middle"),
+    "centre_back_short": ("short of the middle", "past the middle"),
+    "centre_front_left": ("to her left", "to her right"),
+    "side_seam_forward": ("to the front", "to the back"),
+    "side_seam_tilt": ("lower end of the side seam swings to the front", "lower end of the side seam swings to the back"),
+    "waist_mark_above": ("above the waist", "below the waist"),
+    "back_neck_below": ("below the bone", "above the bone"),
+    "front_neck_below": ("below the pit", "above the pit"),
+    "neck_stand_off": ("stands off", "too close"),
+    "armhole_stand_off": ("stands off", "too close"),
+    "hem_front_rise": ("rises at the front", "drops at the front"),
+    "underarm_gap": ("too low", "too high"),
+    "cup_excess": ("larger", "smaller"),
+    "side_neck_beyond": ("outside", "inside"),
+    "sleeve_tight": ("too tight", "too wide"),
+    "forearm_tight": ("too tight", "too wide"),
+    "wrist_tight": ("too tight", "too wide"),
+    "sleeve_bow": ("drawn up", "sags"),
+    "sleeve_swing": ("arm hangs further forward", "arm hangs further back"),
+    "sleeve_hem_above": ("too high", "too low"),
+    "hem_above_wanted": ("too high", "too low"),
+    "hip_height_difference": ("right hip is the lower", "right hip is the higher"),
+    "hip_curve_above": ("above the fullest", "below the fullest"),
+    "crotch_below": ("too low", "too high"),
+    "crotch_short": ("shorter", "longer"),
+    "crease_inside": ("to the inside", "to the outside"),
+    "leg_tight": ("too tight", "too wide"),
+    "calf_tight": ("too tight", "too wide"),
+    "seat_slack": ("pinned out", "short"),
+}
+PLACES = ("front", "back", "side", "neck", "chest", "bust", "waist", "hip", "blade")  # a level that is not among them needs no word
+
+
+def test_every_effect_says_in_words_what_its_sign_means(table: Knowledge) -> None:
+    for row in table.alterations.values():
+        for key, per_10 in (*row.effects.per_10.items(), *row.effects.one_side_per_10.items()):
+            observable, at = table.places[key]
+            mine, other = MEANS[observable.id] if per_10 > 0 else MEANS[observable.id][::-1]
+            says = row.effects.shows[key]
+            assert mine in says, (row.id, key, says)
+            assert other not in says, (row.id, key, says)
+            assert at not in PLACES or at in says, (row.id, key, says)
+
+
+def test_what_the_pattern_lacks_shows_as_a_dressmaker_expects(table: Knowledge) -> None:
+    """Signs by reasoning alone: what is too short sits high, what is too narrow does not meet, what is too wide or long hangs loose."""
+    expected = {
+        ("above_bust_length", "bust_mark_above"): 1,
+        ("above_bust_length", "waist_mark_above_back"): 1,
+        ("above_bust_length", "underarm_gap"): -1,
+        ("whole_bodice_length", "waist_mark_above_side"): 1,
+        ("side_length", "waist_mark_above_side"): 1,
+        ("waist_level", "waist_mark_above_front"): -1,
+        ("shoulder_blades", "centre_back_short_blade"): 1,
+        ("shoulder_blades", "armhole_stand_off_back"): 1,
+        ("neck_depth", "front_neck_below"): -1,
+        ("flat_seat", "seat_slack"): 1,
+        ("flat_seat", "crotch_short_back"): -1,
+        ("sleeve_pitch", "sleeve_swing"): 1,
+        ("hip_level", "hip_curve_above"): -1,
+        ("crotch_depth", "crotch_below"): -1,
+        ("crotch_depth", "waist_mark_above_back"): -1,
+        ("calf_width", "calf_tight"): 1,
+        ("wrist_width", "wrist_tight"): 1,
+        ("forearm_width", "forearm_tight"): 1,
+    }
+    for (id, key), sign in expected.items():
+        assert table.alterations[id].effects.per_10[key] * sign > 0, (id, key)
+
+
+def test_a_bodice_short_all_around_is_one_alteration(table: Knowledge, measure) -> None:
+    given = [measure("waist_mark_above_front", 20), measure("waist_mark_above_back", 19)]
+    given += [measure(f"waist_mark_above_side_{side}", 20) for side in "LR"]
+    (only,) = solve(given, table, FittingFacts()).needed
+    assert (only.id, round(only.amount_mm)) == ("whole_bodice_length", pytest.approx(20, abs=1))
+
+
+def test_short_above_the_bust_is_told_from_short_below(table: Knowledge, measure) -> None:
+    given = [measure("waist_mark_above_front", 14), measure("waist_mark_above_back", 15)]
+    given += [
+        measure(f"{key}_{side}", value)
+        for side in "LR"
+        for key, value in (("waist_mark_above_side", 15), ("bust_mark_above", 15), ("underarm_gap", 10))
+    ]
+    (only,) = solve(given, table, FittingFacts()).needed
+    assert (only.id, round(only.amount_mm)) == ("above_bust_length", pytest.approx(15, abs=2))
+
+
+def test_a_waist_low_all_around_says_nothing_of_the_crotch(table: Knowledge, measure) -> None:
+    facts = FittingFacts(kind="trousers")
+    waist = [measure("waist_mark_above_front", -12), measure("waist_mark_above_back", -12)]
+    waist += [measure(f"waist_mark_above_side_{side}", -12) for side in "LR"]
+    found = solve(waist, table, facts)
+    assert [a.id for a in found.needed] == ["waist_level"]
+    assert not [a for a in found.considered if "crotch" in a.id]
+    for back in (-14, 14):
+        alone = solve([measure("waist_mark_above_back", back)], table, facts)
+        assert not [a for a in alone.considered if "crotch" in a.id or a.id == "flat_seat"]
+
+
+def test_a_crotch_that_was_measured_explains_the_waist_it_pulls_down(table: Knowledge, measure) -> None:
+    given = [measure("crotch_short_back", 30), measure("waist_mark_above_back", -14)]
+    assert [a.id for a in solve(given, table, FittingFacts(kind="trousers")).needed] == ["crotch_length_back"]
+
+
+def test_slack_below_the_seat_is_shortened_and_never_scooped(table: Knowledge, measure) -> None:
+    given = [measure("seat_slack", 14), measure("crotch_short_back", -16)]
+    (only,) = solve(given, table, FittingFacts(kind="trousers")).needed
+    assert only.id == "flat_seat"
+    for row in table.alterations.values():
+        for text in texts(row):
+            assert "scoop" not in text or "never scoop" in text, (row.id, text)
+
+
+def test_at_least_ten_alterations_more(table: Knowledge) -> None:
+    upper = "above_bust_length whole_bodice_length side_length shoulder_blades neck_depth forearm_width wrist_width"
+    lower = "waist_level flat_seat hip_level calf_width"
+    for id in (*upper.split(), *lower.split()):
+        row = table.alterations[id]
+        assert row.amounts.source
+        assert row.effects.source
+        assert row.plus.steps
+
+
+@pytest.mark.parametrize("kind", [*UPPER, *LOWER])
+def test_words_follow_the_garment(table: Knowledge, kind: str) -> None:
+    """Skirts and trousers have no bust, armhole, neck or sleeve; trousers no hem at a centre front; sleeveless garments no sleeve."""
+    for sleeve in ("set_in", "none"):
+        facts = FittingFacts.model_validate({"kind": kind, "sleeve": sleeve})
+        for row in table.alterations.values():
+            if not row.applies(facts):
+                continue
+            for direction in row.directions:
+                said = " ".join((*direction.steps_for(facts), *direction.matching_for(facts), *direction.look_again_for(facts)))
+                if kind in LOWER:
+                    assert not re.search(r"\b(bust|armhole|shoulder|sleeve|collar|peplum|skirt part)\b", said), (row.id, said)
+                else:
+                    assert not re.search(r"\b(crotch|trousers?|legs?|knee|waistband)\b", said), (row.id, said)
+                if kind == "trousers" and row.id.startswith("hem"):
+                    assert "centre front" not in said
+                if sleeve == "none" and kind not in LOWER:
+                    assert not re.search(r"\b[Ss]leeves?:|sleeve notch|\bcap\b", said), (row.id, said)
+                assert not re.search(r"^\(", said)
+
+
+def test_a_pad_is_instead_of_the_paper_never_besides(table: Knowledge) -> None:
+    pads = [
+        (row.id, direction)
+        for row in table.alterations.values()
+        for direction in row.directions
+        if "shoulder pad" in " ".join(direction.texts())
+    ]
+    assert [id for id, _ in pads] == ["square_sloping_shoulder", "uneven_shoulders"]
+    for _, direction in pads:
+        assert not [text for text in direction.matching if "pad" in text]
+        (step,) = (text for text in direction.steps if "pad" in text)
+        assert step.startswith("Instead of all this, never besides:")
+
+
+def test_the_allowance_is_clipped_wherever_a_hinge_lies_on_a_seam_line(table: Knowledge) -> None:
+    for row in table.alterations.values():
+        for text in texts(row):
+            if "hinge" in text:
+                assert "clip the allowance" in text, (row.id, text)
+
+
+def test_a_rounded_back_names_facing_and_collar(table: Knowledge) -> None:
+    for direction in table.alterations["rounded_erect_upper_back"].directions:
+        assert any("facing and collar" in text for text in direction.matching)
+
+
+def test_no_length_of_a_neighbour_is_typed_beside_the_drawing(table: Knowledge) -> None:
+    """Sleeve, collar and waistband are told by follows.toml from the drawing, unless they are what is altered."""
+    for row in table.alterations.values():
+        for direction in row.directions:
+            for text in direction.matching:
+                if re.match(r"(\(.*\) )?(Collar|Waistband)", text):
+                    assert "{" not in text, (row.id, text)
+                if re.match(r"(\(.*\) )?Sleeve:", text):
+                    assert row.id in ("armhole_depth", "above_bust_length"), (row.id, text)
+
+
+def test_the_round_says_what_the_neighbours_give_after_what_belongs_to_the_row(table: Knowledge, measure) -> None:
+    facts = FittingFacts(sleeve="none")
+    given = [measure(f"shoulder_seam_behind_tip_{side}", 11) for side in "LR"]
+    (step,) = plan_round(solve(given, table, facts), find(given, table, facts), given, table, facts).steps
+    assert step.matching[-len(table.follows) :] == table.follows
+    assert not any(only_for(text) for text in (*step.steps, *step.matching))
+
+
+def test_a_sentence_for_some_garments_is_said_of_them_without_saying_so() -> None:
+    says = ("(skirt, trousers) one", "(sleeve) two", "(upper body) three", "four")
+    assert said_of(says, FittingFacts(kind="trousers")) == ("one", "four")
+    assert said_of(says, FittingFacts(kind="coat")) == ("two", "three", "four")
+    assert said_of(says, FittingFacts(kind="dress", sleeve="none")) == ("three", "four")
+
+
+def texts(row: Alteration) -> list[str]:
+    return [text for direction in row.directions for text in direction.texts()]
