@@ -111,7 +111,8 @@ def test_all_mistakes_are_told_at_once(tmp_path: Path) -> None:
     said = str(caught.value)
     for words in (
         "`tisue` is no key here; did you mean `tissue`?",
-        '`front` is "darts"; it can be dart, waist_dart, french_dart, shoulder_dart, princess, shoulder_princess or none; did you mean "dart"?',
+        '`front` is "darts"; it can be dart, waist_dart, french_dart, shoulder_dart, princess, shoulder_princess or none; '
+        'did you mean "dart"?',
         "`height_mm` is 165, too small (800 to 2500 mm); did you mean 1650?",
         '`seam_colours.side`: "bleu" is no colour that is known; did you mean "blue"?',
         '`seam_colours.sholder` is no key here; did you mean "shoulder"?',
