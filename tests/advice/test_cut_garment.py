@@ -37,6 +37,10 @@ def test_every_alteration_has_its_row_and_nothing_is_done_on_paper(id: str, sign
             assert not [text for text in texts if ON_PAPER.search(text)]
 
 
+def test_no_row_is_for_an_alteration_that_is_gone() -> None:
+    assert set(cut_rows()) <= {(id, "plus" if sign > 0 else "minus") for id, sign in EVERY}
+
+
 def test_the_whole_round_of_a_garment_says_nothing_of_paper(table: Knowledge, measure) -> None:
     fitting = FittingFacts(stage="garment")
     given = [measure(f"centre_front_short_waist_{s}", 12) for s in "LR"]
