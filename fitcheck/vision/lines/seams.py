@@ -21,7 +21,7 @@ from fitcheck.vision.trace.curves import Curve
 STICKER_RIM = 1.25  # white border of a 25 mm sticker, 3 mm on every side, and a little for its soft edge
 ARROW_MM, HEAD_MM = 3.0, 6.0  # half width of a pointer's arrow head, and its length
 DOT_MM = 9.0  # radius of a plain dot with its soft edge
-LEAST, FAINTEST, CLOSE = 0.15, 0.05, 0.5  # score for a name, for adding a piece to a named line, and for doubt about another name
+LEAST, FAINTEST, CLOSE = 0.2, 0.05, 0.3  # probability for a name, for adding a piece to a named line, and for doubt about another name
 
 SAME_TINT, SAME_STRENGTH = 0.8, 0.65  # cosine of two changes of colour and ratio of their sizes, for pieces of one line
 LEAST_APART_MM = 3.0  # edges of an opened front; nearer, two pieces are one line
