@@ -19,7 +19,7 @@ import numpy as np
 from scipy.optimize import minimize
 
 from fitcheck import pipeline
-from fitcheck.core.records import VIEWS, Pose
+from fitcheck.core.records import VIEWS, Pose, View
 from fitcheck.photo.load import load_photo
 from fitcheck.vision.cloth.find_cloth import find_cloth
 from fitcheck.vision.cloth.trunk_frame import TrunkFrame, trunk_frame
@@ -104,8 +104,8 @@ def of_scene(calls: Sequence[tuple[list[Curve], TrunkFrame]], truth: dict[str, A
 
 def of_real(found: Sequence[tuple[list[Curve], TrunkFrame]], rng: np.random.Generator) -> Lines:
     """Lines that are no seams, in every kind of view."""
-    views = {"front": "front", "back": "back", "side": "right"}
-    runs = [(curves[i], replace(frame, view=v)) for curves, frame in found for v in views.values() for i in rng.permutation(len(curves))[:15]]
+    views: tuple[View, ...] = ("front", "back", "right")
+    runs = [(curves[i], replace(frame, view=v)) for curves, frame in found for v in views for i in rng.permutation(len(curves))[:15]]
     each = REAL_WEIGHT * len(views) / max(len(runs), 1)
     return [(view_kind(frame.view), measures(curve, frame), "stray", each) for curve, frame in runs]
 

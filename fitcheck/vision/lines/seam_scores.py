@@ -17,6 +17,7 @@ from fitcheck.vision.trace.curves import Curve
 COLOURED, BLACK = 0.2, 0.7  # log colour change of ratios, of brightness, from which a line is pen and no shade (measured on scenes)
 INK_SOFT, LEAST_INK = 0.15, 0.3  # share by which a line may fall short of that and be pen still; what the surest shade counts as pen
 FARTHEST_SD = 4.0  # measures farther from the middle of all seams say no more: nothing there was learnt
+STICKER_MM = 36.0  # from the front a shorter line on the shoulder may be the rim of an unnoticed sticker, 31 mm with its border
 ONE_ONLY = ("centre_front", "centre_back", "waist")  # the others are hers at the left or right
 NO_SEAM = ("rim", "other", "stray")
 SEAMS: dict[str, tuple[str, ...]] = {  # by kind of view; side seams seen from the front and shoulder seams from behind lie edge-on
@@ -63,7 +64,10 @@ def scores(run: Run, frame: TrunkFrame) -> dict[Key, float]:
     if kind != "side":
         side = frame.side_of(run.across)
     named = zip(SEAMS[kind], likely[len(NO_SEAM) :], strict=True)
-    return {(name, None if name in ONE_ONLY else side): float(share) for name, share in named}
+    fits = {(name, None if name in ONE_ONLY else side): float(share) for name, share in named}
+    if kind == "front" and run.length_mm < STICKER_MM:
+        del fits["shoulder", side]
+    return fits
 
 
 def measures(curve: Curve, frame: TrunkFrame) -> Floats:

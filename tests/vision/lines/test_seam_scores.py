@@ -17,7 +17,7 @@ from fitcheck.vision.lines.seam_scores import inked, measures, run_of, scores
         ("front", ((600, 360), (605, 750)), ("princess", "wearer_left")),
         ("front", ((570, 365), (630, 365)), ("bust_tick", "wearer_left")),
         ("front", ((310, 550), (690, 552)), ("waist", None)),
-        ("front", ((380, 160), (300, 190)), ("shoulder", "wearer_right")),
+        ("front", ((430, 128), (335, 163)), ("shoulder", "wearer_right")),
         ("back", ((500, 250), (502, 780)), ("centre_back", None)),
         ("back", ((310, 400), (320, 780)), ("side", "wearer_left")),
         ("right", ((480, 380), (482, 780)), ("side", "wearer_right")),
@@ -48,6 +48,12 @@ def test_both_sides_of_the_body_are_read_alike() -> None:
     assert measures(right, frame("right")) == pytest.approx(measures(left, frame("left")), abs=0.05)
 
 
+def test_the_rim_of_a_sticker_on_the_shoulder_is_no_seam() -> None:
+    at = frame("front")
+    assert ("shoulder", "wearer_right") in scores(run_of(straight((400, 138), (360, 153)), at), at)  # 38 mm
+    assert ("shoulder", "wearer_right") not in scores(run_of(straight((395, 140), (365, 151)), at), at)  # 29 mm
+
+
 def test_what_is_missing_to_one_is_how_likely_a_line_is_no_seam() -> None:
     for view in ("front", "right", "back", "left"):
         at = frame(view)
@@ -67,5 +73,5 @@ def test_a_bust_mark_that_nearly_reaches_the_outline_is_no_dart() -> None:
     ("change", "sure"), [((-1.0, 0.0, 0.0), True), ((-0.3, 0.5, 0.2), True), ((-0.4, -0.06, -0.08), False), ((0.45, 0.05, 0.1), False)]
 )
 def test_a_colourless_line_hardly_darker_than_its_cloth_may_be_shade(change: tuple, sure: bool) -> None:
-    curve = replace(straight((380, 160), (300, 190)), change=np.array(change))
+    curve = replace(straight((430, 128), (335, 163)), change=np.array(change))
     assert (inked(run_of(curve, frame("front"))) > 0.9) == sure
