@@ -17,15 +17,13 @@ from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import Floats, View
 from fitcheck.core.solution import Solution
 
-# All in squared standard deviations. Six fittings, and every exchange of one of their photos for another fitting's (120): against any photo
-# of a true fitting speaks 31 at most, against the odd photo of a mixed one 51 to 1100.
-CONTRADICTS = 46.0
-AGAIN = 92.0  # what must speak against a second photo once one is left out; three photos of a true fitting reach 60
-PLAINLY = 12.0  # in two single numbers at once it is as good; single ones of true fittings reach 4
-MOST_OF_ONE = 16.0  # a single number may count so much: a stand can be moved, a wig put on
-AGREE_EACH = (
-    18.0  # misfit a photo up to which none need be left out to see that all agree; true fittings have 14 to 23, mixed ones 22 to 270
-)
+# Squared standard deviations that speak against a photo. Set on 20 rendered fittings and on every exchange of one photo among six of them
+# (120): no photo of a true fitting reaches 14, all but two odd ones of mixed fittings 15 to thousands.
+CONTRADICTS = 15.0
+AGAIN = 30.0  # against a second photo, once one is left out
+MISFIT, MISFIT_SD = 18.0, 14.0  # by how much the misfit falls when one photo of a true fitting is left out: mean, sd; 80 photos
+AGREE_EACH = 18.0  # misfit a photo up to which none need be left out to see that all agree
+DIFFERS = 4.0  # squared standard deviations of a single number up to which it agrees; true fittings reach 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,19 +36,22 @@ class Told:
         Photos that do not tell it are left out.
     sd : float
         Standard deviation of one photo's value about the others', each of the K numbers.
+    most : float
+        Squared standard deviations that it may count: a stand can be moved, a wig put on.
     """
 
     values: Mapping[View, Floats]
     sd: float
+    most: float
 
     def disagreement(self) -> dict[View, float]:
-        """Squared standard deviations of each photo's value from the middle of the others', at most `MOST_OF_ONE`."""
+        """Squared standard deviations of each photo's value from the middle of the others', at most `most`."""
         found = {}
         for view, value in self.values.items():
             others = [other for v, other in self.values.items() if v != view]
             if others:
                 away = value - np.median(others, axis=0)
-                found[view] = min(MOST_OF_ONE, float(away @ away) / (self.sd**2 * (1 + 1 / len(others))))
+                found[view] = min(self.most, float(away @ away) / (self.sd**2 * (1 + 1 / len(others))))
         return found
 
 
@@ -74,13 +75,12 @@ def contradiction(evidence: Evidence, body: Solution, told: Sequence[Told] = (),
     """
     alone = [said.disagreement() for said in told]
     beside = {view: [found.get(view, 0.0) for found in alone] for view in body.views}
-    agree = body.misfit < AGREE_EACH * len(body.views) and max(max(of_view, default=0.0) for of_view in beside.values()) < PLAINLY
+    agree = body.misfit < AGREE_EACH * len(body.views) and max(max(of_view, default=0.0) for of_view in beside.values()) < DIFFERS
     if len(body.views) < 2 or agree:
         return None
-    against = {view: sum(beside[view]) + max(0.0, body.misfit - _without(evidence, view, body)) for view in body.views}
-    plain = {view for view, of_view in beside.items() if sum(count > PLAINLY for count in of_view) > 1}
-    odd = max(against, key=lambda view: (view in plain, against[view]))
-    if against[odd] < (AGAIN if again else CONTRADICTS) and odd not in plain:
+    against = {view: sum(beside[view]) + _ill_fitting(evidence, view, body) for view in body.views}
+    odd = max(against, key=lambda view: against[view])
+    if against[odd] < (AGAIN if again else CONTRADICTS):
         return None
     if len(body.views) == 2:
         first, second = body.views
@@ -91,9 +91,10 @@ def contradiction(evidence: Evidence, body: Solution, told: Sequence[Told] = (),
     return odd
 
 
-def _without(evidence: Evidence, view: View, body: Solution) -> float:
-    """The misfit that is left without one photo."""
+def _ill_fitting(evidence: Evidence, view: View, body: Solution) -> float:
+    """Squared standard deviations by which the misfit falls more without one photo than it does in true fittings."""
     try:
-        return adjust(evidence.without(view), body).misfit
+        fall = body.misfit - adjust(evidence.without(view), body).misfit
     except NothingMeasuredError:  # the others alone place no body: nothing speaks against this photo
-        return body.misfit
+        return 0.0
+    return max(0.0, (fall - MISFIT) / MISFIT_SD) ** 2

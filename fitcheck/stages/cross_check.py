@@ -12,6 +12,7 @@ from fitcheck.core.seen import SeenFitting, SeenPhoto
 from fitcheck.stages.solve import evidence_of
 from fitcheck.vision.person.torso_colour import torso_colour
 
+MOST, MOST_OF_CARD = 16.0, 9.0  # squared standard deviations that one of these may count; a moved card alone is no other fitting
 ODD = "contradicts_others"  # the flag of a photo left out
 CARD_HEIGHT_SD_MM = 3.0  # of the card above the floor as one photo's foot of the stand tells it; 0.5 to 3 within our scenes
 FIGURE_SD_MM = 15.0  # of the height of her figure in one photo; 10 to 18 within our scenes, hair and stance
@@ -46,4 +47,4 @@ def told_alike(photos: tuple[SeenPhoto, ...]) -> tuple[Told, ...]:
         if height is not None:
             figures[view] = np.array([height])
         colours[view] = torso_colour(photo.photo, photo.pose)[1:]
-    return Told(feet, CARD_HEIGHT_SD_MM), Told(figures, FIGURE_SD_MM), Told(colours, COLOUR_SD)
+    return Told(feet, CARD_HEIGHT_SD_MM, MOST_OF_CARD), Told(figures, FIGURE_SD_MM, MOST), Told(colours, COLOUR_SD, MOST)

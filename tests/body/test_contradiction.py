@@ -5,7 +5,7 @@ import pytest
 import rig
 
 from fitcheck.body.adjust import adjust
-from fitcheck.body.contradiction import MOST_OF_ONE, Told, contradiction
+from fitcheck.body.contradiction import Told, contradiction
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.evidence import Evidence
 
@@ -22,13 +22,13 @@ def evidence(other: tuple[str, ...] = (), views: tuple[str, ...] = VIEWS, taller
 
 
 def told(**values: float) -> Told:
-    return Told({view: np.array([value]) for view, value in values.items()}, 3.0)
+    return Told({view: np.array([value]) for view, value in values.items()}, 3.0, 9.0)
 
 
 def test_a_number_is_held_against_the_middle_of_the_others():
     """1147 against a middle of 1120: 27 mm are 9 sd of 3, squared 81, over 1 + 1/3: more than one number may count."""
     found = told(front=1120.0, right=1121.0, back=1119.0, left=1147.0).disagreement()
-    assert found["left"] == MOST_OF_ONE
+    assert found["left"] == 9.0
     assert found["front"] == pytest.approx(1 / 9 / (4 / 3))  # 1 mm below the middle 1121 of 1121, 1119 and 1147
     assert told(front=1120.0).disagreement() == {}
 
