@@ -46,7 +46,7 @@ _SQUARE_MM = 50.0
 _LETTERS_PT = (7.0, 9.0)  # least that can be read on paper, and most
 _KEY = (
     "Grey dashes: before. Thick line: after. Red dots: cut. Ring: hinge, not cut through. Hatched one way (green): paper put in. "
-    "Hatched both ways (red): lapped or cut off. Arrow with two heads: grain. Chain line: centre, a fold where there is neither seam nor closing."
+    "Hatched both ways (red): lapped or cut off. Arrow with two heads: grain. Chain line: centre, on the fold if it has no seam or closing."
 )
 _SCHEMATIC = "Schematic: do not cut"
 _HEADS = ("Steps", "Sewn together")
