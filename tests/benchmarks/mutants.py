@@ -24,7 +24,7 @@ POSTURE = "tests/body/test_posture.py"
 OF_POSTURE = "tests/advice/test_signs_of_posture.py"
 OF_ALTERATIONS = "tests/advice/test_signs_of_alterations.py"
 EQUATION = "tests/advice/test_equation.py"
-WEIGH = "tests/advice/test_weigh.py"
+OF_SIDES = "tests/advice/test_signs_of_sides.py"
 POINTS = "tests/measure/test_garment_points.py"
 
 MEASURE = "fitcheck/measure/observables.py"
@@ -122,7 +122,7 @@ MUTANTS = (
         "fitcheck/advice/weigh.py",
         "turn[both, [both, at]] = 1, -0.5",
         "turn[both, [both, at]] = 1, 0.5",
-        (WEIGH,),
+        (OF_SIDES,),
     ),
     Mutant(
         "what the next photos show",
