@@ -164,11 +164,11 @@ MUTANTS = (
         ("tests/pattern/test_alter.py", "-k", "millimetre and forward_shoulder"),
     ),
     Mutant(
-        "what darts take is left out of a trued seam",
-        "fitcheck/pattern/moves/true_seams.py",
-        "+ piece.taken.get(edge, 0.0)",
-        "",
-        ("tests/pattern/test_alter.py", "-k", "millimetre and width"),
+        "what darts and ease take out of a seam is left in",
+        "fitcheck/pattern/piece.py",
+        "path_length(self.edges[edge]) - self.taken.get(edge, 0.0)",
+        "path_length(self.edges[edge])",
+        ("tests/pattern/test_alter.py", "-k", "full_amount or (millimetre and gape)"),
     ),
     Mutant(
         "forward shoulder: the wrong way",
