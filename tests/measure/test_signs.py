@@ -172,6 +172,11 @@ BY_HAND = {
     ("crease_inside", ""): ("the crease line swings to the inside", "swings {deg:10.0} to the inside"),
     ("leg_tight", ""): ("the leg lacks this much width", "lacks {mm:10.0} around the thigh"),
     ("seat_slack", ""): ("this much length can be pinned out", "{mm:10.0} of loose cloth can be pinned out"),
+    ("front_neck_below", ""): ("the front neck seam lies below the pit", "lies {mm:10.0} below the pit of the neck"),
+    ("hip_curve_above", ""): ("lies above the fullest place of the hip", "lies {mm:10.0} above the fullest place"),
+    ("forearm_tight", ""): ("the sleeve lacks this much width around the forearm", "{mm:10.0} too tight around the forearm"),
+    ("wrist_tight", ""): ("the sleeve hem lacks this much width", "the sleeve hem is {mm:10.0} too tight"),
+    ("calf_tight", ""): ("the leg lacks this much width around the calf", "the leg is {mm:10.0} too tight around the calf"),
     ("cup_excess", ""): ("exceeds the high bust by more", "exceeds the high bust by {mm:10.0} more"),
 }
 FITS = {"underarm_gap": 25}  # a set-in sleeve's armhole lies an inch below the underarm
