@@ -4,12 +4,12 @@ import re
 
 # One line a pair of contraries; what stands between bars means the same. Of each line the first word found in a sentence counts.
 CONTRARIES = (
-    ("in front of|to the front|further forward", "behind|to the back|further back"),
+    ("in front|at the front|to the front|forward", "behind|at the back|to the back|further back|leaning back"),
     ("above|higher|rises|drawn up|too high", "below|lower|drops|sags|too low"),
-    ("outside|past|further from the middle", "inside|short of|nearer to the middle"),
+    ("outside|beyond|past|further from the middle", "inside|short of|nearer to the middle"),
     ("left", "right"),
     ("steeper", "flatter"),
-    ("gapes|stands off|stands \\{amount\\} off", "too close|presses in"),
+    ("gapes|away from|stands off|stands \\{amount\\} off", "too close|presses in|pressing in"),
     ("lacks|too tight", "wider|too wide"),
     ("exceeds the high bust by more|larger|more than the pattern", "smaller|less than the pattern"),
     ("measures more than the crotch seam|shorter|too short", "longer|too long"),
