@@ -145,7 +145,13 @@ MUTANTS = (
         ("tests/advice/test_plan.py",),
     ),
     # amounts, inches, doubts
-    Mutant("inches: steps of a quarter", "fitcheck/advice/plan.py", '"in": 25.4 / 8', '"in": 25.4 / 4', ("tests/advice/test_plan.py",)),
+    Mutant(
+        "what to cut always rounded down",
+        "fitcheck/advice/plan.py",
+        "np.floor(abs(amount.amount_mm) / step + 0.5)",
+        "np.floor(abs(amount.amount_mm) / step)",
+        ("tests/advice/test_plan.py",),
+    ),
     Mutant(
         "inches: told in quarters",
         "fitcheck/report/words/units.py",
