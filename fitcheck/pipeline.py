@@ -13,6 +13,7 @@ from fitcheck.core.seen import SeenFitting
 from fitcheck.core.settings import Settings
 from fitcheck.stages.advise import Advised, advise
 from fitcheck.stages.agree import agree, card_scales
+from fitcheck.stages.cross_check import cross_checked
 from fitcheck.stages.draw import with_drawings
 from fitcheck.stages.kept import Kept, stage_keys
 from fitcheck.stages.measure import Measured, measure_fitting
@@ -60,6 +61,7 @@ def check_fit(
         progress("seam lines and folds", 0.5)
         fitting = run("read", read, agreed, settings)
         progress("measuring", 0.8)
+        fitting = run("cross_check", cross_checked, fitting)
         solved = run("solve", solve, fitting, settings)
         measured = run("measure", measure_fitting, fitting, solved)
         progress("what to alter", 0.9)

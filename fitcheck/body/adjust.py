@@ -81,14 +81,15 @@ def _not_placed() -> NothingMeasuredError:
 
 @dataclass(frozen=True, slots=True)
 class _Linearised:
-    """The problem about some parameters: normal matrix (P, P) and right side (P,), the weighted rows they are made of, and for every
-    view how far beyond the body's axis its outline touches."""
+    """The problem about some parameters: normal matrix (P, P) and right side (P,), the weighted rows they are made of, for every
+    view how far beyond the body's axis its outline touches, and the sum of the squared residuals, wild ones capped."""
 
     normal: Floats
     right: Floats
     rows: list[Rows]
     beforehand: tuple[Floats, Floats, Floats]
     depths: list[Floats]
+    misfit: float
 
 
 class _Problem:
@@ -132,26 +133,31 @@ class _Problem:
     def _linearised(self, x: Floats, depths: list[Floats] | None, square: bool, robust: bool) -> _Linearised:
         """The whole problem about `x`; `square` holds turns and leans, `robust` gives less weight to points far off."""
         residual, factors = self.known.residuals(x)
+        misfit = _capped(residual)
         weight = self.held if square else np.where(self.known.ties, _doubted(residual), 1.0)
         normal, right = self.known.normal(residual, factors, weight)
         body = self._body_rows(x)
+        misfit += _capped(body.residuals)
         rows = [body if square else _weighted(body, _doubted(body.residuals))]
         poses = [block.poses(x) for block in self.blocks]
         for block, pose in zip(self.blocks, poses, strict=True):
             seen = block.point_rows(x, pose)
+            misfit += _capped(seen.residuals)
             rows.append(_weighted(seen, _huber(seen.residuals)) if robust else seen)
             if len(block.sized):
                 size = block.size_rows(x, pose)
+                misfit += _capped(size.residuals)
                 rows.append(_weighted(size, _huber(size.residuals)))
         touched, dressed = [], self.body.dressed_mm(x[self.at.shape], x[self.at.cloth])
         for i, (block, pose) in enumerate(zip(self.blocks, poses, strict=True)):
             outline, depth = block.outline_rows(x, pose, dressed, None if depths is None else depths[i])
             rows.append(_weighted(outline, _huber(outline.residuals) if square else _doubted(outline.residuals)))
+            misfit += _capped(outline.residuals)
             touched.append(depth)
         for part in rows:
             normal[np.ix_(part.columns, part.columns)] += part.jacobian.T @ part.jacobian
             right[part.columns] += part.jacobian.T @ part.residuals
-        return _Linearised(normal, right, rows, (residual, factors, weight), touched)
+        return _Linearised(normal, right, rows, (residual, factors, weight), touched, misfit)
 
     def _solution(self, x: Floats, here: _Linearised, inverse_normal: Floats) -> Solution:
         rows = [self.known.rows(*here.beforehand), *here.rows]
@@ -176,6 +182,7 @@ class _Problem:
             views={block.view: block.placement(x) for block in self.blocks},
             turn_columns=dict(self.at.views),
             parameters=x,
+            misfit=here.misfit,
             stand_offs_mm={key: float(x[column]) for key, column in self.at.stand_off.items()},
             section_heights_mm=self.body.heights_mm(shape) * x[self.at.stature],
             section_reach_mm=self.body.dressed_mm(shape, x[self.at.cloth]) * x[self.at.stature] + self.body.worn[:, None] * x[self.at.ease],
@@ -257,6 +264,11 @@ def _weighted(rows: Rows, weight: Floats) -> Rows:
 
 def _doubted(residual: Floats) -> Floats:
     return np.asarray(1 / (1 + (residual / REDESCEND) ** 2))
+
+
+def _capped(residual: Floats) -> float:
+    """Sum of the squares, none of which counts more than `REDESCEND` squared."""
+    return float((residual**2 * _doubted(residual)).sum())
 
 
 def _huber(residual: Floats) -> Floats:

@@ -52,7 +52,7 @@ def lying(pose: Pose) -> bool:
 def odd_ones_out(poses: Mapping[View, Pose], scales: Mapping[View, Scale], colours: Mapping[View, Floats]) -> set[View]:
     """Views whose figure differs from the others in height or in the colour of the clothes."""
     odd: set[View] = set()
-    measured = {view: _height_mm(view, poses[view], scales[view]) for view in poses if view in scales}
+    measured = {view: figure_height_mm(view, poses[view], scales[view]) for view in poses if view in scales}
     heights = {view: height for view, height in measured.items() if height is not None}
     if len(heights) > 2:
         usual = float(np.median(list(heights.values())))
@@ -67,7 +67,7 @@ def odd_ones_out(poses: Mapping[View, Pose], scales: Mapping[View, Scale], colou
     return odd
 
 
-def _height_mm(view: View, pose: Pose, scale: Scale) -> float | None:
+def figure_height_mm(view: View, pose: Pose, scale: Scale) -> float | None:
     """Top of the figure to the heels, at the depth where she stands; None when the picture's edge cuts either off."""
     rows = np.flatnonzero(pose.mask.any(axis=1))
     heels = float(pose.points_px[list(HEELS), 1].mean())

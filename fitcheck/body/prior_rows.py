@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from fitcheck.body.parameters import Columns, Rows
 from fitcheck.body.sticker_size import common_sd
 from fitcheck.body.view_rows import NOMINAL_TURN_DEG
-from fitcheck.core.camera import Scale
+from fitcheck.core.camera import CardHeight, Scale
 from fitcheck.core.records import SIDES, Floats, View
 from fitcheck.core.solution import PointKey, Tie
 
@@ -155,9 +155,9 @@ def _of_the_card(at: Columns, scales: Mapping[View, Scale]) -> Iterator[_Row]:
     yield _Row((at.card_depth,), (1.0,), 0.0, max(LEAST_DEPTH_SD_MM, *(s.depth_sd_mm for s in every)), "depth")
     for tip in (at.hang, at.hang + 1):
         yield _Row((tip,), (1.0,), 0.0, np.radians(max(LEAST_HANG_SD_DEG, *(s.hang_sd_deg for s in every))), "plumb")
-    told = next((view for view, scale in scales.items() if scale.above_floor is not None), None)
-    height = None if told is None else scales[told].above_floor
-    if told is not None and height is not None:  # all that tell it say the same
+    heights = _card_heights(scales)
+    if heights:
+        told, height = heights[0]
         if np.isfinite(height.roll_sd):
             yield _Row((at.hang + 1,), (1.0,), -height.roll, height.roll_sd, "plumb")
         on_floor = (1.0, height.by_tilt_mm, -_aimed_at(scales[told])[0], height.by_print_mm)
@@ -166,8 +166,8 @@ def _of_the_card(at: Columns, scales: Mapping[View, Scale]) -> Iterator[_Row]:
 
 def _of_the_views(at: Columns, scales: Mapping[View, Scale]) -> Iterator[_Row]:
     """How she stands before each camera, and that the card is as high in all photos."""
-    held = [view for view, scale in scales.items() if scale.above_floor is not None]
-    first = at.views[next(iter(held or scales))]  # the others' card hangs as high
+    heights = _card_heights(scales)
+    first = heights[0][0] if heights else next(iter(scales))
     for view, scale in scales.items():
         column = at.views[view]
         yield _Row((column,), (1.0,), 0.0, np.radians(TURN_SD_DEG), "turn")
@@ -182,8 +182,24 @@ def _of_the_views(at: Columns, scales: Mapping[View, Scale]) -> Iterator[_Row]:
         seam, sign = AT_CARD[view]
         beside = [3 * at.number[key] + axis for key, axis in seam]
         yield _Row((column + 5, at.card_depth, *beside), (1.0, 1.0, *([sign / len(beside)] * len(beside))), 0.0, STANDS_SD_MM, "depth")
-        if column != first:
-            yield _Row((column + 4, first + 4), (1.0, -1.0), 0.0, CARD_HELD_SD_MM if view in held else CARD_HEIGHT_SD_MM, "scale")
+        if view != first:
+            yield _as_high(at, view, first, dict(heights))
+
+
+def _card_heights(scales: Mapping[View, Scale]) -> list[tuple[View, CardHeight]]:
+    """Where the card's height above the floor is known, best known first: in photos for which it was moved it is known less well."""
+    told = [(view, scale.above_floor) for view, scale in scales.items() if scale.above_floor is not None]
+    return sorted(told, key=lambda known: known[1].sd_mm)
+
+
+def _as_high(at: Columns, view: View, first: View, heights: Mapping[View, CardHeight]) -> _Row:
+    """The card hangs as high in one photo as in another, but where it was seen to have been moved."""
+    columns, factors = (at.views[view] + 4, at.views[first] + 4), (1.0, -1.0)
+    if view not in heights:
+        return _Row(columns, factors, 0.0, CARD_HEIGHT_SD_MM, "scale")
+    lower_mm = heights[first].mm - heights[view].mm
+    moved_sd = heights[view].sd_mm if lower_mm else 0.0
+    return _Row(columns, factors, lower_mm, float(np.hypot(CARD_HELD_SD_MM, moved_sd)), "scale")
 
 
 def _aimed_at(scale: Scale) -> Floats:

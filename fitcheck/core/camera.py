@@ -160,6 +160,8 @@ class Scale:
         Size of the print against the drawing, as the user measured it.
     above_floor : CardHeight or None
         Where the card's stand or the user tells it.
+    foot_mm : float or None
+        The same as the stand's foot in this photo alone tells it.
     """
 
     camera: Camera
@@ -178,6 +180,7 @@ class Scale:
     hang_sd_deg: float = 0.0
     print_share: float = 1.0
     above_floor: CardHeight | None = None
+    foot_mm: float | None = None
 
     @property
     def above_floor_sd_mm(self) -> float:

@@ -33,6 +33,15 @@ class Evidence:
     outlines: Mapping[View, Outline] = field(default_factory=dict)
     sticker_sizes: bool = False
 
+    def without(self, view: View) -> "Evidence":
+        """A copy that does not go by one photo."""
+        return replace(
+            self,
+            scales={v: scale for v, scale in self.scales.items() if v != view},
+            sightings=[s for s in self.sightings if s.view != view],
+            outlines={v: outline for v, outline in self.outlines.items() if v != view},
+        )
+
     def with_points(self, sightings: Sequence[Sighting], ties: Sequence[Tie]) -> "Evidence":
         """A copy that goes by these points and their ties besides."""
         return replace(self, sightings=(*self.sightings, *sightings), ties=(*self.ties, *ties))

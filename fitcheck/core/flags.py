@@ -70,6 +70,16 @@ _ALL = (
         "Check the file names: right means your right side faces the camera.",
     ),
     Flag("different_person", "The body in this photo is not the one in the other photos.", "Use photos of one fitting only."),
+    Flag(
+        "contradicts_others",
+        "This photo contradicts the others: it seems to be of another fitting, or the card was moved for it; it was left out.",
+        "Use photos of one fitting, and leave card and camera where they are.",
+    ),
+    Flag(
+        "card_moved",
+        "The card hangs at another height in this photo than in the others, as its stand shows; that was allowed for, less exactly.",
+        "Leave the card where it is between the photos.",
+    ),
     Flag("view_missing", "This view was not photographed.", "Add the missing photo; each view shows what the others cannot."),
     Flag(
         "marker_missing",

@@ -86,6 +86,8 @@ class Solution:
     turn_columns : dict of view to int
         Parameter number of each view's turn (radians).
     parameters : ndarray, shape (P,)
+    misfit : float
+        Sum of the squared whitened residuals, single wild ones capped: how ill all that is seen agrees.
     stand_offs_mm : dict of (name, side) to float
         How far the sticker on a point stands off the skin.
     section_heights_mm : ndarray, shape (L,)
@@ -102,6 +104,7 @@ class Solution:
     views: dict[View, ViewPlacement]
     turn_columns: dict[View, int]
     parameters: Floats
+    misfit: float = 0.0
     stand_offs_mm: dict[PointKey, float] = field(default_factory=dict)
     section_heights_mm: Floats = field(default_factory=lambda: np.zeros(0))
     section_reach_mm: Floats = field(default_factory=lambda: np.zeros((0, 0)))

@@ -4,6 +4,7 @@ A sentence asks with `{drawn:cap_notch}`; with `{drawn:+cap_notch}` or `{drawn:-
 below, zero. What is too little to be drawn is not said either, so a row may hold a sentence for each way and one of them stays.
 """
 
+import math
 import re
 from collections.abc import Sequence
 
@@ -33,7 +34,7 @@ def drawn_lengths(changed: Altered) -> dict[str, float]:
     a side or leg seam, longer at its end.
 
     What has changed on the piece itself: `<piece>_<edge>_taken`, what darts, tape or ease take out of an edge when it is sewn; `cap_sunk`,
-    the top of the cap, lower.
+    the top of the cap, lower; `dart_wider`, the bust dart at its wide end.
     """
     before, hand, after = changed.block.pieces, changed.by_hand, changed.after
     found: dict[str, float] = {}
@@ -48,9 +49,16 @@ def drawn_lengths(changed: Altered) -> dict[str, float]:
         for seam in ("side", "outside", "inside"):
             if edges := piece.edges_named(seam):
                 found[f"{half}_{seam}"] = sum(piece.length(edge) - hand[name].length(edge) for edge in edges)
+        if legs := piece.edges_named("dart"):
+            found["dart_wider"] = _wide_end(piece, legs) - _wide_end(before[name], legs)
         for edge in piece.edges:
             found[f"{name}_{edge}_taken".replace(" ", "_")] = piece.taken.get(edge, 0.0) - before[name].taken.get(edge, 0.0)
     return found
+
+
+def _wide_end(piece: Piece, legs: Sequence[str]) -> float:
+    """How far apart the two legs of a dart begin on their edge."""
+    return math.dist(piece.edges[legs[0]][0], piece.edges[legs[1]][-1])
 
 
 def _cap(old: Piece, new: Piece) -> dict[str, float]:

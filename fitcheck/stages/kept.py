@@ -25,6 +25,7 @@ GOES_BY: dict[str, tuple[str, ...]] = {
     "cards": ("lenses", "facts.camera", "facts.card_bar_mm", "facts.card_height_mm"),
     "agree": ("lenses", "sheets", "facts.camera", "facts.height_mm"),
     "read": ("facts.seam_colours",),
+    "cross_check": (),
     "solve": ("placed_points", "placed_seams", "facts.tape"),
     "measure": (),
     "advise": ("facts",),
@@ -34,7 +35,8 @@ AFTER: dict[str, tuple[str, ...]] = {
     "cards": (),
     "agree": ("see", "cards"),
     "read": ("agree",),
-    "solve": ("read",),
+    "cross_check": ("read",),
+    "solve": ("cross_check",),
     "measure": ("solve",),
     "advise": ("measure",),
 }

@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 import rig
 
+from fitcheck.body.adjust import adjust
 from fitcheck.body.parameters import number_parameters
 from fitcheck.body.prior_rows import known, tied
 from fitcheck.body.shape import body_shape
 from fitcheck.core.camera import CardHeight
+from fitcheck.core.evidence import Evidence
 from fitcheck.core.solution import Tie
 
 KEY = ("bust_mark", "wearer_left")
@@ -50,3 +52,22 @@ def test_a_card_of_known_height_places_her_feet():
     x[at.views["front"] + 4] = -994.0
     assert abs(rows.residuals(x)[0][floor]) == pytest.approx([3.0])
     assert not any(source == "floor" for source in problem({"front": rig.scale_at()})[2].sources)
+
+
+def moved_up(scale, mm):
+    """The same camera, told by a card that hangs so much higher."""
+    camera = scale.camera
+    return replace(scale, camera=replace(camera, translation_mm=camera.translation_mm + camera.rotation @ [0.0, mm, 0.0]))
+
+
+@pytest.mark.parametrize("seen", [True, False])
+def test_a_card_moved_for_one_photo_lowers_no_shoulder_once_its_stand_is_seen(seen):
+    """Hung 23 mm higher in the right photo: her right shoulder looks 23 mm lower, until the stand says that the card is."""
+    still = replace(rig.scale_at(), above_floor=CardHeight(1120.0, 3.0))
+    scales = {view: still for view in ("front", "right", "back", "left")}
+    scales["right"] = replace(moved_up(still, 23.0), above_floor=CardHeight(1143.0 if seen else 1120.0, 5.0 if seen else 3.0))
+    sightings = rig.sightings(rig.body(), still, {})
+    side_views = [s for s in sightings if s.view in ("right", "left", "back")]
+    body = adjust(Evidence(scales, side_views))
+    lower = body.position("shoulder_point", "wearer_left")[1] - body.position("shoulder_point", "wearer_right")[1]
+    assert abs(lower) < 2.0 if seen else lower > 8.0

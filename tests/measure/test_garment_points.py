@@ -183,3 +183,19 @@ def test_a_line_far_behind_the_side_is_not_the_side_seam(standing):
     side, behind = (seam(scale, top + [0, 0, z], top + [0, -450, z], name="side") for z in (-15, -75))
     assert {s.name for s in garment_points(body, [side], []).sightings} >= {"side_seam_waist", "side_seam_5"}
     assert garment_points(body, [behind], []).sightings == ()
+
+
+@pytest.mark.parametrize("side", ["wearer_left", R])
+def test_where_a_point_is_looked_for_when_its_photo_shows_no_depth(standing, side):
+    """The seam's end lies a little outside and above the bone, the mark on the cloth before the bust point."""
+    body, scale, points = standing
+    view, out = ("left", 1) if side == "wearer_left" else ("right", -1)
+    shoulder = seam(scale, points["side_neck_point", side], points["shoulder_point", side], view, side=side)
+    mark = points["bust_point", side]
+    bar = seam(scale, mark - [28, 0, 0], mark + [28, 0, 0], "front", "bust_tick", side)
+    ties = {tie.point: tie for tie in garment_points(body, [shoulder, bar], []).ties}
+    tip, bust = ties["shoulder_seam_tip", side], ties["bust_mark", side]
+    assert tip.anchor == ("shoulder_point", side)
+    assert (tip.offset_mm * [out, 1, 1]).tolist() == [2, 4, 0]
+    assert bust.anchor == ("bust_point", side)
+    assert bust.offset_mm.tolist() == [0, 0, 6]

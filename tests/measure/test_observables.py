@@ -32,6 +32,11 @@ def fitting(lines, turns=None, points=None):
     return {m.key: m for m in measurements}, {u.key: u for u in unmeasured}
 
 
+def scale_mm_per_px(name, side):
+    """Millimetres to a pixel at a body point in the front photo: its distance over the focal length of 3000 pixels."""
+    return (2900.0 - 15.0 - rig.body()[name, side][2]) / 3000.0
+
+
 def shoulder_line(points, side, behind_mm):
     """From a neckline 11 mm outside the side neck point to the shoulder point, 3 mm above the skin."""
     off = np.array([0.0, 3.0, -behind_mm])
@@ -63,6 +68,11 @@ def test_waist_and_bust_marks_have_the_right_sign():
     found, missing = fitting(lines)
     assert found["waist_mark_above_front"].value == pytest.approx(9, abs=1.5)
     assert found["bust_mark_above_L"].value == pytest.approx(-12, abs=1.5)
+    # the gap is drawn from the body to the garment: in the picture up to the waist line, down to the mark
+    up, down = (found[key].to_px - found[key].from_px for key in ("waist_mark_above_front", "bust_mark_above_L"))
+    assert up[1] == pytest.approx(-9 / scale_mm_per_px("waist_front", None), abs=1.5)
+    assert down[1] == pytest.approx(12 / scale_mm_per_px("bust_point", L), abs=1.5)
+    assert down[0] == pytest.approx(7 / scale_mm_per_px("bust_point", L), abs=1.5)  # her left is at image right
     assert found["bust_mark_outside_L"].value == pytest.approx(7, abs=1.5)
     assert "not found in the front photo" in missing["bust_mark_above_R"].why
 

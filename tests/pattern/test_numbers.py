@@ -13,7 +13,7 @@ import pytest
 from fitcheck.advice.only_for import said_of
 from fitcheck.advice.rows import Alteration
 from fitcheck.advice.table import knowledge
-from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.fitting import SHAPING, FittingFacts
 from fitcheck.core.records import Floats
 from fitcheck.pattern.alter import Altered, alter
 from fitcheck.pattern.drafts.block import Body
@@ -25,7 +25,7 @@ CASES = [
     (row.id, kind, front)
     for row in knowledge().alterations.values()
     for kind in sorted({garment if garment in LOWER else "dress" for garment in row.garments})
-    for front in (row.fronts[:1] if kind in LOWER else row.fronts)
+    for front in (row.fronts[:1] if kind in LOWER else [front for front, shaping in SHAPING.items() if shaping in row.fronts])
 ]
 TOLD = re.compile(r"(a quarter of |three quarters of )?\{(amount|half_amount|mm:([\d.]+))\}")
 PIECES = ("Back", "Front", "Sleeve", "Collar", "Waistband", "Centre front", "Side front")
@@ -75,6 +75,9 @@ def lengths_on(before: Piece, after: Piece) -> list[float]:
         for end in (0, -1):
             found += [*(new[end] - old[end]), float(np.hypot(*(new[end] - old[end])))]
         found.append(apart(old, new))
+    if legs := after.edges_named("dart"):
+        wide = [float(np.hypot(*(piece.edges[legs[0]][0] - piece.edges[legs[1]][-1]))) for piece in (before, after)]
+        found.append(wide[1] - wide[0])
     for start in ("side", "princess"):
         edges = after.edges_named(start)
         found.append(sum(after.length(edge) - before.length(edge) for edge in edges))
@@ -132,3 +135,30 @@ def test_what_is_measured_would_notice_an_amount_typed_beside_the_drawing() -> N
     lengths = measured(changed, "Collar or facing: lengthen each half by 5 mm.")
     assert min(abs(one - 5.0) for one in lengths) > 1.2
     assert said_of(("(skirt) a", "b"), FittingFacts()) == ("b",)
+
+
+SAID_OF_THE_FRONT = {  # what a dressmaker would hear of each front, and what would make no sense there
+    ("full_small_bust", "princess"): (["below the end of the princess seam"], ["dart", "take"]),
+    ("full_small_bust", "shoulder_princess"): (["lower half of the armhole"], ["dart", "below the end of the princess seam"]),
+    ("full_small_bust", "dart"): (["the dart folded", "take {amount} off again"], ["wedge"]),
+    ("full_small_bust", "waist_dart"): (["sew the dart wider by another {amount}"], ["the dart folded", "take {amount} off again"]),
+    ("full_small_bust", "shoulder_dart"): (["shut the wedge at the side"], ["the dart folded"]),
+    ("bust_point_height", "dart"): (["cut out a block"], ["waist", "shoulder"]),
+    ("bust_point_height", "waist_dart"): (["move the dart point up"], ["block", "draw the side seam anew"]),
+    ("bust_point_height", "shoulder_dart"): (["move the dart point up", "shoulder seam"], ["block", "side seam"]),
+    ("bust_point_span", "waist_dart"): (["move the whole dart"], ["move the dart point"]),
+    ("bust_point_span", "french_dart"): (["move the dart point"], ["whole dart"]),
+    ("armhole_gape", "princess"): (["{half_amount} off centre front and side front"], ["wedge of"]),
+    ("armhole_gape", "shoulder_princess"): (["wedge of {amount}"], ["half_amount"]),
+    ("neckline_gape", "shoulder_princess"): (["The side front stays"], ["dart"]),
+}
+
+
+@pytest.mark.parametrize(("id", "front"), SAID_OF_THE_FRONT)
+def test_steps_speak_of_the_front_that_is_sewn(id: str, front: str) -> None:
+    plus = knowledge().alterations[id].plus
+    facts = FittingFacts.model_validate({"front": front})
+    words = " ".join((*plus.steps_for(facts), *plus.matching_for(facts)))
+    said, unsaid = SAID_OF_THE_FRONT[id, front]
+    assert [one for one in said if one not in words] == []
+    assert [one for one in unsaid if one in words] == []

@@ -29,11 +29,11 @@ LAST = {"solve", "measure", "advise"}
         (Settings(FittingFacts(tape=TapeFacts(waist=700.0))), LAST),
         (Settings(FittingFacts(units="in")), {"advise"}),
         (Settings(FittingFacts(observed={"sleeve_tight_R": 3.0})), {"advise"}),
-        (Settings(FittingFacts(seam_colours={"side": "blue"})), {"read"} | LAST),
-        (Settings(FittingFacts(height_mm=1700.0)), {"agree", "read"} | LAST),
-        (Settings(sheets={"front": GivenSheet("a4", np.zeros((4, 2)))}), {"agree", "read"} | LAST),
-        (Settings(FittingFacts(card_bar_mm=99.0)), {"cards", "agree", "read"} | LAST),
-        (Settings(lenses=(LensProfile("x", 1.5, 1, 0.01, 0, 0.1, 0, 0.1),)), {"cards", "agree", "read"} | LAST),
+        (Settings(FittingFacts(seam_colours={"side": "blue"})), {"read", "cross_check"} | LAST),
+        (Settings(FittingFacts(height_mm=1700.0)), {"agree", "read", "cross_check"} | LAST),
+        (Settings(sheets={"front": GivenSheet("a4", np.zeros((4, 2)))}), {"agree", "read", "cross_check"} | LAST),
+        (Settings(FittingFacts(card_bar_mm=99.0)), {"cards", "agree", "read", "cross_check"} | LAST),
+        (Settings(lenses=(LensProfile("x", 1.5, 1, 0.01, 0, 0.1, 0, 0.1),)), {"cards", "agree", "read", "cross_check"} | LAST),
     ],
 )
 def test_only_stages_that_go_by_what_changed_run_again(settings, again):

@@ -12,6 +12,12 @@ def straight(first: tuple[float, float], last: tuple[float, float], change: tupl
 
 
 def frame(view: str) -> TrunkFrame:
-    """Shoulders at y 200, hips at y 700, garment from x 300 to 700 (front), 400 to 620 (side)."""
-    outline = np.tile([300.0, 700.0] if view in ("front", "back") else [400.0, 620.0], (1000, 1))
-    return TrunkFrame(view, np.array([500.0, 200.0]), 170.0 if view in ("front", "back") else 10.0, 500.0, outline, 0.9)
+    """Shoulders at y 200, hips at y 700, garment from x 300 to 700 (front), 400 to 620 (side).
+
+    From the front and the back it narrows above the shoulder points, which lie inside the joints, to the
+    neck: a shoulder seam runs from (430, 128) to (335, 163).
+    """
+    if view not in ("front", "back"):
+        return TrunkFrame(view, np.array([500.0, 200.0]), 10.0, 500.0, np.tile([400.0, 620.0], (1000, 1)), 0.9)
+    half = np.clip(174 + (np.arange(1000) - 163) * 95 / 35, 40, 200)
+    return TrunkFrame(view, np.array([500.0, 200.0]), 170.0, 500.0, np.stack([500 - half, 500 + half], axis=1), 0.9)

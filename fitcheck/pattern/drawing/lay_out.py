@@ -47,8 +47,7 @@ def lay_out(changed: Altered) -> PatternSheet:
             x += _column((before, after), text) + GAP_MM
         y += max(_size(pair)[1] for pair in row) + (2.4 + _BELOW_NAME) * text
     for stroke in strokes:
-        if not stroke.kind.endswith("hatch"):
-            labels.keep_off_line(stroke.points, 1.0 if stroke.kind in ("arrow", "head") else 0.25)
+        labels.keep_off_line(stroke.points, 1.0 if stroke.kind in ("arrow", "head") else 0.25)
     for place, says in _distinct(arrows, text):
         leader = labels.place(says, place, y)
         if leader is not None:

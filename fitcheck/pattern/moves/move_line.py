@@ -192,8 +192,8 @@ def moved_princess(pieces: Pieces, by: Floats, told: float | None = None) -> dic
 
 def taken_at_princess(centre: Piece, side: Piece, each: float) -> list[Piece]:
     """The armhole end of the princess seam taken in on both pieces, to nothing at the bust point."""
-    ends = centre.edges["armhole"][-1] - unit(centre.edges["armhole"][-1] - centre.edges["armhole"][-2]) * each
-    starts = side.edges["armhole"][0] + unit(side.edges["armhole"][1] - side.edges["armhole"][0]) * each
+    ends = point_at(centre.edges["armhole"], centre.length("armhole") - each)
+    starts = point_at(side.edges["armhole"], each)
     found = []
     for piece, new, own, seam in ((centre, ends, -1, 0), (side, starts, 0, -1)):
         old = piece.edges["armhole"][own]

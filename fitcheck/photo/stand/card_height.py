@@ -45,17 +45,31 @@ def above_floor(photos: Mapping[View, Photo], scales: Mapping[View, Scale], told
         What the user measured up to the lower edge of the card's lowest squares.
     """
     cards = {view: scale for view, scale in scales.items() if scale.source == "card"}
-    feet = _agreeing({view: foot for view, scale in cards.items() if (foot := find_foot(photos[view].rgb, scale.camera)) is not None})
-    height = None
+    told = {view: foot for view, scale in cards.items() if (foot := find_foot(photos[view].rgb, scale.camera)) is not None}
+    cards = {view: replace(scale, foot_mm=told[view].card_height_mm) if view in told else scale for view, scale in cards.items()}
+    feet = _agreeing(told)
+    height, moved, floor_mm = None, {}, 0.0
     if feet:
         floor_mm = float(np.mean([foot.card_height_mm for foot in feet.values()]))
         up = {view: (floor_mm - foot.card_height_mm) / foot.by_tilt_mm for view, foot in feet.items()}
         lean, hang_deg = _lean(photos, cards, feet, up)
         height = _by_stand(list(feet.values()), lean)
         cards = {view: _levelled(scale, up.get(view), lean, hang_deg) for view, scale in cards.items()}
+        moved = {view: foot for view, foot in told.items() if view not in feet}
     if told_mm is not None:
         height = CardHeight(told_mm - LOWEST_EDGE_MM, TOLD_SD_MM)
-    return {**scales, **{view: replace(scale, above_floor=height) for view, scale in cards.items()}}
+    if height is not None:
+        cards = {view: _hung(scale, height, moved.get(view), floor_mm) for view, scale in cards.items()}
+    return {**scales, **cards}
+
+
+def _hung(scale: Scale, height: CardHeight, moved: StandFoot | None, floor_mm: float) -> Scale:
+    """The scale with its card's height; where the card was moved, with its own and the doubt of a single photo."""
+    if moved is None:
+        return replace(scale, above_floor=height)
+    sd = float(np.hypot(height.sd_mm, moved.by_tilt_mm * np.radians(PITCH_SD_DEG)))
+    own = replace(height, mm=height.mm + moved.card_height_mm - floor_mm, sd_mm=sd)
+    return replace(scale, above_floor=own, flags=(*scale.flags, "card_moved"))
 
 
 def _agreeing(feet: Mapping[View, StandFoot]) -> dict[View, StandFoot]:

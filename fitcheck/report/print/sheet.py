@@ -43,9 +43,10 @@ _LINES: dict[str, tuple[float, tuple[float, float, float], tuple[float, ...]]] =
 }
 _AREAS = {"gap": (_GREEN, 0.35), "lap": (_RED, 0.3), "head": ((0, 0, 0), 1.0)}
 _SQUARE_MM = 50.0
+_LETTERS_PT = (7.0, 9.0)  # least that can be read on paper, and most
 _KEY = (
     "Grey dashes: before. Thick line: after. Red dots: cut. Ring: hinge, not cut through. Hatched one way (green): paper put in. "
-    "Hatched both ways (red): lapped or cut off. Arrow with two heads: grain. Chain line: centre line."
+    "Hatched both ways (red): lapped or cut off. Arrow with two heads: grain. Chain line: centre, on the fold if it has no seam or closing."
 )
 _SCHEMATIC = "Schematic: do not cut"
 _HEADS = ("Steps", "Sewn together")
@@ -260,7 +261,7 @@ def _lines(canvas: Canvas, sheet: PatternSheet, paper: Paper, at: tuple[float, f
         canvas.drawPath(path)
     canvas.setDash([])
     canvas.setFillColorRGB(0, 0, 0, alpha=1)
-    letters = 9 if scale > 1 else 14
+    letters = min(_LETTERS_PT[1], max(_LETTERS_PT[0], sheet.text / scale * mm)) if scale > 1 else 14  # no larger than they were given room
     for font, draw, words in (("Helvetica-Bold", canvas.drawString, sheet.names), ("Helvetica", canvas.drawCentredString, sheet.labels)):
         canvas.setFont(font, letters)
         for says, x, y in words:

@@ -1,16 +1,30 @@
-"""How well a line fits each seam, by how it runs in the frame of the trunk: colours differ from fitting to fitting."""
+"""How likely a line is each seam, by how it runs in the frame of the trunk: colours differ from fitting to fitting.
+
+Twelve measures of a line and their squares, weighed for every seam that a view may show and for what is no seam (the rim of an opening,
+another seam seen past the body, a stray mark), give probabilities that sum to one. The weights were learnt from scenes (models/seams).
+"""
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
-from fitcheck.core.records import Side
+from fitcheck.core.records import Floats, Side, View
+from fitcheck.core.weights import weights
 from fitcheck.vision.cloth.trunk_frame import TrunkFrame
 from fitcheck.vision.trace.curves import Curve
 
-BUST_TICK_MM = 56.0
 COLOURED, BLACK = 0.2, 0.7  # log colour change of ratios, of brightness, from which a line is pen and no shade (measured on scenes)
-SHADE_LIKE = 0.3  # factor on the score of a line that may be shade
+INK_SOFT, LEAST_INK = 0.15, 0.3  # share by which a line may fall short of that and be pen still; what the surest shade counts as pen
+FARTHEST_SD = 4.0  # measures farther from the middle of all seams say no more: nothing there was learnt
+STICKER_MM = 36.0  # from the front a shorter line on the shoulder may be the rim of an unnoticed sticker, 31 mm with its border
+ONE_ONLY = ("centre_front", "centre_back", "waist")  # the others are hers at the left or right
+NO_SEAM = ("rim", "other", "stray")
+SEAMS: dict[str, tuple[str, ...]] = {  # by kind of view; side seams seen from the front and shoulder seams from behind lie edge-on
+    "front": ("centre_front", "princess", "waist", "shoulder", "bust_tick", "dart"),
+    "back": ("centre_back", "princess_back", "side", "waist"),
+    "side": ("side", "princess", "princess_back", "waist", "dart", "shoulder"),
+}
 
 Key = tuple[str, Side | None]
 
@@ -21,13 +35,7 @@ class Run:
 
     curve: Curve
     steep: float  # 0 horizontal, 90 upright (chord, degrees)
-    top: float  # `down` of its upper end
-    bottom: float
-    level: float  # median `down`
     across: float  # median
-    inner: float  # smallest |across|
-    outer: float  # largest |across|
-    aside: float  # median distance from the middle of the shoulders, in trunks, + to image right
     length_mm: float
     mm_per_px: float
 
@@ -36,121 +44,82 @@ def run_of(curve: Curve, frame: TrunkFrame) -> Run:
     """Measure a curve in the frame."""
     points = curve.points_px
     chord = points[-1] - points[0]
-    down, across = frame.down(points), frame.across(points)
-    return Run(
-        curve,
-        float(np.degrees(np.arctan2(abs(chord[1]), abs(chord[0])))),
-        float(down.min()),
-        float(down.max()),
-        float(np.median(down)),
-        float(np.median(across)),
-        float(np.abs(across).min()),
-        float(np.abs(across).max()),
-        float(np.median(points[:, 0]) - frame.shoulder_px[0]) / frame.trunk_px,
-        curve.length_px * frame.mm_per_px,
-        frame.mm_per_px,
-    )
+    steep = float(np.degrees(np.arctan2(abs(chord[1]), abs(chord[0]))))
+    return Run(curve, steep, float(np.median(frame.across(points))), curve.length_px * frame.mm_per_px, frame.mm_per_px)
+
+
+def view_kind(view: View) -> str:
+    """Both side views are read as one, mirrored."""
+    return view if view in ("front", "back") else "side"
 
 
 def scores(run: Run, frame: TrunkFrame) -> dict[Key, float]:
-    """How well a line fits each seam that its view may show, 0 to 1."""
-    if frame.view not in ("front", "back"):
-        return _side_scores(run, frame)
-    return {key: inked(run) * fit for key, fit in _facing_scores(run, frame).items()}  # from the side much pen is in shade
+    """How likely a line is each seam that its view may show; what is missing to 1 is how likely it is none."""
+    kind = view_kind(frame.view)
+    mean, sd, by_name = _model(kind)
+    logits = terms(measures(run.curve, frame)[None], mean, sd)[0] @ by_name
+    likely = np.exp(logits - logits.max())
+    likely /= likely.sum()
+    side: Side = "wearer_right" if frame.view == "right" else "wearer_left"
+    if kind != "side":
+        side = frame.side_of(run.across)
+    named = zip(SEAMS[kind], likely[len(NO_SEAM) :], strict=True)
+    fits = {(name, None if name in ONE_ONLY else side): float(share) for name, share in named}
+    if kind == "front" and run.length_mm < STICKER_MM:
+        del fits["shoulder", side]
+    return fits
+
+
+def measures(curve: Curve, frame: TrunkFrame) -> Floats:
+    """Twelve measures of a line, the same for both sides of the body.
+
+    Returns
+    -------
+    ndarray, shape (12,)
+        Median, least and most distance out from the garment's middle (0) to its outline (1), from the side: from the back (0) to the front
+        (1); distance from the middle of the shoulders in half shoulder widths, from the side: before it in trunks; median, upper and lower
+        height, 0 at the shoulders and 1 at the hips; steepness, 1 upright; slope, + falling outwards or forwards; log length in mm; share
+        with cloth on one side only; log of the ink over the least that is pen.
+    """
+    points = curve.points_px
+    down, across = frame.down(points), frame.across(points)
+    aside = float(np.median(points[:, 0]) - frame.shoulder_px[0])
+    if view_kind(frame.view) == "side":
+        outward = 1.0 if frame.view == "right" else -1.0  # image direction she faces
+        out, apart = 0.5 + 0.5 * outward * across, outward * aside / frame.trunk_px
+    else:
+        outward = float(np.sign(np.median(across)) or 1.0)
+        out, apart = np.abs(across), abs(aside) / max(frame.half_px, 1.0)
+    chord = points[-1] - points[0]
+    way = chord / max(float(np.hypot(*chord)), 1e-6) * (1.0 if chord[1] >= 0 else -1.0)
+    return np.array(
+        [
+            *(np.median(out), out.min(), out.max(), apart),
+            *(np.median(down), down.min(), down.max()),
+            *(np.arcsin(min(1.0, abs(way[1]))) / (np.pi / 2), outward * way[0] * way[1]),
+            *(np.log(max(curve.length_px * frame.mm_per_px, 1.0)), curve.edge, np.clip(np.log(max(_ink(curve), 1e-3)), -1, 1)),
+        ]
+    )
+
+
+def terms(measured: Floats, mean: Floats, sd: Floats) -> Floats:
+    """One, the measures in standard deviations, and their squares; (N, 12) in, (N, 25) out."""
+    z = np.clip((measured - mean) / sd, -FARTHEST_SD, FARTHEST_SD)
+    return np.concatenate([np.ones((len(z), 1)), z, z * z], axis=1)
 
 
 def inked(run: Run) -> float:
     """1 for pen, less where a line may be the shade of a rim or a fold's gleam: colourless, hardly darker or lighter than cloth gets."""
-    chroma = float(np.hypot(*run.curve.change[1:]))
-    return max(SHADE_LIKE, _beyond(max(chroma / COLOURED, abs(float(run.curve.change[0])) / BLACK), 1.0, 0.15))
+    short = max(0.0, 1.0 - _ink(run.curve))
+    return max(LEAST_INK, float(np.exp(-0.5 * (short / INK_SOFT) ** 2)))
 
 
-def _bell(value: float, centre: float, width: float) -> float:
-    return float(np.exp(-0.5 * ((value - centre) / width) ** 2))
+def _ink(curve: Curve) -> float:
+    """Colour change over the least that is pen."""
+    return max(float(np.hypot(*curve.change[1:])) / COLOURED, abs(float(curve.change[0])) / BLACK)
 
 
-def _beyond(value: float, limit: float, width: float) -> float:
-    """1 above the limit, falling off below it within `width`."""
-    return float(np.exp(-0.5 * (min(0.0, value - limit) / width) ** 2))
-
-
-def _upright(run: Run) -> float:
-    return _beyond(run.steep, 68, 8)
-
-
-def _level(run: Run) -> float:
-    return _beyond(-run.steep, -18, 8)
-
-
-def _facing_scores(run: Run, frame: TrunkFrame) -> dict[Key, float]:
-    """Front and back views: how well the line fits each seam."""
-    front = frame.view == "front"
-    side = frame.side_of(run.across)
-    width = abs(run.across)
-    reach = abs(run.aside) * frame.trunk_px / max(frame.half_px, 1.0)  # in half shoulder widths: needs no outline
-    long = _beyond(run.length_mm, 90, 40)
-    inside = 1 - run.curve.edge
-    scores: dict[Key, float] = {
-        ("centre_front" if front else "centre_back", None): _upright(run) * _bell(width, 0, 0.12) * _bell(reach, 0, 0.15) * long,
-        ("princess" if front else "princess_back", side): inside
-        * _upright(run)
-        * _bell(width, 0.52, 0.15)
-        * _bell(reach, 0.52, 0.15)
-        * long
-        * _beyond(run.bottom, 0.6, 0.1),
-        ("side", side): inside
-        * _beyond(run.steep, 60, 8)
-        * _beyond(width, 0.85, 0.06)
-        * _beyond(reach, 0.7, 0.06)
-        * _beyond(run.length_mm, 90, 20)
-        * _beyond(run.bottom, 0.4, 0.1),
-        ("waist", None): inside * _beyond(-run.steep, -25, 8) * _bell(run.level, 0.7, 0.09) * _beyond(run.length_mm, 20, 8),
-        ("shoulder", side): (1.0 if front else inside)  # behind, only a seam that lies on the back is seen at all
-        * _bell(run.level, -0.06, 0.08)
-        * _beyond(-run.steep, -50, 8)
-        * _beyond(-run.bottom, -0.1, 0.04)
-        * _beyond(run.length_mm, 40, 4)  # longer than an unnoticed sticker seen edge-on
-        * _bell(reach, 0.75, 0.25 if front else 0.12),  # the rim of the neckline behind lies farther in
-    }
-    if front:
-        scores["bust_tick", side] = (
-            _level(run)
-            * _bell(run.level, 0.33, 0.1)
-            * _bell(width, 0.52, 0.17)
-            * _beyond(-run.length_mm, -1.2 * BUST_TICK_MM, 12)
-            * _beyond(run.length_mm, 14, 6)
-        )
-        scores["dart", side] = (
-            _beyond(-run.steep, -60, 8)
-            * _bell(run.level, 0.4, 0.09)
-            * _beyond(run.outer, 0.93, 0.06)
-            * _beyond(run.inner, 0.6, 0.08)  # a bust mark reaches farther in
-            * _beyond(run.length_mm, 15, 6)
-        )
-    return scores
-
-
-def _side_scores(run: Run, frame: TrunkFrame) -> dict[Key, float]:
-    """Side views: how well the line fits each seam."""
-    side: Side = "wearer_right" if frame.view == "right" else "wearer_left"
-    toward = 1 if frame.view == "right" else -1  # image direction she faces
-    forward = 0.5 + 0.5 * toward * run.across
-    long = _beyond(run.length_mm, 70, 30)
-    inside = 1 - run.curve.edge
-    low = _beyond(run.bottom, 0.55, 0.1)
-    return {
-        ("side", side): inside * _upright(run) * _bell(forward, 0.37, 0.15) * long * low,
-        ("princess", side): inside * _beyond(run.steep, 60, 8) * _bell(forward, 0.82, 0.1) * long * low,
-        ("princess_back", side): inside * _beyond(run.steep, 55, 8) * _bell(forward, 0.14, 0.09) * long * low,
-        ("waist", None): inside * _beyond(-run.steep, -30, 8) * _bell(run.level, 0.7, 0.09) * _beyond(run.length_mm, 20, 8),
-        ("dart", side): inside
-        * _beyond(-run.steep, -35, 8)
-        * _bell(run.level, 0.38, 0.08)
-        * _beyond(run.length_mm, 50, 20)
-        * _beyond(forward, 0.5, 0.15),
-        ("shoulder", side): _bell(run.level, -0.12, 0.08)
-        * _bell(toward * run.aside, 0.0, 0.035)  # the rim of the neckline behind lies 0.1 farther back (both measured on scenes)
-        * _beyond(run.steep, 40, 10)
-        * _bell(run.length_mm, 25, 35)
-        * inside,
-    }
+@cache
+def _model(kind: str) -> tuple[Floats, Floats, Floats]:
+    with np.load(weights("seams")) as file:
+        return file[f"{kind}_mean"], file[f"{kind}_sd"], file[f"{kind}_weights"]

@@ -21,7 +21,8 @@ from fitcheck.vision.trace.curves import Curve
 STICKER_RIM = 1.25  # white border of a 25 mm sticker, 3 mm on every side, and a little for its soft edge
 ARROW_MM, HEAD_MM = 3.0, 6.0  # half width of a pointer's arrow head, and its length
 DOT_MM = 9.0  # radius of a plain dot with its soft edge
-LEAST, FAINTEST, CLOSE = 0.15, 0.05, 0.5  # score for a name, for adding a piece to a named line, and for doubt about another name
+LEAST, FAINTEST = 0.2, 0.05  # probability from which a line gets a name, and from which a piece is added to a named line
+SURE, CLOSE = 0.5, 0.3  # probability below which a name is in doubt, and that of another name from which it is (estimate)
 
 SAME_TINT, SAME_STRENGTH = 0.8, 0.65  # cosine of two changes of colour and ratio of their sizes, for pieces of one line
 LEAST_APART_MM = 3.0  # edges of an opened front; nearer, two pieces are one line
@@ -114,6 +115,7 @@ def name_seams(curves: Sequence[Curve], frame: TrunkFrame, colours: Mapping[str,
             taken[key].append(run)
             placed[id(run)] = key
     unsure = {key for run, key, fit in offers if key != placed.get(id(run)) and fit > CLOSE and placed.get(id(run), key) != key}
+    unsure |= set(taken) - {key for run, key, fit in offers if placed.get(id(run)) == key and fit > SURE}
     if CENTRE_FRONT in taken:
         taken |= _opened(taken.pop(CENTRE_FRONT))
     return tuple(

@@ -34,9 +34,14 @@ def test_photos_of_a_fitting_agree_or_do_not_count(monkeypatch: pytest.MonkeyPat
     heights = iter([HEIGHT, HEIGHT + 2, HEIGHT + 60])
     monkeypatch.setattr("fitcheck.photo.stand.card_height.find_foot", lambda *_: replace(foot, card_height_mm=next(heights)))
     monkeypatch.setattr("fitcheck.photo.stand.card_height.convergence", lambda *_: None)
-    agreed = above_floor(views, scales)["front"].above_floor
+    found = above_floor(views, scales)
+    agreed, moved = found["front"].above_floor, found[VIEWS[2]].above_floor
     assert agreed is not None
     assert agreed.mm == pytest.approx(HEIGHT + 1)
+    assert moved is not None  # for the third photo the card was hung higher, and its stand is believed, less exactly
+    assert moved.mm == pytest.approx(HEIGHT + 60)
+    assert moved.sd_mm > agreed.sd_mm
+    assert [("card_moved" in scale.flags) for scale in found.values()] == [False, False, True]
 
 
 def pitched(cam: Camera, deg: float) -> Camera:

@@ -194,9 +194,17 @@ def test_stickers_arrows_and_dots_hide_cloth() -> None:
 
 
 def test_a_line_that_may_be_the_shade_of_a_rim_says_so_and_is_less_sure() -> None:
-    line = straight((380, 160), (300, 190))
+    line = straight((430, 128), (335, 163))
     drawn, shade = (name_seams([replace(line, change=np.array(c))], frame("front"))[0] for c in ((-0.4, 0.8, 0.1), (-0.45, -0.08, -0.08)))
     assert (drawn.name, shade.name) == ("shoulder", "shoulder")
     assert "line_faint" not in drawn.flags
     assert "line_faint" in shade.flags
     assert shade.sd_px > 5 * drawn.sd_px
+
+
+def test_a_line_midway_between_two_seams_says_so() -> None:
+    """From the garment's middle (500) a seam of the princess kind lies half way to the outline, at 600."""
+    for x, name, unsure in ((505, "centre_back", False), (595, "princess_back", False), (545, None, True)):
+        (line,) = name_seams([straight((x, 250), (x + 2, 780))], frame("back"))
+        assert name in (line.name, None)
+        assert ("seam_unsure" in line.flags) == unsure

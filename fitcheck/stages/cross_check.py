@@ -1,0 +1,50 @@
+"""Between reading and solving: a photo that contradicts the others is named and left out."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from fitcheck.body.adjust import adjust
+from fitcheck.body.agreement import figure_height_mm
+from fitcheck.body.contradiction import Told, contradiction
+from fitcheck.core.records import View
+from fitcheck.core.seen import SeenFitting, SeenPhoto
+from fitcheck.stages.solve import evidence_of
+from fitcheck.vision.person.torso_colour import torso_colour
+
+MOST, MOST_OF_CARD = 16.0, 9.0  # squared standard deviations that one of these may count; a moved card alone is no other fitting
+ODD = "contradicts_others"  # the flag of a photo left out
+CARD_HEIGHT_SD_MM = 3.0  # of the card above the floor as one photo's foot of the stand tells it; 0.5 to 3 within our scenes
+FIGURE_SD_MM = 15.0  # of the height of her figure in one photo; 10 to 18 within our scenes, hair and stance
+COLOUR_SD = 4.0  # of the colour of her clothes, CIELAB a and b; 0.5 to 3 within our scenes, more in other light
+
+
+def cross_checked(fitting: SeenFitting) -> SeenFitting:
+    """The fitting without the photos that contradict the others, each flagged so.
+
+    Raises
+    ------
+    NothingMeasuredError
+        As `contradiction`.
+    """
+    again = False
+    while fitting.body is not None and (odd := contradiction(evidence_of(fitting.photos), fitting.body, told_alike(fitting.photos), again)):
+        photos = tuple(replace(p.doubted(ODD), usable=False) if p.view == odd else p for p in fitting.photos)
+        fitting, again = SeenFitting(photos, adjust(evidence_of(photos), fitting.body)), True
+    return fitting
+
+
+def told_alike(photos: tuple[SeenPhoto, ...]) -> tuple[Told, ...]:
+    """What each usable photo tells by itself: card above the floor, height of her figure, colour of her clothes."""
+    feet, figures, colours = {}, {}, {}
+    for photo in photos:
+        if not photo.usable or photo.pose is None or photo.scale is None:
+            continue
+        view: View = photo.view
+        if photo.scale.foot_mm is not None:
+            feet[view] = np.array([photo.scale.foot_mm])
+        height = figure_height_mm(view, photo.pose, photo.scale)
+        if height is not None:
+            figures[view] = np.array([height])
+        colours[view] = torso_colour(photo.photo, photo.pose)[1:]
+    return Told(feet, CARD_HEIGHT_SD_MM, MOST_OF_CARD), Told(figures, FIGURE_SD_MM, MOST), Told(colours, COLOUR_SD, MOST)
