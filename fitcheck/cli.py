@@ -1,9 +1,9 @@
 """Commands: parse, call, print. No logic of the work lives here."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
@@ -13,6 +13,8 @@ from fitcheck.cli_trade import trade
 from fitcheck.terminal import BareDiary, JsonOption, Paper, Units, progress, say, say_data, show, speaks_plainly
 
 if TYPE_CHECKING:  # heavy imports wait until a command needs them
+    from concurrent.futures import Future
+
     from fitcheck.core.check import FitCheck
     from fitcheck.core.records import View
     from fitcheck.core.settings import Settings
@@ -24,6 +26,7 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
     pretty_exceptions_enable=False,
 )
+Result = TypeVar("Result")
 LIKELY = 1.5  # an unclear gap this many times its uncertainty is worth a line in the terminal; the report shows all
 PROFILE = typer.Option(
     "--profile", envvar="FITCHECK_PROFILE", help="File of calibrated cameras, if not the usual one in your own settings folder."
@@ -98,6 +101,9 @@ def check(
     as_json: JsonOption = False,
 ) -> None:
     """Check one fitting: photos to report.html and fitcheck.json."""
+    from fitcheck.vision.person.pose import get_ready
+
+    ready = _begun(get_ready)  # the pose model loads while the rest of the program is read
     from fitcheck.advice.prior import names_by_hand
     from fitcheck.advice.table import knowledge
     from fitcheck.body.placed import read_placed
@@ -122,7 +128,7 @@ def check(
     paths = find_views(folder)
     can_write(out_dir or folder)
     with progress("opening the photos") as tell:
-        result = _measured(paths, settings, tell)
+        result = _measured(paths, settings, ready, tell)
         tell("writing the report", 0.95)
         page, data = write_report(result, out_dir or folder, facts.told_in)
     number = None if record is None else record.record(result, paths)  # before anything is said: whoever listens may stop listening
@@ -186,20 +192,27 @@ add_diary_commands(app)
 app.add_typer(trade)
 
 
-def _measured(paths: Mapping["View", Path], settings: "Settings", tell: "Progress") -> "FitCheck":
-    """Photos to result. The pose model loads in a thread while the rest of the program is read and the photos are opened."""
+def _begun(work: Callable[[], Result]) -> "Future[Result]":
+    """Work begun in a thread of its own."""
     from concurrent.futures import ThreadPoolExecutor
 
-    from fitcheck.vision.person.pose import get_ready
+    pool = ThreadPoolExecutor(1)
+    try:
+        return pool.submit(work)
+    finally:
+        pool.shutdown(wait=False)
 
-    with ThreadPoolExecutor(1) as pool:
-        ready = pool.submit(get_ready)
-        from fitcheck.photo.load import load_views
-        from fitcheck.pipeline import check_fit
 
-        photos = load_views(paths)
-        ready.result()
-    return check_fit(photos, settings, tell)
+def _measured(paths: Mapping["View", Path], settings: "Settings", ready: "Future[None]", tell: "Progress") -> "FitCheck":
+    """Photos to result. The photos are opened while the rest of the program is read."""
+    from fitcheck.photo.load import load_views
+
+    photos = _begun(lambda: load_views(paths))
+    from fitcheck.pipeline import check_fit
+
+    opened = photos.result()
+    ready.result()
+    return check_fit(opened, settings, tell)
 
 
 def _print(result: "FitCheck", units: Any) -> None:
