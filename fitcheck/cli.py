@@ -84,7 +84,8 @@ def check(
         list[str] | None,
         typer.Option(
             help="Put a body point right in one photo, in pixels: 'shoulder_point:wearer_right:right=612,498'. Repeat for others; "
-            "points and seams can also stand in placed.toml beside the photos. They win, and the whole result follows."
+            "points and seams can also stand in placed.toml beside the photos. They win, and the whole result follows. One far from where "
+            "the body has it is asked about and hardly counts until you say ',sure' after its pixels (sure = true in the file)."
         ),
     ] = None,
     profile: Annotated[Path | None, PROFILE] = None,

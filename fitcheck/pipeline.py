@@ -67,6 +67,7 @@ def check_fit(
         progress("what to alter", 0.9)
         advised = run("advise", advise, measured, settings.facts)
         plan = with_drawings(advised.round, settings.facts, drawn)
+        plan = replace(plan, look_again=(*solved.questions, *plan.look_again))
     return _result(fitting, solved, measured, replace(advised, round=plan), settings)
 
 

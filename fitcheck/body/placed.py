@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Annotated, Literal, Self
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, StrictBool, model_validator
 
+from fitcheck.body.placed_doubt import SURE
 from fitcheck.body.point_table import body_points
 from fitcheck.core.errors import UsageError
 from fitcheck.core.fitting import SeamName
@@ -23,7 +24,7 @@ STEP_PX = 2.0
 LONGEST_SEAM_PX = 20_000  # a line drawn along a body is a few thousand pixels long; one that zigzags without end would fill the memory
 _NUMBER = r"\d{1,6}(?:\.\d{1,9})?"
 _PLACE = rf"(?P<view>{'|'.join(VIEWS)})=(?P<x>{_NUMBER}),(?P<y>{_NUMBER})"
-_TEXT = re.compile(rf"(?P<name>\w+)(?::(?P<side>{'|'.join(SIDES)}))?:{_PLACE}")
+_TEXT = re.compile(rf"(?P<name>\w+)(?::(?P<side>{'|'.join(SIDES)}))?:{_PLACE}(?P<sure>,sure)?")
 Number = Annotated[float, Field(ge=0, le=100000, allow_inf_nan=False)]
 
 
@@ -33,6 +34,7 @@ class _PlacedPoint(BaseModel):
     side: Side | None = None
     view: View
     xy: tuple[Number, Number]
+    sure: StrictBool = False
 
     @model_validator(mode="after")
     def _known(self) -> Self:
@@ -69,7 +71,7 @@ def read_placed(path: Path, texts: Sequence[str] = ()) -> tuple[tuple[Sighting, 
     ----------
     path : Path
     texts : sequence of str
-        Each `name[:side]:view=x,y`, pixels of the upright photo.
+        Each `name[:side]:view=x,y`, pixels of the upright photo; with `,sure` it is believed wherever it lies.
 
     Raises
     ------
@@ -77,7 +79,7 @@ def read_placed(path: Path, texts: Sequence[str] = ()) -> tuple[tuple[Sighting, 
         A file or text that cannot be read, an unknown point, a side too many or missing; all faults are told.
     """
     placed = read_toml(path, _PlacedFile, "Give name, side, view and xy (points for a seam).") if is_there(path) else _PlacedFile()
-    points = [_sighting(p.name, p.side, p.view, p.xy) for p in placed.point] + [_parse(text) for text in texts]
+    points = [_sighting(p.name, p.side, p.view, p.xy, p.sure) for p in placed.point] + [_parse(text) for text in texts]
     seams = [SeamLine(s.name, s.side, s.view, _dense(np.array(s.points, float)), LINE_SD_PX, "placed") for s in placed.seam]
     return tuple({(p.name, p.side, p.view): p for p in points}.values()), tuple(seams)
 
@@ -106,7 +108,7 @@ def _parse(text: str) -> Sighting:
         )
     side: Side | None = next((s for s in SIDES if s == match["side"]), None)
     view: View = next(v for v in VIEWS if v == match["view"])
-    return _sighting(match["name"], side, view, (float(match["x"]), float(match["y"])))
+    return _sighting(match["name"], side, view, (float(match["x"]), float(match["y"])), match["sure"] is not None)
 
 
 def _unknown(name: str, side: str | None) -> str:
@@ -119,8 +121,8 @@ def _unknown(name: str, side: str | None) -> str:
     return f"{name} needs {'a side, wearer_left or wearer_right' if side is None else 'no side: it lies on the middle'}"
 
 
-def _sighting(name: str, side: Side | None, view: View, xy: tuple[float, float]) -> Sighting:
-    return Sighting(name, side, view, "placed", np.array(xy), PLACED_SD_PX, kind="placed")
+def _sighting(name: str, side: Side | None, view: View, xy: tuple[float, float], sure: bool) -> Sighting:
+    return Sighting(name, side, view, "placed", np.array(xy), PLACED_SD_PX, kind=SURE if sure else "placed")
 
 
 def _dense(points: Floats) -> Floats:

@@ -93,6 +93,11 @@ _ALL = (
         "Use the pointer marker for this point.",
     ),
     Flag(
+        "placed_far",
+        "A point put right by hand lies far from where the body has it, so it hardly counts.",
+        "Give pixels of the upright photo at its full size; if it is right, say sure = true in placed.toml.",
+    ),
+    Flag(
         "seam_extended",
         "The seam was continued to its end, which a sticker or the arm covers.",
         "Use pointer markers, which leave the seam free.",

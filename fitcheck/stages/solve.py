@@ -6,15 +6,17 @@ asked again with more doubt of the card. No pixel is looked at: what she puts ri
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fitcheck.body.adjust import adjust
 from fitcheck.body.landmarks import pose_sightings, seen_ties, unmarked
 from fitcheck.body.placed import put_right, put_seams_right
+from fitcheck.body.placed_doubt import Asked, believed, outside
 from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
 from fitcheck.core.check import TapeCheck
+from fitcheck.core.errors import UsageError
 from fitcheck.core.evidence import Evidence
-from fitcheck.core.records import SeamLine, Sighting, View
+from fitcheck.core.records import SeamLine, Side, Sighting, View
 from fitcheck.core.seen import SeenFitting, SeenPhoto
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
@@ -38,6 +40,8 @@ class Solved:
     tape : tuple of TapeCheck
         Her own tape against it.
     flags : tuple of str
+    questions : tuple of str
+        About points put right by hand that lie far from the body.
     """
 
     body: Solution
@@ -46,6 +50,7 @@ class Solved:
     seams: dict[View, tuple[SeamLine, ...]]
     tape: tuple[TapeCheck, ...]
     flags: tuple[str, ...]
+    questions: tuple[str, ...] = ()
 
 
 def place(photos: Iterable[SeenPhoto], before: Solution | None = None) -> Solution:
@@ -94,9 +99,12 @@ def solve(fitting: SeenFitting, settings: Settings) -> Solved:
     ------
     NothingMeasuredError
         As `adjust`.
+    UsageError
+        Something was put outside its picture.
     """
     usable = [photo for photo in fitting.photos if photo.usable]
-    evidence = evidence_of(usable, settings.placed_points)
+    asked = _asked(fitting, settings)
+    evidence = evidence_of(usable, asked.points)
     body = fitting.body if fitting.body is not None and not settings.placed_points else adjust(evidence, fitting.body)
     seams = {photo.view: put_seams_right(photo.garment.lines, settings.placed_seams, photo.view) for photo in usable}
     stuck = [mark for photo in usable for mark in photo.marks]
@@ -110,7 +118,29 @@ def solve(fitting: SeenFitting, settings: Settings) -> Solved:
         evidence = evidence.doubting_the_card(off)
         body = adjust(evidence, body)
     flags = (*(["card_scale_odd"] if misprint else []), *([] if all(check.agrees for check in tape) else ["tape_disagrees"]))
-    return Solved(body, evidence, _marks(fitting.photos, settings.placed_points, worn.sightings), seams, tape, flags)
+    return Solved(body, evidence, _marks(fitting.photos, asked.points, worn.sightings), seams, tape, flags, asked.questions)
+
+
+def _asked(fitting: SeenFitting, settings: Settings) -> Asked:
+    """What she placed by hand, as far as it is believed."""
+    sizes = {photo.view: (photo.photo.rgb.shape[1], photo.photo.rgb.shape[0]) for photo in fitting.photos}
+    if beyond := outside(settings.placed_points, settings.placed_seams, sizes):
+        raise UsageError(beyond, "Give pixels of the upright photo, across and then down from its top left corner.")
+    scales = {photo.view: photo.scale for photo in fitting.photos if photo.usable and photo.scale is not None}
+    marks = [mark for photo in fitting.photos for mark in photo.marks]
+    asked = believed(settings.placed_points, marks, fitting.body, scales)
+    if not asked.questions:
+        return asked
+    # a sticker that she puts right may itself have led the body astray
+    doubted = {(p.name, p.side, p.view) for p in settings.placed_points}
+    others = [_without(photo, doubted) for photo in fitting.photos if photo.usable]
+    return believed(settings.placed_points, marks, place(others, fitting.body), scales)
+
+
+def _without(photo: SeenPhoto, points: set[tuple[str, Side | None, View]]) -> SeenPhoto:
+    """A copy without the stickers and dots on these points."""
+    stickers, dots = (tuple(s for s in found if (s.name, s.side, s.view) not in points) for found in (photo.stickers, photo.dots))
+    return replace(photo, stickers=stickers, dots=dots)
 
 
 def _marks(photos: Iterable[SeenPhoto], placed: Sequence[Sighting], worn: Sequence[Sighting]) -> dict[View, tuple[Sighting, ...]]:

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fitcheck.core.errors import UsageError
 from fitcheck.core.fitting import FittingFacts, TapeFacts
 from fitcheck.core.records import SeamLine, Sighting
 from fitcheck.core.settings import Settings
@@ -72,3 +73,28 @@ def test_evidence_is_of_usable_photos_and_changes_by_copies(staged):
     doubted = evidence.doubting_the_card(0.05)
     assert all(doubted.scales[view].scale_sd == pytest.approx(np.hypot(evidence.scales[view].scale_sd, 0.05)) for view in evidence.scales)
     assert evidence.scales["right"].scale_sd < 0.02
+
+
+def test_pixels_of_a_half_size_copy_are_asked_about_and_move_nothing(staged):
+    right = staged.fitting.photos[1]
+    mark = placed(right, "shoulder_point", "wearer_right", np.zeros(2))
+    half = replace(mark, xy_px=mark.xy_px / 2)
+    asked, sure, unmarked = (
+        solve(fitting, Settings(placed_points=points))
+        for fitting, points in (
+            (staged.fitting, (half,)),
+            (staged.fitting, (replace(half, kind="placed_sure"),)),
+            (staged.fitting, (replace(mark, sd_px=500.0),)),
+        )
+    )
+    assert "Times 2 they would fit" in asked.questions[0]
+    place = [solved.body.position("shoulder_point", "wearer_right") for solved in (asked, unmarked, sure)]
+    assert np.abs(place[0] - place[1]).max() < 10
+    assert sure.questions == ()
+    assert np.abs(place[2] - place[1]).max() > 10
+
+
+def test_a_point_outside_its_picture_is_refused(staged):
+    mark = replace(placed(staged.fitting.photos[1], "shoulder_point", "wearer_right", np.zeros(2)), xy_px=np.array([9000.0, 300.0]))
+    with pytest.raises(UsageError, match="outside the right photo, which has 1500 x 2000 pixels"):
+        solve(staged.fitting, Settings(placed_points=(mark,)))
