@@ -219,6 +219,7 @@ def _measured(paths: Mapping["View", Path], settings: "Settings", ready: "Future
 def _print(result: "FitCheck", units: Any) -> None:
     """The short answer in the terminal."""
     from fitcheck.core.flags import FLAGS
+    from fitcheck.report.words.sentences import flags_of_photo
     from fitcheck.report.words.units import amount, fill, margin
 
     say(fill(result.round.summary, units))
@@ -239,7 +240,7 @@ def _print(result: "FitCheck", units: Any) -> None:
     if result.round.undecided:
         say(fill(result.round.undecided, units))
     for photo in result.photos:
-        for code in photo.flags:
+        for code in flags_of_photo(photo):
             say(f"{photo.photo.name}: {FLAGS[code].says} {FLAGS[code].retake}")
     for code in result.flags:
         say(f"{FLAGS[code].says} {FLAGS[code].retake}")

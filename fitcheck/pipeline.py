@@ -17,6 +17,7 @@ from fitcheck.stages.cross_check import cross_checked
 from fitcheck.stages.draw import with_drawings
 from fitcheck.stages.kept import Kept, stage_keys
 from fitcheck.stages.measure import Measured, measure_fitting
+from fitcheck.stages.put_right import put_right
 from fitcheck.stages.read import read
 from fitcheck.stages.see import see_photos
 from fitcheck.stages.solve import Solved, solve
@@ -52,12 +53,17 @@ def check_fit(
         Nobody, or no scale, in any photo; or neither lines nor stickers, so that nothing of the fit can be measured.
     """
     photos = tuple({photo.view: photo for photo in photos}.values())
-    run = (kept or Kept()).under(stage_keys(photos, settings))
+    kept = kept or Kept()
+    run = kept.under(stage_keys(photos, settings))
     with threadpool_limits(1, "blas"), ThreadPoolExecutor(1) as beside:  # matrices are small: algebra's own threads only wait
         progress("wearer and scale card", 0.0)
         cards = beside.submit(run, "cards", card_scales, photos, settings)
-        seen = run("see", see_photos, photos)
-        agreed = run("agree", agree, seen, cards.result(), settings)
+        seen, scales = run("see", see_photos, photos), cards.result()
+        mended = put_right(seen, scales)
+        if any(new is not old for new, old in zip(mended, photos, strict=True)):
+            run = kept.under(stage_keys(mended, settings))
+            seen, scales = run("see", see_photos, mended), run("cards", card_scales, mended, settings)
+        agreed = run("agree", agree, seen, scales, settings)
         progress("seam lines and folds", 0.5)
         fitting = run("read", read, agreed, settings)
         progress("measuring", 0.8)

@@ -52,7 +52,7 @@ def believed(placed: Sequence[Sighting], found: Sequence[Sighting], body: Soluti
         expected = body.views[point.view].project(body.position(point.name, point.side))[0]
         given = undistorted(scales[point.view].camera, point.xy_px[None])[0]
         own = [s.xy_px for s in found if (s.name, s.side, s.view) == (point.name, point.side, point.view)]
-        away_px = float(min(np.linalg.norm(given - expected), *(np.linalg.norm(point.xy_px - px) for px in own), np.inf))
+        away_px = min(float(np.linalg.norm(gap)) for gap in (given - expected, *(point.xy_px - px for px in own)))
         mm_per_px = body.views[point.view].mm_per_px(body.position(point.name, point.side))
         if away_px * mm_per_px < FAR_MM:
             points.append(point)
@@ -72,7 +72,8 @@ def outside(points: Sequence[Sighting], seams: Sequence[SeamLine], sizes: dict[V
     sizes : dict of view to (width, height)
         Pixels of the upright photos.
     """
-    for thing, line in [*((p, p.xy_px[None]) for p in points), *((s, s.points_px) for s in seams)]:
+    things: list[tuple[Sighting | SeamLine, Floats]] = [(p, p.xy_px[None]) for p in points]
+    for thing, line in [*things, *((s, s.points_px) for s in seams)]:
         if thing.view not in sizes:
             continue
         size = np.array(sizes[thing.view])

@@ -51,7 +51,32 @@ _ALL = (
         "Let the card hang freely or set it upright with a spirit level.",
     ),
     Flag(
+        "card_turned",
+        "The scale card hangs on its side or upside down in this photo; it was read so.",
+        "Hang the card with its words upright.",
+    ),
+    Flag(
+        "photo_turned",
+        "This photo lay on its side or stood on its head; it was turned upright.",
+        "Turn photos upright before you save them.",
+    ),
+    Flag(
+        "photo_mirrored",
+        "This photo was mirrored, as the scale card shows; it was mirrored back.",
+        "Switch off mirroring of the front camera, or use the main camera.",
+    ),
+    Flag(
+        "photo_stretched",
+        "This photo was stretched in one direction, as the squares of the scale card show; it was put right.",
+        "Send the camera's original file, not one that was fitted into another shape.",
+    ),
+    Flag(
         "card_scale_odd", "The printed card seems not to be at full size.", "Measure its 100 mm bar and enter the length with --card-bar."
+    ),
+    Flag(
+        "height_odd",
+        "The height you told contradicts the size of the printed stickers.",
+        "Measure your height again, and check its unit and that the stickers were printed at 100 %.",
     ),
     Flag("scale_without_card", "No scale card was used; lengths rest on a less exact scale.", "Print the scale card for the next fitting."),
     Flag(

@@ -77,6 +77,12 @@ def _codes(seen: SeenPhoto, odd: set[View]) -> list[str]:
 
 
 def _require(seen: Sequence[SeenPhoto], settings: Settings) -> None:
+    unlit = all("dark" in photo.flags for photo in seen)
+    if unlit and (all(photo.pose is None for photo in seen) or all(photo.scale is None for photo in seen)):
+        raise NothingMeasuredError(
+            "The photos are too dark to find wearer and scale card in them.",
+            "Face a window or switch on more lamps, no flash, and take them again.",
+        )
     if all(photo.pose is None for photo in seen):
         raise NothingMeasuredError(
             "Nobody was found in any photo.", "Stand in the middle of the picture, head to feet, before a plain wall."

@@ -117,7 +117,11 @@ def solve(fitting: SeenFitting, settings: Settings) -> Solved:
     if off := unlike_the_tape(tape):
         evidence = evidence.doubting_the_card(off)
         body = adjust(evidence, body)
-    flags = (*(["card_scale_odd"] if misprint else []), *([] if all(check.agrees for check in tape) else ["tape_disagrees"]))
+    by_height = all(scale.source == "height" for scale in evidence.scales.values())
+    flags = (
+        *([("height_odd" if by_height else "card_scale_odd")] if misprint else []),
+        *([] if all(check.agrees for check in tape) else ["tape_disagrees"]),
+    )
     return Solved(body, evidence, _marks(fitting.photos, asked.points, worn.sightings), seams, tape, flags, asked.questions)
 
 

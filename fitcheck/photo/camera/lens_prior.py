@@ -41,7 +41,10 @@ def shared_lens(first: Lens, fits: Sequence[FlatPose]) -> Lens:
     """Multiply what the photos say of the lens (normal distributions), counting the prior that each of them holds only once."""
     prior = np.diag([first.k1_sd**-2, first.focal_sd**-2])
     known = [np.linalg.inv(fit.lens_covariance) for fit in fits]
-    covariance = np.linalg.inv(sum(known) - (len(fits) - 1) * prior)
+    together = sum(known) - (len(fits) - 1) * prior
+    if np.linalg.eigvalsh(together)[0] <= 0:  # cards that fit so badly tell less than nothing of the lens
+        return first
+    covariance = np.linalg.inv(together)
     # both as differences from the prior's own mean, which the sum then counts once
     said = [np.array([fit.k1 - first.k1, math.log(fit.focal_px / first.focal_px)]) for fit in fits]
     k1, log_focal = covariance @ sum(information @ values for information, values in zip(known, said, strict=True))

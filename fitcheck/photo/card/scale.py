@@ -25,6 +25,7 @@ CARD_HANG_SD_DEG = 0.5  # of the card off plumb
 CARD_DEPTH_SD_MM = 20.0  # from the side seam's depth
 
 SHORTEST_BAR, LONGEST_BAR = 0.5, 1.5  # of the bar's nominal length, that a printer's scaling may make it
+_QUARTER = math.pi / 2  # of a turn, in radians
 _OBLIQUE_DEG = 20.0  # from square on
 _NOT_PLUMB_DEG = 3.0  # in the picture
 _ODD_ASPECT, _ODD_SDS = 0.01, 4  # height over width of the print, and that in its own standard uncertainties
@@ -96,7 +97,7 @@ def scales_from_cards(
             fit = _fit_card(photos[i], card, bar_mm, lens, near=fit) if found is None else _fit_edges(photos[i], found, lens, fit)
         free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=_FREE_ASPECT_SD, near=fits[i])
         flags = _card_flags(card, fits[i], free)
-        scale = scale_of(lens, fit, "card", len(card.ids), CARD_HELD, flags)
+        scale = _hung(scale_of(lens, fit, "card", len(card.ids), CARD_HELD, flags))
         inset_px = float(np.mean([fits[j].inset_px for j in alike]))
         scales[i] = replace(scale, inset_px=inset_px, print_share=bar_mm / CARD_BAR_MM)
     return scales
@@ -111,6 +112,23 @@ def _fit_card(
 
 def _fit_edges(photo: Photo, edges: Edges, lens: Lens, near: FlatPose) -> FlatPose:
     return fit_flat_edges(edges, CARD_EDGE_SD_PX, picture_size(photo), lens, near)
+
+
+def stretch_of(photo: Photo, card: CardSighting) -> tuple[float, float]:
+    """By how much a card looks too high for its width (log), whether by its print or its picture, and the doubt of it."""
+    free = _fit_card(photo, card, CARD_BAR_MM, lens_prior(photo), aspect_sd=_FREE_ASPECT_SD)
+    return math.log(free.aspect), free.aspect_sd
+
+
+def _hung(scale: Scale) -> Scale:
+    """The scale, its frame turned upright where the card hangs on its side or upside down."""
+    turn = scale.camera.rotation
+    quarters = round(math.atan2(turn[1, 0], turn[0, 0]) / _QUARTER)
+    if quarters % 4 == 0:
+        return scale
+    back = cv2.Rodrigues(np.array([0.0, 0.0, quarters * _QUARTER]))[0]
+    flags = tuple(flag for flag in scale.flags if flag != "card_not_plumb")
+    return replace(scale, camera=replace(scale.camera, rotation=np.asarray(turn @ back)), flags=(*flags, "card_turned"))
 
 
 def _same_lens(a: Photo, b: Photo) -> bool:
