@@ -53,6 +53,7 @@ class ViewRows:
     def __init__(self, columns: Columns, body: BodyShape, view: View, evidence: Evidence, papers: Mapping[PointKey, float]) -> None:
         """Take what `evidence` holds of this view; `papers` says how far above and below its point a sticker lies on the outline, mm."""
         self.columns, self.body, self.view, self.scale, self.papers = columns, body, view, evidence.scales[view], papers
+        self.coarse_px = evidence.coarse_px.get(view, 0.0)
         sightings = [s for s in evidence.sightings if s.view == view]
         self.aligned = _aligned(self.scale)
         own = columns.views[view]
@@ -76,7 +77,7 @@ class ViewRows:
             stuck = STICKER_PLACED_SD_MM if s.grade in ("marker", "dot") and key in columns.normals else 0.0
             placed.append(np.hypot(s.sd_mm, stuck) / self.scale.mm_per_px)
             self.sources += ["definition" if placed[-1] > s.sd_px else "pixel"] * 2
-        self.sd = np.repeat(np.hypot([s.sd_px for s in sightings], placed), 2)
+        self.sd = np.repeat(np.hypot(np.hypot([s.sd_px for s in sightings], placed), self.coarse_px), 2)
         for i, s in enumerate(sightings):
             if s.kind in ("outline_top", "outline_bottom"):  # where across head or foot it is highest or lowest was not seen
                 self.sd[2 * i] = NOT_SEEN_PX
@@ -92,7 +93,7 @@ class ViewRows:
         self.outwards = np.where(side == 1, 1.0, -1.0)
         if outline and len(side):
             self.edges = undistorted(self.scale.camera, np.column_stack([outline.edges_px[side, row], outline.rows_px[row]]))
-            self.edge_sd_mm = outline.sds_px[side, row] * self.scale.mm_per_px
+            self.edge_sd_mm = np.hypot(outline.sds_px[side, row], self.coarse_px) * self.scale.mm_per_px
         else:
             self.edges, self.edge_sd_mm = np.zeros((0, 2)), np.zeros(0)
 

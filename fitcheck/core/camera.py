@@ -28,6 +28,8 @@ class Photo:
         From EXIF; None when the file does not say.
     camera_model : str
         Maker and model as the file says, or "".
+    coarse_px : float
+        Further standard uncertainty, per axis, of whatever is seen in it, because it was compressed hard.
     """
 
     view: View
@@ -37,6 +39,7 @@ class Photo:
     focal_px: float | None
     camera_model: str
     flags: tuple[str, ...] = ()
+    coarse_px: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,8 @@ class Evidence:
     outlines : mapping of view to Outline
     sticker_sizes : bool
         Whether the size of the printed stickers may tell how near she stands (`body.sticker_size`).
+    coarse_px : mapping of view to float
+        Further standard uncertainty, per axis, of whatever was seen in a photo.
     """
 
     scales: Mapping[View, Scale]
@@ -32,6 +34,7 @@ class Evidence:
     ties: Sequence[Tie] = ()
     outlines: Mapping[View, Outline] = field(default_factory=dict)
     sticker_sizes: bool = False
+    coarse_px: Mapping[View, float] = field(default_factory=dict)
 
     def without(self, view: View) -> "Evidence":
         """A copy that does not go by one photo."""

@@ -40,6 +40,11 @@ _ALL = (
         "This photo has few pixels, so every measurement is coarser.",
         "Send the camera's original file, not a copy from a messenger.",
     ),
+    Flag(
+        "compressed",
+        "This photo was compressed hard, so every measurement is coarser.",
+        "Send the camera's original file, not a copy from a messenger.",
+    ),
     Flag("no_person", "No person was found in this photo.", "Stand in the middle of the picture before a plain wall."),
     Flag("several_people", "More than one person is in this photo; the largest was measured.", "Let the helper step out of the picture."),
     Flag("no_card", "The scale card was not found in this photo.", "Hang the card upright beside you, wholly in view and not in shadow."),

@@ -1,5 +1,6 @@
 """What is seen in the photos of a fitting, stage by stage: each stage hands on a fuller copy and changes nothing it was given."""
 
+import math
 from dataclasses import dataclass, replace
 
 from fitcheck.core.camera import Photo, Scale
@@ -7,6 +8,8 @@ from fitcheck.core.folds import Fold
 from fitcheck.core.outline import Outline
 from fitcheck.core.records import Pose, SeamLine, Sighting, View
 from fitcheck.core.solution import Solution
+
+BLURRED_SD_PX = 1.0  # of whatever is seen in a blurred photo; half of the blur from which one is called so; estimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +58,11 @@ class SeenPhoto:
     def view(self) -> View:
         """The photo's."""
         return self.photo.view
+
+    @property
+    def coarse_px(self) -> float:
+        """Further standard uncertainty, per axis, of whatever is seen in the photo, for its compression and its blur."""
+        return math.hypot(self.photo.coarse_px, BLURRED_SD_PX if "blurred" in self.flags else 0.0)
 
     @property
     def marks(self) -> tuple[Sighting, ...]:

@@ -12,7 +12,7 @@ import numpy as np
 from fitcheck.core.records import OTHER_SIDE, OUTWARDS, SIDE_VIEW, SIDES, Floats, SeamLine, Side, Sighting, View
 from fitcheck.core.solution import PointKey, Solution, Tie
 from fitcheck.measure.seam_curve import WANDER, at_row, direction_at_end, upright_part
-from fitcheck.measure.seam_reader import END_SD_PX, LONGEST_EXTENSION_MM, SURFACE_SD_MM, SeamReader, Spot
+from fitcheck.measure.seam_reader import END_SD_PX, LONGEST_EXTENSION_MM, SURFACE_SD_MM, SeamReader, Spot, picture_end
 
 # Ties of garment points to body points: offset and standard deviation where their photo shows no depth. Estimates, on our drapes.
 TIP_OUT_MM, TIP_UP_MM = 2.0, 4.0  # the end of the shoulder seam, outside and above the shoulder point
@@ -29,6 +29,7 @@ UPPER_POINTS, FEWEST_POINTS = 40, 5  # of a princess line, that tell where it wo
 OVER_THE_SHOULDER_MM = (3.0, 4.0)
 NECKLINE_MM = 15.0  # a neckline at the neck ends the shoulder seam so far down the shoulder from the side neck point; our drapes
 FAR_OFF_MM = 30.0  # more than the largest forward shoulder that is marked in practice (25 mm)
+FAR_MARK_MM = 60.0  # a bust mark or a waist line further from her bust point or waist is another line; twice what is ever altered; estimate
 FAR_ASIDE_MM = 40.0  # the same for a side seam (20 mm is much)
 FAR_OFF_END_MM = {"shoulder_point": 40.0, "side_neck_point": 32.0}  # an end further off belongs to another line; estimate
 SIDE_SAMPLES = 6  # points along a side seam, through which its lean is fitted
@@ -131,14 +132,22 @@ class _Reader(SeamReader):
                     slope = np.polyfit(upper[:, 1], upper[:, 0], 1)
                     x, along = float(np.polyval(slope, middle[1])), float(np.hypot(princess.sd_px, WANDER * reach))
                     ends_hidden = False
-            if not ends_hidden:
-                y = float(np.interp(x, columns[:, 0], columns[:, 1]))
+            y = float(np.interp(x, columns[:, 0], columns[:, 1]))
+            if not ends_hidden and self._in_reach(tick.view, np.array([x, y]), ("bust_point", side)):
                 self.see("bust_mark", side, tick, np.array([x, y]), float(np.hypot(tick.sd_px, along)), extended=False)
         elif princess is not None:
             end = princess.points_px[princess.points_px[:, 1].argmin()]
-            if not self.hidden(princess.view, end) and not self._broken_off(end, side):
+            near = self._in_reach(princess.view, end, ("bust_point", side))
+            if near and not self.hidden(princess.view, end) and not self._broken_off(end, side):
                 self.see("bust_mark", side, princess, end, float(np.hypot(princess.sd_px, 2 * END_SD_PX)), extended=False)
         self.tie(("bust_mark", side), ("bust_point", side), (FREE_MM, FREE_MM, BUST_DEPTH_SD_MM), np.array([0.0, 0.0, BUST_CLOTH_MM]))
+
+    def _in_reach(self, view: View, xy: Floats, point: PointKey) -> bool:
+        """Whether a mark lies so near its body point that it can be this point's mark; never beside a point outside the picture."""
+        at = self.body.position(*point)
+        seen = self.body.views[view].project(at)[0]
+        inside = np.all((seen >= 0) & (seen <= picture_end(self.body, view)))
+        return bool(inside and np.linalg.norm(xy - seen) * self.body.views[view].mm_per_px(at) < FAR_MARK_MM)
 
     def _broken_off(self, end: Floats, side: Side) -> bool:
         """Whether a princess line ends so far below the other side's mark that its upper part was not seen: a pattern's marks are alike."""
@@ -179,7 +188,7 @@ class _Reader(SeamReader):
                     continue
                 row, gap, bridged_sd = crossing
                 scale = self.body.views[view].mm_per_px(self.body.position(f"waist_{at}", side))
-                if gap * scale > LONGEST_EXTENSION_MM:
+                if gap * scale > LONGEST_EXTENSION_MM or not self._in_reach(view, np.array([column, row]), (f"waist_{at}", side)):
                     continue
                 sd = float(np.hypot(seam.sd_px, bridged_sd))
                 self.see(f"waist_seam_{at}", side, seam, np.array([column, row]), sd, extended=False)

@@ -38,6 +38,11 @@ class Spot:
     sd_mm: tuple[float, float, float]
 
 
+def picture_end(body: Solution, view: View) -> Floats:
+    """The last pixel of a view's picture, shape (2,): the optical axis meets the picture's middle."""
+    return np.asarray(2 * body.views[view].matrix[:2, 2])
+
+
 class SeamReader:
     """Seams of a placed body, with what was read off them so far: `found` and `ties`."""
 
@@ -100,6 +105,8 @@ class SeamReader:
         return [s for s in self.seams if s.name == name and s.side == side and (views is None or s.view in views)]
 
     def see(self, name: str, side: Side | None, seam: SeamLine, xy: Floats, sd: float, extended: bool) -> None:
+        if not np.all((xy >= 0) & (xy <= picture_end(self.body, seam.view))):
+            return  # where it is, is not in the picture
         flags = (*seam.flags, *(("seam_extended",) if extended else ()))
         self.found.append(Sighting(name, side, seam.view, "detected", xy, sd, kind="seam", flags=flags))
 

@@ -21,6 +21,7 @@ from fitcheck.core.camera import FULL_FRAME_DIAGONAL_MM, Photo
 from fitcheck.core.errors import PhotoError
 from fitcheck.core.lengths import MM_PER_INCH
 from fitcheck.core.records import VIEWS, View
+from fitcheck.photo.compression import MOST_STEPS, coarse_px, steps
 
 pillow_heif.register_heif_opener()
 
@@ -160,6 +161,12 @@ def load_photo(path: Path, view: View, max_pixels: int = REDUCED_ABOVE_PIXELS) -
                 f"Take it with at least {LOW_RESOLUTION_SIDE_PX} pixels on the short side and send the camera's original file.",
             )
         full_width, full_height = image.size
+        compressed = steps(image)
+        if compressed > MOST_STEPS:
+            raise PhotoError(
+                f"{name} was compressed so hard that thin seam lines are lost in it.",
+                "Send the camera's original file, not a copy from a messenger.",
+            )
         try:  # reading a png's tags decodes all of it, so damage may show at any of these
             tags = _tags(image)
             focal_px, camera_model = _focal_px(image, tags), _camera_model(tags)
@@ -168,8 +175,9 @@ def load_photo(path: Path, view: View, max_pixels: int = REDUCED_ABOVE_PIXELS) -
             raise _damaged(name) from None
     if focal_px is not None:
         focal_px *= math.sqrt(rgb.shape[0] * rgb.shape[1] / (full_width * full_height))
-    flags = ("low_resolution",) if min(rgb.shape[:2]) < LOW_RESOLUTION_SIDE_PX else ()
-    return Photo(view, name, hashlib.sha256(data).hexdigest(), rgb, focal_px, camera_model, flags)
+    coarse = coarse_px(compressed)
+    flags = (*(["low_resolution"] if min(rgb.shape[:2]) < LOW_RESOLUTION_SIDE_PX else []), *(["compressed"] if coarse > 0 else []))
+    return Photo(view, name, hashlib.sha256(data).hexdigest(), rgb, focal_px, camera_model, flags, coarse)
 
 
 def _read(path: Path) -> bytes:

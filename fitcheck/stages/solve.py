@@ -79,7 +79,9 @@ def evidence_of(photos: Iterable[SeenPhoto], placed: Sequence[Sighting] = ()) ->
     beside += [s for photo, _, _ in usable for s in photo.garment.bust]
     seen = [*unmarked(beside, marks), *(s for found in marks.values() for s in found)]
     outlines = {photo.view: photo.outline for photo, _, _ in usable if photo.outline is not None}
-    return Evidence({photo.view: scale for photo, _, scale in usable if scale}, seen, seen_ties(seen), outlines)
+    coarse = {photo.view: photo.coarse_px for photo, _, _ in usable}
+    scales = {photo.view: scale for photo, _, scale in usable if scale}
+    return Evidence(scales, seen, seen_ties(seen), outlines, coarse_px=coarse)
 
 
 def solve(fitting: SeenFitting, settings: Settings) -> Solved:
@@ -117,11 +119,8 @@ def solve(fitting: SeenFitting, settings: Settings) -> Solved:
     if off := unlike_the_tape(tape):
         evidence = evidence.doubting_the_card(off)
         body = adjust(evidence, body)
-    by_height = all(scale.source == "height" for scale in evidence.scales.values())
-    flags = (
-        *([("height_odd" if by_height else "card_scale_odd")] if misprint else []),
-        *([] if all(check.agrees for check in tape) else ["tape_disagrees"]),
-    )
+    odd = "height_odd" if all(scale.source == "height" for scale in evidence.scales.values()) else "card_scale_odd"
+    flags = (*([odd] if misprint else []), *([] if all(check.agrees for check in tape) else ["tape_disagrees"]))
     return Solved(body, evidence, _marks(fitting.photos, asked.points, worn.sightings), seams, tape, flags, asked.questions)
 
 
