@@ -5,10 +5,11 @@ from dataclasses import replace
 import cv2
 import numpy as np
 import pytest
-from ..conftest import Card
 
 from fitcheck.photo.card.as_taken import Taken, as_taken, mirrored_back, stretches, turned, unstretched
 from fitcheck.photo.card.scale import scale_from_card
+
+from ..conftest import Card
 
 PLAIN = Card(distance_mm=2500, right_mm=250, yaw_deg=3)
 
