@@ -22,7 +22,7 @@ from pathlib import Path
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # a process that is forked had better have no threads
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from benchmarks import hostile_archives, hostile_databases
+from benchmarks import hostile_archives, hostile_databases, hostile_photos, hostile_toml
 
 LONGEST_S = 30.0
 MOST_BYTES = 2_000_000_000
@@ -55,6 +55,8 @@ Family = Callable[[Path, int, random.Random], Iterator[Trial]]
 FAMILIES: dict[str, Family] = {
     "archives": lambda *told: (Trial(*one) for one in hostile_archives.archives(*told)),
     "databases": lambda *told: (Trial(*one) for one in hostile_databases.databases(*told)),
+    "photos": lambda *told: (Trial(*one) for one in hostile_photos.photos(*told)),
+    "toml": lambda *told: (Trial(*one) for one in hostile_toml.tomls(*told)),
 }
 
 
