@@ -5,9 +5,12 @@ from PIL.JpegImagePlugin import JpegImageFile
 
 # The sum of the luminance table that ITU-T T.81, annex K.1, gives as an example, and that usual encoders scale: quality 50.
 QUALITY_50_SUM = 3688.0
-UNNOTICED_STEPS = 0.5  # quality 75, as many programs save: seams were read as in the original
-MOST_STEPS = 2.4  # quality 21; at 15 whole seams are taken for others
-PX_PER_STEP = 0.8  # of doubt for each table's worth of coarser steps; set on the sample photos saved again
+UNNOTICED_STEPS = 0.35  # quality 82: seams were read as in the original
+MOST_STEPS = 2.4  # quality 21 at the sample photos' size; at 15 whole seams are taken for others
+FULL_SHORT_SIDE_PX = (
+    1500  # of those; a seam of a smaller picture has fewer pixels to survive in: at 900 and quality 40 marks were 30 mm off
+)
+PX_PER_STEP = 2.0  # of doubt for each table's worth of coarser steps; set on three sample fittings saved again
 
 
 def steps(image: Image.Image) -> float:
@@ -19,3 +22,8 @@ def steps(image: Image.Image) -> float:
 def coarse_px(coarseness: float) -> float:
     """Further standard uncertainty of whatever is seen in a picture of such steps, pixels per axis."""
     return PX_PER_STEP * max(0.0, coarseness - UNNOTICED_STEPS)
+
+
+def too_hard(coarseness: float, short_side_px: int) -> bool:
+    """Whether thin seam lines are lost in a picture of such steps and size."""
+    return coarseness > MOST_STEPS * min(1.0, short_side_px / FULL_SHORT_SIDE_PX) ** 2

@@ -21,7 +21,7 @@ from fitcheck.core.camera import FULL_FRAME_DIAGONAL_MM, Photo
 from fitcheck.core.errors import PhotoError
 from fitcheck.core.lengths import MM_PER_INCH
 from fitcheck.core.records import VIEWS, View
-from fitcheck.photo.compression import MOST_STEPS, coarse_px, steps
+from fitcheck.photo.compression import coarse_px, steps, too_hard
 
 pillow_heif.register_heif_opener()
 
@@ -162,7 +162,7 @@ def load_photo(path: Path, view: View, max_pixels: int = REDUCED_ABOVE_PIXELS) -
             )
         full_width, full_height = image.size
         compressed = steps(image)
-        if compressed > MOST_STEPS:
+        if too_hard(compressed, min(image.size)):
             raise PhotoError(
                 f"{name} was compressed so hard that thin seam lines are lost in it.",
                 "Send the camera's original file, not a copy from a messenger.",
