@@ -5,11 +5,9 @@ from PIL.JpegImagePlugin import JpegImageFile
 
 # The sum of the luminance table that ITU-T T.81, annex K.1, gives as an example, and that usual encoders scale: quality 50.
 QUALITY_50_SUM = 3688.0
-UNNOTICED_STEPS = 0.35  # quality 82: seams were read as in the original
+UNNOTICED_STEPS = 0.52  # quality 75, as many programs save: seams were read as in the original
 MOST_STEPS = 2.4  # quality 21 at the sample photos' size; at 15 whole seams are taken for others
-FULL_SHORT_SIDE_PX = (
-    1500  # of those; a seam of a smaller picture has fewer pixels to survive in: at 900 and quality 40 marks were 30 mm off
-)
+SMALL_PX, MOST_STEPS_SMALL = 1000, 1.0  # short side, and quality 50: at 900 pixels and quality 40 bust marks were 30 mm off
 PX_PER_STEP = 2.0  # of doubt for each table's worth of coarser steps; set on three sample fittings saved again
 
 
@@ -26,4 +24,4 @@ def coarse_px(coarseness: float) -> float:
 
 def too_hard(coarseness: float, short_side_px: int) -> bool:
     """Whether thin seam lines are lost in a picture of such steps and size."""
-    return coarseness > MOST_STEPS * min(1.0, short_side_px / FULL_SHORT_SIDE_PX) ** 2
+    return coarseness > (MOST_STEPS if short_side_px >= SMALL_PX else MOST_STEPS_SMALL)

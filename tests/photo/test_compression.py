@@ -6,7 +6,7 @@ import pytest
 from PIL import Image
 
 from fitcheck.core.errors import PhotoError
-from fitcheck.photo.compression import coarse_px, steps
+from fitcheck.photo.compression import coarse_px, steps, too_hard
 from fitcheck.photo.load import load_photo
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "control" / "front.jpg"
@@ -22,7 +22,7 @@ def test_steps_against_quality_50_as_encoders_scale_them(tmp_path, quality, expe
 def test_what_is_no_jpeg_has_no_steps(tmp_path):
     Image.new("RGB", (500, 500)).save(tmp_path / "front.png")
     assert steps(Image.open(tmp_path / "front.png")) == 0
-    assert coarse_px(0) == coarse_px(0.4) == 0
+    assert coarse_px(0) == coarse_px(0.5) == 0
     assert coarse_px(2) > coarse_px(1) > 0.3
 
 
@@ -36,3 +36,9 @@ def test_a_photo_compressed_hard_says_so_and_beyond_a_floor_is_refused(tmp_path)
     assert hard.coarse_px > 0.5
     with pytest.raises(PhotoError, match="compressed so hard that thin seam lines are lost"):
         load_photo(tmp_path / "15.jpg", "front")
+
+
+def test_a_small_picture_bears_less():
+    assert not too_hard(1.25, 1500)
+    assert too_hard(1.25, 900)
+    assert not too_hard(0.8, 900)
