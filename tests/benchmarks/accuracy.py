@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
-from perturbations import PERTURBATIONS, Perturbation
+from tests.benchmarks.perturbations import PERTURBATIONS, Perturbation
 
 from fitcheck.core.camera import Photo
 from fitcheck.core.check import FitCheck
