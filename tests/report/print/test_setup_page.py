@@ -1,0 +1,84 @@
+"""The printed page of how to set up: all of it lies on the paper, on either size."""
+
+import io
+import re
+
+import pytest
+from reportlab import rl_config
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.pdfgen.canvas import Canvas
+
+from fitcheck.report.print.setup_page import draw_setup_page
+
+
+class Ruler(Canvas):
+    """Notes where every word that is drawn lies, in points from the lower left corner."""
+
+    def __init__(self, *args, **options):
+        super().__init__(*args, **options)
+        self.words = []
+
+    def note(self, text, x, y, left):
+        wide = self.stringWidth(text, self._fontname, self._fontsize)
+        self.words.append((text, *self.absolutePosition(x - left * wide, y), *self.absolutePosition(x + (1 - left) * wide, y)))
+
+    def drawString(self, x, y, text, *args, **options):
+        self.note(text, x, y, 0.0)
+        super().drawString(x, y, text, *args, **options)
+
+    def drawRightString(self, x, y, text, *args, **options):
+        self.note(text, x, y, 1.0)
+        super().drawRightString(x, y, text, *args, **options)
+
+    def drawCentredString(self, x, y, text, *args, **options):
+        self.note(text, x, y, 0.5)
+        super().drawCentredString(x, y, text, *args, **options)
+
+
+@pytest.fixture(params=[A4, LETTER], ids=["a4", "letter"])
+def drawn(request, monkeypatch):
+    monkeypatch.setattr(rl_config, "pageCompression", 0)
+    file = io.BytesIO()
+    canvas = Ruler(file, pagesize=request.param)
+    draw_setup_page(canvas, request.param)
+    pages = canvas.getPageNumber() - 1
+    canvas.save()
+    return canvas.words, file.getvalue(), request.param, pages
+
+
+def place(words, text):
+    return [(x, y) for found, x, y, _, _ in words if found == text]
+
+
+def test_one_page_and_every_word_of_the_figures_on_it(drawn):
+    words, _, (width, height), pages = drawn
+    assert pages == 1
+    for text, left, low, right, _ in words:
+        assert 20 < left < right < width - 20, text
+        assert 15 < low < height - 15, text
+
+
+def test_the_columns_end_above_the_figures(drawn):
+    words, pdf, _, _ = drawn
+    figures = max(y for text, _, y, _, _ in words if text in ("front", "back", "right side"))
+    columns = [float(y) for y in re.findall(rb"1 0 0 1 [\d.]+ ([\d.]+) Tm", pdf)] + [
+        float(y) for y in re.findall(rb"1 0 0 1 [\d.]+ ([\d.]+) cm", pdf)
+    ]
+    texts = [y for y in columns if y > 200]
+    assert len(texts) >= 8
+    assert min(texts) > figures
+
+
+def test_points_stand_over_each_other_as_on_a_body(drawn):
+    words, *_ = drawn
+    front = [place(words, name)[0][1] for name in ("front neck point", "shoulder point", "bust point", "waist front", "hip side")]
+    assert front == sorted(front, reverse=True)
+    assert len(place(words, "side neck point")) == 2  # on the back and on the side view
+
+
+def test_it_says_which_photos_and_that_it_is_no_doctor(drawn):
+    _, pdf, _, _ = drawn
+    text = re.sub(rb"[^a-z.]+", b" ", b" ".join(re.findall(rb"\(((?:[^()\\]|\\.)*)\) Tj", pdf)).lower()).decode()
+    for photo in ("front.jpg", "right.jpg", "back.jpg", "left.jpg"):
+        assert photo in text
+    assert "no medical device" in text
