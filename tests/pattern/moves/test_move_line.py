@@ -5,6 +5,7 @@ import pytest
 
 from fitcheck.pattern.lines import line, path_length
 from fitcheck.pattern.moves.move_line import (
+    beside_the_dart,
     displaced,
     moved_armhole,
     moved_dart,
@@ -19,6 +20,7 @@ from fitcheck.pattern.moves.move_line import (
     raised_waist,
     rounded,
     sideways,
+    taken_at_princess,
     taper,
     widened_shoulder,
 )
@@ -180,3 +182,42 @@ def test_notches_move_towards_the_front():
     (way,) = (mark.points for mark in moved.marks if mark.kind == "arrow")
     assert way[1] - way[0] == pytest.approx([7.81, 6.25], abs=0.01)
     assert moved.edges == SLEEVE.edges
+
+
+def test_an_armhole_in_two_pieces_is_one_from_shoulder_to_underarm():
+    upper = Piece("front", {"shoulder": line((0, 0), (90, 0)), "armhole": line((90, 0), (90, 60)), "princess": line((90, 60), (0, 0))})
+    lower = Piece(
+        "side front", {"princess": line((0, 60), (90, 60)), "armhole": line((90, 60), (90, 100)), "side": line((90, 100), (0, 60))}
+    )
+    found = moved_armhole({"front": upper, "side front": lower}, ["front", "side front"], lambda share, _: np.outer(share, [10, 0]))
+    assert found["front"].edges["armhole"] == pytest.approx(np.array([[90, 0], [96, 60]]))
+    assert found["side front"].edges["armhole"] == pytest.approx(np.array([[96, 60], [100, 100]]))
+    assert found["front"].edges["princess"][0] == pytest.approx(found["side front"].edges["princess"][-1])
+    assert found["side front"].edges["side"][0] == pytest.approx([100, 100])
+
+
+def test_a_princess_seam_taken_in_at_the_armhole_shortens_both_armholes():
+    centre = Piece("front", {"armhole": line((100, 0), (100, 60)), "princess_upper": line((100, 60), (50, 150))})
+    side = Piece("side front", {"princess_upper": line((50, 150), (100, 60)), "armhole": line((100, 60), (100, 100))})
+    one, two = taken_at_princess(centre, side, 5)
+    assert one.edges["armhole"] == pytest.approx(np.array([[100, 0], [100, 55]]))
+    assert one.edges["princess_upper"] == pytest.approx(np.array([[100, 55], [50, 150]]))
+    assert two.edges["armhole"] == pytest.approx(np.array([[100, 65], [100, 100]]))
+    assert two.edges["princess_upper"] == pytest.approx(np.array([[50, 150], [100, 65]]))
+
+
+def test_a_strip_beside_a_dart_lengthens_both_legs_alike():
+    wider = beside_the_dart(DARTED, 10, lambda y: np.ones_like(y))
+    leg = np.hypot(100, 15)
+    assert [wider.length("dart_upper"), wider.length("dart_lower")] == pytest.approx([leg + 10, leg + 10])
+    before, after = (piece.edges["dart_upper"][0] - piece.edges["dart_upper"][1] for piece in (DARTED, wider))
+    assert before[0] * after[1] == pytest.approx(before[1] * after[0])  # along the same line
+    assert wider.edges["side_upper"][0].tolist() == [210, 200]
+    assert wider.length("waist") == pytest.approx(210)
+    assert closed(wider)
+
+
+def test_the_point_of_a_slanting_dart_moves_along_its_slant():
+    """Its middle line climbs 3 in 4 towards the point: 10 to the centre are 7.5 up."""
+    slanting = DARTED.with_edges(dart_upper=line((200, 250), (120, 205)), dart_lower=line((120, 205), (200, 280)))
+    assert moved_dart_point(slanting, -10).inner["bust point"][0] == pytest.approx([110, 197.5])

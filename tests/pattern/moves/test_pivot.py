@@ -46,3 +46,8 @@ def test_the_neck_end_goes_up_and_the_armhole_end_stays():
     assert turned.edges["shoulder"][1].tolist() == [150, 0]
     assert turned.edges["neck"][0].tolist() == [0, 14]
     assert turned.edges["centre"][-1].tolist() == [0, 14]
+
+
+def test_the_other_half_is_its_mirror_image():
+    mirrored = Piece("back", {name: points * [-1, 1] for name, points in HALF.edges.items()})
+    assert turned_shoulder(mirrored, 10.0).edges["shoulder"] == pytest.approx(turned_shoulder(HALF, 10.0).edges["shoulder"] * [-1, 1])

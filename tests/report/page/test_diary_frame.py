@@ -38,9 +38,9 @@ def test_a_field_that_nobody_fills_is_told():
         posture(verdict="It is {colour}.")
 
 
-def test_what_a_page_lacks_is_told():
+def test_what_a_page_lacks_is_told_and_not_left_blank():
     with pytest.raises(UndefinedError):
-        render_page("posture.html.j2", "cm", shown=[], most=12)
+        render_page("profile.html.j2", "cm", profile=Profile("Marta", "", 1, (), (), (), (), ()), rest=[], posture_names={})
 
 
 def test_days_are_written_out():

@@ -82,3 +82,15 @@ def test_it_says_which_photos_and_that_it_is_no_doctor(drawn):
     for photo in ("front.jpg", "right.jpg", "back.jpg", "left.jpg"):
         assert photo in text
     assert "no medical device" in text
+
+
+def test_labels_keep_off_their_figure_and_off_the_line_below(drawn):
+    """The front view's words end left of it, the back view's begin right of it; all stand above the note on stickers."""
+    words, *_ = drawn
+    middles = {text: (left + right) / 2 for text, left, _, right, _ in words if text in ("front", "back")}
+    reach = 31 * 0.65 * 72 / 25.4  # half the width of a figure with its arms
+    edges = {text: (left, low, right) for text, left, low, right, _ in words}
+    assert edges["front neck point"][2] < middles["front"] - reach
+    assert edges["shoulder blade"][0] > middles["back"] + reach
+    note = next(low for text, _, low, _, _ in words if text.startswith("Squares are stickers"))
+    assert min(low for text, (_, low, _) in edges.items() if not text.startswith("Squares")) > note + 10
