@@ -5,7 +5,8 @@ import pytest
 from hand_made import L, R
 
 from fitcheck.core.folds import Fold
-from fitcheck.measure.fold_frame import BodyPlaces, Frame, line_of
+from fitcheck.core.solution import Solution, ViewPlacement
+from fitcheck.measure.fold_frame import BodyPlaces, Frame, line_of, places_in
 
 # 2 mm to a pixel; her shoulders 300 mm and hips 360 mm apart, the midline leaning 20 mm to image right over 500 mm down
 POINTS = {
@@ -71,3 +72,15 @@ def test_near_is_within_a_hands_breadth():
     assert front.near(tip + [45, 59], "shoulder_point", R)
     assert not front.near(tip + [45, 61], "shoulder_point", R)
     assert not front.near(tip, "shoulder_point", L)
+
+
+def test_the_body_is_projected_into_each_photo_at_its_own_scale():
+    """A camera of 1500 px, 3 m before a body of two points: 2 mm are a pixel; her left lies at image right."""
+    matrix = np.array([[1500, 0, 800], [0, 1500, 1000], [0, 0, 1.0]])
+    placement = ViewPlacement(np.diag([1.0, -1.0, -1.0]), np.array([0.0, 1200.0, 3000.0]), matrix)
+    keys = (("shoulder_point", L), ("hip_side", R))
+    places = np.array([[200.0, 1400.0, 0.0], [-200.0, 1000.0, 0.0]])
+    found = places_in(Solution(keys, places, np.zeros((0, 6)), (), np.zeros((6, 6)), {"front": placement}, {}, np.zeros(6)))["front"]
+    assert found.mm_per_px == pytest.approx(2)
+    assert found.points_px[keys[0]] == pytest.approx([900, 900])
+    assert found.points_px[keys[1]] == pytest.approx([700, 1100])
