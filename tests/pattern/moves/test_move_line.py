@@ -221,3 +221,9 @@ def test_the_point_of_a_slanting_dart_moves_along_its_slant():
     """Its middle line climbs 3 in 4 towards the point: 10 to the centre are 7.5 up."""
     slanting = DARTED.with_edges(dart_upper=line((200, 250), (120, 205)), dart_lower=line((120, 205), (200, 280)))
     assert moved_dart_point(slanting, -10).inner["bust point"][0] == pytest.approx([110, 197.5])
+
+
+def test_a_longer_shoulder_changes_nothing_from_half_way_down_the_armhole():
+    straight = HALF.with_edges(shoulder=line((50, 0), (150, 0)), armhole=line((150, 0), (150, 50), (150, 100), (150, 200)))
+    wider = widened_shoulder({"back": straight}, ["back"], 8)["back"]
+    assert wider.edges["armhole"].tolist() == [[158, 0], [152, 50], [150, 100], [150, 200]]
