@@ -75,12 +75,12 @@ def test_near_is_within_a_hands_breadth():
 
 
 def test_the_body_is_projected_into_each_photo_at_its_own_scale():
-    """A camera of 1500 px, 3 m before a body of two points: 2 mm are a pixel; her left lies at image right."""
+    """A camera of 1500 px, 3 m before two points, the second 300 mm nearer: half way between a pixel is 1.9 mm; her left lies at image right."""
     matrix = np.array([[1500, 0, 800], [0, 1500, 1000], [0, 0, 1.0]])
     placement = ViewPlacement(np.diag([1.0, -1.0, -1.0]), np.array([0.0, 1200.0, 3000.0]), matrix)
     keys = (("shoulder_point", L), ("hip_side", R))
-    places = np.array([[200.0, 1400.0, 0.0], [-200.0, 1000.0, 0.0]])
+    places = np.array([[200.0, 1400.0, 0.0], [-180.0, 1020.0, 300.0]])
     found = places_in(Solution(keys, places, np.zeros((0, 6)), (), np.zeros((6, 6)), {"front": placement}, {}, np.zeros(6)))["front"]
-    assert found.mm_per_px == pytest.approx(2)
+    assert found.mm_per_px == pytest.approx(1.9)
     assert found.points_px[keys[0]] == pytest.approx([900, 900])
     assert found.points_px[keys[1]] == pytest.approx([700, 1100])
