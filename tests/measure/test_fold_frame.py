@@ -75,7 +75,7 @@ def test_near_is_within_a_hands_breadth():
 
 
 def test_the_body_is_projected_into_each_photo_at_its_own_scale():
-    """A camera of 1500 px, 3 m before two points, the second 300 mm nearer: half way between a pixel is 1.9 mm; her left lies at image right."""
+    """A camera of 1500 px, 3 m before two points, one 300 mm nearer: half way a pixel is 1.9 mm; her left lies at image right."""
     matrix = np.array([[1500, 0, 800], [0, 1500, 1000], [0, 0, 1.0]])
     placement = ViewPlacement(np.diag([1.0, -1.0, -1.0]), np.array([0.0, 1200.0, 3000.0]), matrix)
     keys = (("shoulder_point", L), ("hip_side", R))
