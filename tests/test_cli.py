@@ -51,7 +51,7 @@ def test_check_writes_page_and_data_and_prints_the_answer(tmp_path):
     assert "orward shoulder" in result.stdout
     assert "/8 in" in result.stdout
     data = json.loads((tmp_path / "fitcheck.json").read_text())
-    assert data["round"][0]["id"] == "forward_shoulder"
+    assert [step["id"] for step in data["round"]] == ["rounded_erect_upper_back", "forward_shoulder"]  # balance first
     page = (tmp_path / "report.html").read_text()
     assert "orward shoulder" in page
     assert "/8\u00a0in" in page

@@ -49,9 +49,9 @@ def test_control_needs_nothing(control):
     assert "othing to alter" in control.round.summary
 
 
-def test_forward_shoulder_comes_first_with_its_amount(forward):
-    first = forward.round.steps[0]
-    assert first.amount.id == "forward_shoulder"
+def test_forward_shoulder_comes_after_its_balance_with_its_amount(forward):
+    balance, first = forward.round.steps
+    assert (balance.amount.id, first.amount.id) == ("rounded_erect_upper_back", "forward_shoulder")
     assert first.amount.side == "both"
     assert first.amount.amount_mm == pytest.approx(10.2, abs=4)
     assert 6 - 1 <= first.amount.amount_mm <= 13 + 1  # usual amounts of the alteration: 6-13 mm (common practice)

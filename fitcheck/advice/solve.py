@@ -21,7 +21,7 @@ SURE_SD = 2.0  # ... if its amount is further than this many sd from nothing ...
 SURELY = 0.8  # ... and it is either as probable as this, or ...
 RATHER = 0.55  # ... as this, and what it shows stands out of the noise further than anything would by chance ...
 BY_CHANCE = 0.03  # ... in this share of fittings that need nothing: a wrong cut costs cloth
-FURTHER = 1.15  # ... by so many times (all chosen with tests/benchmarks/solver.py): one wild reading can look like a cause
+FURTHER = 1.1  # ... by so many times (all chosen with tests/benchmarks/solver.py): one wild reading can look like a cause
 CLEAR_SIGNAL = 1.0  # below this many sd a usual amount could not have been seen
 WEIGHED = 0.5  # nats by which a measurement must speak for or against an alteration to be named
 
@@ -94,10 +94,13 @@ def solve(
     """
     stance, more = leaning(posture), leans or {}
     fit = equation(measurements, table, fitting, {id: stance.get(id, 0.0) + more.get(id, 0.0) for id in {*stance, *more}})
-    unseen = _unseen(fit)
+    possible = {c.alteration.id for c in fit.columns}
+    not_asked = {a.id: a.amounts.probability for a in table.alterations.values() if a.applies(fitting) and a.id not in possible}
+    unseen = (*_unseen(fit), *not_asked)
     found = weigh(fit)
     fit = _as_it_shows(fit, found)
     amounts, probabilities = _average(fit, found)
+    probabilities |= not_asked
     needed = tuple(a for a in amounts if a.probability > NEEDED and _is_clear(a, fit, unseen))
     wild = np.bincount(found.wild[found.wild >= 0], found.weight[found.wild >= 0], minlength=len(fit.y))
     return Solution(

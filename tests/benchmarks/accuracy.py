@@ -17,7 +17,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
-from tests.benchmarks.perturbations import PERTURBATIONS, Perturbation
 
 from fitcheck.core.camera import Photo
 from fitcheck.core.check import FitCheck
@@ -27,6 +26,7 @@ from fitcheck.core.records import VIEWS
 from fitcheck.core.settings import Settings
 from fitcheck.photo.load import load_photo
 from fitcheck.pipeline import check_fit
+from tests.benchmarks.perturbations import PERTURBATIONS, Perturbation
 
 NAMES = {
     "back_neck": "back_neck_point",

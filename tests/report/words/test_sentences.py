@@ -144,7 +144,7 @@ def test_an_explanation_names_each_alteration_once() -> None:
 
 def test_every_cause_of_doubt_has_words_and_a_remedy() -> None:
     body = Path(fitcheck.__file__).parent / "body"
-    causes = {"pixel", "definition", "symmetry", "by_hand", "tape", "light"}
+    causes = {"pixel", "definition", "symmetry", "by_hand", "tape"}
     causes |= set(re.findall(r', "(\w+)"(?:, True)?\)$', (body / "prior_rows.py").read_text("utf-8"), re.M))  # those of the solution
     causes |= set(re.findall(r'sources \+?= \["(\w+)"', "".join(file.read_text("utf-8") for file in body.glob("*.py"))))
     causes -= {"wearer_left", "wearer_right"}
@@ -153,4 +153,4 @@ def test_every_cause_of_doubt_has_words_and_a_remedy() -> None:
         (doubt,) = words.doubts({cause: 1.0})
         assert doubt.says != words.plain(cause), cause
         assert doubt.remedy, cause
-    assert set(_WANT) >= causes - {"by_hand", "tape", "light"}
+    assert set(_WANT) >= causes - {"by_hand", "tape"}
