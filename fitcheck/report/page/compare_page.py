@@ -17,7 +17,7 @@ from fitcheck.report.page.fitting_page import verdicts_of
 from fitcheck.report.picture.aligned import Placing, at_one_scale, boxes_alike, drawn, placing, scaled_placing, shoulder_height_mm
 from fitcheck.report.picture.crops import Box
 from fitcheck.report.picture.gaps import gaps_in
-from fitcheck.report.picture.overlay import overlay
+from fitcheck.report.picture.overlay import Pane, overlay
 from fitcheck.report.words.sentences import VIEW_TITLES, measurement_says
 from fitcheck.report.words.units import Units, quantity
 
@@ -150,7 +150,7 @@ def _side(fitting: Fitting, photo: DiaryPhoto | None, rgb: Pixels | None, box: B
         for m in fitting.measurements
         if m.key in worth and m.from_px is not None and m.to_px is not None
     ]
-    art = overlay(found, gaps_in(found, items), verdicts_of(fitting.findings), units, box, _SCREEN_PX)
+    art = overlay(found, gaps_in(found, items), verdicts_of(fitting.findings), units, Pane(box, _SCREEN_PX))
     return Side(title, _jpeg_data(rgb, box), Markup(art), (box.width, box.height), "")
 
 

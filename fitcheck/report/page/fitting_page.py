@@ -199,7 +199,7 @@ def _picture(
     details = [(next(letters), part, held) for part, held in parts]
     enlarged = {gap.item.key for _, _, held in details for gap in held}
     frames = [(letter, part) for letter, part, _ in details]
-    drawn = drawing.overlay(result, gaps, verdicts, units, box, _PHONE_PX, frames, folds)
+    drawn = drawing.overlay(result, gaps, verdicts, units, drawing.Pane(box, _PHONE_PX), frames, folds)
     return Picture(
         words.VIEW_TITLES[result.photo.view],
         result.photo.name,
@@ -222,7 +222,7 @@ def _details_of(result: PhotoResult, gaps: Sequence[Gap], verdicts: Mapping[str,
 
 
 def _detail(result: PhotoResult, letter: str, box: Box, gaps: Sequence[Gap], verdicts: Mapping[str, Verdict], units: Units) -> Detail:
-    drawn = Markup(drawing.overlay(result, gaps, verdicts, units, box, _DETAIL_PX))
+    drawn = Markup(drawing.overlay(result, gaps, verdicts, units, drawing.Pane(box, _DETAIL_PX)))
     return Detail(
         letter,
         jpeg_data(result.photo.rgb, box, _DETAIL_HEIGHT_PX),

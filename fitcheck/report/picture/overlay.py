@@ -5,6 +5,7 @@ Pixel centres are at integers in the records and half a unit further in SVG, whe
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from xml.etree import ElementTree as ET
 
 import numpy as np
@@ -35,13 +36,33 @@ _PLUMB_FROM = {"right": ("underarm_point", "wearer_right"), "left": ("underarm_p
 }
 
 
+@dataclass(frozen=True, slots=True)
+class Pane:
+    """A part of a photo as it is shown.
+
+    Attributes
+    ----------
+    box : Box
+        The part of the photo that is covered.
+    screen_px : float
+        Width on the smallest screen it must be legible on, in CSS pixels; text and symbols are sized for it.
+    """
+
+    box: Box
+    screen_px: float
+
+    @property
+    def unit(self) -> float:
+        """Photo pixels to one CSS pixel there."""
+        return self.box.width / self.screen_px
+
+
 def overlay(
     result: PhotoResult,
     gaps: Sequence[Gap],
     verdicts: Mapping[str, Verdict],
     units: Units,
-    box: Box,
-    screen_px: float,
+    pane: Pane,
     frames: Sequence[tuple[str, Box]] = (),
     folds: Sequence[DrawnFold] = (),
 ) -> str:
@@ -56,10 +77,8 @@ def overlay(
     verdicts : mapping of str to Verdict
         By measurement key; a gap without one is drawn in grey.
     units : {"cm", "in"}
-    box : Box
-        The part of the photo that the overlay covers.
-    screen_px : float
-        Width on the smallest screen it must be legible on, in CSS pixels; text and symbols are sized for it.
+    pane : Pane
+        What it covers, and how large it is shown at least.
     frames : sequence of (str, Box)
         Parts shown enlarged elsewhere, with their letters.
     folds : sequence of DrawnFold
@@ -70,7 +89,7 @@ def overlay(
     str
         One `<svg>` element for use inside HTML (no namespace declaration), with a `<g class=...>` for each of `LAYERS`.
     """
-    unit = box.width / screen_px
+    box, unit = pane.box, pane.unit
     svg = ET.Element("svg", {"class": "overlay", "viewBox": f"{box.left} {box.top} {box.width} {box.height}", "role": "img"})
     ET.SubElement(svg, "title").text = _alternative(gaps, verdicts, units)
     groups = {name: ET.SubElement(svg, "g", {"class": name}) for name in LAYERS}
@@ -97,7 +116,7 @@ def overlay(
         )
     for letter, frame in frames:
         taken.append(_frame(groups["frames"], letter, frame, unit))
-    _labels(groups, shown, sightings, verdicts, units, box, unit, taken)
+    _labels(groups, shown, sightings, verdicts, units, pane, taken)
     return ET.tostring(svg, encoding="unicode")
 
 
@@ -218,11 +237,11 @@ def _labels(
     sightings: Sequence[Sighting],
     verdicts: Mapping[str, Verdict],
     units: Units,
-    box: Box,
-    unit: float,
+    pane: Pane,
     taken: Sequence[Rect],
 ) -> None:
     """Amounts beside their gaps, then names beside their points, each with a leader line."""
+    box, unit = pane.box, pane.unit
     name_size = 10.5 * unit
     sizes = [(12.5 if _matters(gap.item, verdicts) else 11.0) * unit for gap in gaps]
     amounts = [length(gap.item.value, units).removeprefix("−") for gap in gaps]

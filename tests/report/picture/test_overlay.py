@@ -11,7 +11,7 @@ from fitcheck.report.picture.crops import Box
 from fitcheck.report.picture.fold_lines import DrawnFold
 from fitcheck.report.picture.gaps import gaps_in
 from fitcheck.report.picture.labels import Rect
-from fitcheck.report.picture.overlay import GAP_COLOURS, LAYERS, PLAIN_COLOUR, overlay
+from fitcheck.report.picture.overlay import GAP_COLOURS, LAYERS, PLAIN_COLOUR, Pane, overlay
 
 WHOLE = Box(0, 0, 1500, 2000)
 VERDICTS: dict[str, Verdict] = {
@@ -25,7 +25,7 @@ FOLDS = [DrawnFold(np.array([[600.0, 700.0], [620.0, 800.0]]), "#882255", hollow
 
 @pytest.fixture(scope="module")
 def drawn(check: FitCheck, right: PhotoResult) -> ET.Element:
-    return ET.fromstring(overlay(right, gaps_in(right, check.measurements), VERDICTS, "cm", WHOLE, 375, folds=FOLDS))
+    return ET.fromstring(overlay(right, gaps_in(right, check.measurements), VERDICTS, "cm", Pane(WHOLE, 375), folds=FOLDS))
 
 
 def layer(svg: ET.Element, name: str) -> ET.Element:
@@ -71,7 +71,7 @@ def test_seams_run_along_their_points(drawn: ET.Element, right: PhotoResult) -> 
 
 def test_a_crop_keeps_the_photos_coordinates_and_only_changes_the_window(check: FitCheck, right: PhotoResult) -> None:
     box = Box(580, 380, 680, 455)
-    svg = ET.fromstring(overlay(right, gaps_in(right, check.measurements), VERDICTS, "cm", box, 343))
+    svg = ET.fromstring(overlay(right, gaps_in(right, check.measurements), VERDICTS, "cm", Pane(box, 343)))
     assert svg.get("viewBox") == "580 380 100 75"
     names = {title.text for title in layer(svg, "points").iter("title")}
     assert names == {"shoulder point, your right", "side neck point, your right"}
@@ -80,7 +80,7 @@ def test_a_crop_keeps_the_photos_coordinates_and_only_changes_the_window(check: 
 
 def test_amounts_follow_the_units_and_verdicts_the_colours(check: FitCheck, right: PhotoResult, drawn: ET.Element) -> None:
     assert sorted(texts(layer(drawn, "gaps"))) == ["0.5 cm", "0.6 cm", "1.0 cm", "1.1 cm", "1.3 cm"]
-    inches = ET.fromstring(overlay(right, gaps_in(right, check.measurements), VERDICTS, "in", WHOLE, 375))
+    inches = ET.fromstring(overlay(right, gaps_in(right, check.measurements), VERDICTS, "in", Pane(WHOLE, 375)))
     assert sorted(texts(layer(inches, "gaps"))) == ["1/2 in", "1/2 in", "1/4 in", "1/4 in", "3/8 in"]
     pills = {
         text.text: rect.get("stroke")
@@ -98,14 +98,14 @@ def test_amounts_follow_the_units_and_verdicts_the_colours(check: FitCheck, righ
 def test_the_arrow_tips_are_the_ends_of_the_gap(check: FitCheck, right: PhotoResult) -> None:
     (gap,) = (gap for gap in gaps_in(right, check.measurements) if gap.item.key == "shoulder_seam_behind_tip_R")
     for screen in (375, 5000):  # arrows from outside, and from within
-        svg = ET.fromstring(overlay(right, [gap], VERDICTS, "cm", WHOLE, screen))
+        svg = ET.fromstring(overlay(right, [gap], VERDICTS, "cm", Pane(WHOLE, screen)))
         tips = [points_of(polygon)[0] for polygon in layer(svg, "gaps").findall("polygon")]
         assert np.array(tips) == pytest.approx(gap.ends_px + 0.5, abs=0.051)
 
 
 def test_labels_do_not_cover_each_other(check: FitCheck) -> None:
     for result in check.photos:
-        svg = ET.fromstring(overlay(result, gaps_in(result, check.measurements), VERDICTS, "cm", WHOLE, 375))
+        svg = ET.fromstring(overlay(result, gaps_in(result, check.measurements), VERDICTS, "cm", Pane(WHOLE, 375)))
         pills = [r for name in ("gaps", "names") for r in layer(svg, name).iter("rect")]
         rects = [Rect(*(float(r.get(key, "")) for key in ("x", "y", "width", "height"))) for r in pills]
         assert not any(one.meets(other) for one, other in combinations(rects, 2))
@@ -118,20 +118,20 @@ def test_text_is_sized_for_the_smallest_screen(drawn: ET.Element) -> None:
 
 
 def test_frames_carry_their_letters(right: PhotoResult) -> None:
-    svg = ET.fromstring(overlay(right, [], {}, "cm", WHOLE, 375, [("A", Box(580, 380, 680, 455))]))
+    svg = ET.fromstring(overlay(right, [], {}, "cm", Pane(WHOLE, 375), [("A", Box(580, 380, 680, 455))]))
     assert texts(layer(svg, "frames")) == ["A"]
     assert [rect.get("x") for rect in layer(svg, "frames").iter("rect")] == ["580", "580"]  # with its halo
 
 
 def test_without_a_scale_no_plumb_line_is_claimed(right: PhotoResult, drawn: ET.Element) -> None:
     assert len(layer(drawn, "plumb")) == 2  # the line and its halo
-    assert len(layer(ET.fromstring(overlay(replace(right, scale=None), [], {}, "cm", WHOLE, 375)), "plumb")) == 0
+    assert len(layer(ET.fromstring(overlay(replace(right, scale=None), [], {}, "cm", Pane(WHOLE, 375))), "plumb")) == 0
 
 
 def test_the_plumb_line_starts_where_the_side_seam_is_measured_from(check: FitCheck, right: PhotoResult) -> None:
     gaps = gaps_in(right, check.measurements)
     anchor = next(gap.body_px for gap in gaps if gap.item.id == "side_seam_forward")
-    svg = ET.fromstring(overlay(replace(right, sightings=()), gaps, {}, "cm", WHOLE, 375))
+    svg = ET.fromstring(overlay(replace(right, sightings=()), gaps, {}, "cm", Pane(WHOLE, 375)))
     line = points_of(layer(svg, "plumb").findall("polyline")[-1])
     assert line[0] == pytest.approx(anchor + 0.5, abs=0.051)
     assert line[1][1] == pytest.approx(2000.5)
@@ -139,6 +139,6 @@ def test_the_plumb_line_starts_where_the_side_seam_is_measured_from(check: FitCh
 
 def test_names_are_escaped(right: PhotoResult) -> None:
     evil = replace(right.sightings[0], name="<script>alert(1)</script>&")
-    text = overlay(replace(right, sightings=(evil,), seams=()), [], {}, "cm", WHOLE, 375)
+    text = overlay(replace(right, sightings=(evil,), seams=()), [], {}, "cm", Pane(WHOLE, 375))
     assert "<script" not in text
     assert "<script>alert(1)</script>&, your right" in [title.text for title in ET.fromstring(text).iter("title")]
