@@ -37,9 +37,9 @@ def pose_sightings(view: View, pose: Pose, mm_per_px: float) -> list[Sighting]:
             if 0 <= xy[0] < width and 0 <= xy[1] < height:
                 found.append(Sighting(point.name, point.side, view, "detected", xy, point.seen_sd_mm / mm_per_px, kind="pose"))
         if point.edge == "top":
-            rows = np.flatnonzero(pose.mask.any(axis=1))
-            if len(rows) and rows[0] >= EDGE_ROWS:
-                xy = np.array([np.flatnonzero(pose.mask[rows[0]]).mean(), float(rows[0])])
+            top = int(pose.mask.argmax()) // width  # the first row with anything of her, found without reading on
+            if top >= EDGE_ROWS and pose.mask[top].any():
+                xy = np.array([np.flatnonzero(pose.mask[top]).mean(), float(top)])
                 found.append(Sighting(point.name, point.side, view, "detected", xy, point.seen_sd_mm / mm_per_px, kind="outline_top"))
     return found
 
