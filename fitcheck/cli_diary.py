@@ -181,9 +181,10 @@ def tape(
 ) -> None:
     """Keep a tape measurement of today."""
     from fitcheck.core.errors import UsageError
+    from fitcheck.core.lengths import MM_PER_UNIT
     from fitcheck.diary.recording import add_tape
 
-    factor = {"mm": 1.0, "cm": 10.0, "in": 25.4}.get(unit)
+    factor = MM_PER_UNIT.get(unit)
     if factor is None:
         raise UsageError(f"{unit} is no unit of a tape.", "Give --unit mm, cm or in.")
     with _opened(diary) as held:

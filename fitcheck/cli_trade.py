@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fitcheck.core.errors import UsageError
+from fitcheck.core.lengths import MM_PER_UNIT
 from fitcheck.terminal import JsonOption, Paper, Units, say, say_data, speaks_plainly
 
 if TYPE_CHECKING:
@@ -105,7 +106,7 @@ def sheet(
     from fitcheck.report.words.units import fill, length
 
     facts = _facts(fitting)
-    amount_mm = amount * {"cm": 10.0, "in": 25.4}[units.value]
+    amount_mm = amount * MM_PER_UNIT[units.value]
     row = knowledge().alterations.get(id)
     if row is None:
         raise UsageError(f'There is no alteration "{id[:60]}"; {meant(id, knowledge().alterations)}', "'fitcheck rules' shows them all.")

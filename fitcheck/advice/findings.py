@@ -11,18 +11,13 @@ from fitcheck.advice.rows import FindingRow, Knowledge, Observable
 from fitcheck.core.advice import Finding
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Measurement, Side, Verdict, measurement_key
+from fitcheck.core.side_words import on_side
 
 # A fault is claimed only when it is nearly certain, for a wrong alteration costs cloth; that something fits may be said a little earlier,
 # for the next fitting looks again.
 SURE_FAULT, SURE_FIT = 0.95, 0.80
 ALIKE_SD = 2.0  # left and right are told together unless they differ by more than this many sd, and by more than the tolerance
 
-_SIDE_WORDS: dict[Side | Literal["both"] | None, str] = {
-    "wearer_left": "on your left",
-    "wearer_right": "on your right",
-    "both": "on both sides",
-    None: "",
-}
 _ORDER: dict[Verdict, int] = {"present": 0, "unclear": 1, "absent": 2}
 
 
@@ -99,7 +94,7 @@ def _finding(group: Sequence[Measurement], observable: Observable, row: FindingR
     result = verdict(deviation, sd, tolerance)
     says = row.fits if result == "absent" else row.plus if deviation > 0 else row.minus
     fact = says = says.replace("{amount}", f"{{{observable.unit}:{_number(abs(deviation))}}}").replace(
-        " {side}", f" {_SIDE_WORDS[side]}".rstrip()
+        " {side}", f" {on_side(side)}".rstrip()
     )
     if result == "unclear":
         says = f"{says} This is too close to call: it is known to {{{observable.unit}_sd:{sd:.2f}}} either way."

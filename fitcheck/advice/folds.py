@@ -20,9 +20,8 @@ from fitcheck.advice.rows import Id, Knowledge, Positive, Sourced, Words
 from fitcheck.advice.table import knowledge
 from fitcheck.core.errors import KnowledgeError
 from fitcheck.core.folds import FoldGroup
-from fitcheck.core.records import Side, View, measurement_key
-
-_SIDES: dict[Side | None, str] = {"wearer_left": "on your left", "wearer_right": "on your right", None: ""}
+from fitcheck.core.records import View, measurement_key
+from fitcheck.core.side_words import on_side
 
 
 class FoldRow(Sourced):
@@ -109,7 +108,7 @@ def _says(group: FoldGroup, table: Knowledge) -> str:
     row = fold_rows().get(measurement_key(group.id, group.at, None))
     if row is None:
         return ""
-    says = row.says.replace(" {side}", f" {_SIDES[group.side]}".rstrip())
+    says = row.says.replace(" {side}", f" {on_side(group.side)}".rstrip())
     sentences = [says, f"Such folds usually mean: {' or '.join(row.names(table))}."]
     if not group.significant:
         sentences.append("Here they are faint.")

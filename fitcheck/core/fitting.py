@@ -7,7 +7,8 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, model_validator
 
 from fitcheck.core.errors import UsageError
-from fitcheck.core.toml_file import UNITS_MM, fault, is_there, meant, read_toml
+from fitcheck.core.lengths import MM_PER_INCH, MM_PER_UNIT
+from fitcheck.core.toml_file import fault, is_there, meant, read_toml
 
 SeamName = Literal[
     "centre_front",
@@ -59,9 +60,9 @@ ObservedName = Annotated[str, AfterValidator(_known_name)]
 
 def in_mm(facts: dict[str, Any], unit: object) -> dict[str, Any]:
     """A table's lengths in millimetres, and its `unit`, if it has one, saying so; with an unknown unit the table as it is."""
-    if not isinstance(unit, str) or unit not in UNITS_MM:
+    if not isinstance(unit, str) or unit not in MM_PER_UNIT:
         return facts
-    return {k: float(v) * UNITS_MM[unit] if _is_length(v) else "mm" if k == "unit" else v for k, v in facts.items()}
+    return {k: float(v) * MM_PER_UNIT[unit] if _is_length(v) else "mm" if k == "unit" else v for k, v in facts.items()}
 
 
 def _is_length(value: Any) -> bool:
@@ -180,7 +181,7 @@ class FittingFacts(BaseModel):
         """To what amounts to cut are rounded: what a pencil line on paper is good for, or finer."""
         if self.units == "cm":
             return 1.0 if self.finest == "fine" else 2.5
-        return 25.4 / (16 if self.finest == "fine" else 8)
+        return MM_PER_INCH / (16 if self.finest == "fine" else 8)
 
     @property
     def told_in(self) -> Literal["cm", "in", "in/16"]:

@@ -12,13 +12,13 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from fitcheck.core.errors import UsageError
+from fitcheck.core.lengths import MM_PER_INCH, MM_PER_UNIT
 
 MOST_BYTES = 1_000_000  # typed in by hand they have a few thousand
 MOST_FAULTS = 20  # said at once; more are one misunderstanding
 MOST_KNOWN = 25  # words listed where none is near
 MOST_LETTERS = 60  # of what the user wrote, told back
-UNITS_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
-MISTAKEN_BY = (10.0, 25.4, 0.1, 1 / 25.4)  # cm and in taken for mm, and the other way round
+MISTAKEN_BY = (10.0, MM_PER_INCH, 0.1, 1 / MM_PER_INCH)  # cm and in taken for mm, and the other way round
 M = TypeVar("M", bound=BaseModel)
 
 
@@ -180,7 +180,7 @@ def _unit(path: list[Any], levels: list[type[BaseModel] | None], facts: Any) -> 
         model = levels[depth]
         if model and "unit" in model.model_fields:
             unit = _at(facts, [*path[:depth], "unit"], model.model_fields["unit"].default)
-            return f" {unit}", UNITS_MM.get(unit, 1.0) if isinstance(unit, str) else 1.0
+            return f" {unit}", MM_PER_UNIT.get(unit, 1.0) if isinstance(unit, str) else 1.0
     return (" mm" if str(path[-1]).endswith("_mm") else ""), 1.0
 
 

@@ -9,12 +9,13 @@ from datetime import date
 from xml.etree import ElementTree as ET
 
 from fitcheck.core.diary import Trend
+from fitcheck.core.lengths import MM_PER_INCH
 from fitcheck.report.words.units import COVERAGE, Units, quantity
 
 WIDTH, HEIGHT = 340.0, 190.0
 LEFT, RIGHT, TOP, BOTTOM = 64.0, 10.0, 12.0, 30.0
 BLUE, ORANGE, GRID, SOFT = "#0072B2", "#D55E00", "#e3dacd", "#6f645a"
-_MM_STEP = {"cm": 1.0, "in": 25.4 / 8}
+_MM_STEP = {"cm": 1.0, "in": MM_PER_INCH / 8}
 _MOST_DATES = 3
 
 

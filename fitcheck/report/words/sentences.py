@@ -15,6 +15,7 @@ from fitcheck.core.drawing import SewnSeam
 from fitcheck.core.flags import FLAGS, Flag
 from fitcheck.core.points import CARD_PRINT_SD
 from fitcheck.core.records import Measurement, Unmeasured
+from fitcheck.core.side_words import SIDE_WORDS
 from fitcheck.report.words.units import Units, length, quantity, quantity_margin
 
 VIEW_TITLES = {"front": "Front", "right": "Your right side", "back": "Back", "left": "Your left side"}
@@ -22,7 +23,6 @@ MATTERS = 0.25  # a promise is worth a line where the uncertainty would drop by 
 _GUESSED = {"point_hidden", "marker_missing", "marker_guessed"}
 _OF_ONE_PHOTO = ("pixel", "turn", "plumb")
 _VIEW_PLACES = {"front": "your front", "right": "your right side", "back": "your back", "left": "your left side"}
-_SIDES = {"wearer_left": "your left", "wearer_right": "your right", "both": "both sides", None: ""}
 
 
 Entry = dict[str, str]
@@ -51,7 +51,7 @@ def plain(id: str) -> str:
 
 def side_words(side: str | None) -> str:
     """`your left`, `your right`, `both sides`, or nothing on the midline."""
-    return _SIDES[side]
+    return SIDE_WORDS[side]
 
 
 def measurement_name(item: Measurement | Unmeasured) -> str:

@@ -10,10 +10,10 @@ from collections.abc import Callable
 from typing import Literal
 
 from fitcheck.core.errors import KnowledgeError
+from fitcheck.core.lengths import MM_PER_INCH
 
 Units = Literal["cm", "in", "in/16"]  # in/16: inches, amounts to a sixteenth
 
-MM_PER_INCH = 25.4  # exact by definition (international yard and pound agreement, 1959)
 COVERAGE = 2.0  # plus-or-minus is the expanded uncertainty, k = 2: about 19 times in 20 (JCGM 100:2008, 6.2-6.3)
 _STEP_MM: dict[Units, float] = {"cm": 1.0, "in": MM_PER_INCH / 8, "in/16": MM_PER_INCH / 8}
 QUARTER_MM = 2.5
