@@ -188,7 +188,8 @@ def _noise(observables: Sequence[Observable], used: Sequence[Measurement]) -> Fl
 def _clearest(effects: Floats, tolerance: Floats, columns: Sequence[Column], table: Knowledge) -> Mask:
     """Shape (n, m): the readings in which each alteration shows about as clearly as it can, measured or not."""
     clear = np.abs(effects) / tolerance[:, None]
-    best = np.array([max(_clarity(c, *table.places[key]) for key in _places(c.alteration)) for c in columns])
+    places = table.places
+    best = np.array([max(_clarity(c, *places[key]) for key in _places(c.alteration)) for c in columns])
     told: Mask = (clear > 0) & (clear >= FULLY * best)
     return told
 

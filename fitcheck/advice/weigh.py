@@ -10,31 +10,21 @@ further wide variance, again a rank-one update. Left and right with two amounts 
 alteration that is needed at all is needed by at least its smallest sensible amount, some only upwards: that cuts the middle (or all below)
 out of the Gaussian prior and multiplies the evidence by P(amount is sensible) over its prior value (exact for one such amount in a set,
 taken as independent for several).
-
-Most amounts are of a usual size and a few far larger: where a reading asks for it, a column is weighed a second time with a wide prior, the
-two excluding each other, so that the prior has two scales and all stays exact. Likewise, where much is asked for, it may all show in the
-clearest readings and nothing elsewhere (`Equation.alone`). So a large reading is believed, and wild is what contradicts others.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
-from fitcheck.advice.equation import PROBABILITY_WILD, WILD_IN_TOLERANCES, Equation
+from fitcheck.advice.equation import PROBABILITY_WILD, Equation
+from fitcheck.advice.problem import LARGEST_SET, Index, Mask, Problem, made_ready, share_sensible
 from fitcheck.core.records import Floats
 
-LARGEST_SET = 4
 WINDOW = 12.0  # sets less likely than the best by more than this (nats) are left out of averages
 MOST_KEPT = 1500
-LARGE, LARGE_SHARE = 3.0, 0.1  # spread of the amounts far larger than usual, in usual ones, and their share of all (estimate)
-FAR = 2.0  # such are weighed where a reading asks for more than so many spreads: elsewhere they have next to no weight
-ALONE_SHARE = 0.1  # of alterations show in their clearest readings alone (estimate) ...
-MUCH = 1.25  # ... weighed where more than so many spreads are asked for, on both sides
-DIFFERENCE = 0.7  # spread of the difference between two sides, in spreads of the alteration (estimate)
-Index = NDArray[np.intp]
-Mask = NDArray[np.bool_]
+HAIR = 1e-6  # nats, far above rounding: what may reach the least score is looked at exactly
+AT_ONCE = 1000  # sets; the numbers of so many fit into a processor's cache
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,30 +57,6 @@ class Hypotheses:
 
 
 @dataclass(frozen=True, slots=True)
-class _Problem:
-    """The equation made ready: its columns, some once more (large, alone or both), then a difference (right minus left) for each pair of
-    sides."""
-
-    gram: Floats  # A' C^-1 A
-    b: Floats  # A' C^-1 y
-    response: Floats  # C^-1 A, (n, m)
-    pull: Floats  # C^-1 y
-    precision: Floats  # diagonal of C^-1
-    widening: Floats  # variance a wild error adds
-    prior_sd: Floats
-    log_odds: Floats
-    pairs: Floats
-    smallest: Floats  # of the amounts, 0 for differences
-    positive: Mask
-    sensible: Floats  # log of the prior's P(amount is sensible)
-    usable: Index
-    sides: dict[int, tuple[int, int]]  # difference column: left and right column
-    needs: Index  # the columns, one of which a column can only stand beside, -1 for none; (m, 4)
-    of: Index  # the equation's column that each of the first ones stands for
-    alone: Mask  # and whether it is the one that shows in its clearest readings alone
-
-
-@dataclass(frozen=True, slots=True)
 class _Sets:
     """Sets of one size with what the growth to the next needs: (k, s), (k,), (k, s), (k, s, s)."""
 
@@ -102,7 +68,7 @@ class _Sets:
 
 def weigh(fit: Equation) -> Hypotheses:
     """Evidence and amounts of every set, with and without one wild measurement; the likely ones are kept."""
-    p = _problem(fit)
+    p = made_ready(fit)
     sets = _Sets(np.empty((1, 0), dtype=np.intp), np.zeros(1), np.empty((1, 0)), np.empty((1, 0, 0)))
     found: list[tuple[Floats, _Sets, Index]] = []
     best = -np.inf
@@ -118,124 +84,93 @@ def weigh(fit: Equation) -> Hypotheses:
     return _keep(found, best, p, len(fit.columns))
 
 
-def _problem(fit: Equation) -> _Problem:
-    precision = np.linalg.inv(fit.noise)
-    far = np.flatnonzero(fit.asked > FAR * fit.prior_sd)
-    whole = np.array([c.side == "both" for c in fit.columns])
-    much = np.flatnonzero((fit.asked > MUCH * fit.prior_sd) & whole & (fit.alone != fit.effects).any(axis=0))
-    kinds = [(np.arange(len(fit.columns)), 1.0, False), (far, LARGE, False), (much, 1.0, True), (np.intersect1d(far, much), LARGE, True)]
-    of = np.concatenate([columns for columns, _, _ in kinds])
-    size = np.concatenate([np.full(len(columns), size) for columns, size, _ in kinds])
-    alone = np.concatenate([np.full(len(columns), alone) for columns, _, alone in kinds])
-    place: dict[tuple[str, str], list[int]] = {}
-    for j, k in enumerate(of):
-        place.setdefault((fit.columns[k].alteration.id, fit.columns[k].side), []).append(j)
-    differences = [
-        (both, place[id, "wearer_left"], place[id, "wearer_right"])
-        for (id, side), both in place.items()
-        if side == "both"
-        and (id, "wearer_right") in place
-        and np.isfinite(fit.pair_log_odds[place[id, "wearer_left"][0], place[id, "wearer_right"][0]])
-    ]
-    m, extra = len(of), len(differences)
-    apart = [(fit.effects[:, right[0]] - fit.effects[:, left[0]]) / 2 for _, left, right in differences]
-    effects = np.column_stack([np.where(alone, fit.alone[:, of], fit.effects[:, of]), *apart])
-    prior_sd = np.concatenate([fit.prior_sd[of] * size, [DIFFERENCE * fit.prior_sd[both[0]] for both, _, _ in differences]])
-    rarer = np.where(size > 1, np.log(LARGE_SHARE), 0.0) + np.where(alone, np.log(ALONE_SHARE), 0.0)
-    odds = np.concatenate([fit.log_odds[of] + rarer, np.zeros(extra)])
-    pairs = np.zeros((m + extra, m + extra))
-    pairs[:m, :m] = np.where((of[:, None] == of) & ~np.eye(m, dtype=bool), -np.inf, fit.pair_log_odds[of][:, of])
-    needs = np.full((m + extra, len(kinds)), -1)
-    clear = np.concatenate([(fit.signal > 0)[of], np.zeros(extra, dtype=bool)])
-    for d, (both, left, right) in enumerate(differences, m):
-        two = fit.log_odds[left[0]] + fit.log_odds[right[0]] + fit.pair_log_odds[left[0], right[0]]
-        odds[d] = two - fit.log_odds[both[0]]
-        needs[d, : len(both)] = both
-        clear[d] = clear[left[0]] and clear[right[0]]
-        pairs[np.ix_(left, right)] = pairs[np.ix_(right, left)] = -np.inf  # the same need, said as shared plus difference
-        pairs[d, left + right] = pairs[left + right, d] = -np.inf
-    positive = np.concatenate([fit.positive[of], np.zeros(extra, dtype=bool)])
-    smallest = np.concatenate([fit.smallest[of], np.zeros(extra)])
-    response = np.asarray(precision @ effects, dtype=np.float64)
-    return _Problem(
-        effects.T @ response,
-        response.T @ fit.y,
-        response,
-        precision @ fit.y,
-        np.diag(precision),
-        (WILD_IN_TOLERANCES * fit.tolerance) ** 2,
-        prior_sd,
-        odds,
-        pairs,
-        smallest,
-        positive,
-        np.log(_share_sensible(np.zeros(m + extra), prior_sd, smallest, positive)),
-        np.flatnonzero(clear),
-        {d: (left[0], right[0]) for d, (_, left, right) in enumerate(differences, m)},
-        needs,
-        of,
-        alone,
-    )
+def _grow(sets: _Sets, p: Problem, least: float) -> _Sets:
+    """Every set with one later column more; of those whose score cannot reach `least`, none.
 
-
-def _grow(sets: _Sets, p: _Problem, least: float) -> _Sets:
-    """Every set with one later column more; of those whose score cannot reach `least`, none."""
+    Done for a few sets with near last columns at a time: so the numbers fit into the processor's cache, and few earlier columns are tried.
+    """
     last = sets.columns[:, -1] if sets.columns.shape[1] else np.full(len(sets.base), -1)
-    cross = p.gram[:, p.usable][sets.columns]  # (k, s, c)
-    seen = sets.covariance @ cross
-    rest = np.diag(p.gram)[p.usable] - (cross * seen).sum(axis=1)  # what a column shows that the set does not, squared
-    pull = p.b[p.usable] - (sets.mean[:, :, None] * cross).sum(axis=1)
-    variance = 1 / (p.prior_sd[p.usable] ** -2 + rest)
-    base = sets.base[:, None] + 0.5 * pull**2 * variance + 0.5 * np.log(variance / p.prior_sd[p.usable] ** 2)
-    base += p.log_odds[p.usable] + p.pairs[:, p.usable][sets.columns].sum(axis=1)
-    allowed = last[:, None] < p.usable
-    for place in np.flatnonzero(p.needs[p.usable, 0] >= 0):
-        allowed[:, place] &= np.isin(sets.columns, p.needs[p.usable[place]]).any(axis=1)
-    highest = base - p.sensible[sets.columns].sum(axis=1)[:, None] - p.sensible[p.usable]
-    parent, child = np.nonzero(allowed & np.isfinite(base) & (highest > least))
-    s, w, v = sets.columns.shape[1], seen[parent, :, child], variance[parent, child]
+    order = np.argsort(last, kind="stable")
+    grown = [_grown(rows, p.usable[p.usable > last[rows].min(initial=len(p.b))], sets, p, least) for rows in _few(order)]
+    parent, child, base, pull, variance, seen = (np.concatenate(values) for values in zip(*grown, strict=True))
+    order = np.lexsort([child, parent])
+    parent, child, pull, v, w = parent[order], child[order], pull[order], variance[order], seen[order]
+    s = sets.columns.shape[1]
     mean, covariance = np.empty((len(parent), s + 1)), np.empty((len(parent), s + 1, s + 1))
-    mean[:, s] = pull[parent, child] * v
+    mean[:, s] = pull * v
     mean[:, :s] = sets.mean[parent] - w * mean[:, [s]]
     covariance[:, :s, :s] = sets.covariance[parent] + w[:, :, None] * (w * v[:, None])[:, None, :]
     covariance[:, :s, s] = covariance[:, s, :s] = -w * v[:, None]
     covariance[:, s, s] = v
-    return _Sets(np.column_stack([sets.columns[parent], p.usable[child]]), base[parent, child], mean, covariance)
+    return _Sets(np.column_stack([sets.columns[parent], child]), base[order], mean, covariance)
 
 
-def _with_a_wild_reading(sets: _Sets, p: _Problem, least: float) -> tuple[Floats, _Sets, Index]:
+def _grown(rows: Index, later: Index, sets: _Sets, p: Problem, least: float) -> tuple[NDArray[np.generic], ...]:
+    """Some of the sets with a later column more: set, column, score, what pulls at the amount, its variance, what the set sees."""
+    columns = sets.columns[rows]
+    cross = p.gram[columns[:, :, None], later]  # (k, s, c)
+    seen = sets.covariance[rows] @ cross
+    rest = np.diag(p.gram)[later] - (cross * seen).sum(axis=1)  # what a column shows that the set does not, squared
+    pull = p.b[later] - (sets.mean[rows, :, None] * cross).sum(axis=1)
+    variance = 1 / (p.prior_sd[later] ** -2 + rest)
+    sensible = p.sensible[columns].sum(axis=1)
+    base = sets.base[rows, None] + 0.5 * pull**2 * variance
+    allowed = base + HAIR - sensible[:, None] - p.sensible[later] + p.log_odds[later] + p.most_pair > least
+    if columns.shape[1]:
+        allowed &= columns[:, -1:] < later
+    members = np.zeros((len(rows), len(p.b) + 1), dtype=bool)  # the last one stands for none
+    np.put_along_axis(members, columns, True, axis=1)
+    tied = p.needs[later, 0] >= 0
+    allowed[:, tied] &= members[:, p.needs[later[tied]]].any(axis=2)
+    k, c = np.nonzero(allowed)
+    child, score = later[c], base[k, c] + 0.5 * np.log(variance[k, c] / p.prior_sd[later[c]] ** 2)
+    score += p.log_odds[child] + p.pairs[columns[k], child[:, None]].sum(axis=1)
+    reach = np.isfinite(score) & (score - sensible[k] - p.sensible[child] > least)
+    k, c = k[reach], c[reach]
+    return rows[k], later[c], score[reach], pull[k, c], variance[k, c], seen[k, :, c]
+
+
+def _with_a_wild_reading(sets: _Sets, p: Problem, least: float) -> tuple[Floats, _Sets, Index]:
     """The same sets with each measurement in turn taken as wild; those that cannot reach `least` are left out."""
-    seen = p.response.T[sets.columns]  # (k, s, n)
-    leverage = sets.covariance @ seen
-    pull = p.pull - (seen * sets.mean[:, :, None]).sum(axis=1)  # Q y, Q = (C + A V A')^-1
-    q = p.precision - (leverage * seen).sum(axis=1)  # diagonal of Q
-    error_variance = p.widening / (1 + p.widening * q)
-    score = sets.base[:, None] + 0.5 * pull**2 * error_variance - 0.5 * np.log1p(p.widening * q)
-    score += np.log(PROBABILITY_WILD) - np.log1p(-PROBABILITY_WILD)
-    highest = score - p.sensible[sets.columns].sum(axis=1)[:, None]
-    k, wild = np.nonzero(highest > least)
-    lever, variance = leverage[k, :, wild], error_variance[k, wild]
-    mean = sets.mean[k] - lever * (pull[k, wild] * variance)[:, None]
+    grown = [_wild(rows, sets, p, least) for rows in _few(np.arange(len(sets.base)))]
+    k, wild, score, lever, pull, variance = (np.concatenate(values) for values in zip(*grown, strict=True))
+    mean = sets.mean[k] - lever * (pull * variance)[:, None]
     covariance = sets.covariance[k] + lever[:, :, None] * (lever * variance[:, None])[:, None, :]
-    score = score[k, wild] + _log_sensible(mean, np.einsum("kaa->ka", covariance), sets.columns[k], p)
+    score = score + _log_sensible(mean, np.einsum("kaa->ka", covariance), sets.columns[k], p)
     return score, _Sets(sets.columns[k], score, mean, covariance), wild
 
 
-def _log_sensible(mean: Floats, variance: Floats, columns: Index, p: _Problem) -> Floats:
+def _wild(rows: Index, sets: _Sets, p: Problem, least: float) -> tuple[NDArray[np.generic], ...]:
+    """Some of the sets with a wild reading: set, reading, score, leverage, what pulls at the error, its variance."""
+    seen = p.response.T[sets.columns[rows]]  # (k, s, n)
+    leverage = sets.covariance[rows] @ seen
+    pull = p.pull - (seen * sets.mean[rows, :, None]).sum(axis=1)  # Q y, Q = (C + A V A')^-1
+    q = p.precision - (leverage * seen).sum(axis=1)  # diagonal of Q
+    widened = 1 + p.widening * q
+    gain = 0.5 * pull**2 * (p.widening / widened)
+    base = sets.base[rows] + (np.log(PROBABILITY_WILD) - np.log1p(-PROBABILITY_WILD))
+    highest = base - p.sensible[sets.columns[rows]].sum(axis=1)
+    k, wild = np.nonzero(gain + (highest + HAIR)[:, None] > least)
+    lost = 0.5 * np.log(widened[k, wild])
+    reach = highest[k] + gain[k, wild] - lost > least
+    k, wild, lost = k[reach], wild[reach], lost[reach]
+    variance = p.widening[wild] / widened[k, wild]
+    return rows[k], wild, base[k] + gain[k, wild] - lost, leverage[k, :, wild], pull[k, wild], variance
+
+
+def _few(rows: Index) -> list[Index]:
+    """The rows in bundles, one at least."""
+    return np.array_split(rows, max(1, len(rows) // AT_ONCE))
+
+
+def _log_sensible(mean: Floats, variance: Floats, columns: Index, p: Problem) -> Floats:
     """Log of P(amount is sensible) over its prior value, summed over the set."""
-    share = _share_sensible(mean, np.sqrt(variance), p.smallest[columns], p.positive[columns])
+    share = share_sensible(mean, np.sqrt(variance), p.smallest[columns], p.positive[columns])
     total: Floats = (np.log(share) - p.sensible[columns]).sum(axis=-1)
     return total
 
 
-def _share_sensible(mean: Floats, sd: Floats, smallest: Floats, positive: Mask) -> Floats:
-    """P(amount >= smallest), or P(|amount| >= smallest) where it may be negative."""
-    below = np.where(positive, 0.0, ndtr((-smallest - mean) / sd))
-    share: Floats = np.maximum(ndtr((mean - smallest) / sd) + below, 1e-300)
-    return share
-
-
-def _keep(found: list[tuple[Floats, _Sets, Index]], best: float, p: _Problem, m: int) -> Hypotheses:
+def _keep(found: list[tuple[Floats, _Sets, Index]], best: float, p: Problem, m: int) -> Hypotheses:
     score = np.concatenate([scores for scores, _, _ in found])
     block = np.repeat(np.arange(len(found)), [len(scores) for scores, _, _ in found])
     place = np.concatenate([np.arange(len(scores)) for scores, _, _ in found])
@@ -266,7 +201,7 @@ def _keep(found: list[tuple[Floats, _Sets, Index]], best: float, p: _Problem, m:
     return Hypotheses(weight / weight.sum(), tuple(sets), wild, member, mean, variance, alone)
 
 
-def _two_sides(columns: Index, mean: Floats, covariance: Floats, p: _Problem) -> tuple[list[int], Floats, Floats]:
+def _two_sides(columns: Index, mean: Floats, covariance: Floats, p: Problem) -> tuple[list[int], Floats, Floats]:
     """Shared amount and difference said as an amount on the left and one on the right."""
     members: list[int] = [int(p.of[j]) if j < len(p.of) else int(j) for j in columns]
     turn = np.eye(len(members))
@@ -281,7 +216,7 @@ def _two_sides(columns: Index, mean: Floats, covariance: Floats, p: _Problem) ->
 
 def _sensible_moments(mean: Floats, sd: Floats, smallest: Floats, positive: Mask) -> tuple[Floats, Floats]:
     """Mean and variance of a Gaussian without what is not sensible (Johnson, Kotz & Balakrishnan 1994, 13.10)."""
-    share = _share_sensible(mean, sd, smallest, positive)
+    share = share_sensible(mean, sd, smallest, positive)
     upper, lower = (smallest - mean) / sd, (smallest + mean) / sd  # distance of the two tails from the mean, in sd
     peak_upper, peak_lower = (np.exp(-0.5 * t**2) / np.sqrt(2 * np.pi) for t in (upper, lower))
     peak_lower = np.where(positive, 0.0, peak_lower)

@@ -9,8 +9,9 @@ from scipy.integrate import quad
 from scipy.stats import multivariate_normal, truncnorm
 
 from fitcheck.advice.equation import PROBABILITY_WILD, WILD_IN_TOLERANCES, Equation, equation
+from fitcheck.advice.problem import LARGEST_SET
 from fitcheck.advice.rows import Knowledge
-from fitcheck.advice.weigh import LARGEST_SET, Hypotheses, weigh
+from fitcheck.advice.weigh import Hypotheses, weigh
 from fitcheck.core.fitting import FittingFacts
 
 FACTS = FittingFacts()
