@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from benchmarks.hostile_diary import HERS, NASTY, One, made
+from benchmarks.hostile_diary import HERS, NASTY, made
+from benchmarks.hostile_trial import Trial
 
 from fitcheck.diary.archive import export_wearer
 from fitcheck.diary.store import Diary
@@ -24,7 +25,7 @@ def content(folder: Path) -> tuple[object, ...]:
         return tuple(diary.wearers()), len(diary.entries()), sorted(path.name for path in (folder / "photos").iterdir())
 
 
-def archives(work: Path, count: int, luck: random.Random) -> Iterator[One]:
+def archives(work: Path, count: int, luck: random.Random) -> Iterator[Trial]:
     """Mutated archives, imported; what was let in is then shown by every page and forgotten again."""
     work.mkdir()
     (work / "canary").write_text("whole")
@@ -39,11 +40,12 @@ def archives(work: Path, count: int, luck: random.Random) -> Iterator[One]:
         name, path = _archive(work, whole, luck)
         let_in: list[bool] = []
         words = ("diary", "import", str(path), "--as", "Clara", "--diary", "diary")
-        yield f"{k} {name}", words, work, lambda code, let_in=let_in: _imported(work, code, before, let_in)
+        yield Trial(f"{k} {name}", words, work, lambda code, let_in=let_in: _imported(work, code, before, let_in))
         if let_in:
             for words in (("diary", "list"), ("compare",), ("profile", "Clara"), ("posture", "Clara"), ("diary", "export", "Clara")):
-                yield f"{k} {name}, then", (*words, "--diary", "diary"), work, None
-            yield f"{k} {name}, then", ("diary", "delete", "Clara", "--yes", "--diary", "diary"), work, lambda _: _forgotten(work, before)
+                yield Trial(f"{k} {name}, then", (*words, "--diary", "diary"), work)
+            words = ("diary", "delete", "Clara", "--yes", "--diary", "diary")
+            yield Trial(f"{k} {name}, then", words, work, lambda _: _forgotten(work, before))
 
 
 def _imported(work: Path, code: int, before: object, let_in: list[bool]) -> str:

@@ -7,7 +7,8 @@ import struct
 from collections.abc import Iterator
 from pathlib import Path
 
-from benchmarks.hostile_diary import HERS, NASTY, One, made
+from benchmarks.hostile_diary import HERS, NASTY, made
+from benchmarks.hostile_trial import Trial
 
 from fitcheck.core.errors import DiaryError
 from fitcheck.diary.archive import export_wearer
@@ -18,10 +19,11 @@ PAGES = (
     *(("diary", "note", "seen", "--fitting", "2"), ("diary", "tape", HERS, "hip", "99"), ("diary", "delete", "--fitting", "1", "--yes")),
     *(("diary", "delete", HERS, "--yes"), ("diary", "rescue"), ("diary", "import", "../good.zip", "--as", "Clara")),
 )
+COMMANDS = 3  # that meet one database
 
 
-def databases(work: Path, count: int, luck: random.Random) -> Iterator[One]:
-    """Mutated databases, each met by every command on a copy of its own."""
+def databases(work: Path, count: int, luck: random.Random) -> Iterator[Trial]:
+    """Mutated databases, each met by a few of the commands on a copy of its own."""
     work.mkdir()
     (work / "canary").write_text("whole")
     sound = made(work / "sound", 6)
@@ -32,13 +34,13 @@ def databases(work: Path, count: int, luck: random.Random) -> Iterator[One]:
         shutil.copytree(sound, work / "bad")
         how = luck.choice((_bytes_of, *([_row_of] * 4), _pages_of, _cut_of, _log_of, _tables_of, _header_of))
         name = f"{k} {how.__name__.strip('_').replace('_', ' ')} {how(work / 'bad' / 'diary.sqlite', luck)}"
-        for words in PAGES:
+        for words in luck.sample(PAGES, COMMANDS):
             place = work / "run"
             shutil.rmtree(place, ignore_errors=True)
             place.mkdir()
             shutil.copytree(work / "bad", place / "diary")
             kept = _photos(place / "diary")
-            yield name, (*words, "--diary", "diary"), place, lambda code, words=words, kept=kept: _whole(work, words, code, kept)
+            yield Trial(name, (*words, "--diary", "diary"), place, lambda code, words=words, kept=kept: _whole(work, words, code, kept))
 
 
 def _photos(folder: Path) -> int:

@@ -1,6 +1,5 @@
 """A sound diary and values that nobody should find in one, for the families of hostile.py about the diary."""
 
-from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -10,7 +9,6 @@ from diary.conftest import fit_check, measurement, new_fitting
 from fitcheck.diary.recording import add_note, add_tape, record
 from fitcheck.diary.store import Diary
 
-One = tuple[str, tuple[str, ...], Path, Callable[[int], str] | None]
 HERS = "Anna"
 NASTY: tuple[Any, ...] = (
     *(None, True, -1, 0, 7, 2**31, 2**63, -(2**63), 2**70, 1e308, -1e-308, float("nan"), float("inf")),
