@@ -7,7 +7,8 @@ error of whole points in 3D, also without the height offset that all points of a
 ISO 20685-1 allows between a scan-derived and a hand-taken measure (read in a textbook's table): 4 mm heights, breadths and small girths,
 5 mm segment lengths and depths, 9 mm large girths.
 
---perturb runs all scenes again with each of `perturbations.py` and prints how errors and coverage change.
+--perturb runs all scenes again with each of `perturbations.py` (--perturb=WORD: of those that have the word in their name) and prints how
+errors and coverage change.
 """
 
 import json
@@ -20,7 +21,7 @@ import numpy as np
 
 from fitcheck.core.camera import Photo
 from fitcheck.core.check import FitCheck
-from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.errors import NothingMeasuredError, PhotoError
 from fitcheck.core.fitting import TapeFacts
 from fitcheck.core.records import VIEWS
 from fitcheck.core.settings import Settings
@@ -135,10 +136,10 @@ def run(scenes: list[Path], perturbation: Perturbation, tell: bool) -> Tally:
     for path in scenes:
         truth = json.loads((path / "truth.json").read_text())
         facts = perturbation.facts.model_copy(update={"tape": TapeFacts(**true_tape(truth))})
-        photos: list[Photo] = [perturbation.change(load_photo(path / f"{view}.jpg", view), truth["views"][view]) for view in VIEWS]
         try:
+            photos: list[Photo] = [perturbation.change(load_photo(path / f"{view}.jpg", view), truth["views"][view]) for view in VIEWS]
             result = check_fit(photos, Settings(facts))
-        except NothingMeasuredError as error:
+        except (NothingMeasuredError, PhotoError) as error:
             tally.failed += 1
             print(f"{path.name}, {perturbation.name}: {error}")
             continue
@@ -178,7 +179,8 @@ def table(tally: Tally) -> None:
 def main(arguments: list[str]) -> None:
     folders = [word for word in arguments if not word.startswith("--")] or ["sample_images"]
     scenes = sorted(path.parent for folder in folders for path in Path(folder).rglob("truth.json"))
-    if "--perturb" not in arguments:
+    wanted = [word.partition("=")[2] for word in arguments if word.startswith("--perturb")]
+    if not wanted:
         table(run(scenes, PERTURBATIONS[0], tell=True))
         return
     parts = ("observables", "marker points", "all points", "turns")
@@ -186,7 +188,7 @@ def main(arguments: list[str]) -> None:
         f"{len(scenes)} scenes; n, median and 95th percentile of the absolute error (mm, turns deg), share of 95 % intervals with the truth"
     )
     print(f"{'':24s}" + "".join(f"{part:>28s}" for part in parts))
-    for perturbation in PERTURBATIONS:
+    for perturbation in (one for one in PERTURBATIONS if wanted[0] in one.name):
         tally = run(scenes, perturbation, tell=False)
         axes = ("point x", "point y", "point z")
         groups = (tally.observables(), tally.of(*(f"{a}, marker" for a in axes)), tally.of(*axes), tally.of("turn"))

@@ -43,7 +43,7 @@ def tried(name: str, count: int, seed: int) -> int:
             slowest, largest = max(slowest, outcome.seconds), max(largest, outcome.peak)
             if outcome.bad:
                 bad += 1
-                print(f"{name}: {outcome.what}: {trial.name}: {' '.join(trial.words)[:200]!r}\n{outcome.said[-600:]}")
+                print(f"{name}: {outcome.what}: {trial.name}: {' '.join(trial.words)[:200]!r}\n{outcome.said[-600:]}", flush=True)
     print(f"{name}: {count} files, {found.total()} commands: {', '.join(f'{n} {what}' for what, n in found.most_common())}")
     print(
         f"{name}: most processor time {slowest:.1f} s, most memory {largest / 1e6:.0f} MB, {time.monotonic() - begun:.0f} s in all",

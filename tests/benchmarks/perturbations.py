@@ -1,14 +1,18 @@
 """What may befall a photo on its way, done to a drawn one so that its truth in mm stays what it was."""
 
+import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 
 import cv2
 import numpy as np
+from PIL import Image
 
 from fitcheck.core.camera import Photo
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.points import CARD_COLUMNS, CARD_GAP_MM, CARD_MARKER_MM, CARD_ROWS, card_corners_mm
+from fitcheck.photo.load import load_photo
 
 Change = Callable[[Photo, dict], Photo]
 AROUND_CARD_MM = 15.0  # of the sheet's white rim: it hides the old card where the new one is smaller
@@ -55,12 +59,20 @@ def rolled(deg: float) -> Change:
     return change
 
 
-def jpeg(quality: int) -> Change:
-    """Saved once more."""
+def jpeg(quality: int, size_px: tuple[int, int] | None = None) -> Change:
+    """Saved once more, perhaps smaller, and opened as any photo.
+
+    Raises PhotoError where it is refused.
+    """
 
     def change(photo: Photo, view: dict) -> Photo:
-        data = cv2.imencode(".jpg", photo.rgb[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])[1]
-        return replace(photo, rgb=np.ascontiguousarray(cv2.imdecode(data, cv2.IMREAD_COLOR)[:, :, ::-1]))
+        image = Image.fromarray(photo.rgb)
+        small = image if size_px is None else image.resize(size_px, Image.Resampling.LANCZOS)
+        with tempfile.TemporaryDirectory() as folder:
+            small.save(Path(folder) / photo.name, quality=quality)
+            opened = load_photo(Path(folder) / photo.name, photo.view)
+        focal_px = None if photo.focal_px is None else photo.focal_px * small.width / image.width
+        return replace(opened, focal_px=focal_px, camera_model=photo.camera_model)
 
     return change
 
@@ -101,11 +113,12 @@ PERTURBATIONS = (
     Perturbation("card at 97 %, bar told", with_card_at(0.97), FittingFacts(card_bar_mm=97)),
     Perturbation("card at 97 %, not told", with_card_at(0.97)),
     Perturbation("camera rolled 3 deg", rolled(3.0)),
-    Perturbation("JPEG quality 40", jpeg(40)),
+    *(Perturbation(f"JPEG quality {quality}", jpeg(quality)) for quality in (15, 25, 30, 40, 60, 80)),
+    *(Perturbation(f"900 x 1200, quality {quality}", jpeg(quality, (900, 1200))) for quality in (40, 60, 80)),
     Perturbation("half resolution", halved),
     Perturbation("brightness x 0.6", brighter(0.6)),
     Perturbation("brightness x 1.5", brighter(1.5)),
-    Perturbation("blur sd 1.5 px", blurred(1.5)),
+    *(Perturbation(f"blur sd {sd_px:g} px", blurred(sd_px)) for sd_px in (1.5, 3.0)),
     Perturbation("noise sd 6", noisy(6.0)),
     Perturbation("no EXIF", nameless),
 )
