@@ -19,7 +19,7 @@ SAMPLE = Path(__file__).parents[2] / "sample_images" / "control"
 TAGS = (271, 272, 274, 282, 296, 305, 306, 34665, 34853, 37386, 41989, 40962, 40963, 41486, 41488)
 VALUES: tuple[object, ...] = (0, 1, 3, 6, 8, 9, 65535, "", "x" * 5000, "6", (1, 2, 3), b"\xff\xfe", -1, 2**32 - 1, 1e300, "\x00")
 SMALL_PX = (600, 800)  # of the photos that are only opened
-MEASURED_EVERY = 80  # trials, with photos at their full size
+MEASURED_EVERY = 130  # trials, with photos at their full size
 Change = Callable[[Path, random.Random], str]
 
 

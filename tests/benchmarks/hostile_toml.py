@@ -70,7 +70,7 @@ OF_PROFILES: tuple[Any, ...] = (
 )
 ENCODINGS = ("utf-16", "utf-32", "latin-1", "utf-8-sig", "cp037")
 CAMERA = "Scene Maker 3004.6260628866576"  # of the sample photos
-MEASURED_EVERY = 100  # trials whose photo is measured, not only opened
+MEASURED_EVERY = 200  # trials whose photo is measured, not only opened
 
 
 def tomls(work: Path, count: int, luck: random.Random) -> Iterator[Trial]:

@@ -4,6 +4,7 @@ import gc
 import importlib
 import multiprocessing
 import os
+import pkgutil
 import resource
 import sys
 import traceback
@@ -59,9 +60,13 @@ class Outcome:
 
 
 def get_ready() -> None:
-    """Read the program once for all trials, which are forks of this process; it must have no threads."""
-    for part in ("cli", "pipeline", "diary_commands", "diary.rescue", "diary.importing", "advice.size", "report.write", "pattern.alter"):
-        importlib.import_module(f"fitcheck.{part}")
+    """Read the whole program and its tables once for all trials, which are forks of this process; it must have no threads."""
+    import fitcheck
+
+    for part in pkgutil.walk_packages(fitcheck.__path__, "fitcheck."):
+        if not part.name.endswith("__main__"):
+            importlib.import_module(part.name)
+    importlib.import_module("fitcheck.advice.table").knowledge()
     gc.freeze()  # so that forks share what they do not change
 
 
