@@ -18,8 +18,11 @@ from fitcheck.diary.recording import Keep, NewFitting, record
 from fitcheck.diary.store import Diary
 
 if TYPE_CHECKING:  # their imports cost more than most of these commands
+    import numpy as np
+    from numpy.typing import NDArray
+
     from fitcheck.core.check import FitCheck
-    from fitcheck.core.diary import Comparison, Fitting, PostureDiary, Profile, Target
+    from fitcheck.core.diary import Comparison, Fitting, Names, PostureDiary, Profile, Target
     from fitcheck.core.fitting import FittingFacts
     from fitcheck.core.records import View
     from fitcheck.report.words.units import Units
@@ -96,6 +99,27 @@ def diary_folder(place: str | Path | None) -> Path:
     return Path(place) if place else default_folder()
 
 
+@dataclass(frozen=True, slots=True)
+class Rounds:
+    """Two rounds with all that their page shows.
+
+    Attributes
+    ----------
+    pictures : dict of (fitting number, view) to ndarray or None
+        None where a photo is missing.
+    """
+
+    comparison: Comparison
+    pictures: dict[tuple[int, View], NDArray[np.uint8] | None]
+    targets: dict[str, Target]
+    names: Names
+
+    @property
+    def missing(self) -> int:
+        """How many photos are."""
+        return sum(picture is None for picture in self.pictures.values())
+
+
 def compare_rounds(diary: Diary, first: int | None, second: int | None, units: Units, out_path: Path) -> tuple[Comparison, int]:
     """Write the page of two rounds; without numbers, the last two of the garment that was fitted last.
 
@@ -107,6 +131,21 @@ def compare_rounds(diary: Diary, first: int | None, second: int | None, units: U
     Raises
     ------
     DiaryError, OutputError
+    """
+    rounds = two_rounds(diary, first, second)  # which lets numpy start fast
+    from fitcheck.report.on_disk import write_page
+    from fitcheck.report.page.compare_page import compare_page
+
+    write_page(compare_page(rounds.comparison, rounds.pictures, rounds.targets, rounds.names, units), out_path)
+    return rounds.comparison, rounds.missing
+
+
+def two_rounds(diary: Diary, first: int | None, second: int | None) -> Rounds:
+    """Two rounds compared, with their photos; without numbers, the last two of the garment that was fitted last.
+
+    Raises
+    ------
+    DiaryError
     """
     _start_fast()
     from concurrent.futures import ThreadPoolExecutor
@@ -121,15 +160,12 @@ def compare_rounds(diary: Diary, first: int | None, second: int | None, units: U
         # while the photos are read, all that the page needs besides
         from fitcheck.advice.page_facts import alteration_names
         from fitcheck.diary.compare import compare
-        from fitcheck.report.on_disk import write_page
-        from fitcheck.report.page.compare_page import compare_page
 
         names = alteration_names()
         targets = _targets(after)
         comparison = compare(before, after, targets, names)
         pictures = dict(zip(jobs, read, strict=True))
-    write_page(compare_page(comparison, pictures, targets, names, units), out_path)
-    return comparison, sum(picture is None for picture in pictures.values())
+    return Rounds(comparison, pictures, targets, names)
 
 
 def _two(diary: Diary, first: int | None, second: int | None) -> tuple[int, int]:

@@ -4,6 +4,7 @@ import io
 from base64 import b64encode
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from markupsafe import Markup
@@ -90,6 +91,17 @@ def compare_page(
     KnowledgeError
         A sentence has a field that cannot be filled.
     """
+    return render_page("compare.html.j2", units, **compare_content(comparison, pictures, targets, names, units))
+
+
+def compare_content(
+    comparison: Comparison,
+    pictures: Mapping[tuple[int, View], Pixels | None],
+    targets: Mapping[str, Target],
+    names: Names,
+    units: Units,
+) -> dict[str, Any]:
+    """What the page of two rounds is filled with; parameters as `compare_page`."""
     widest = {unit: _widest(comparison.changes, unit) for unit in ("mm", "deg")}
     groups = [
         (
@@ -99,15 +111,13 @@ def compare_page(
         )
         for status in _ORDER
     ]
-    return render_page(
-        "compare.html.j2",
-        units,
-        comparison=comparison,
-        pairs=[pair for view in VIEWS if (pair := _pair(comparison, view, pictures, units))],
-        groups=[group for group in groups if group[2]],
-        tally=[group for group in groups if group[2] and group[1] not in (None, "in order")],
-        next_round=[(name_of(step.amount, names), step.amount) for step in comparison.after.round],
-    )
+    return {
+        "comparison": comparison,
+        "pairs": [pair for view in VIEWS if (pair := _pair(comparison, view, pictures, units))],
+        "groups": [group for group in groups if group[2]],
+        "tally": [group for group in groups if group[2] and group[1] not in (None, "in order")],
+        "next_round": [(name_of(step.amount, names), step.amount) for step in comparison.after.round],
+    }
 
 
 def _pair(comparison: Comparison, view: View, pictures: Mapping[tuple[int, View], Pixels | None], units: Units) -> Pair | None:

@@ -21,19 +21,21 @@ def render_page(template: str, units: Units, **content: Any) -> str:
     KnowledgeError
         A sentence has a field that cannot be filled.
     """
-    page: str = _environment(units).get_template(template).render(version=__version__, **content)
+    page: str = environment(units).get_template(template).render(version=__version__, **content)
     return write.keep_together(page)
 
 
 @cache
-def _environment(units: Units) -> Environment:
-    environment = Environment(
+def environment(units: Units) -> Environment:
+    """The templates of the diary's pages, with their words; `frame` is the document around each."""
+    made = Environment(
         loader=PackageLoader("fitcheck.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     # as they are: read as templates they would take longer than everything else on the page
     styles = files("fitcheck.report") / "templates"
-    environment.globals["css"] = Markup("".join((styles / name).read_text("utf-8") for name in ("report.css", "diary.css")))
-    environment.filters |= {
+    made.globals["frame"] = "diary_base.html.j2"
+    made.globals["css"] = Markup("".join((styles / name).read_text("utf-8") for name in ("report.css", "diary.css")))
+    made.filters |= {
         "fill": lambda text: write.fill(text, units),
         "length_of": lambda mm: write.length(abs(mm), units),
         "signed": lambda mm: write.length(mm, units),
@@ -47,4 +49,4 @@ def _environment(units: Units) -> Environment:
         "says": lambda item: words.measurement_says(item, units),
         "day": lambda day: f"{day.day} {day:%B %Y}",
     }
-    return environment
+    return made

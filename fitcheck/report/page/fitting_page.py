@@ -14,7 +14,7 @@ from fitcheck import __version__
 from fitcheck.core.advice import Explanation, Finding
 from fitcheck.core.check import FitCheck, PhotoResult
 from fitcheck.core.flags import Flag
-from fitcheck.core.records import Measurement, Unmeasured, Verdict
+from fitcheck.core.records import Measurement, Unmeasured, Verdict, View
 from fitcheck.report.picture import overlay as drawing
 from fitcheck.report.picture.crops import Box, detail_boxes, jpeg_data, main_box
 from fitcheck.report.picture.fold_lines import DrawnFold, drawn_folds, readings
@@ -56,6 +56,7 @@ class Detail:
 class Picture:
     """A photo with its overlay, its details and its doubts."""
 
+    view: View
     title: str
     name: str
     image: str
@@ -85,29 +86,39 @@ def render(check: FitCheck, units: Units) -> str:
     KnowledgeError
         A sentence has a field that cannot be filled.
     """
+    page: str = environment(units).get_template("report.html.j2").render(put_right="", sheets="", **content(check, units))
+    return write.keep_together(page)
+
+
+def content(check: FitCheck, units: Units) -> dict[str, Any]:
+    """What the templates of a report are filled with.
+
+    Parameters
+    ----------
+    check : FitCheck
+    units : {"cm", "in"}
+    """
     check = _with_full_doubt(check)
     verdicts = verdicts_of(check.findings)
-    named = {item.key: item for item in check.measurements}
-    page: str = _template(units).render(
-        check=check,
-        version=__version__,
-        pictures=_pictures(check, verdicts, units),
-        readings=readings(check),
-        present=[finding for finding in check.findings if finding.verdict == "present"],
-        unclear=[finding for finding in check.findings if finding.verdict == "unclear" and finding.decidable],
-        absent=[finding for finding in check.findings if finding.verdict == "absent"],
-        verdicts=verdicts,
-        named=named,
-        groups=words.by_group(check.measurements),
-        widest={unit: _widest(check.measurements, unit) for unit in ("mm", "deg")},
-        flags=words.flags_of(check.flags),
-        main_doubt=words.main_doubt(check.measurements),
-        notes=words.flags_of(*(finding.flags for finding in check.findings), *(item.flags for item in check.measurements)),
-        unmeasured=_by_reason(check.unmeasured),
-        others=_others(check),
-        measured=any(value for name, value in check.settings.get("tape", {}).items() if name != "unit"),
-    )
-    return write.keep_together(page)
+    return {
+        "check": check,
+        "version": __version__,
+        "pictures": _pictures(check, verdicts, units),
+        "readings": readings(check),
+        "present": [finding for finding in check.findings if finding.verdict == "present"],
+        "unclear": [finding for finding in check.findings if finding.verdict == "unclear" and finding.decidable],
+        "absent": [finding for finding in check.findings if finding.verdict == "absent"],
+        "verdicts": verdicts,
+        "named": {item.key: item for item in check.measurements},
+        "groups": words.by_group(check.measurements),
+        "widest": {unit: _widest(check.measurements, unit) for unit in ("mm", "deg")},
+        "flags": words.flags_of(check.flags),
+        "main_doubt": words.main_doubt(check.measurements),
+        "notes": words.flags_of(*(finding.flags for finding in check.findings), *(item.flags for item in check.measurements)),
+        "unmeasured": _by_reason(check.unmeasured),
+        "others": _others(check),
+        "measured": any(value for name, value in check.settings.get("tape", {}).items() if name != "unit"),
+    }
 
 
 def _with_full_doubt(check: FitCheck) -> FitCheck:
@@ -146,11 +157,12 @@ def verdicts_of(findings: Sequence[Finding]) -> dict[str, Verdict]:
 
 
 @cache
-def _template(units: Units) -> Any:
-    environment = Environment(
+def environment(units: Units) -> Environment:
+    """The templates of a report, with their words."""
+    made = Environment(
         loader=PackageLoader("fitcheck.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    environment.filters |= {
+    made.filters |= {
         "fill": lambda text, amount_mm=None: write.fill(text, units, amount_mm),
         "length_of": lambda mm: write.length(abs(mm), units),
         "amount_of": lambda mm: write.amount(mm, units),
@@ -170,8 +182,8 @@ def _template(units: Units) -> Any:
         "changes": lambda seam: words.seam_changes(seam, units),
         "sides": lambda one, two: words.sides_say(one, two, units),
     }
-    environment.globals |= {"colour_of": drawing.colour_of, "coverage": write.COVERAGE}
-    return environment.get_template("report.html.j2")
+    made.globals |= {"colour_of": drawing.colour_of, "coverage": write.COVERAGE}
+    return made
 
 
 def _pictures(check: FitCheck, verdicts: Mapping[str, Verdict], units: Units) -> list[Picture]:
@@ -201,6 +213,7 @@ def _picture(
     frames = [(letter, part) for letter, part, _ in details]
     drawn = drawing.overlay(result, gaps, verdicts, units, drawing.Pane(box, _PHONE_PX), frames, folds)
     return Picture(
+        result.photo.view,
         words.VIEW_TITLES[result.photo.view],
         result.photo.name,
         jpeg_data(result.photo.rgb, box, min(box.height, _PHOTO_HEIGHT_PX)),

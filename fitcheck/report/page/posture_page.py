@@ -26,10 +26,15 @@ def posture_page(posture: PostureDiary, table: Mapping[str, Mapping[str, Any]], 
     KnowledgeError
         A sentence has a field that cannot be filled.
     """
+    return render_page("posture.html.j2", units, **posture_content(posture, table, units))
+
+
+def posture_content(posture: PostureDiary, table: Mapping[str, Mapping[str, Any]], units: Units) -> dict[str, Any]:
+    """What the page of her posture is filled with; parameters as `posture_page`."""
     shown = [
         (trend, table[trend.id], Markup(trend_plot(trend, units)), _judgement(trend, table[trend.id], units)) for trend in posture.trends
     ]
-    return render_page("posture.html.j2", units, posture=posture, shown=sorted(shown, key=lambda one: not one[0].claim), most=SHOWN_DAYS)
+    return {"posture": posture, "shown": sorted(shown, key=lambda one: not one[0].claim), "most": SHOWN_DAYS}
 
 
 def _judgement(trend: Trend, row: Mapping[str, Any], units: Units) -> str:

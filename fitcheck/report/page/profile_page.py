@@ -1,6 +1,7 @@
 """What a wearer's fittings taught, on one sheet to lie beside the next pattern."""
 
 from collections.abc import Mapping
+from typing import Any
 
 from markupsafe import Markup
 
@@ -25,11 +26,16 @@ def profile_page(profile: Profile, names: Names, posture_names: Mapping[str, str
     KnowledgeError
         A sentence has a field that cannot be filled.
     """
+    return render_page("profile.html.j2", units, **profile_content(profile, names, posture_names))
+
+
+def profile_content(profile: Profile, names: Names, posture_names: Mapping[str, str]) -> dict[str, Any]:
+    """What the sheet is filled with; parameters as `profile_page`."""
     widest = max([1.0, *(abs(mm) + 2 * sd for usual in profile.usual for _, mm, sd in usual.amounts)])
     rows = [(u, name_of(u, names), Markup(_chart(u, widest))) for u in profile.usual]
     often = [row for row in rows if row[0].needed >= 2 and row[0].needed >= _OFTEN * row[0].garments]
     rest = [row for row in rows if row not in often]
-    return render_page("profile.html.j2", units, profile=profile, often=often, rest=rest, posture_names=posture_names)
+    return {"profile": profile, "often": often, "rest": rest, "posture_names": posture_names}
 
 
 def _chart(usual: Usual, widest: float) -> str:
