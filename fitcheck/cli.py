@@ -9,6 +9,7 @@ import typer
 
 import fitcheck
 from fitcheck.cli_diary import add_diary_commands
+from fitcheck.cli_page import page_app
 from fitcheck.cli_trade import trade
 from fitcheck.terminal import BareDiary, JsonOption, Paper, Units, progress, say, say_data, show, speaks_plainly
 
@@ -191,6 +192,7 @@ def rules() -> None:
 # after the commands above, so that the help begins with `check`
 add_diary_commands(app)
 app.add_typer(trade)
+app.add_typer(page_app)
 
 
 def _begun(work: Callable[[], Result]) -> "Future[Result]":

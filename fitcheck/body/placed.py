@@ -1,6 +1,7 @@
 """Points and seams that the user puts right herself: they win over anything found in the same photo."""
 
 import itertools
+import json
 import math
 import re
 from collections.abc import Sequence
@@ -48,16 +49,20 @@ class _PlacedSeam(BaseModel):
     name: SeamName
     side: Side | None = None
     view: View
-    points: Annotated[list[tuple[Number, Number]], Field(min_length=2, max_length=1000)]
+    points: Annotated[list[tuple[Number, Number]], Field(max_length=1000)]
 
     @model_validator(mode="after")
     def _one_line(self) -> Self:
+        if len(self.points) == 1:
+            raise ValueError(f"the seam {self.name} has one point; give two or more, or none where the photo shows no such seam")
         if sum(math.dist(a, b) for a, b in itertools.pairwise(self.points)) > LONGEST_SEAM_PX:
             raise ValueError(f"the seam {self.name} runs to and fro over more than {LONGEST_SEAM_PX} pixels; give it as one line")
         return self
 
 
-class _PlacedFile(BaseModel):
+class PlacedFile(BaseModel):
+    """What a `placed.toml` says. A seam without points says that what was taken for it in that photo is none."""
+
     model_config = ConfigDict(extra="forbid")
     version: Literal[1] = 1
     point: Annotated[list[_PlacedPoint], Field(max_length=1000)] = []
@@ -78,10 +83,31 @@ def read_placed(path: Path, texts: Sequence[str] = ()) -> tuple[tuple[Sighting, 
     UsageError
         A file or text that cannot be read, an unknown point, a side too many or missing; all faults are told.
     """
-    placed = read_toml(path, _PlacedFile, "Give name, side, view and xy (points for a seam).") if is_there(path) else _PlacedFile()
-    points = [_sighting(p.name, p.side, p.view, p.xy, p.sure) for p in placed.point] + [_parse(text) for text in texts]
-    seams = [SeamLine(s.name, s.side, s.view, _dense(np.array(s.points, float)), LINE_SD_PX, "placed") for s in placed.seam]
-    return tuple({(p.name, p.side, p.view): p for p in points}.values()), tuple(seams)
+    placed = read_toml(path, PlacedFile, "Give name, side, view and xy (points for a seam).") if is_there(path) else PlacedFile()
+    points, seams = as_placed(placed)
+    return _each_once([*points, *(_parse(text) for text in texts)]), seams
+
+
+def as_placed(file: PlacedFile) -> tuple[tuple[Sighting, ...], tuple[SeamLine, ...]]:
+    """What a file says, as points and seams."""
+    points = [_sighting(p.name, p.side, p.view, p.xy, p.sure) for p in file.point]
+    seams = [SeamLine(s.name, s.side, s.view, _dense(np.array(s.points, float).reshape(-1, 2)), LINE_SD_PX, "placed") for s in file.seam]
+    return _each_once(points), tuple(seams)
+
+
+def written(file: PlacedFile) -> str:
+    """The text of a `placed.toml` that says this."""
+    lines = []
+    for kind, rows in (("point", file.point), ("seam", file.seam)):
+        for row in rows:
+            said = row.model_dump(exclude_none=True, exclude_defaults=True)
+            lines += [f"[[{kind}]]", *(f"{key} = {json.dumps(value)}" for key, value in said.items()), ""]
+    return "\n".join(lines)
+
+
+def _each_once(points: Sequence[Sighting]) -> tuple[Sighting, ...]:
+    """Each point of a photo as it was put last."""
+    return tuple({(p.name, p.side, p.view): p for p in points}.values())
 
 
 def put_right(found: Sequence[Sighting], placed: Sequence[Sighting], view: View) -> tuple[Sighting, ...]:
@@ -92,10 +118,10 @@ def put_right(found: Sequence[Sighting], placed: Sequence[Sighting], view: View)
 
 
 def put_seams_right(found: Sequence[SeamLine], placed: Sequence[SeamLine], view: View) -> tuple[SeamLine, ...]:
-    """The seams of one view with the placed ones in place of those of the same name and side."""
+    """The seams of one view with the placed ones in place of those of the same name and side; one placed without points is none."""
     own = [s for s in placed if s.view == view]
     replaced = {(s.name, s.side) for s in own}
-    return (*(s for s in found if (s.name, s.side) not in replaced), *own)
+    return (*(s for s in found if (s.name, s.side) not in replaced), *(s for s in own if len(s.points_px)))
 
 
 def _parse(text: str) -> Sighting:
@@ -126,5 +152,7 @@ def _sighting(name: str, side: Side | None, view: View, xy: tuple[float, float],
 
 
 def _dense(points: Floats) -> Floats:
-    """The polyline with a point about every STEP_PX, as found seams have."""
+    """The polyline with a point about every STEP_PX, as found seams have; none as it is."""
+    if not len(points):
+        return points
     return resampled(points, max(2, int(arc_length(points)[-1] / STEP_PX) + 1))

@@ -1,9 +1,11 @@
 """What the user puts right herself."""
 
+import tomllib
+
 import numpy as np
 import pytest
 
-from fitcheck.body.placed import put_right, put_seams_right, read_placed
+from fitcheck.body.placed import PlacedFile, put_right, put_seams_right, read_placed, written
 from fitcheck.core.errors import UsageError
 from fitcheck.core.records import SeamLine, Sighting
 
@@ -93,3 +95,33 @@ def test_placed_ones_win_in_their_view_only():
     mine = [SeamLine("waist", None, "front", np.ones((2, 2)), 1.0, "placed")]
     assert put_seams_right(found, mine, "front") == tuple(mine)
     assert put_seams_right(found, mine, "back") == tuple(found)
+
+
+def test_a_seam_without_points_is_none(tmp_path):
+    """What was taken for a shoulder seam is a crease: it goes, the other lines stay."""
+    path = tmp_path / "placed.toml"
+    path.write_text('[[seam]]\nname = "shoulder"\nside = "wearer_right"\nview = "right"\npoints = []\n')
+    _, placed = read_placed(path)
+    line = np.array([[0.0, 0], [0, 9]])
+    found = [SeamLine("shoulder", "wearer_right", "right", line, 0.5), SeamLine("side", "wearer_right", "right", line, 0.5)]
+    assert [s.name for s in put_seams_right(found, placed, "right")] == ["side"]
+    assert [s.name for s in put_seams_right(found, placed, "left")] == ["shoulder", "side"]
+
+
+def test_a_seam_of_one_point_is_refused(tmp_path):
+    path = tmp_path / "placed.toml"
+    path.write_text('[[seam]]\nname = "shoulder"\nside = "wearer_right"\nview = "right"\npoints = [[1, 2]]\n')
+    with pytest.raises(UsageError, match="one point"):
+        read_placed(path)
+
+
+def test_what_is_written_reads_as_it_was(tmp_path):
+    said = {
+        "point": [{"name": "waist_front", "view": "front", "xy": [580.5, 790]}]
+        + [{"name": "shoulder_point", "side": "wearer_left", "view": "left", "xy": [1, 2], "sure": True}],
+        "seam": [{"name": "side", "side": "wearer_left", "view": "left", "points": [[1, 2], [3, 4.25]]}]
+        + [{"name": "waist", "view": "back", "points": []}],
+    }
+    path = tmp_path / "placed.toml"
+    path.write_text(written(PlacedFile.model_validate(said)))
+    assert tomllib.loads(path.read_text()) == said

@@ -1,0 +1,91 @@
+"""What all pages of one running program share."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.parse import parse_qsl
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+
+from fitcheck.core.toml_file import checked
+from fitcheck.diary.database import FILE_NAME
+from fitcheck.diary.store import Diary
+from fitcheck.web.bench import Bench
+from fitcheck.web.choices import Choices, keep_choices, read_choices
+from fitcheck.web.work import Work
+
+Form = dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """The fittings on the table, the diary, and her choices.
+
+    Attributes
+    ----------
+    stop : callable
+        Ends the program.
+    """
+
+    bench: Bench
+    diary_folder: Path
+    choices_file: Path
+    stop: Callable[[], None]
+
+    @property
+    def choices(self) -> Choices:
+        """As they are kept now: another window may have changed them."""
+        return read_choices(self.choices_file)
+
+    def choose(self, form: Form) -> None:
+        """Keep other choices."""
+        keep_choices(self.choices_file, checked(self.choices.model_dump() | form, Choices, "In your choices", "Choose again."))
+
+    @property
+    def has_diary(self) -> bool:
+        """Whether anything was ever recorded."""
+        return (self.diary_folder / FILE_NAME).exists()
+
+    @contextmanager
+    def diary(self, create: bool = False) -> Iterator[Diary]:
+        """The diary, open."""
+        with Diary(self.diary_folder, create) as held:
+            yield held
+
+
+def house_of(request: Request) -> House:
+    """The house that a request came to."""
+    house: House = request.app.state.house
+    return house
+
+
+def work_of(request: Request) -> Work:
+    """The fitting that a request's address names."""
+    work = house_of(request).bench.get(request.path_params["id"])
+    if work is None:
+        raise HTTPException(404, "This fitting is no longer on the table. If you recorded it, it is in the diary.")
+    return work
+
+
+async def form_of(request: Request) -> Form:
+    """A small form's fields, each once."""
+    body = await request.body()
+    try:
+        return {name: value.strip() for name, value in parse_qsl(body.decode("utf-8"), keep_blank_values=True, max_num_fields=200)}
+    except ValueError:
+        raise HTTPException(400, "This form cannot be read. Go back and try again.") from None
+
+
+def number_of(request: Request, name: str) -> int:
+    """A number in the address."""
+    return int(request.path_params[name])
+
+
+def hold_wearer(diary: Diary, number: int) -> str:
+    """A wearer's name by her number."""
+    found = diary.checked("wearer", "name", "WHERE id = ?", [number])
+    if not found:
+        raise HTTPException(404, "The diary knows no such wearer.")
+    return str(found[0][0])

@@ -1,0 +1,95 @@
+// A new fitting: photos are dropped or chosen, sent one by one, and listed with the view each seems to be.
+import { send } from "./talk.js";
+
+const VIEWS = ["front", "right", "back", "left"];
+const MOST = 4;
+const id = document.querySelector("#incoming").dataset.fitting;
+const list = document.querySelector("#list");
+const told = document.querySelector("#told");
+const drop = document.querySelector("#drop");
+const form = document.querySelector("#about");
+let sending = Promise.resolve();
+
+for (const item of list.children) show(item, item.dataset, `/fitting/${id}/photos/${item.dataset.photo}.jpg`);
+tellOfViews();
+
+document.querySelector("#files").addEventListener("change", (event) => {
+  take([...event.target.files]);
+  event.target.value = "";
+});
+for (const kind of ["dragover", "dragleave", "drop"])
+  document.addEventListener(kind, (event) => {
+    event.preventDefault();
+    drop.classList.toggle("over", kind === "dragover");
+  });
+document.addEventListener("drop", async (event) => take(await filesOf(event.dataTransfer)));
+form.addEventListener("change", () => send(`/fitting/${id}/telling`, new URLSearchParams(new FormData(form))).catch(() => {}));
+
+/** Files that were dropped; of a folder, those in it. @param {DataTransfer} data @returns {Promise<File[]>} */
+async function filesOf(data) {
+  const entries = [...data.items].map((item) => item.webkitGetAsEntry?.()).filter(Boolean);
+  if (!entries.some((entry) => entry.isDirectory)) return [...data.files];
+  const inside = entries.filter((entry) => entry.isDirectory).map((folder) => new Promise((done) => folder.createReader().readEntries(done, () => done([]))));
+  const all = [...entries, ...(await Promise.all(inside)).flat()].filter((entry) => entry.isFile);
+  const photos = all.filter((entry) => /\.(jpe?g|png|webp|heic|heif)$/i.test(entry.name));
+  return Promise.all(photos.map((entry) => new Promise((done, failed) => entry.file(done, failed))));
+}
+
+/** @param {File[]} files */
+function take(files) {
+  const room = MOST - list.children.length;
+  told.textContent = files.length > room ? `A fitting has four photos at most: ${Math.max(room, 0)} of these ${files.length} are taken.` : "";
+  for (const file of files.slice(0, Math.max(room, 0))) {
+    const item = list.appendChild(document.createElement("li"));
+    item.append(Object.assign(document.createElement("p"), { textContent: "Looking at it…" }));
+    sending = sending.then(() => sendOne(file, item));
+  }
+}
+
+/** @param {File} file @param {HTMLLIElement} item */
+async function sendOne(file, item) {
+  const named = VIEWS.find((view) => file.name.toLowerCase().replace(/\.[a-z]+$/, "") === view) || "";
+  try {
+    const found = await send(`/fitting/${id}/photo?named=${named}`, file);
+    Object.assign(item.dataset, { photo: found.id, view: found.view || "", seems: found.seems || "", trouble: found.trouble });
+    show(item, item.dataset, `/fitting/${id}/photos/${found.id}.jpg`);
+    tellOfViews();
+  } catch (error) {
+    item.remove();
+    told.textContent = `“${file.name.slice(0, 60)}”: ${error.message}`;
+  }
+}
+
+/** Fill a photo's place in the list. @param {HTMLElement} item @param {DOMStringMap} photo @param {string} address */
+function show(item, photo, address) {
+  const image = Object.assign(document.createElement("img"), { src: address, alt: `Photo, ${photo.view || "view not known"}` });
+  const label = Object.assign(document.createElement("label"), { textContent: "This is the view from the " });
+  const choice = document.createElement("select");
+  for (const view of ["", ...VIEWS]) choice.add(new Option(view ? { front: "front", right: "right: my right side", back: "back", left: "left: my left side" }[view] : "please say which", view, false, view === photo.view));
+  label.append(choice);
+  choice.addEventListener("change", async () => {
+    await send(`/fitting/${id}/view`, new URLSearchParams({ photo: photo.photo, view: choice.value })).catch((error) => (told.textContent = error.message));
+    photo.view = choice.value;
+    tellOfViews();
+  });
+  const away = Object.assign(document.createElement("button"), { type: "button", textContent: "Take away" });
+  away.addEventListener("click", async () => {
+    await send(`/fitting/${id}/take-away`, new URLSearchParams({ photo: photo.photo })).catch(() => {});
+    item.remove();
+    tellOfViews();
+    document.querySelector("#files").focus();
+  });
+  const doubts = Object.assign(document.createElement("p"), { className: "flag doubts", textContent: photo.trouble, hidden: !photo.trouble });
+  item.replaceChildren(image, label, doubts, away);
+}
+
+/** What is missing, or said twice. */
+function tellOfViews() {
+  const said = [...list.children].map((item) => item.dataset.view || "");
+  const twice = VIEWS.filter((view) => said.filter((one) => one === view).length > 1);
+  const missing = VIEWS.filter((view) => !said.includes(view));
+  if (twice.length) told.textContent = `Two photos are said to be the ${twice.join(" and the ")} view.`;
+  else if (said.includes("")) told.textContent = "Say of each photo which view it is.";
+  else if (said.length && missing.length) told.textContent = `Still missing: ${missing.join(", ")}. You can also check without.`;
+  else if (said.length) told.textContent = "All four views are here.";
+}

@@ -1,0 +1,134 @@
+"""The short form about a fitting: what it asks, what was said last time, and the facts that come of it."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, get_args
+
+from fitcheck.core.fitting import FittingFacts, Front
+from fitcheck.core.lengths import MM_PER_UNIT
+from fitcheck.core.toml_file import checked
+from fitcheck.diary.store import Diary
+from fitcheck.web.choices import Choices
+
+_FRACTIONS = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"}
+_NUMBER = re.compile(r"(?:(\d+(?:[.,]\d+)?)|(?:(\d+)\s+)?(\d+)/([1-9]\d*))")
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One question with its answers: value and words."""
+
+    name: str
+    asks: str
+    answers: tuple[tuple[str, str], ...]
+    hint: str = ""
+
+
+FRONT_WORDS: Mapping[str, str] = {
+    "dart": "a dart from the side seam",
+    "waist_dart": "a dart from the waist",
+    "french_dart": "a long dart from low on the side",
+    "shoulder_dart": "a dart from the shoulder",
+    "princess": "a princess seam from the armhole",
+    "shoulder_princess": "a princess seam from the shoulder",
+    "none": "none",
+}
+KIND = Choice("kind", "What is it?", tuple((k, k) for k in ("dress", "top", "jacket", "coat", "skirt", "trousers")))
+CHOICES = (
+    Choice("front", "How is the bust shaped?", tuple((k, FRONT_WORDS[k]) for k in get_args(Front))),
+    Choice(
+        "stage",
+        "What was photographed?",
+        (("tissue", "the paper pattern, pinned"), ("toile", "a toile"), ("garment", "the garment itself, cut")),
+    ),
+    Choice("tissue", "Does it cover", (("full", "both sides"), ("half", "my right half only"))),
+    Choice("sleeve", "Sleeves", (("set_in", "set in"), ("none", "none"))),
+    Choice("neckline", "The neckline", (("at_neck", "lies at the neck"), ("style", "is lower or wider, by design"))),
+)
+TAPE = (
+    ("bust", "Bust, at its fullest"),
+    ("high_bust", "High bust, under the arms"),
+    ("waist", "Waist"),
+    ("hip", "Hip"),
+    ("shoulder_length", "Shoulder, neck to tip"),
+    ("back_waist_length", "Back, neck bone to waist"),
+    ("bust_span", "Between the bust points"),
+    ("height", "Height"),
+)
+CARD = (("card_bar_mm", "The card's 100 mm bar measures, in mm"), ("card_height_mm", "Floor to the card's lowest squares, in mm"))
+MORE = (("size_bought", "Size bought"), ("maker", "Whose pattern"), ("seam_allowance_mm", "Seam allowance, in mm"))
+TEXTS = ("wearer", "garment", "size_bought", "maker")
+
+
+def facts_of(form: Mapping[str, str], choices: Choices, before: FittingFacts) -> FittingFacts:
+    """The facts that a form tells; what it leaves out stays as it was before.
+
+    Raises
+    ------
+    UsageError
+        Something in it is impossible; all faults are told.
+    """
+    unit = MM_PER_UNIT[choices.units]
+    said: dict[str, Any] = before.model_dump(exclude_defaults=True)
+    for name in (*TEXTS, KIND.name, *(choice.name for choice in CHOICES)):
+        if name in form:
+            said[name] = form[name]
+    for name, _ in (*CARD, MORE[2]):
+        said |= {name: number(form[name])} if form.get(name) else {}
+        if name in form and not form[name]:
+            said.pop(name, None)
+    if any(f"tape_{name}" in form for name, _ in TAPE):
+        said["tape"] = {name: _in_mm(form[f"tape_{name}"], unit) for name, _ in TAPE if form.get(f"tape_{name}")}
+    said |= {"units": choices.units, "finest": choices.finest}
+    return checked(said, FittingFacts, "In what you told", "Correct it and try again.")
+
+
+def shown(facts: FittingFacts, choices: Choices) -> dict[str, str]:
+    """The form's fields as they say these facts."""
+    fields = {name: str(getattr(facts, name)) for name in (*TEXTS, KIND.name, *(choice.name for choice in CHOICES))}
+    for name in ("card_bar_mm", "card_height_mm", "seam_allowance_mm"):
+        value, usual = getattr(facts, name), FittingFacts.model_fields[name].default
+        fields[name] = f"{value:g}" if value is not None and value != usual else ""
+    for name, _ in TAPE:
+        mm = getattr(facts.tape, name)
+        fields[f"tape_{name}"] = f"{mm / MM_PER_UNIT[choices.units]:.4g}" if mm is not None else ""
+    return fields
+
+
+def said_last(diary: Diary, number: int | None) -> FittingFacts:
+    """What was told about a recorded fitting, or about the latest one, as far as it holds for the next."""
+    entries = diary.entries()
+    if number is None and not entries:
+        return FittingFacts()
+    number = entries[-1].number if number is None else number
+    ((text,),) = diary.checked("fitting", "facts", "WHERE id = ?", [diary.entry(number).number])
+    return facts_again(text)
+
+
+def facts_again(text: str) -> FittingFacts:
+    """Recorded facts read back: those a form asks for; none where a newer fitcheck wrote what this one does not know."""
+    import json
+
+    kept = ("wearer", "garment", "maker", "size_bought", "kind", "front", "stage", "tissue", "sleeve", "neckline", "tape", "seam_colours")
+    found = json.loads(text)
+    try:
+        return FittingFacts.model_validate({key: found[key] for key in (*kept, *(name for name, _ in CARD)) if found.get(key) is not None})
+    except ValueError:
+        return FittingFacts()
+
+
+def number(text: str) -> object:
+    """`35.5`, `35,5`, `35 1/2` or `35½` as a number; what is none stays as it is, to be complained of."""
+    for sign, words in _FRACTIONS.items():
+        text = text.replace(sign, words)
+    match = _NUMBER.fullmatch(text.strip())
+    if match is None:
+        return text
+    whole, units, above, below = match.groups()
+    return float(whole.replace(",", ".")) if whole else float(units or 0) + int(above) / int(below)
+
+
+def _in_mm(text: str, unit: float) -> object:
+    value = number(text)
+    return value * unit if isinstance(value, float) else value

@@ -1,0 +1,62 @@
+"""Photos that the browser sends, each as the body of one request: taken into the private folder under names of ours."""
+
+import secrets
+from collections.abc import AsyncIterator, Mapping
+from pathlib import Path
+
+from fitcheck.core.errors import PhotoError
+from fitcheck.core.own_files import owner_only
+
+HEAD_BYTES = 16
+# what a file begins with, and the name's ending it gets here; what it was called does not matter
+_JPEG, _PNG, _RIFF, _WEBP = b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n", b"RIFF", b"WEBP"
+_HEIF_BRANDS: Mapping[bytes, str] = {brand: ".heic" for brand in (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1")}
+
+
+def kind_of(head: bytes) -> str:
+    """The ending for a file that begins so.
+
+    Raises
+    ------
+    PhotoError
+        It is no photo.
+    """
+    if head.startswith(_JPEG):
+        return ".jpg"
+    if head.startswith(_PNG):
+        return ".png"
+    if head[:4] == _RIFF and head[8:12] == _WEBP:
+        return ".webp"
+    if head[4:8] == b"ftyp" and head[8:12] in _HEIF_BRANDS:
+        return _HEIF_BRANDS[head[8:12]]
+    raise PhotoError("This file is no photo that can be read.", "Choose jpg, png, webp or heic files.")
+
+
+async def take(body: AsyncIterator[bytes], folder: Path) -> Path:
+    """Write a photo's bytes into the folder, readable by its owner only.
+
+    Raises
+    ------
+    PhotoError
+        It is no photo, or there is no room for it; nothing of it is then left.
+    """
+    head = b""
+    path: Path | None = None
+    try:
+        waiting = folder / secrets.token_hex(8)
+        with open(waiting, "xb", opener=owner_only) as file:
+            path = waiting
+            async for chunk in body:
+                head = (head + chunk[:HEAD_BYTES])[:HEAD_BYTES] if len(head) < HEAD_BYTES else head
+                if len(head) == HEAD_BYTES:
+                    kind_of(head)  # before all of a film is written
+                file.write(chunk)
+        done = waiting.with_suffix(kind_of(head))
+        waiting.rename(done)
+        path = None
+        return done
+    except OSError as error:
+        raise PhotoError(f"The photo cannot be kept while it is read ({error.strerror}).", "Free some space and try again.") from None
+    finally:
+        if path is not None:
+            path.unlink(missing_ok=True)
