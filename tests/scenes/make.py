@@ -19,12 +19,12 @@ from . import photograph
 from .camera import Camera
 from .fold_truth import fold_truth
 from .mesh import Floats, rotation
-from .room import add_card, add_room
+from .room import add_card, add_floor_sheet, add_room
 from .scene import Draped, drape_scene
 from .spec import VIEW_YAW_DEG, Device, Spec, Standing, View
 from .stickers import place_stickers
 from .subject import Subject
-from .truth import mm, scene_truth, view_truth
+from .truth import mm, scene_truth, sheet_truth, view_truth
 
 
 def make(spec: Spec, out: Path, device: Device = "cpu", only: Sequence[View] = ()) -> None:
@@ -49,6 +49,7 @@ def make(spec: Spec, out: Path, device: Device = "cpu", only: Sequence[View] = (
         stickers = place_stickers(subject, spec, d, folder)
         truth["point_markers_mm"] = {name: mm(sticker.centre, 2) for name, sticker in stickers.items()}
         card = add_card(spec.card, folder)
+        sheets = [add_floor_sheet(sheet, folder) for sheet in spec.floor_sheets]
         add_room(spec)
         photograph.set_up(spec, device)
         for i, (view, yaw_deg) in enumerate(VIEW_YAW_DEG.items()):
@@ -65,6 +66,8 @@ def make(spec: Spec, out: Path, device: Device = "cpu", only: Sequence[View] = (
             photograph.save_photo(out / f"{view}.jpg", photo, spec.camera.f35_mm)
             stood = {"yaw_nominal_deg": yaw_deg, "yaw_err_deg": error_deg, "lean_deg": list(standing.lean_deg)}
             truth["views"][view] = stood | view_truth(cam, turn, shift, d, stickers, card, photograph.line_of_sight)
+            if sheets:
+                truth["views"][view]["floor_sheets"] = [sheet_truth(cam, sheet) for sheet in sheets]
             truth["seconds"][view] = round(time.monotonic() - begun, 1)
             _write(out / "truth.json", truth)
             print(f"{spec.name}: {view} in {truth['seconds'][view]} s", flush=True)

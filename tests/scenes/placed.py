@@ -34,3 +34,12 @@ class Card:
     centre: Floats
     normal: Floats
     tilt_deg: float
+
+
+@dataclass(frozen=True)
+class FloorSheet:
+    """A sheet on the floor, world frame: the corners (4, 3) of its squares by id, as it lies, and the middle of its squares."""
+
+    which: str
+    corners: dict[int, Floats]
+    centre: Floats

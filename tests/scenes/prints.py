@@ -12,6 +12,9 @@ CARD_WIDTH, CARD_HEIGHT, CARD_MARKER, CARD_GAP, CARD_COLUMNS, CARD_ROWS = 210, 2
 POINT_MARKER, POINT_BORDER, DOT = 25, 3, 16  # black square, white border; diameter of a plain dot
 STICKER = POINT_MARKER + 2 * POINT_BORDER
 POINTER_REACH, POINTER_ID_STEP = 40, 40  # arrow tip from the marker's centre; id above the centred marker's
+FLOOR_WIDTH, FLOOR_HEIGHT, FLOOR_MARKER, FLOOR_GAP, FLOOR_COLUMNS, FLOOR_ROWS = 297, 210, 80, 12, 3, 2  # A4 lying
+FLOOR_TOP = 12  # from the sheet's upper edge, the one away from the camera, to the squares
+FLOOR_FIRST_ID = {"left": 42, "right": 48}
 BLACK, WHITE = 18, 240
 MARKER_IDS = {
     "back_neck": 20,
@@ -48,6 +51,26 @@ def card(path: Path, px_per_mm: int = 8) -> dict[int, Floats]:
         x, y = round((left + column * pitch) * px_per_mm), round((top + row * pitch) * px_per_mm)
         image[y : y + side, x : x + side] = _marker(number, side)
         out[number] = np.array([[x, y], [x + side, y], [x + side, y + side], [x, y + side]]) / px_per_mm
+    cv2.imwrite(str(path), image)
+    return out
+
+
+def floor_sheet(path: Path, which: str, px_per_mm: int = 6) -> dict[int, Floats]:
+    """Write the picture of a floor sheet, `left` or `right`.
+
+    Returns
+    -------
+    dict
+        As `card`.
+    """
+    image = np.full((FLOOR_HEIGHT * px_per_mm, FLOOR_WIDTH * px_per_mm), WHITE, np.uint8)
+    pitch, side, out = FLOOR_MARKER + FLOOR_GAP, FLOOR_MARKER * px_per_mm, {}
+    left = (FLOOR_WIDTH - FLOOR_COLUMNS * pitch + FLOOR_GAP) / 2
+    for k in range(FLOOR_COLUMNS * FLOOR_ROWS):
+        row, column = divmod(k, FLOOR_COLUMNS)
+        x, y = round((left + column * pitch) * px_per_mm), (FLOOR_TOP + row * pitch) * px_per_mm
+        image[y : y + side, x : x + side] = _marker(FLOOR_FIRST_ID[which] + k, side)
+        out[FLOOR_FIRST_ID[which] + k] = np.array([[x, y], [x + side, y], [x + side, y + side], [x, y + side]]) / px_per_mm
     cv2.imwrite(str(path), image)
     return out
 

@@ -9,9 +9,13 @@ from mathutils import Vector
 
 from . import prints
 from .blender import box, material, mesh_object, picture_material
+from .lying_sheet import lying
 from .mesh import Floats, rotation
-from .placed import Card
-from .spec import CardSpec, Rgb, Spec
+from .placed import Card, FloorSheet
+from .spec import CardSpec, FloorSheetSpec, Rgb, Spec
+
+SHEET_CELLS = (33, 21)  # of a lying sheet's mesh, so that it can curl
+CARPET_BUMP = (900.0, 0.004)  # of a pile: scale and height
 
 
 def add_card(spec: CardSpec, folder: Path) -> Card:
@@ -41,13 +45,29 @@ def add_card(spec: CardSpec, folder: Path) -> Card:
     return Card(corners, centre, normal, math.degrees(math.asin(abs(normal[2]))))
 
 
+def add_floor_sheet(spec: FloorSheetSpec, folder: Path) -> FloorSheet:
+    """A sheet lying on the floor; its picture is written into `folder`."""
+    picture = folder / f"floor_{spec.which}.png"
+    squares = prints.floor_sheet(picture, spec.which)
+    across, down = SHEET_CELLS
+    u, v = (part.ravel() for part in np.meshgrid(np.linspace(0, 1, across + 1), np.linspace(0, 1, down + 1)))
+    first = np.arange(down)[:, None] * (across + 1) + np.arange(across)
+    faces = np.stack([first, first + across + 1, first + across + 2, first + 1], -1).reshape(-1, 4)
+    sheet = lying(spec, np.stack([u * prints.FLOOR_WIDTH, v * prints.FLOOR_HEIGHT], 1))
+    uv = np.stack([u, 1 - v], 1)
+    mesh_object(f"floor_{spec.which}", sheet, faces, [picture_material(f"floor_{spec.which}", picture)], uv=uv)
+    corners = {number: lying(spec, square) for number, square in squares.items()}
+    return FloorSheet(spec.which, corners, np.concatenate(list(corners.values())).mean(axis=0))
+
+
 def add_room(spec: Spec) -> None:
     """Walls, floor, ceiling, a window at one side and a lamp."""
     colours, light, wall_y = spec.colours, spec.light, spec.room.wall_y_m
     white = material("white", (0.78, 0.78, 0.76), 0.7)
     box("wall", (0, wall_y + 0.05, 1.5), (7, 0.1, 3.2), material("wall", colours.wall, 0.9))
     box("skirting", (0, wall_y - 0.008, 0.05), (7, 0.016, 0.10), white)
-    boards = material("floor", colours.floor, 0.45, bump=(30, 0.001), stretch=spec.room.floor_grain, vary=0.25)
+    carpet = material("floor", colours.floor, 0.95, 0.05, bump=CARPET_BUMP, vary=0.35) if spec.room.carpet else None
+    boards = carpet or material("floor", colours.floor, 0.45, bump=(30, 0.001), stretch=spec.room.floor_grain, vary=0.25)
     box("floor", (0, -2, -0.05), (8, 8, 0.1), boards)
     box("ceiling", (0, -2, 2.75), (8, 8, 0.1), white)
     sign = -1 if light.from_side == "left" else 1

@@ -139,6 +139,20 @@ class CardSpec(_Part):
     roll_deg: float = 0.1
 
 
+class FloorSheetSpec(_Part):
+    """A printed sheet lying on the floor, its middle at `pos_m`; yaw counter-clockwise from above. At 0 its words face the camera.
+
+    `curl_mm`: how high its corners stand; `ripple_mm`: how much it follows an uneven carpet; `print_share`: its print over the drawing.
+    """
+
+    which: Literal["left", "right"]
+    pos_m: tuple[float, float]
+    yaw_deg: float = 0.0
+    curl_mm: float = 0.0
+    ripple_mm: float = 0.0
+    print_share: float = 1.0
+
+
 class Standing(_Part):
     """How she stands in one photo: turned off the view's direction (None: drawn at random), leaning forward and to her right."""
 
@@ -173,10 +187,11 @@ class Light(_Part):
 
 
 class Room(_Part):
-    """The wall behind her and the grain of the floor."""
+    """The wall behind her, the grain of the floor, and whether it is a carpet."""
 
     wall_y_m: float = 0.85
     floor_grain: tuple[float, float, float] = (1.0, 12.0, 1.0)
+    carpet: bool = False
 
 
 class Spec(_Part):
@@ -198,6 +213,7 @@ class Spec(_Part):
     no_marker: tuple[str, ...] = ()
     camera: CameraSpec = CameraSpec()
     card: CardSpec = CardSpec()
+    floor_sheets: tuple[FloorSheetSpec, ...] = ()
     views: dict[View, Standing] = {}
     colours: Colours = Colours()
     light: Light = Light()

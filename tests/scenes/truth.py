@@ -10,7 +10,7 @@ from . import observables
 from .camera import Camera
 from .drape import strain
 from .mesh import Bools, Floats
-from .placed import Card, Sticker
+from .placed import Card, FloorSheet, Sticker
 from .polylines import resample
 from .scene import Draped
 from .spec import Spec, Woman
@@ -142,4 +142,13 @@ def _card_truth(cam: Camera, card: Card) -> dict[str, Any]:
         "normal_world": np.round(card.normal, 6).tolist(),
         "tilt_deg": round(card.tilt_deg, 3),
         **{name: round(float(np.degrees(np.arccos(np.clip(c, -1, 1)))), 2) for name, c in angles.items()},
+    }
+
+
+def sheet_truth(cam: Camera, sheet: FloorSheet) -> dict[str, Any]:
+    """Where one floor sheet's squares are in a view, and where their middle lies."""
+    return {
+        "which": sheet.which,
+        "corners_px": {str(number): cam.project(corners).round(2).tolist() for number, corners in sheet.corners.items()},
+        "centre_world_mm": mm(sheet.centre, 2),
     }
