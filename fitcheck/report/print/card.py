@@ -1,4 +1,4 @@
-"""The printables as one PDF at exact size: scale card, point stickers, pointer stickers, and how to set up."""
+"""The printables as one PDF at exact size: scale card, floor sheets, point stickers, pointer stickers, and how to set up."""
 
 from pathlib import Path
 from typing import Literal
@@ -7,7 +7,6 @@ from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from fitcheck.core.aruco import CELLS, white_cells
 from fitcheck.core.points import (
     CARD_BAR_MM,
     CARD_COLUMNS,
@@ -23,6 +22,8 @@ from fitcheck.core.points import (
     card_corners_mm,
 )
 from fitcheck.report.on_disk import in_place
+from fitcheck.report.print.floor_sheets import draw_floor_sheets
+from fitcheck.report.print.marker import draw_marker
 from fitcheck.report.print.setup_page import draw_setup_page
 
 Paper = Literal["a4", "letter"]
@@ -55,8 +56,9 @@ def write_card(path: Path, paper: Paper = "a4") -> None:
     size = _PAPERS_PT[paper]
     with in_place(path) as waiting:
         canvas = Canvas(str(waiting), pagesize=size, invariant=1)
-        canvas.setTitle("fitcheck: scale card and stickers")
+        canvas.setTitle("fitcheck: scale card, floor sheets and stickers")
         _draw_scale_card(canvas, size)
+        draw_floor_sheets(canvas, size)
         _draw_stickers(canvas, size, "centred")
         _draw_stickers(canvas, size, "pointer")
         draw_setup_page(canvas, size)
@@ -67,7 +69,7 @@ def _draw_scale_card(canvas: Canvas, size: tuple[float, float]) -> None:
     middle_x, middle_y = size[0] / 2, size[1] / 2
     for number, corners in enumerate(card_corners_mm()):
         centre = corners.mean(0) * mm
-        _draw_marker(canvas, number, middle_x + centre[0], middle_y + centre[1], CARD_MARKER_MM)
+        draw_marker(canvas, number, middle_x + centre[0], middle_y + centre[1], CARD_MARKER_MM)
     half_height_mm = (CARD_ROWS * (CARD_MARKER_MM + CARD_GAP_MM) - CARD_GAP_MM) / 2
     left_x = middle_x - (CARD_COLUMNS * (CARD_MARKER_MM + CARD_GAP_MM) - CARD_GAP_MM) / 2 * mm
     bar_y = middle_y - (half_height_mm + _BAR_BELOW_MM) * mm
@@ -123,7 +125,7 @@ def _draw_heading(canvas: Canvas, size: tuple[float, float], kind: MarkerKind) -
 def _draw_sticker(canvas: Canvas, number: int, point: MarkedPoint, x: float, y: float) -> None:
     """One sticker, the marker's middle at (x, y) in points."""
     half = STICKER_MM / 2 * mm
-    _draw_marker(canvas, number, x, y, POINT_MARKER_MM)
+    draw_marker(canvas, number, x, y, POINT_MARKER_MM)
     outline = [(-half, -half), (half, -half), (half, half)]
     if point.kind == "pointer":
         strip, tip, head = _STRIP_HALF_MM * mm, POINTER_REACH_MM * mm, _HEAD_MM * mm
@@ -167,23 +169,5 @@ def _draw_arrow(canvas: Canvas, x: float, from_y: float, tip_y: float) -> None:
     ):
         path.lineTo(x + dx, y)
     path.close()
-    canvas.setFillGray(0)
-    canvas.drawPath(path, stroke=0, fill=1)
-
-
-def _draw_marker(canvas: Canvas, number: int, x: float, y: float, side_mm: float) -> None:
-    """A marker with its middle at (x, y) in points, as one filled path: separate squares would show hairlines between them."""
-    dark = ~white_cells(number)[1:-1, 1:-1]
-    cell = side_mm / CELLS * mm
-    path = canvas.beginPath()
-    for row in range(CELLS):
-        column = 0
-        while column < CELLS:
-            run = column
-            while run < CELLS and dark[row, run]:
-                run += 1
-            if run > column:
-                path.rect(x + (column - CELLS / 2) * cell, y + (CELLS / 2 - row - 1) * cell, (run - column) * cell, cell)
-            column = run + 1
     canvas.setFillGray(0)
     canvas.drawPath(path, stroke=0, fill=1)
