@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import expit, logit
 
 from fitcheck.advice.rows import Alteration, Knowledge, Observable
 from fitcheck.core.advice import Amount
@@ -130,7 +129,8 @@ def equation(
     told = _clearest(effects, tolerance, columns, table)
     amounts = [c.alteration.amounts for c in columns]
     lean = np.array([(leans or {}).get(c.alteration.id, 0.0) for c in columns])
-    needed = expit(logit([a.probability for a in amounts]) + lean)
+    prior = np.array([a.probability for a in amounts])
+    needed = 1 / (1 + (1 - prior) / prior * np.exp(-lean))
     return Equation(
         used,
         y,

@@ -5,11 +5,11 @@ from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
-from scipy.special import ndtr
 
 from fitcheck.advice.rows import FindingRow, Knowledge, Observable
 from fitcheck.core.advice import Finding
 from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.normal import share_below
 from fitcheck.core.records import Measurement, Side, Verdict, measurement_key
 from fitcheck.core.side_words import on_side
 
@@ -65,7 +65,7 @@ def verdict(deviation: float, sd: float, tolerance: float) -> Verdict:
 def _inside(deviation: float, sd: float, tolerance: float) -> float:
     """Probability that the true deviation lies within the tolerance."""
     sd = max(sd, 1e-9)
-    return float(ndtr((tolerance - deviation) / sd) - ndtr((-tolerance - deviation) / sd))
+    return float(share_below((tolerance - deviation) / sd) - share_below((-tolerance - deviation) / sd))
 
 
 def _together(here: Sequence[Measurement], observable: Observable, facts: FittingFacts) -> list[list[Measurement]]:

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import rel_entr
 
 from fitcheck.advice.equation import Equation
 from fitcheck.advice.rows import Knowledge
@@ -84,4 +83,5 @@ def _mutual_information(weight: Floats, mean: Floats, variance: Floats, starts: 
     density = np.exp(-0.5 * (grid - mean[:, None]) ** 2 / variance[:, None]) / np.sqrt(2 * np.pi * variance[:, None])
     joint = np.add.reduceat(weight[:, None] * density, starts, axis=0)  # of group and reading, (groups, GRID)
     independent = np.add.reduceat(weight, starts)[:, None] * joint.sum(axis=0)
-    return max(0.0, float(rel_entr(joint, independent).sum() * (grid[1] - grid[0]) / np.log(2)))
+    nats = joint * np.log(joint / independent, out=np.zeros_like(joint), where=joint > 0)
+    return max(0.0, float(nats.sum() * (grid[1] - grid[0]) / np.log(2)))

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from fitcheck.advice.equation import WILD_IN_TOLERANCES, Equation
+from fitcheck.core.normal import share_below
 from fitcheck.core.records import Floats
 
 LARGEST_SET = 4
@@ -113,6 +113,7 @@ def made_ready(fit: Equation) -> Problem:
 
 def share_sensible(mean: Floats, sd: Floats, smallest: Floats, positive: Mask) -> Floats:
     """P(amount >= smallest), or P(|amount| >= smallest) where it may be negative."""
-    below = np.where(positive, 0.0, ndtr((-smallest - mean) / sd))
-    share: Floats = np.maximum(ndtr((mean - smallest) / sd) + below, 1e-300)
-    return share
+    share = share_below((mean - smallest) / sd)
+    both = ~positive
+    share[both] += share_below(((-smallest - mean) / sd)[both])
+    return np.maximum(share, 1e-300)

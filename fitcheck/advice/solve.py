@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from statistics import NormalDist
 
 import numpy as np
-from scipy.special import ndtri
 
 from fitcheck.advice.equation import Equation, equation
 from fitcheck.advice.information import Help, expected_information
@@ -161,7 +161,7 @@ def _is_clear(amount: Amount, fit: Equation, unseen: Sequence[str]) -> bool:
     visible = (np.abs(shown) > fit.tolerance / 2) & (np.abs(fit.y) > fit.tolerance) & (shown * fit.y > 0)
     large = abs(amount.amount_mm) >= max(smallest, SURE_SD * amount.sd_mm)
     tried = max(1, len({c.alteration.id for c in fit.columns} - set(unseen)))
-    limit = -ndtri(BY_CHANCE / (2 * tried))
+    limit = -NormalDist().inv_cdf(BY_CHANCE / (2 * tried))
     stands_out = shown @ np.linalg.solve(fit.noise, shown) > (FURTHER * limit) ** 2 if len(shown) else False
     sure = amount.probability > SURELY or (amount.probability > RATHER and bool(stands_out))
     return large and bool(visible.any()) and sure

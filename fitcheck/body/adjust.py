@@ -11,8 +11,8 @@ is. Front, side and back agree because one body explains them all. Method: bundl
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import cv2
 import numpy as np
-from scipy.linalg import LinAlgError, cho_solve, cholesky
 
 from fitcheck.body.parameters import SHARED_PARAMETERS, VIEW_PARAMETERS, Rows, number_parameters
 from fitcheck.body.point_table import body_points
@@ -57,19 +57,31 @@ def adjust(evidence: Evidence, before: Solution | None = None) -> Solution:
     NothingMeasuredError
         Fewer than three points are seen in every view with a scale, or no body of a person's size fits what is seen.
     """
+    return _posed(evidence).solve(before)
+
+
+def misfit(evidence: Evidence, before: Solution) -> float:
+    """`Solution.misfit` of `adjust`, without all else that a solution holds."""
+    return _posed(evidence).settled(before)[1].misfit
+
+
+def _posed(evidence: Evidence) -> "_Problem":
     usable = [s for s in evidence.sightings if s.view in evidence.scales]
     views = tuple(view for view in evidence.scales if sum(s.view == view for s in usable) >= FEWEST_POINTS)
     if not views:
         raise _not_placed()
-    return _Problem(replace(evidence, sightings=[s for s in usable if s.view in views]), views).solve(before)
+    return _Problem(replace(evidence, sightings=[s for s in usable if s.view in views]), views)
 
 
-def _factor(normal: Floats) -> Floats:
-    """Cholesky factor (lower); NothingMeasuredError where what is seen contradicts itself so much that there is no answer."""
-    try:
-        return np.asarray(cholesky(normal, lower=True, check_finite=False), np.float64)
-    except LinAlgError:
-        raise _not_placed() from None
+def _step(normal: Floats, right: Floats) -> Floats:
+    """Solution of the normal equations, by Cholesky (OpenCV's, which is loaded anyway; scipy takes 0.4 s).
+
+    NothingMeasuredError where what is seen contradicts itself so much that there is none.
+    """
+    found, step = cv2.solve(normal, right, flags=cv2.DECOMP_CHOLESKY)
+    if not found:
+        raise _not_placed()
+    return np.asarray(step[:, 0], np.float64)
 
 
 def _not_placed() -> NothingMeasuredError:
@@ -108,6 +120,12 @@ class _Problem:
         self.held = np.array([HELD if source in ("turn", "plumb") else 1.0 for source in self.known.sources])
 
     def solve(self, before: Solution | None) -> Solution:
+        """The solution; `before` as for `adjust`."""
+        x, here = self.settled(before)
+        return self._solution(x, here, np.asarray(np.linalg.inv(here.normal), np.float64))
+
+    def settled(self, before: Solution | None) -> tuple[Floats, _Linearised]:
+        """The parameters, and the problem about the last but one."""
         x = self._start() if before is None else self._start_from(before)
         step = np.zeros(self.at.size)
         depths: list[Floats] | None = None
@@ -116,8 +134,7 @@ class _Problem:
             square = before is None and turn < SQUARE_ROUNDS
             here = self._linearised(x, depths, square, robust=turn > 1 or before is not None)
             depths = here.depths
-            factor = _factor(here.normal)
-            step, last = cho_solve((factor, True), here.right, check_finite=False), step
+            step, last = _step(here.normal, here.right), step
             if not np.abs(step).max() < LONGEST_STEP_MM:
                 raise _not_placed()
             if not square and step @ last < 0:  # weights that answer each other let it swing about the answer
@@ -128,7 +145,7 @@ class _Problem:
         # a picture that is no fitting may lead the body anywhere, also behind the camera, or its points away from any body
         if not STATURES[0] < x[self.at.stature] < STATURES[1] or self._strayed(x) > MOST_STRAYED:
             raise _not_placed()
-        return self._solution(x, here, cho_solve((factor, True), np.eye(self.at.size), check_finite=False))
+        return x, here
 
     def _linearised(self, x: Floats, depths: list[Floats] | None, square: bool, robust: bool) -> _Linearised:
         """The whole problem about `x`; `square` holds turns and leans, `robust` gives less weight to points far off."""

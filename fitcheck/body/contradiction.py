@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.body.adjust import adjust
+from fitcheck.body.adjust import misfit
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import Floats, View
@@ -94,7 +94,7 @@ def contradiction(evidence: Evidence, body: Solution, told: Sequence[Told] = (),
 def _ill_fitting(evidence: Evidence, view: View, body: Solution) -> float:
     """Squared standard deviations by which the misfit falls more without one photo than it does in true fittings."""
     try:
-        fall = body.misfit - adjust(evidence.without(view), body).misfit
+        fall = body.misfit - misfit(evidence.without(view), body)
     except NothingMeasuredError:  # the others alone place no body: nothing speaks against this photo
         return 0.0
     return max(0.0, (fall - MISFIT) / MISFIT_SD) ** 2

@@ -4,7 +4,6 @@ import math
 from collections.abc import Callable
 
 import numpy as np
-from scipy.optimize import brentq
 from shapely import LineString, Point, affinity, get_coordinates
 from shapely.ops import substring
 
@@ -117,11 +116,20 @@ def stretched(points: Floats, length: float, at: int = -1) -> Floats:
 
 
 def solve(excess: Callable[[float], float]) -> float:
-    """The smallest change for which the excess is nothing."""
+    """The smallest change for which the excess is nothing, to a millionth: secants that keep it between them (Illinois method)."""
     if abs(excess(0.0)) < 1e-9:
         return 0.0
     reach = 0.05
-    while excess(-reach) * excess(reach) > 0 and reach < 500:
+    while (below := excess(-reach)) * (above := excess(reach)) > 0:
+        if reach >= 500:
+            raise ValueError("no change makes up for the excess")
         reach *= 1.3
-    found: float = brentq(excess, -reach, reach, xtol=1e-6)
+    low, high, before, found = -reach, reach, -reach, reach
+    while abs(found - before) > 1e-6:
+        before, found = found, (low * above - high * below) / (above - below)
+        left = excess(found)
+        if left * above < 0:
+            low, below, high, above = high, above, found, left  # the new end is always the second
+        else:
+            high, above, below = found, left, below / 2  # on the same side again: the other end is drawn nearer
     return found

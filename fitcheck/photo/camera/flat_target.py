@@ -75,7 +75,6 @@ class FlatTarget:
         self.higher = higher
         self.picture_size = picture_size
         self.focal_px = focal_px
-        self._last: tuple[tuple[float, ...], Floats, Floats] | None = None
 
     def matrix(self, log_focal: float) -> Floats:
         return pinhole(self.focal_px * math.exp(log_focal), self.picture_size)
@@ -86,24 +85,17 @@ class FlatTarget:
     def solid(self, log_aspect: float) -> Floats:
         return np.column_stack([self.flat_mm * [1, math.exp(log_aspect)], np.zeros(len(self.flat_mm))])
 
-    def misfit(self, x: Floats, depth_mm: float) -> Floats:
-        """Pixels by which the target is expected elsewhere than it is seen, shape (2 N,), of edges (N,)."""
-        off = self.expected(x, depth_mm)[0] - self.seen
-        return np.asarray(off.ravel() if self.normals is None else (off * self.normals).sum(axis=1))
-
-    def slopes(self, x: Floats, depth_mm: float) -> Floats:
-        """How the misfit changes with each unknown, shape (2 N, 10), of edges (N, 10)."""
-        by = self.expected(x, depth_mm)[1]
-        return by if self.normals is None else np.asarray(np.einsum("nc,nck->nk", self.normals, by.reshape(-1, 2, by.shape[1])))
+    def misfit(self, x: Floats, depth_mm: float) -> tuple[Floats, Floats]:
+        """Pixels by which the target is expected elsewhere than it is seen, shape (2 N,), of edges (N,); how they change with each unknown,
+        shape (2 N, 10), of edges (N, 10)."""
+        places, by = self.expected(x, depth_mm)
+        off = places - self.seen
+        if self.normals is None:
+            return off.ravel(), by
+        return (off * self.normals).sum(axis=1), np.einsum("nc,nck->nk", self.normals, by.reshape(-1, 2, by.shape[1]))
 
     def expected(self, x: Floats, depth_mm: float) -> tuple[Floats, Floats]:
         """Expected places, shape (N, 2), and their slopes, shape (2 N, 10)."""
-        key = (*x.tolist(), depth_mm)
-        if self._last is None or self._last[0] != key:  # the solver asks for values and slopes of one place in two calls
-            self._last = key, *self._expected(x, depth_mm)
-        return self._last[1:]
-
-    def _expected(self, x: Floats, depth_mm: float) -> tuple[Floats, Floats]:
         shift, matrix, solid = translation(x, depth_mm), self.matrix(x[FOCAL]), self.solid(x[ASPECT])
         points, by = cv2.projectPoints(solid, x[:3], shift, matrix, self.lens(x[K1]))  # columns: turn 3, shift 3, focal 2, centre 2, lens 5
         by_shift, by_focal, by_k1 = by[:, 3:6], by[:, 6:8].sum(1), by[:, 10]

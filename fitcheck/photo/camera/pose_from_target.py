@@ -15,15 +15,16 @@ target's depth is known far better than the distance is.
 
 import math
 from dataclasses import dataclass
+from functools import partial
 
 import cv2
 import numpy as np
-from scipy.optimize import least_squares
 
 from fitcheck.core.camera import Camera
 from fitcheck.core.records import Floats
 from fitcheck.photo.camera.flat_target import ASPECT, FOCAL, INSET, K1, SIZE, Corners, Edges, FlatTarget, inward, translation
 from fitcheck.photo.camera.lens import FIXED, Lens
+from fitcheck.photo.camera.robust_fit import robust_fit
 
 # Priors of the nuisances; all estimates of ours.
 INSET_SD_PX = 2.0
@@ -32,9 +33,6 @@ YAW_SD = math.sin(math.radians(15.0))  # and the target is turned towards the ca
 # Neighbouring corners err together (shared light, jpeg blocks): on our scenes poses scatter twice as far as independent
 # corners would have it.
 CORRELATED = 2.0
-_ROBUST_FROM_SD = 3.0  # misfits beyond it count less than by their squares; estimate
-# Usual size of a change of the unknowns while fitting: turn, place and size, in radians and shares; inset; lens and aspect, in shares.
-_POSE_STEP, _INSET_STEP_PX, _LENS_STEP = 0.01, 0.3, 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,23 +136,17 @@ def fit_flat_edges(edges: Edges, edge_sd_px: float, picture_size: tuple[int, int
 def _fit(target: FlatTarget, starts: list[tuple[Floats, float]], prior: Floats, prior_sd: Floats, seen_sd_px: float) -> FlatPose:
     """Refine each start and keep the better one; prior of inset, k1, log focal length and log aspect."""
 
-    def residuals(x: Floats, depth_mm: float) -> Floats:
-        lean, _ = _leaning(x)
-        return np.concatenate([target.misfit(x, depth_mm) / seen_sd_px, (x[INSET:] - prior) / prior_sd, lean])
+    by_priors = np.column_stack([np.zeros((4, INSET)), np.diag(1 / prior_sd)])
 
-    def slopes(x: Floats, depth_mm: float) -> Floats:
-        _, lean = _leaning(x)
-        priors = np.column_stack([np.zeros((4, INSET)), np.diag(1 / prior_sd)])
-        return np.concatenate([target.slopes(x, depth_mm) / seen_sd_px, priors, lean])
+    def rows(x: Floats, depth_mm: float) -> tuple[Floats, Floats]:
+        misfit, by = target.misfit(x, depth_mm)
+        lean, by_lean = _leaning(x)
+        residuals = np.concatenate([misfit / seen_sd_px, (x[INSET:] - prior) / prior_sd, lean])
+        return residuals, np.concatenate([by / seen_sd_px, by_priors, by_lean])
 
-    step = np.array([*[_POSE_STEP] * INSET, _INSET_STEP_PX, *np.minimum(prior_sd[1:], _LENS_STEP)])
-    fits = []
-    for start, depth_mm in starts:
-        fit = least_squares(residuals, start, slopes, args=(depth_mm,), x_scale=step, loss="soft_l1", f_scale=_ROBUST_FROM_SD)
-        fits.append((fit, depth_mm))
-    fit, depth_mm = min(fits, key=lambda pair: float(pair[0].cost))
-    x = np.asarray(fit.x, np.float64)
-    covariance = np.linalg.inv(fit.jac.T @ fit.jac)
+    fits = [(robust_fit(partial(rows, depth_mm=depth_mm), start), depth_mm) for start, depth_mm in starts]
+    fit, depth_mm = min(fits, key=lambda pair: pair[0].cost)
+    x, covariance = fit.x, np.asarray(np.linalg.inv(fit.normal), np.float64)
     sd = CORRELATED * np.sqrt(np.diag(covariance))
     return FlatPose(
         rotation=np.asarray(cv2.Rodrigues(x[:3])[0], np.float64),
@@ -169,7 +161,7 @@ def _fit(target: FlatTarget, starts: list[tuple[Floats, float]], prior: Floats, 
         distortion=target.lens(x[K1]),
         aspect=math.exp(x[ASPECT]),
         aspect_sd=float(sd[ASPECT]),
-        rms_px=float(np.sqrt((target.misfit(x, depth_mm) ** 2).sum() / len(target.seen))),
+        rms_px=float(np.sqrt((target.misfit(x, depth_mm)[0] ** 2).sum() / len(target.seen))),
         lens_covariance=covariance[K1 : FOCAL + 1, K1 : FOCAL + 1],
     )
 

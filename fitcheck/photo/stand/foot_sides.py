@@ -12,10 +12,10 @@ from functools import cache
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from fitcheck.core.camera import Camera
 from fitcheck.core.light import light_of
+from fitcheck.core.normal import share_below
 from fitcheck.core.records import Floats
 from fitcheck.photo.stand.edge_strips import change_along, levels_at, pixels_of_rows
 from fitcheck.photo.stand.foot import BEHIND_MM, PADS_MM, StandFoot
@@ -240,7 +240,7 @@ def _steps(profiles: Floats) -> Floats:
 def _step_shape() -> Floats:
     """Weights of the pixels about an edge that give its step, by least squares: two straight lines that meet in a blurred edge."""
     u = np.arange(-REACH, REACH + 1.0)
-    after = ndtr(u / BLUR)
+    after = share_below(u / BLUR)
     lines = np.stack([1 - after, (1 - after) * u, after, after * u], axis=1)
     solved = np.linalg.pinv(lines)
     return np.asarray(solved[2] - solved[0])

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linear_sum_assignment
 
 from fitcheck.core.camera import Photo
 from fitcheck.core.records import Floats, Pose, Side, Sighting, View
@@ -175,6 +174,8 @@ def _named(
     """
     if not blobs:
         return []
+    from scipy.optimize import linear_sum_assignment  # 0.4 s to import, which a fitting without dots is spared
+
     shift, gate = np.zeros(2), FIRST_GATE_MM
     pairs: list[tuple[int, int]] = []
     for gate in (FIRST_GATE_MM, LAST_GATE_MM):

@@ -13,9 +13,9 @@ from typing import Any
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from fitcheck.core.aruco import white_cells
+from fitcheck.core.normal import share_below
 from fitcheck.core.points import POINT_BORDER_MM, POINT_MARKER_MM
 from fitcheck.core.records import Floats
 
@@ -223,7 +223,7 @@ def _blur_mm(shape: Floats, blur_px: float = BLUR_PX) -> Floats:
 
 def _pattern(number: int, sigma_mm: Floats) -> Floats:
     """Pattern values -0.5 black .. 0.5 white on the fitting grid, blurred: every cell counts as far as the blur reaches into it."""
-    along_u, along_v = (np.diff(ndtr((_CELL_EDGES - _AXIS[:, None]) / sigma), axis=1) for sigma in sigma_mm)
+    along_u, along_v = (np.diff(share_below((_CELL_EDGES - _AXIS[:, None]) / sigma), axis=1) for sigma in sigma_mm)
     return np.asarray((along_v @ white_cells(number) @ along_u.T).ravel() - 0.5)
 
 
