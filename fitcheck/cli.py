@@ -1,6 +1,6 @@
 """Commands: parse, call, print. No logic of the work lives here."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
@@ -16,6 +16,7 @@ from fitcheck.terminal import BareDiary, JsonOption, Paper, Units, progress, say
 if TYPE_CHECKING:  # heavy imports wait until a command needs them
     from concurrent.futures import Future
 
+    from fitcheck.core.camera import Photo
     from fitcheck.core.check import FitCheck
     from fitcheck.core.records import View
     from fitcheck.core.settings import Settings
@@ -207,15 +208,23 @@ def _begun(work: Callable[[], Result]) -> "Future[Result]":
 
 
 def _measured(paths: Mapping["View", Path], settings: "Settings", ready: "Future[None]", tell: "Progress") -> "FitCheck":
-    """Photos to result. The photos are opened while the rest of the program is read."""
+    """Photos to result. They are opened, and who is in them found, while the rest of the program is read."""
     from fitcheck.photo.load import load_views
+    from fitcheck.stages.kept import Kept, stage_keys
+    from fitcheck.stages.people import find_everyone
 
-    photos = _begun(lambda: load_views(paths))
+    kept = Kept()
+
+    def looked_at() -> "Sequence[Photo]":
+        photos = load_views(paths)
+        ready.result()
+        kept.under(stage_keys(photos, settings))("people", find_everyone, photos)
+        return photos
+
+    photos = _begun(looked_at)
     from fitcheck.pipeline import check_fit
 
-    opened = photos.result()
-    ready.result()
-    return check_fit(opened, settings, tell)
+    return check_fit(photos.result(), settings, tell, kept)
 
 
 def _print(result: "FitCheck", units: Any) -> None:

@@ -17,6 +17,7 @@ from fitcheck.stages.cross_check import cross_checked
 from fitcheck.stages.draw import with_drawings
 from fitcheck.stages.kept import Kept, stage_keys
 from fitcheck.stages.measure import Measured, measure_fitting
+from fitcheck.stages.people import find_everyone
 from fitcheck.stages.put_right import put_right
 from fitcheck.stages.read import read
 from fitcheck.stages.see import see_photos
@@ -58,11 +59,13 @@ def check_fit(
     with threadpool_limits(1, "blas"), ThreadPoolExecutor(1) as beside:  # matrices are small: algebra's own threads only wait
         progress("wearer and scale card", 0.0)
         cards = beside.submit(run, "cards", card_scales, photos, settings)
-        seen, scales = run("see", see_photos, photos), cards.result()
+        seen = run("see", see_photos, photos, run("people", find_everyone, photos))
+        scales = cards.result()
         mended = put_right(seen, scales)
         if any(new is not old for new, old in zip(mended, photos, strict=True)):
             run = kept.under(stage_keys(mended, settings))
-            seen, scales = run("see", see_photos, mended), run("cards", card_scales, mended, settings)
+            seen = run("see", see_photos, mended, run("people", find_everyone, mended))
+            scales = run("cards", card_scales, mended, settings)
         agreed = run("agree", agree, seen, scales, settings)
         progress("seam lines and folds", 0.5)
         fitting = run("read", read, agreed, settings)

@@ -13,7 +13,6 @@ from typing import SupportsFloat
 
 import cv2
 import numpy as np
-import pillow_heif
 from numpy.typing import NDArray
 from PIL import Image, UnidentifiedImageError
 
@@ -23,10 +22,8 @@ from fitcheck.core.lengths import MM_PER_INCH
 from fitcheck.core.records import VIEWS, View
 from fitcheck.photo.compression import coarse_px, steps, too_hard
 
-pillow_heif.register_heif_opener()
-
 SUFFIXES = (".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif")
-_FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
+_FORMATS = ("JPEG", "PNG", "WEBP")  # beside heic
 
 THREADS = 2  # photos opened at a time; decoding leaves Python's lock alone
 MAX_FILE_BYTES = 200_000_000  # several times the largest photo of a camera
@@ -145,7 +142,7 @@ def load_photo(path: Path, view: View, max_pixels: int = REDUCED_ABOVE_PIXELS) -
     data = _read(path)
     name = path.name
     try:
-        image = Image.open(io.BytesIO(data), formats=_FORMATS)
+        image = _opened(data)
     except Image.DecompressionBombError:
         raise _too_many_pixels(name) from None
     except UnidentifiedImageError:
@@ -178,6 +175,16 @@ def load_photo(path: Path, view: View, max_pixels: int = REDUCED_ABOVE_PIXELS) -
     coarse = coarse_px(compressed)
     flags = (*(["low_resolution"] if min(rgb.shape[:2]) < LOW_RESOLUTION_SIDE_PX else []), *(["compressed"] if coarse > 0 else []))
     return Photo(view, name, hashlib.sha256(data).hexdigest(), rgb, focal_px, camera_model, flags, coarse)
+
+
+def _opened(data: bytes) -> Image.Image:
+    """A picture file, not decoded yet. What opens heic is loaded for files that begin like one: it takes longer than a photo."""
+    if data[4:8] != b"ftyp":
+        return Image.open(io.BytesIO(data), formats=_FORMATS)
+    from pillow_heif import register_heif_opener
+
+    register_heif_opener()
+    return Image.open(io.BytesIO(data), formats=("HEIF",))
 
 
 def _read(path: Path) -> bytes:

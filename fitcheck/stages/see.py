@@ -7,19 +7,20 @@ from fitcheck.core.camera import Photo
 from fitcheck.core.records import Pose
 from fitcheck.core.seen import SeenPhoto
 from fitcheck.photo.quality import photo_flags
-from fitcheck.vision.person.pose import find_people
 from fitcheck.vision.person.soles import find_soles
 from fitcheck.vision.stickers.find_stickers import find_point_markers
 
 THREADS = 2  # OpenCV and numpy leave Python's lock for most of the work on a photo
 
 
-def see_photos(photos: Sequence[Photo]) -> tuple[SeenPhoto, ...]:
-    """See every photo: the wearer, the stickers on her, her soles, and what there is to doubt about the picture.
+def see_photos(photos: Sequence[Photo], people: Sequence[Pose | None]) -> tuple[SeenPhoto, ...]:
+    """See every photo: the stickers on the wearer, her soles, and what there is to doubt about the picture.
 
     Parameters
     ----------
     photos : sequence of Photo
+    people : sequence of Pose or None
+        Who was found in each.
 
     Returns
     -------
@@ -27,9 +28,7 @@ def see_photos(photos: Sequence[Photo]) -> tuple[SeenPhoto, ...]:
         In their order.
     """
     with ThreadPoolExecutor(THREADS) as pool:
-        # one photo's stickers beside the next one's pose: the pose model leaves Python's lock alone
-        seen = [pool.submit(see_photo, photo, find_people(photo)) for photo in photos]
-        return tuple(found.result() for found in seen)
+        return tuple(pool.map(see_photo, photos, people))
 
 
 def see_photo(photo: Photo, pose: Pose | None) -> SeenPhoto:

@@ -14,6 +14,7 @@ from fitcheck.core.settings import Settings
 from fitcheck.photo.load import find_views, load_photo
 from fitcheck.stages.agree import agree, card_scales
 from fitcheck.stages.cross_check import cross_checked
+from fitcheck.stages.people import find_everyone
 from fitcheck.stages.read import read
 from fitcheck.stages.see import see_photos
 
@@ -32,7 +33,8 @@ def main(folder: Path) -> None:
     scenes = sorted(path.parent for path in folder.glob("*/front.jpg") if len(find_views(path.parent)) == len(VIEWS))
     seen = {}
     for scene in scenes:
-        photos = see_photos([load_photo(path, view) for view, path in find_views(scene).items()])
+        opened = [load_photo(path, view) for view, path in find_views(scene).items()]
+        photos = see_photos(opened, find_everyone(opened))
         seen[scene.name] = {photo.view: photo for photo in photos}
     wrong = [f"{name}: {sorted(out)} left out of a true fitting" for name, own in seen.items() if (out := left_out(own))]
     print(f"{len(seen) - len(wrong)} of {len(seen)} fittings measured whole")

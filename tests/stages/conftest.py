@@ -13,6 +13,7 @@ from fitcheck.photo.load import load_photo
 from fitcheck.stages.advise import Advised, advise
 from fitcheck.stages.agree import agree, card_scales
 from fitcheck.stages.measure import Measured, measure_fitting
+from fitcheck.stages.people import find_everyone
 from fitcheck.stages.read import read
 from fitcheck.stages.see import see_photos
 from fitcheck.stages.solve import Solved, solve
@@ -36,7 +37,7 @@ class Staged:
 def staged() -> Staged:
     settings = Settings()
     photos = tuple(load_photo(SAMPLE / f"{view}.jpg", view) for view in VIEWS)
-    cards, seen = card_scales(photos, settings), see_photos(photos)
+    cards, seen = card_scales(photos, settings), see_photos(photos, find_everyone(photos))
     agreed = agree(seen, cards, settings)
     fitting = read(agreed, settings)
     solved = solve(fitting, settings)

@@ -1,0 +1,12 @@
+"""Before the first stage: who is in each photo. It needs nothing else, so a command begins it while the other stages are still loading."""
+
+from collections.abc import Sequence
+
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import Pose
+from fitcheck.vision.person.pose import find_people
+
+
+def find_everyone(photos: Sequence[Photo]) -> tuple[Pose | None, ...]:
+    """The wearer in each photo, in their order."""
+    return tuple(find_people(photo) for photo in photos)
