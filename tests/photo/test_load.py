@@ -10,12 +10,15 @@ import zlib
 from pathlib import Path
 
 import numpy as np
+import pillow_heif
 import pytest
 from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
 
 from fitcheck.core.errors import PhotoError
 from fitcheck.photo.load import find_views, load_photo
+
+pillow_heif.register_heif_opener()  # to write the pictures tried here
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "control" / "front.jpg"
 EXIF_IFD, ORIENTATION, MAKE, MODEL = 0x8769, 274, 271, 272
