@@ -69,8 +69,8 @@ def odd_ones_out(poses: Mapping[View, Pose], scales: Mapping[View, Scale], colou
 
 def figure_height_mm(view: View, pose: Pose, scale: Scale) -> float | None:
     """Top of the figure to the heels, at the depth where she stands; None when the picture's edge cuts either off."""
-    rows = np.flatnonzero(pose.mask.any(axis=1))
+    top = int(pose.mask.argmax()) // pose.mask.shape[1]  # the first row with anything of her, found without reading on
     heels = float(pose.points_px[list(HEELS), 1].mean())
-    if len(rows) == 0 or rows[0] < EDGE_ROWS or heels > pose.mask.shape[0] - 1 - EDGE_ROWS:
+    if not pose.mask[top].any() or top < EDGE_ROWS or heels > pose.mask.shape[0] - 1 - EDGE_ROWS:
         return None
-    return float((heels - rows[0]) * scale.mm_per_px * (1 - STANDS_AT_MM[view] / scale.distance_mm))
+    return float((heels - top) * scale.mm_per_px * (1 - STANDS_AT_MM[view] / scale.distance_mm))

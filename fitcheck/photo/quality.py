@@ -134,8 +134,8 @@ def _person(photo: Photo, pose: Pose | None) -> NDArray[np.bool_]:
 
 
 def _box(mask: NDArray[np.bool_]) -> tuple[int, int, int, int]:
-    columns, rows = np.flatnonzero(mask.any(0)), np.flatnonzero(mask.any(1))
-    return int(columns[0]), int(rows[0]), int(columns[-1]) + 1, int(rows[-1]) + 1
+    left, top, wide, high = cv2.boundingRect(mask.view(np.uint8))
+    return left, top, left + wide, top + high
 
 
 def _cropped(pose: Pose) -> bool:

@@ -114,10 +114,10 @@ def _search_box(pose: Pose, px_per_mm: float, width: int, height: int) -> tuple[
     low, high = points.min(axis=0) - [BESIDE_MM * px_per_mm, 0], points.max(axis=0) + np.array([BESIDE_MM, BELOW_MM]) * px_per_mm
     left, top = np.clip(low, 0, [width - 1, height - 1]).astype(int)
     right, bottom = np.clip(high, 1, [width, height]).astype(int)
-    columns = np.flatnonzero(pose.mask[top:bottom].any(axis=0))
-    if len(columns):
+    first, _, wide, _ = cv2.boundingRect(pose.mask[top:bottom].view(np.uint8))
+    if wide:
         room = round((STRAY_MM + HALF_MM) * px_per_mm)
-        left, right = max(left, columns[0] - room), min(right, columns[-1] + room)
+        left, right = max(left, first - room), min(right, first + wide - 1 + room)
     return int(left), int(top), int(max(right, left + 1)), int(max(bottom, top + 1))
 
 
