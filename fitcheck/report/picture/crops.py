@@ -63,12 +63,10 @@ def main_box(result: PhotoResult, gaps: Sequence[Gap]) -> Box:
     found = _found_points(result, gaps)
     body = np.empty((0, 2))
     if result.pose is not None and result.pose.mask.any():
-        mask = result.pose.mask.view(np.uint8)
-        _, top, _, high = cv2.boundingRect(mask)
-        bottom = top + high - 1
-        lowest = int(found[:, 1].max()) + 1 if len(found) else bottom
-        left, _, wide, _ = cv2.boundingRect(mask[top : max(lowest, top + 1)])
-        body = np.array([[left, top], [left + wide - 1, min(lowest, bottom)]]) if wide else body
+        rows = np.flatnonzero(result.pose.mask.any(axis=1))
+        lowest = int(found[:, 1].max()) + 1 if len(found) else int(rows[-1])
+        columns = np.flatnonzero(result.pose.mask[rows[0] : max(lowest, rows[0] + 1)].any(axis=0))
+        body = np.array([[columns[0], rows[0]], [columns[-1], min(lowest, rows[-1])]]) if len(columns) else body
     points = np.concatenate([found, body])
     if not len(points):
         return Box(0, 0, width, height)
