@@ -116,4 +116,5 @@ def share_sensible(mean: Floats, sd: Floats, smallest: Floats, positive: Mask) -
     share = share_below((mean - smallest) / sd)
     both = ~positive
     share[both] += share_below(((-smallest - mean) / sd)[both])
-    return np.maximum(share, 1e-300)
+    likely: Floats = np.maximum(share, 1e-300)
+    return likely
