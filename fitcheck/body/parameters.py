@@ -10,7 +10,10 @@ from fitcheck.core.records import Floats, View
 from fitcheck.core.solution import PointKey
 
 VIEW_PARAMETERS = 6  # turn, lean forward, lean sideways (radians), x, y, z (mm)
-SHARED_PARAMETERS = 8  # stature, print scale, focal length, ease, sticker size, the card's depth and how it hangs (two)
+ASIDE, DEPTH = 3, 5  # of these, x and z
+# shared by all photos, in this order; the last is two, how the card hangs about its x and its z
+SHARED = ("stature", "print_scale", "focal", "ease", "sticker", "card_depth", "hang")
+SHARED_PARAMETERS = len(SHARED) + 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,13 +75,7 @@ def number_parameters(
     return Columns(
         number={key: i for i, key in enumerate(keys)},
         views={view: first + VIEW_PARAMETERS * i for i, view in enumerate(views)},
-        stature=shared,
-        print_scale=shared + 1,
-        focal=shared + 2,
-        ease=shared + 3,
-        sticker=shared + 4,
-        card_depth=shared + 5,
-        hang=shared + 6,
+        **{name: shared + place for place, name in enumerate(SHARED)},
         stand_off=off,
         normals=normals,
         shape=slice(shape, cloth),

@@ -21,12 +21,13 @@ from fitcheck.core.toml_file import is_there, meant, read_toml
 
 PLACED_SD_PX = 2.0  # how well a point is hit with a finger or mouse on an enlarged photo; estimate
 LINE_SD_PX = PLACED_SD_PX / 2  # of a line drawn through several
-STEP_PX = 2.0
+STEP_PX = 2.0  # between the points of a line drawn through a few: finer than any bend of a seam
 LONGEST_SEAM_PX = 20_000  # a line drawn along a body is a few thousand pixels long; one that zigzags without end would fill the memory
 _NUMBER = r"\d{1,6}(?:\.\d{1,9})?"
 _PLACE = rf"(?P<view>{'|'.join(VIEWS)})=(?P<x>{_NUMBER}),(?P<y>{_NUMBER})"
 _TEXT = re.compile(rf"(?P<name>\w+)(?::(?P<side>{'|'.join(SIDES)}))?:{_PLACE}(?P<sure>,sure)?")
-Number = Annotated[float, Field(ge=0, le=100000, allow_inf_nan=False)]
+MOST_PX = 100_000  # a place beyond is in no picture
+Number = Annotated[float, Field(ge=0, le=MOST_PX, allow_inf_nan=False)]  # pixels
 
 
 class _PlacedPoint(BaseModel):

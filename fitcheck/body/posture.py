@@ -5,10 +5,9 @@ from collections.abc import Callable
 import numpy as np
 
 from fitcheck.core.check import PostureValue
-from fitcheck.core.records import SIDES, Floats, Side
+from fitcheck.core.records import SIDES, Floats, Side, X, Y, Z
 from fitcheck.core.solution import PointKey, Solution
 
-X, Y, Z = 0, 1, 2
 TOO_UNSURE = {"mm": 25.0, "deg": 8.0}  # a number less sure is as wide as women differ, and says nothing; estimate
 CURVE_TOO_UNSURE_MM = 12.0  # beyond, only the usual place of the blades carries it: arms held back hide the outline
 

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.body.parameters import Columns, Rows
+from fitcheck.body.parameters import ASIDE, DEPTH, Columns, Rows
 from fitcheck.body.sticker_size import common_sd
 from fitcheck.body.view_rows import NOMINAL_TURN_DEG
 from fitcheck.core.camera import CardHeight, Scale
@@ -178,10 +178,10 @@ def _of_the_views(at: Columns, scales: Mapping[View, Scale]) -> Iterator[_Row]:
             # a card tells the camera's roll far better than its pitch
             own = own_sd * abs(by_hang[0]) if scale.source == "card" else own_sd
             yield _Row((column + lean, at.hang, at.hang + 1), (1.0, *by_hang), 0.0, np.radians(np.hypot(LEAN_SD_DEG, own)), "plumb")
-        yield _Row((column + 3,), (1.0,), 0.0, ANYWHERE_MM, "depth")
+        yield _Row((column + ASIDE,), (1.0,), 0.0, ANYWHERE_MM, "depth")
         seam, sign = AT_CARD[view]
         beside = [3 * at.number[key] + axis for key, axis in seam]
-        yield _Row((column + 5, at.card_depth, *beside), (1.0, 1.0, *([sign / len(beside)] * len(beside))), 0.0, STANDS_SD_MM, "depth")
+        yield _Row((column + DEPTH, at.card_depth, *beside), (1.0, 1.0, *([sign / len(beside)] * len(beside))), 0.0, STANDS_SD_MM, "depth")
         if view != first:
             yield _as_high(at, view, first, dict(heights))
 

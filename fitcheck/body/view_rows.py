@@ -17,7 +17,7 @@ from fitcheck.body.undistort import undistorted
 from fitcheck.core.camera import Scale
 from fitcheck.core.evidence import Evidence
 from fitcheck.core.outline import Outline
-from fitcheck.core.records import Floats, Sighting, View
+from fitcheck.core.records import Floats, Sighting, View, X, Y, Z
 from fitcheck.core.solution import PointKey, ViewPlacement
 
 NOMINAL_TURN_DEG: dict[View, float] = {"front": 0.0, "right": 90.0, "back": 180.0, "left": -90.0}
@@ -31,7 +31,6 @@ CLOTH_SD_MM = 1.5  # how far cloth strays from how the model drapes it, beside w
 # shoulder, from the side the chin's above the pit of the neck.
 ARM_LEVELS, CHIN_LEVEL = (3.3, 3.86), 4.08
 EDGE_ON = 0.7  # cosine between outline and a sticker's normal from which on the paper is the outline: 3 mm outside the cloth on our scenes
-X, Y, Z = 0, 1, 2
 
 
 Poses = tuple[Floats, Floats, Floats]

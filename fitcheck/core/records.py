@@ -26,6 +26,7 @@ VIEWS: tuple[View, ...] = ("front", "right", "back", "left")
 SIDES: tuple[Side, ...] = ("wearer_left", "wearer_right")
 SIDE_VIEW: dict[Side, View] = {"wearer_left": "left", "wearer_right": "right"}  # the photo that a side faces
 OTHER_SIDE: dict[Side, Side] = {"wearer_left": "wearer_right", "wearer_right": "wearer_left"}
+X, Y, Z = 0, 1, 2  # axes of the body frame
 OUTWARDS: dict[Side | None, float] = {"wearer_left": 1.0, "wearer_right": -1.0, None: 1.0}  # which way x counts, in the body frame
 
 

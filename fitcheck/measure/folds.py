@@ -18,7 +18,7 @@ from fitcheck.measure.fold_frame import END_MM, BodyPlaces, Frame, Line, line_of
 PASSES_MM = 22.0  # how far beside a point a fold may pass that points at it
 FROM_POINT_MM = 160.0  # farthest that the nearer end of a fold of a fan may lie from its point
 NAMED_MM = 50.0  # how far from a named point a fan may converge
-FAN_FOLDS, FAN_SPREAD_DEG = 3, 25.0
+FAN_FOLDS, FAN_SPREAD_DEG = 3, 25.0  # that make a fan, and how far apart its outermost run; less may be chance (estimate)
 SMILE = 0.06  # rise of both ends over the middle, as a share of the length
 LEVEL_DEG, UPRIGHT_DEG = 65.0, 20.0  # from the plumb line
 PARALLEL_DEG = 10.0  # two folds nearer in direction cross nowhere in particular

@@ -9,13 +9,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.core.records import OUTWARDS, SIDE_VIEW, SIDES, Floats, Measurement, Side, Sighting, Unmeasured, View
+from fitcheck.core.records import OUTWARDS, SIDE_VIEW, SIDES, Floats, Measurement, Side, Sighting, Unmeasured, View, X, Y, Z
 from fitcheck.core.solution import Derived, PointKey, Solution
+from fitcheck.measure.garment_points import SIDE_SAMPLES
 
 LEVELS = ("bust", "waist", "hip")
 ARMPIT_SD_MM = 2.0  # the lowest point of the fold under the arm is hidden; estimate
 TOO_UNSURE = {"mm": 10.0, "deg": 4.0}  # a number worse than this is no measurement
-X, Y, Z = 0, 1, 2
 Formula = Callable[..., float]
 
 
@@ -217,7 +217,7 @@ def _side_seam(body: Solution, side: Side) -> list[_Observable]:
         )
         for level in LEVELS
     ]
-    samples = tuple((f"side_seam_{i}", side) for i in range(16) if (f"side_seam_{i}", side) in body)
+    samples = tuple((f"side_seam_{i}", side) for i in range(SIDE_SAMPLES) if (f"side_seam_{i}", side) in body)
 
     def tilt(*seam: Floats) -> float:
         """Least-squares lean from plumb; + = the lower end lies forward."""
@@ -225,7 +225,7 @@ def _side_seam(body: Solution, side: Side) -> list[_Observable]:
         y, z = points[:, Y] - points[:, Y].mean(), points[:, Z] - points[:, Z].mean()
         return float(np.degrees(np.arctan(-(y @ z) / (y @ y))))
 
-    keys = samples if len(samples) > 2 else (("side_seam_0", side), ("side_seam_5", side))
+    keys = samples if len(samples) > 2 else (("side_seam_0", side), (f"side_seam_{SIDE_SAMPLES - 1}", side))
     return [*rows, _Observable("side_seam_tilt", "", side, view, keys, tilt, unit="deg", needs=needs)]
 
 

@@ -11,11 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from fitcheck.core.check import TapeCheck
-from fitcheck.core.records import Floats
+from fitcheck.core.records import Floats, X, Y, Z
 from fitcheck.core.solution import PointKey, Solution
 
 COVERAGE = 1.96  # 95 %, JCGM 100:2008, table G.1
-X, Y, Z = 0, 1, 2
 FEWEST, DIFFERS = 3, 0.015  # lengths that must agree on a difference in size, and how large (a share) it must be; estimate
 TOO_UNSURE = 0.05  # a figure of ours less sure than this says nothing about the tape: what is usual for her height is known to 7 %
 

@@ -16,6 +16,7 @@ from fitcheck.vision.trace.curves import Curve
 
 COLOURED, BLACK = 0.2, 0.7  # log colour change of ratios, of brightness, from which a line is pen and no shade (measured on scenes)
 INK_SOFT, LEAST_INK = 0.15, 0.3  # share by which a line may fall short of that and be pen still; what the surest shade counts as pen
+FAINTEST_INK = 1e-3  # so little keeps a logarithm in bounds; it is then cut far above
 FARTHEST_SD = 4.0  # measures farther from the middle of all seams say no more: nothing there was learnt
 STICKER_MM = 36.0  # from the front a shorter line on the shoulder may be the rim of an unnoticed sticker, 31 mm with its border
 ONE_ONLY = ("centre_front", "centre_back", "waist")  # the others are hers at the left or right
@@ -97,7 +98,7 @@ def measures(curve: Curve, frame: TrunkFrame) -> Floats:
             *(np.median(out), out.min(), out.max(), apart),
             *(np.median(down), down.min(), down.max()),
             *(np.arcsin(min(1.0, abs(way[1]))) / (np.pi / 2), outward * way[0] * way[1]),
-            *(np.log(max(curve.length_px * frame.mm_per_px, 1.0)), curve.edge, np.clip(np.log(max(_ink(curve), 1e-3)), -1, 1)),
+            *(np.log(max(curve.length_px * frame.mm_per_px, 1.0)), curve.edge, np.clip(np.log(max(_ink(curve), FAINTEST_INK)), -1, 1)),
         ]
     )
 

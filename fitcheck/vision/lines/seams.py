@@ -21,12 +21,22 @@ from fitcheck.vision.trace.curves import Curve
 STICKER_RIM = 1.25  # white border of a 25 mm sticker, 3 mm on every side, and a little for its soft edge
 ARROW_MM, HEAD_MM = 3.0, 6.0  # half width of a pointer's arrow head, and its length
 DOT_MM = 9.0  # radius of a plain dot with its soft edge
+DOT_CORNERS = 24  # of the polygon that stands for it: nowhere 0.1 mm inside the circle
 LEAST, FAINTEST = 0.2, 0.05  # probability from which a line gets a name, and from which a piece is added to a named line
 SURE, CLOSE = 0.5, 0.3  # probability below which a name is in doubt, and that of another name from which it is (estimate)
 
 SAME_TINT, SAME_STRENGTH = 0.8, 0.65  # cosine of two changes of colour and ratio of their sizes, for pieces of one line
 LEAST_APART_MM = 3.0  # edges of an opened front; nearer, two pieces are one line
 LONGEST_GAP_MM = 150.0  # between two pieces of one seam, hidden by an arm or in shadow
+TOUCH_PX, OVERLAP_PX = 8, 4  # nearer ends need not point at each other; pieces of one line overlap by no more, as ends are found (estimate)
+END_POINTS = 12  # last points of a piece, which tell where it points: longer than the ripple of a pen's edge (estimate)
+AIMED = 0.92  # cosine between an end and the gap to the next piece: a seam bends by up to 23 degrees where it is hidden (estimate)
+UPRIGHT_DEG = 55  # both edges of an opened front are steeper; a waist line is not
+ROW_PX = 4.0  # between the heights at which the middle of an opened front is told
+LARGEST_PART = 0.5  # share of a line from which on a part of it, however short, is an edge of its own
+# side views: a princess seam lies so far before the side seam, one of the back so far behind, another piece of the side seam no farther
+# off (half widths of the garment; estimate)
+BEFORE, BEHIND, SAME_SIDE = 0.2, 0.1, 0.3
 
 SHADY, SHADE_SD_MM = 0.8, 3.0  # a line less sure than this to be pen; how far the rim that shades it may lie from the seam
 SHORTEST_PART = 10  # points of one edge of an opened front
@@ -84,7 +94,7 @@ def hidden_by(sightings: Sequence[Sighting], mm_per_px: float) -> list[Floats]:
                 )  # from here the head runs to a point, so that it hides no seam beside its tip
                 polygons.append(np.array([centre - aside, centre + aside, neck + aside, sighting.xy_px, neck - aside]))
         elif sighting.grade == "dot":
-            t = np.linspace(0, 2 * np.pi, 24, endpoint=False)
+            t = np.linspace(0, 2 * np.pi, DOT_CORNERS, endpoint=False)
             polygons.append(sighting.xy_px + DOT_MM / mm_per_px * np.stack([np.cos(t), np.sin(t)], 1))
     return polygons
 
@@ -135,7 +145,7 @@ def _around_side_seam(offers: list[_Offer], frame: TrunkFrame) -> list[_Offer]:
         if run is seam:
             return name == "side"
         ahead = toward * (run.across - seam.across)
-        return {"princess": ahead > 0.2, "princess_back": ahead < -0.1, "side": abs(ahead) < 0.3}.get(name, True)
+        return {"princess": ahead > BEFORE, "princess_back": ahead < -BEHIND, "side": abs(ahead) < SAME_SIDE}.get(name, True)
 
     return [offer for offer in offers if possible(offer)]
 
@@ -157,21 +167,21 @@ def _continues(run: Run, other: Run) -> bool:
     a, b = run.curve.points_px, other.curve.points_px
     axis = int(np.argmax(np.ptp(np.concatenate([a, b]), axis=0)))
     first, second = sorted((a, b), key=lambda points: float(points[:, axis].min()))
-    if first[:, axis].max() > second[:, axis].min() + 4 or _tint(run, other) < SAME_TINT:
+    if first[:, axis].max() > second[:, axis].min() + OVERLAP_PX or _tint(run, other) < SAME_TINT:
         return False
     first = first if first[-1, axis] >= first[0, axis] else first[::-1]
     second = second if second[-1, axis] >= second[0, axis] else second[::-1]
     gap = second[0] - first[-1]
     size = float(np.hypot(*gap))
-    ways = (first[-1] - first[max(0, len(first) - 12)], second[min(len(second), 12) - 1] - second[0])
-    return size < 8 or (
-        size < LONGEST_GAP_MM / run.mm_per_px and all(float(way @ gap) > 0.92 * size * float(np.hypot(*way)) for way in ways)
+    ways = (first[-1] - first[max(0, len(first) - END_POINTS)], second[min(len(second), END_POINTS) - 1] - second[0])
+    return size < TOUCH_PX or (
+        size < LONGEST_GAP_MM / run.mm_per_px and all(float(way @ gap) > AIMED * size * float(np.hypot(*way)) for way in ways)
     )
 
 
 def _beside(run: Run, other: Run) -> bool:
     """Whether two pieces may be the two edges of an opened front: upright, overlapping in height, same colour, and not on each other."""
-    if _tint(run, other) <= SAME_TINT or min(run.steep, other.steep) <= 55:
+    if _tint(run, other) <= SAME_TINT or min(run.steep, other.steep) <= UPRIGHT_DEG:
         return False
     a, b = (points[np.argsort(points[:, 1])] for points in (run.curve.points_px, other.curve.points_px))
     y = np.arange(max(a[0, 1], b[0, 1]), min(a[-1, 1], b[-1, 1]), 1.0)
@@ -189,7 +199,7 @@ def _opened(runs: list[Run]) -> dict[Key, list[Run]]:
     heights, middles = [], []
     for a, b in pairs:
         p, q = (points[np.argsort(points[:, 1])] for points in (a.curve.points_px, b.curve.points_px))
-        y = np.arange(max(p[0, 1], q[0, 1]), min(p[-1, 1], q[-1, 1]), 4.0)
+        y = np.arange(max(p[0, 1], q[0, 1]), min(p[-1, 1], q[-1, 1]), ROW_PX)
         heights.append(y)
         middles.append((np.interp(y, p[:, 1], p[:, 0]) + np.interp(y, q[:, 1], q[:, 0])) / 2)
     y, x = np.concatenate(heights), np.concatenate(middles)
@@ -199,7 +209,7 @@ def _opened(runs: list[Run]) -> dict[Key, list[Run]]:
         points = run.curve.points_px
         right = points[:, 0] > np.interp(points[:, 1], y[order], x[order])
         for part in np.split(np.arange(len(points)), np.flatnonzero(np.diff(right)) + 1):  # a line may change edges where they meet
-            if len(part) > 0.5 * len(points) or len(part) >= SHORTEST_PART:
+            if len(part) > LARGEST_PART * len(points) or len(part) >= SHORTEST_PART:
                 piece = replace(run, curve=replace(run.curve, points_px=points[part], seen=run.curve.seen[part]))
                 edges.setdefault(("centre_front", "wearer_left" if right[part[0]] else "wearer_right"), []).append(piece)
     return edges

@@ -17,6 +17,8 @@ from fitcheck.vision.person.pose_package import BaseOptions, Image, ImageFormat,
 LONG_SIDE_PX = 1000  # twice as fast as 2000; landmarks move by about 1 px of the full photo (measured, see the model's card)
 MASK_ROWS = 4  # mediapipe ends the whole process on a mask whose rows (4 bytes a pixel) are no multiple of 16 bytes
 NARROW_FACE = 0.29  # ear to ear over shoulder to shoulder; 0.30 to 0.42 in our front photos
+MM_PER_M = 1000.0  # the networks tell bodies in metres
+HALF_GREY = 127  # a mask of 8 bits is the person where it is likelier than not
 MIRRORED = [0, 4, 5, 6, 1, 2, 3, 8, 7, 10, 9, *(i + 1 if i % 2 else i - 1 for i in range(11, 33))]  # left for right
 SAME_PERSON_OVERLAP = 0.5  # two finds whose boxes overlap by more than this (of the smaller) are one person
 
@@ -48,7 +50,7 @@ def find_people(photo: Photo) -> Pose | None:
     sizes = [float(np.prod(np.ptp(points, axis=0))) for points in everyone]
     best = int(np.argmax(sizes))
     people = 1 + sum(_overlap(points, everyone[best]) < SAME_PERSON_OVERLAP for i, points in enumerate(everyone) if i != best)
-    points_mm = np.array([(p.x, p.y, p.z) for p in found.pose_world_landmarks[best]]) * 1000.0
+    points_mm = np.array([(p.x, p.y, p.z) for p in found.pose_world_landmarks[best]]) * MM_PER_M
     visibility = np.array([p.visibility for p in found.pose_landmarks[best]])
     order: list[int] | slice = slice(None)
     if photo.view == "back" and _face_from_behind(everyone[best]):
@@ -101,7 +103,7 @@ def _mask(probability: NDArray[np.float32], side_px: float, height: int, width: 
     scale = probability.shape[0] / side_px
     part = probability[: max(1, round(height * scale)), : max(1, round(width * scale))].reshape(-1, max(1, round(width * scale)))
     levels = np.round(np.clip(part, 0, 1) * 255).astype(np.uint8)
-    return np.asarray(cv2.resize(levels, (width, height), interpolation=cv2.INTER_LINEAR) > 127)
+    return np.asarray(cv2.resize(levels, (width, height), interpolation=cv2.INTER_LINEAR) > HALF_GREY)
 
 
 def _overlap(a: Floats, b: Floats) -> float:
