@@ -111,15 +111,6 @@ def widened_shoulder(pieces: Pieces, names: Sequence[str], amount: float) -> dic
     return {**found, names[0]: first.with_edges(arrow(tip, tip + out))}
 
 
-def moved_waist_corner(piece: Piece, out: float) -> Piece:
-    """The side seam turned about the underarm, its waist end so far out, with the length that it had."""
-    side, waist = piece.edges["side"].copy(), piece.edges["waist"].copy()
-    corner = side[-1] + [out, 0.0]
-    length = path_length(side)
-    side[-1] = waist[0] = side[0] + unit(corner - side[0]) * length
-    return piece.with_edges(arrow(piece.edges["side"][-1], side[-1], out), side=side, waist=waist)
-
-
 def beside_the_dart(piece: Piece, amount: float, share: Callable[[Floats], Floats]) -> Piece:
     """A strip added along the side seam of a front with a dart: both legs grow along their own direction, so the dart stays as it is.
 

@@ -12,7 +12,6 @@ from fitcheck.pattern.moves.move_line import (
     moved_dart_point,
     moved_neck,
     moved_princess,
-    moved_waist_corner,
     notches_moved,
     raised_cap,
     raised_hip,
@@ -112,13 +111,6 @@ def test_a_shoulder_is_lengthened_along_itself(amount):
     assert wider.length("shoulder") == pytest.approx(100 + amount)
     assert wider.edges["armhole"][-1].tolist() == [180, 200]
     assert closed(wider)
-
-
-def test_the_waist_end_of_a_side_seam_goes_out_and_the_seam_keeps_its_length():
-    moved = moved_waist_corner(HALF, 20.0)
-    assert moved.length("side") == pytest.approx(200)
-    assert moved.edges["side"][-1, 0] == pytest.approx(180 + 20 * 200 / np.hypot(20, 200))
-    assert closed(moved)
 
 
 def test_a_dart_moves_up_whole():
