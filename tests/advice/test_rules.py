@@ -45,11 +45,3 @@ def test_tables_are_well_formed_markdown(table: Knowledge) -> None:
     every = [line for lines in blocks for line in lines]
     assert "| forward shoulder (`forward_shoulder`) | 13 | by photos |" in every
     assert sum(line.startswith("| forward shoulder (`forward_shoulder`)") for line in every) == 1
-
-
-def test_readings_of_folds_and_leans_of_posture_are_shown(table: Knowledge) -> None:
-    text = review_sheet(table)
-    for row in fold_rows().values():
-        assert f"| {row.name} (`{row.place}`) |" in text
-    assert "| shoulder forward | 26 (15) | forward shoulder | +0.5 |" in text
-    assert "| hip height difference, to either side | 0 (10) |" in text

@@ -14,8 +14,9 @@ from fitcheck.core.check import FitCheck, PhotoResult, PostureValue
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Landmark, Measurement, SeamLine, Sighting
 from fitcheck.diary import migrations
+from fitcheck.diary.archive import export_wearer
 from fitcheck.diary.database import open_database
-from fitcheck.diary.recording import NewFitting, record
+from fitcheck.diary.recording import NewFitting, add_note, record
 from fitcheck.diary.store import OF_A_FITTING, Diary
 from fitcheck.report.result import to_json
 
@@ -107,3 +108,14 @@ def old_diary(folder: Path, *fittings: tuple[str, str, object]) -> Path:
 def diary(tmp_path: Path):
     with Diary(tmp_path / "diary", create=True) as held:
         yield held
+
+
+@pytest.fixture
+def archive(diary, tmp_path):
+    number = record(diary, new_fitting(fit_check(1, tape={"bust": 920}), "Anna"))
+    record(diary, new_fitting(fit_check(2), "Anna", "coat"))
+    record(diary, new_fitting(fit_check(3), "Berta"))
+    add_note(diary, "loose", fitting=number)
+    path = tmp_path / "anna.zip"
+    assert export_wearer(diary, "anna", path) == {"fittings": 2, "photos": 4, "photos referenced": 0}
+    return path

@@ -136,27 +136,6 @@ def test_no_diary_and_no_folder(tmp_path):
         open_database(tmp_path / "file" / "diary", create=True)
 
 
-def test_a_broken_migration_changes_nothing(tmp_path, monkeypatch):
-    """A later step that fails half way leaves the diary as it was, and is tried again next time."""
-    from fitcheck.diary import migrations
-
-    folder = tmp_path / "diary"
-    with Diary(folder, create=True) as diary:
-        record(diary, new_fitting(fit_check()))
-
-    def second(db):
-        db.execute("ALTER TABLE wearer ADD COLUMN shoe TEXT")
-        db.execute("SELECT * FROM no_such_table")
-
-    monkeypatch.setattr(migrations, "STEPS", (*migrations.STEPS, second))
-    with pytest.raises(DiaryError):
-        Diary(folder)
-    monkeypatch.undo()
-    with Diary(folder) as diary:
-        assert check_whole(diary) == {1}
-        assert "shoe" not in {row[1] for row in diary.rows("PRAGMA table_info(wearer)")}
-
-
 def test_readable_after_moving_the_folder(tmp_path):
     with Diary(tmp_path / "here", create=True) as diary:
         record(diary, new_fitting(fit_check()))
