@@ -1,7 +1,6 @@
 """The review sheet shows everything, with its source, and marks what nobody has reviewed."""
 
 from fitcheck.advice.ease import ease_tables
-from fitcheck.advice.folds import fold_rows
 from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.rules import UNREVIEWED, review_sheet
 
