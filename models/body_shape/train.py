@@ -8,6 +8,8 @@
 From the repository's root, with the dependency group `scenes` (anny, torch); the first two stages only make numbers, the others need numpy
 alone. Method: principal components of points and sections together, levels of the sections counted between hip, waist, bust and neck of
 each body (see fitcheck/body/shape.py); and of how far the garment lies outside them. Every body is also taken mirrored.
+
+Long, because the four stages of one training share their names of points and levels.
 """
 
 import argparse

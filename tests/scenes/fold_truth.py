@@ -7,6 +7,8 @@ shapes as far as the cloth does not stretch. Around every vertex a quadratic is 
 crest lines are where the slope along the direction of strongest curvature vanishes and the curvature is negative, valleys the same with
 the sign turned (the linking over triangles follows Ohtake, Belyaev & Seidel 2004, "Ridge-valley lines on meshes", with height in place
 of curvature). The height of a fold at a point is the geometric mean of how far it falls to the lowest places within 45 mm to both sides.
+
+Long, because it is one method from mesh to lines, whose steps serve nothing else.
 """
 
 from collections.abc import Callable, Mapping
