@@ -7,10 +7,9 @@ import socket
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from benchmarks.hostile_diary import HERS, made
+from benchmarks.hostile_diary import HERS, furnish
 from benchmarks.hostile_trial import Trial
 
-SAMPLES = Path(__file__).parents[2] / "sample_images"
 COMMANDS = (
     ("check", "fitting", "--out", "out"),
     ("check", "fitting", "--out", "out", "--profile", "lenses.json", "--diary", "diary", "--wearer", HERS, "--garment", "bodice"),
@@ -47,7 +46,7 @@ def folders(work: Path, count: int, luck: random.Random) -> Iterator[Trial]:
     for k in range(count):
         place = work / "run"
         shutil.rmtree(place, ignore_errors=True)
-        _furnish(place)
+        furnish(place, "out")
         said = []
         for _ in range(luck.choice((1, 1, 2))):
             what, how = luck.choice(PLACES), luck.choice(DEEDS)
@@ -56,22 +55,6 @@ def folders(work: Path, count: int, luck: random.Random) -> Iterator[Trial]:
                 how(place / what)
                 said.append(f"{what} is {how.__name__.strip('_').replace('_', ' ')}")
         yield Trial(f"{k} {'; '.join(said)}", luck.choice(COMMANDS), place, whole=False)
-
-
-def _furnish(place: Path) -> None:
-    furnished = place.parent / "furnished"
-    if not furnished.exists():
-        from fitcheck.diary.archive import export_wearer
-        from fitcheck.diary.store import Diary
-
-        made(furnished / "diary", 4)
-        with Diary(furnished / "diary") as diary:
-            export_wearer(diary, HERS, furnished / "good.zip")
-        (furnished / "fitting").mkdir()
-        (furnished / "out").mkdir()
-        shutil.copy(SAMPLES / "control" / "right.jpg", furnished / "fitting")
-        shutil.copy(SAMPLES / "sizes.toml", furnished)
-    shutil.copytree(furnished, place)
 
 
 def _remove(path: Path) -> None:

@@ -7,12 +7,11 @@ from pathlib import Path
 from typing import Any
 
 import typer
-from benchmarks.hostile_diary import HERS, made
+from benchmarks.hostile_diary import HERS, furnish
 from benchmarks.hostile_trial import Trial
 
 from fitcheck.cli import app
 
-SAMPLES = Path(__file__).parents[2] / "sample_images"
 ALL_NEEDED: dict[str, tuple[str, ...]] = {  # what a command cannot do without
     "check": ("fitting", "--out", "out"),
     "calibrate": ("fitting", "--profile", "lenses.json"),
@@ -103,7 +102,7 @@ def words(work: Path, count: int, luck: random.Random) -> Iterator[Trial]:
     for k in range(count):
         place = work / "run"
         shutil.rmtree(place, ignore_errors=True)
-        _furnish(place)
+        furnish(place)
         name, command = luck.choice(list(commands.items()))
         line = [*name.split(), *ALL_NEEDED.get(name, ())]
         options = [param.opts[0] for param in command.params if param.param_type_name == "option"]
@@ -131,18 +130,3 @@ def every_command() -> Iterator[tuple[str, Any]]:
                 yield f"{before}{name}", command
 
     return below(typer.main.get_command(app), "")
-
-
-def _furnish(place: Path) -> None:
-    furnished = place.parent / "furnished"
-    if not furnished.exists():
-        from fitcheck.diary.archive import export_wearer
-        from fitcheck.diary.store import Diary
-
-        made(furnished / "diary", 4)
-        with Diary(furnished / "diary") as diary:
-            export_wearer(diary, HERS, furnished / "good.zip")
-        (furnished / "fitting").mkdir()
-        shutil.copy(SAMPLES / "control" / "right.jpg", furnished / "fitting")
-        shutil.copy(SAMPLES / "sizes.toml", furnished)
-    shutil.copytree(furnished, place)
