@@ -1,0 +1,174 @@
+"""A film of one fitting in, its four views as photos out."""
+
+import math
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from fitcheck.core.camera import Photo
+from fitcheck.core.errors import OutputError, PhotoError, UsageError
+from fitcheck.core.own_files import owner_only
+from fitcheck.core.records import VIEWS, View
+from fitcheck.film.mean_picture import mean_picture
+from fitcheck.film.open_film import looks
+from fitcheck.film.stillness import Stand, around, stands
+from fitcheck.film.track_facts import TrackFacts, track_facts
+from fitcheck.film.which_view import Placed, looked_at, views_of
+from fitcheck.photo.load import load_views
+
+QUALITY = 97  # of the jpg files of the views, so that no measurement is lost in them
+_FOCAL_35MM, _EXIF_IFD, _MODEL = 41989, 0x8769, 272  # EXIF 2.32
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, slots=True)
+class FilmedView:
+    """One view out of a film.
+
+    Attributes
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+        Mean of several pictures of one stand.
+    sd_px : float
+        Further standard uncertainty, per axis, of where things on her are in it.
+    equivalent_mm : float or None
+        Focal length as 35 mm equivalent, where the film says it.
+    start_s, end_s : float
+        When she stood so.
+    pictures : int
+        How many the mean is of.
+    """
+
+    view: View
+    rgb: NDArray[np.uint8]
+    sd_px: float
+    equivalent_mm: float | None
+    camera_model: str
+    start_s: float
+    end_s: float
+    pictures: int
+
+    @property
+    def says(self) -> str:
+        """In words, as 'front: 0:03 to 0:07, mean of 8 pictures'."""
+        return f"{self.view}: {_clock(self.start_s)} to {_clock(self.end_s)}, mean of {self.pictures} pictures"
+
+
+def read_film(path: Path, moments: Mapping[View, float] | None = None, tell: Progress | None = None) -> tuple[FilmedView, ...]:
+    """The views of a fitting out of one film in which she turns before a phone that stands still.
+
+    Parameters
+    ----------
+    path : Path
+    moments : mapping of view to float
+        Seconds at which a view is to be taken, where she wants another moment than the program's.
+    tell : callable
+        Told what is being done and the share done.
+
+    Raises
+    ------
+    PhotoError
+        The film cannot be used, or shows no stretch in which she stands still and square to the camera.
+    """
+    facts, tell = track_facts(path), tell or (lambda _stage, _share: None)
+    tell("reading the film", 0.0)
+    found = views_of(stands(looks(path)))
+    for view, moment in (moments or {}).items():
+        found[view] = _chosen(path, view, moment)
+    if not found:
+        raise PhotoError(
+            f"{path.name} shows no moment in which you stand still, whole in the picture and square to the camera.",
+            "Let the phone stand, step back until head and feet are in the picture, and stand still for three seconds in each view.",
+        )
+    tell("taking the sharpest pictures", 0.8)
+    return tuple(_filmed(view, found[view], facts) for view in VIEWS if view in found)
+
+
+def save_views(views: Sequence[FilmedView], folder: Path) -> dict[View, Path]:
+    """Write the views as jpg files, front.jpg and so on, so that she can look at them and the diary can keep them.
+
+    Raises
+    ------
+    OutputError
+        If they cannot be written.
+    """
+    paths = {filmed.view: folder / f"{filmed.view}.jpg" for filmed in views}
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for filmed in views:
+            exif = Image.Exif()
+            if filmed.equivalent_mm is not None:
+                exif.get_ifd(_EXIF_IFD)[_FOCAL_35MM] = round(filmed.equivalent_mm)
+            if filmed.camera_model:
+                exif[_MODEL] = filmed.camera_model
+            with open(paths[filmed.view], "wb", opener=owner_only) as file:
+                Image.fromarray(filmed.rgb).save(file, "JPEG", quality=QUALITY, subsampling=0, exif=exif)
+    except OSError as error:
+        raise OutputError(f'The views of the film cannot be written to "{folder}" ({error.strerror}).', "Choose another folder with --out.") from None
+    return paths
+
+
+def as_photos(views: Sequence[FilmedView], paths: Mapping[View, Path]) -> list[Photo]:
+    """The views as photos, opened from the files they were written to, with the doubt that the film left.
+
+    Raises
+    ------
+    PhotoError
+        As `fitcheck.photo.load.load_views`.
+    """
+    left_px = {filmed.view: filmed.sd_px for filmed in views}
+    return [replace(photo, coarse_px=math.hypot(photo.coarse_px, left_px[photo.view])) for photo in load_views(paths)]
+
+
+def read_moments(given: Sequence[str]) -> dict[View, float]:
+    """Moments typed in as 'front=12.4' or 'front=0:12.4'.
+
+    Raises
+    ------
+    UsageError
+        One is written otherwise, names no view, or names one twice.
+    """
+    moments: dict[View, float] = {}
+    for text in given:
+        name, _, when = text.partition("=")
+        view = next((view for view in VIEWS if view == name.strip().lower()), None)
+        match = re.fullmatch(r"(?:(\d{1,2}):)?(\d{1,3}(?:\.\d{1,3})?)", when.strip())
+        if view is None or match is None or view in moments:
+            raise UsageError(
+                f'The moment "{text[:60]}" (--at) cannot be read.', "Write each view once, as front=12.4 or front=0:12.4, in seconds of the film."
+            )
+        moments[view] = 60.0 * int(match[1] or 0) + float(match[2])
+    return moments
+
+
+def _chosen(path: Path, view: View, moment_s: float) -> Placed:
+    stand = around(looks(path), moment_s)
+    if stand is None:
+        raise PhotoError(f"{path.name} has no picture at {_clock(moment_s)} for the {view} view.", "Give a moment within the film, in seconds.")
+    placed = looked_at(stand)
+    if placed.pose is None:
+        raise PhotoError(f"Nobody is seen in {path.name} at {_clock(moment_s)}, chosen for the {view} view.", "Choose another moment.")
+    return replace(placed, view=view)
+
+
+def _filmed(view: View, placed: Placed, facts: TrackFacts) -> FilmedView:
+    stand = _posed_first(placed)
+    mask = np.zeros(stand.looks[0].rgb.shape[:2], np.bool_) if placed.pose is None else placed.pose.mask
+    rgb, sd_px = mean_picture([look.rgb for look in stand.looks], mask)
+    return FilmedView(view, rgb, sd_px, facts.equivalent_mm, facts.camera_model, stand.start_s, stand.end_s, len(stand.looks))
+
+
+def _posed_first(placed: Placed) -> Stand:
+    """The stand with the picture first in which she was found, whose mask is hers."""
+    seen = placed.stand.looks
+    middle = len(seen) // 2
+    return replace(placed.stand, looks=(seen[middle], *seen[:middle], *seen[middle + 1 :]))
+
+
+def _clock(seconds: float) -> str:
+    return f"{int(seconds) // 60}:{seconds % 60:04.1f}"
