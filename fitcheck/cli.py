@@ -1,6 +1,6 @@
 """Commands: parse, call, print. No logic of the work lives here."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
@@ -18,7 +18,6 @@ if TYPE_CHECKING:  # heavy imports wait until a command needs them
 
     from fitcheck.core.camera import Photo
     from fitcheck.core.check import FitCheck
-    from fitcheck.core.records import View
     from fitcheck.core.settings import Settings
     from fitcheck.pipeline import Progress
 
@@ -61,7 +60,8 @@ def check(
     folder: Annotated[
         Path,
         typer.Argument(
-            help="Folder with front, right, back and left photos (jpg, png, webp, heic), one or more; fitting.toml if you like."
+            help="Folder with front, right, back and left photos (jpg, png, webp, heic), one or more; fitting.toml if you like. Or a film "
+            "(mp4, mov, webm) in which you turn before a phone that stands still, and pause for three seconds in each view."
         ),
     ],
     out_dir: Annotated[
@@ -90,6 +90,12 @@ def check(
             "the body has it is asked about and hardly counts until you say ',sure' after its pixels (sure = true in the file)."
         ),
     ] = None,
+    at: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="For a film: the moment of one view, where you want another than the one it chose: 'back=0:21.5'. Repeat for others."
+        ),
+    ] = None,
     profile: Annotated[Path | None, PROFILE] = None,
     diary: Annotated[
         str | None,
@@ -113,11 +119,15 @@ def check(
     from fitcheck.core.fitting import read_fitting, with_options
     from fitcheck.core.settings import Settings
     from fitcheck.diary_commands import recorder
+    from fitcheck.film.open_film import is_film
+    from fitcheck.film.which_moments import read_moments
     from fitcheck.photo.camera.lens_profiles import profile_path, read_lenses
-    from fitcheck.photo.load import find_views
+    from fitcheck.photo.load import find_views, load_views
     from fitcheck.photo.without_card.given_corners import read_sheets
     from fitcheck.report.write import can_write, write_report
 
+    film, folder = (folder, folder.parent) if is_film(folder) else (None, folder)
+    moments = read_moments(at or [], film)
     told = {"card_bar_mm": card_bar, "card_height_mm": card_height, "height_mm": height_mm, "units": units and units.value}
     told |= {"wearer": wearer, "garment": garment}
     facts = with_options(read_fitting(folder / "fitting.toml", names_by_hand(knowledge())), **told)
@@ -128,13 +138,23 @@ def check(
         read_lenses(profile or profile_path()),
         *read_placed(folder / "placed.toml", point or []),
     )
-    paths = find_views(folder)
+    paths = {} if film else find_views(folder)
     can_write(out_dir or folder)
     with progress("opening the photos") as tell:
-        result = _measured(paths, settings, ready, tell)
+        if film:
+            from fitcheck.film.read_film import as_photos, read_film, save_views
+
+            ready.result()
+            views = read_film(film, moments, tell)
+            paths = save_views(views, (out_dir or folder) / f"{film.stem}_views")
+            result = _measured(lambda: as_photos(views, paths), settings, ready, tell)
+        else:
+            result = _measured(lambda: load_views(paths), settings, ready, tell)
         tell("writing the report", 0.95)
         page, data = write_report(result, out_dir or folder, facts.told_in)
     number = None if record is None else record.record(result, paths)  # before anything is said: whoever listens may stop listening
+    if film:
+        say("\n".join(view.says for view in views), aside=as_json)
     if as_json:
         from fitcheck.report.result import to_json
 
@@ -207,16 +227,15 @@ def _begun(work: Callable[[], Result]) -> "Future[Result]":
         pool.shutdown(wait=False)
 
 
-def _measured(paths: Mapping["View", Path], settings: "Settings", ready: "Future[None]", tell: "Progress") -> "FitCheck":
+def _measured(opening: Callable[[], "Sequence[Photo]"], settings: "Settings", ready: "Future[None]", tell: "Progress") -> "FitCheck":
     """Photos to result. They are opened, and who is in them found, while the rest of the program is read."""
-    from fitcheck.photo.load import load_views
     from fitcheck.stages.kept import Kept, stage_keys
     from fitcheck.stages.people import find_everyone
 
     kept = Kept()
 
     def looked_at() -> "Sequence[Photo]":
-        photos = load_views(paths)
+        photos = opening()
         ready.result()
         kept.under(stage_keys(photos, settings))("people", find_everyone, photos)
         return photos

@@ -19,8 +19,8 @@ LARGEST_SWAY_SHARE = 0.02  # of the long side: more is a step, and such a pictur
 def mean_picture(pictures: Sequence[NDArray[np.uint8]], mask: NDArray[np.bool_]) -> tuple[NDArray[np.uint8], float]:
     """The mean of pictures of one stand, each brought to where she stood on the median.
 
-    Noise, compression and the sway of her body then average; the card, which hangs still, is a plain mean. She sways like a pendulum: how far
-    each height moved is a straight line in height, found from the optical flow (DIS) of what shows on her.
+    Noise, compression and the sway of her body then average; the card, which hangs still, is a plain mean. She sways like a
+    pendulum: how far each height moved is a straight line in height, found from the optical flow (DIS) of what shows on her.
 
     Parameters
     ----------
@@ -42,12 +42,12 @@ def mean_picture(pictures: Sequence[NDArray[np.uint8]], mask: NDArray[np.bool_])
     lines = np.array(swayed)  # shape (n, 2, 2): pixels, x and y, each as value at her middle and slope down her height
     rows = _rows(mask)
     reach = np.abs(_shift(lines, rows)).max(axis=(1, 2))
-    kept = np.flatnonzero(reach < LARGEST_SWAY_SHARE * max(first.shape[:2]))
+    kept = np.flatnonzero(reach < LARGEST_SWAY_SHARE * max(first.shape[:2])).tolist()
     middle = np.median(lines[kept], axis=0)
     soft = _soft(mask)
-    picture = np.mean([pictures[k] for k in kept], axis=0, dtype=np.float32)  # the room
-    box = _box(soft)
-    part = [_moved(pictures[k], _shift((lines[k] - middle)[None], np.arange(first.shape[0]), rows)[0], soft, box) for k in kept]
+    picture: NDArray[np.float32] = np.asarray(np.mean([pictures[k] for k in kept], axis=0), np.float32)  # the room
+    box, every_row = _box(soft), np.arange(first.shape[0], dtype=float)
+    part = [_moved(pictures[k], _shift((lines[k] - middle)[None], every_row, rows)[0], soft, box) for k in kept]
     picture[box] = np.mean(part, axis=0, dtype=np.float32)
     spread = float(np.sqrt(np.mean(np.square([left_over[k] for k in kept]))))
     return np.clip(np.round(picture), 0, 255).astype(np.uint8), spread / np.sqrt(len(kept))
@@ -104,7 +104,7 @@ def _soft(mask: NDArray[np.bool_]) -> NDArray[np.float32]:
     """1 on her and a little beyond, falling to 0."""
     feather = max(3.0, FEATHER_SHARE * max(mask.shape))
     away = cv2.distanceTransform((~mask).astype(np.uint8), cv2.DIST_L2, 3)
-    return np.clip(2 - away / feather, 0, 1).astype(np.float32)
+    return np.asarray(np.clip(2 - away / feather, 0, 1), np.float32)
 
 
 def _box(soft: NDArray[np.float32]) -> tuple[slice, slice]:

@@ -120,7 +120,9 @@ def _reduced(bgr: NDArray[np.uint8], name: str) -> NDArray[np.uint8]:
         )
     if short > MOST_SIDE_PX:
         by = MOST_SIDE_PX / short
-        bgr = cv2.resize(bgr, (round(bgr.shape[1] * by), round(bgr.shape[0] * by)), interpolation=cv2.INTER_AREA).astype(np.uint8, copy=False)
+        bgr = cv2.resize(bgr, (round(bgr.shape[1] * by), round(bgr.shape[0] * by)), interpolation=cv2.INTER_AREA).astype(
+            np.uint8, copy=False
+        )
     return np.ascontiguousarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), dtype=np.uint8)
 
 

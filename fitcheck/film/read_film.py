@@ -1,7 +1,6 @@
 """A film of one fitting in, its four views as photos out."""
 
 import math
-import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -11,13 +10,14 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from fitcheck.core.camera import Photo
-from fitcheck.core.errors import OutputError, PhotoError, UsageError
+from fitcheck.core.errors import OutputError, PhotoError
 from fitcheck.core.own_files import owner_only
 from fitcheck.core.records import VIEWS, View
 from fitcheck.film.mean_picture import mean_picture
 from fitcheck.film.open_film import looks
 from fitcheck.film.stillness import Stand, around, stands
 from fitcheck.film.track_facts import TrackFacts, track_facts
+from fitcheck.film.which_moments import clock
 from fitcheck.film.which_view import Placed, looked_at, views_of
 from fitcheck.photo.load import load_views
 
@@ -56,7 +56,7 @@ class FilmedView:
     @property
     def says(self) -> str:
         """In words, as 'front: 0:03 to 0:07, mean of 8 pictures'."""
-        return f"{self.view}: {_clock(self.start_s)} to {_clock(self.end_s)}, mean of {self.pictures} pictures"
+        return f"{self.view}: {clock(self.start_s)} to {clock(self.end_s)}, mean of {self.pictures} pictures"
 
 
 def read_film(path: Path, moments: Mapping[View, float] | None = None, tell: Progress | None = None) -> tuple[FilmedView, ...]:
@@ -109,7 +109,9 @@ def save_views(views: Sequence[FilmedView], folder: Path) -> dict[View, Path]:
             with open(paths[filmed.view], "wb", opener=owner_only) as file:
                 Image.fromarray(filmed.rgb).save(file, "JPEG", quality=QUALITY, subsampling=0, exif=exif)
     except OSError as error:
-        raise OutputError(f'The views of the film cannot be written to "{folder}" ({error.strerror}).', "Choose another folder with --out.") from None
+        raise OutputError(
+            f'The views of the film cannot be written to "{folder}" ({error.strerror}).', "Choose another folder with --out."
+        ) from None
     return paths
 
 
@@ -125,34 +127,15 @@ def as_photos(views: Sequence[FilmedView], paths: Mapping[View, Path]) -> list[P
     return [replace(photo, coarse_px=math.hypot(photo.coarse_px, left_px[photo.view])) for photo in load_views(paths)]
 
 
-def read_moments(given: Sequence[str]) -> dict[View, float]:
-    """Moments typed in as 'front=12.4' or 'front=0:12.4'.
-
-    Raises
-    ------
-    UsageError
-        One is written otherwise, names no view, or names one twice.
-    """
-    moments: dict[View, float] = {}
-    for text in given:
-        name, _, when = text.partition("=")
-        view = next((view for view in VIEWS if view == name.strip().lower()), None)
-        match = re.fullmatch(r"(?:(\d{1,2}):)?(\d{1,3}(?:\.\d{1,3})?)", when.strip())
-        if view is None or match is None or view in moments:
-            raise UsageError(
-                f'The moment "{text[:60]}" (--at) cannot be read.', "Write each view once, as front=12.4 or front=0:12.4, in seconds of the film."
-            )
-        moments[view] = 60.0 * int(match[1] or 0) + float(match[2])
-    return moments
-
-
 def _chosen(path: Path, view: View, moment_s: float) -> Placed:
     stand = around(looks(path), moment_s)
     if stand is None:
-        raise PhotoError(f"{path.name} has no picture at {_clock(moment_s)} for the {view} view.", "Give a moment within the film, in seconds.")
+        raise PhotoError(
+            f"{path.name} has no picture at {clock(moment_s)} for the {view} view.", "Give a moment within the film, in seconds."
+        )
     placed = looked_at(stand)
     if placed.pose is None:
-        raise PhotoError(f"Nobody is seen in {path.name} at {_clock(moment_s)}, chosen for the {view} view.", "Choose another moment.")
+        raise PhotoError(f"Nobody is seen in {path.name} at {clock(moment_s)}, chosen for the {view} view.", "Choose another moment.")
     return replace(placed, view=view)
 
 
@@ -168,7 +151,3 @@ def _posed_first(placed: Placed) -> Stand:
     seen = placed.stand.looks
     middle = len(seen) // 2
     return replace(placed.stand, looks=(seen[middle], *seen[:middle], *seen[middle + 1 :]))
-
-
-def _clock(seconds: float) -> str:
-    return f"{int(seconds) // 60}:{seconds % 60:04.1f}"

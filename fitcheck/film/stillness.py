@@ -11,8 +11,12 @@ from numpy.typing import NDArray
 from fitcheck.film.open_film import Look, sharpness
 
 SMALL_SIDE_PX = 320  # of the long side, at which motion is looked for
-LAG_LOOKS = 4  # between the two pictures that are compared, half a second: sway then is still small, and a turn is far above the flow's noise
-MOVING_SHARE = 0.006  # of the long side in that time: 1 cm of a person who fills it; swaying 0.0002 to 0.002, turning 0.01 to 0.1 on drawn films
+LAG_LOOKS = (
+    4  # between the two pictures that are compared, half a second: sway then is still small, and a turn is far above the flow's noise
+)
+MOVING_SHARE = (
+    0.006  # of the long side in that time: 1 cm of a person who fills it; swaying 0.0002 to 0.002, turning 0.01 to 0.1 on drawn films
+)
 SHOWS_LEVELS = 8.0  # grey levels a pixel of the small picture: on flat walls the flow is noise
 MOST_MOVED = 97.0  # percentile of the motion of what shows: her outline is part of it even in a busy room
 SHORTEST_STAND_S = 1.2  # less is a pause while turning (estimate)

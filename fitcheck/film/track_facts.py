@@ -1,7 +1,7 @@
 """What a film's track says of the camera: the focal length, and which phone took it.
 
-Phones write them as metadata items of the movie or of its picture track: a list of keys and a list of values (boxes `keys` and `ilst` inside `meta`;
-QuickTime file format, metadata chapter; key names from memory). Times, places and anything else are passed over.
+Phones write them as metadata items of the movie or of its picture track: a list of keys and a list of values (boxes `keys` and `ilst`
+inside `meta`; QuickTime file format, metadata chapter; key names from memory). Times, places and anything else are passed over.
 """
 
 import struct

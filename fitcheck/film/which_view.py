@@ -63,7 +63,8 @@ def off_square_deg(pose: Pose, view: View) -> float:
 def held(placed: Sequence[Placed]) -> list[Placed]:
     """Those worth keeping in memory: of each look the two best, in order of time; askew ones are dropped."""
     best = {
-        view: sorted((p for p in placed if p.view == view), key=lambda p: -p.worth)[: HELD_OF_A_LOOK if view in SQUARE else 1] for view in VIEWS
+        view: sorted((p for p in placed if p.view == view), key=lambda p: -p.worth)[: HELD_OF_A_LOOK if view in SQUARE else 1]
+        for view in VIEWS
     }
     return [p for p in placed if any(p is one for kept in best.values() for one in kept)]
 
@@ -71,8 +72,8 @@ def held(placed: Sequence[Placed]) -> list[Placed]:
 def views_of(film: Iterable[Stand]) -> dict[View, Placed]:
     """The best stand of each view.
 
-    The back of a head may be taken for a face. So where nothing looks like one of front and back, and two stands look like the other with a side
-    view between them, the later of these two is the one that is missing: half a turn lies between them.
+    The back of a head may be taken for a face. So where nothing looks like one of front and back, and two stands look like the other
+    with a side view between them, the later of these two is the one that is missing: half a turn lies between them.
 
     Parameters
     ----------
@@ -88,10 +89,11 @@ def views_of(film: Iterable[Stand]) -> dict[View, Placed]:
     for stand in film:
         kept = held([*kept, looked_at(stand)])
     named = {view: max(found, key=lambda p: p.worth) for view in VIEWS if (found := [p for p in kept if p.view == view])}
-    for missing, other in (("back", "front"), ("front", "back")):
+    turned: tuple[tuple[View, View], ...] = (("back", "front"), ("front", "back"))
+    for missing, other in turned:
         pair = sorted((p for p in kept if p.view == other), key=lambda p: p.stand.start_s)
         if missing not in named and len(pair) == 2 and any(_between(pair[0], p, pair[1]) for p in kept if p.view not in SQUARE):
-            named |= {other: pair[0], missing: pair[1]}
+            named[other], named[missing] = pair
     return {view: named[view] for view in VIEWS if view in named}
 
 

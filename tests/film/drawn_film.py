@@ -1,8 +1,8 @@
-"""Films with known truth, drawn from the four photos of a fitting: she sways and breathes, turns between the views, and pauses on the way."""
+"""Films with known truth, drawn from the four photos of a fitting: she sways, and turns between the views."""
 
 from dataclasses import dataclass
-from functools import cache
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 
 import av

@@ -31,7 +31,7 @@ def picture(at_head_px, noise=0.0, rng=RNG):
 
 
 def middle(rgb, near):
-    y, x = np.mgrid[170:231, near - 40 : near + 41]
+    x = np.mgrid[170:231, near - 40 : near + 41][1]
     dark = np.clip(60.0 - rgb[170:231, near - 40 : near + 41, 0], 0, None)
     return (x * dark).sum() / dark.sum()
 

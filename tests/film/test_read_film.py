@@ -5,8 +5,8 @@ import numpy as np
 import pytest
 from film.conftest import SAMPLE
 
-from fitcheck.core.errors import PhotoError, UsageError
-from fitcheck.film.read_film import FilmedView, as_photos, read_film, read_moments, save_views
+from fitcheck.core.errors import PhotoError
+from fitcheck.film.read_film import FilmedView, as_photos, read_film, save_views
 from fitcheck.photo.load import load_photo
 
 
@@ -25,7 +25,9 @@ def test_the_four_views_are_found_where_she_stands(views):
 
 def test_each_view_shows_what_the_photo_showed(views):
     for filmed in views:
-        still = cv2.resize(load_photo(SAMPLE / f"{filmed.view}.jpg", filmed.view).rgb, filmed.rgb.shape[1::-1], interpolation=cv2.INTER_AREA)
+        still = cv2.resize(
+            load_photo(SAMPLE / f"{filmed.view}.jpg", filmed.view).rgb, filmed.rgb.shape[1::-1], interpolation=cv2.INTER_AREA
+        )
         assert np.abs(filmed.rgb.astype(float) - still).mean() < 4.0  # grey levels, sway and compression in it
 
 
@@ -54,13 +56,6 @@ def test_another_moment(film):
 def test_a_moment_beyond_the_end(film):
     with pytest.raises(PhotoError, match="no picture at 1:40"):
         read_film(film, {"right": 100.0})
-
-
-def test_moments_as_typed():
-    assert read_moments(["front=12.4", "Back = 1:02"]) == {"front": 12.4, "back": 62.0}
-    for wrong in (["front"], ["top=3"], ["front=x"], ["front=1", "front=2"], ["front=-3"], ["front=1e9"]):
-        with pytest.raises(UsageError, match="--at"):
-            read_moments(wrong)
 
 
 def test_says_when_she_stood():

@@ -24,7 +24,7 @@ MAKE = ("com.apple.quicktime.make", 1, b"Invented")
 MODEL = ("com.apple.quicktime.model", 1, b"Phone 3")
 
 
-def film(tmp_path, moov):
+def written(tmp_path, moov):
     path = tmp_path / "a.mov"
     path.write_bytes(box(b"ftyp", b"qt  ") + box(b"mdat", b"\1" * 5000) + box(b"moov", moov))
     return path
@@ -32,28 +32,28 @@ def film(tmp_path, moov):
 
 def test_focal_length_from_the_track_and_phone_from_the_film(tmp_path):
     moov = box(b"mvhd", b"\0" * 100) + box(b"trak", metadata([FOCAL])) + metadata([MAKE, MODEL])
-    assert track_facts(film(tmp_path, moov)) == TrackFacts(26.0, "Invented Phone 3")
+    assert track_facts(written(tmp_path, moov)) == TrackFacts(26.0, "Invented Phone 3")
 
 
 def test_with_a_version_before_the_boxes(tmp_path):
-    assert track_facts(film(tmp_path, metadata([FOCAL], versioned=True))).equivalent_mm == 26.0
+    assert track_facts(written(tmp_path, metadata([FOCAL], versioned=True))).equivalent_mm == 26.0
 
 
 def test_a_number_written_as_text(tmp_path):
-    assert track_facts(film(tmp_path, metadata([(FOCAL[0], 1, b"24.5")]))).equivalent_mm == 24.5
+    assert track_facts(written(tmp_path, metadata([(FOCAL[0], 1, b"24.5")]))).equivalent_mm == 24.5
 
 
 @pytest.mark.parametrize("payload", [struct.pack(">i", 0), struct.pack(">i", 26000), b"", b"abc"])
 def test_nonsense_says_nothing(tmp_path, payload):
-    assert track_facts(film(tmp_path, metadata([(FOCAL[0], 21, payload)]))).equivalent_mm is None
+    assert track_facts(written(tmp_path, metadata([(FOCAL[0], 21, payload)]))).equivalent_mm is None
 
 
-def test_files_that_say_nothing(tmp_path, film=film):
+def test_files_that_say_nothing(tmp_path):
     path = tmp_path / "b.mp4"
     for data in (b"", b"nothing", box(b"moov", b""), struct.pack(">I4s", 0, b"moov"), struct.pack(">I4sQ", 1, b"free", 2**62)):
         path.write_bytes(data)
         assert track_facts(path) == TrackFacts()
-    whole = film(tmp_path, metadata([FOCAL])).read_bytes()
+    whole = written(tmp_path, metadata([FOCAL])).read_bytes()
     for cut in range(0, len(whole), 97):
         path.write_bytes(whole[:cut])
         track_facts(path)
