@@ -148,8 +148,8 @@ SAID_OF_THE_FRONT = {  # what a dressmaker would hear of each front, and what wo
     ("bust_point_height", "shoulder_dart"): (["move the dart point up", "shoulder seam"], ["block", "side seam"]),
     ("bust_point_span", "waist_dart"): (["move the whole dart"], ["move the dart point"]),
     ("bust_point_span", "french_dart"): (["move the dart point"], ["whole dart"]),
-    ("armhole_gape", "princess"): (["{half_amount} off centre front and side front"], ["wedge of"]),
-    ("armhole_gape", "shoulder_princess"): (["wedge of {amount}"], ["half_amount"]),
+    ("armhole_gape", "princess"): (["take in centre front and side front alike", "{half_amount} on each"], ["wedge"]),
+    ("armhole_gape", "shoulder_princess"): (["wedge", "{amount} shorter"], ["half_amount"]),
     ("neckline_gape", "shoulder_princess"): (["The side front stays"], ["dart"]),
 }
 

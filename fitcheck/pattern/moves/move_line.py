@@ -181,21 +181,6 @@ def moved_princess(pieces: Pieces, by: Floats, told: float | None = None) -> dic
     return found
 
 
-def taken_at_princess(centre: Piece, side: Piece, each: float) -> list[Piece]:
-    """The armhole end of the princess seam taken in on both pieces, to nothing at the bust point."""
-    ends = point_at(centre.edges["armhole"], centre.length("armhole") - each)
-    starts = point_at(side.edges["armhole"], each)
-    found = []
-    for piece, new, own, seam in ((centre, ends, -1, 0), (side, starts, 0, -1)):
-        old = piece.edges["armhole"][own]
-        changes = {
-            "armhole": drag(piece.edges["armhole"], new - old, own),
-            "princess_upper": drag(piece.edges["princess_upper"], new - old, seam),
-        }
-        found.append(piece.with_edges(arrow(old, new, each), **changes))
-    return found
-
-
 def raised_waist(piece: Piece, side: str, inner: str, amount: float) -> Piece:
     """The waist seam of a skirt or trousers raised straight up, or cut lower along the seams that end in it.
 

@@ -1,4 +1,4 @@
-"""A piece cut along a line and spread, or lapped, about a hinge; a wedge closed and a dart opened for it."""
+"""A piece cut along a line and spread, or lapped, about a hinge."""
 
 import math
 from dataclasses import dataclass, replace
@@ -16,7 +16,6 @@ from fitcheck.pattern.lines import (
     path_length,
     point_at,
     rotated,
-    smoothed,
     solve,
     turn_between,
     unit,
@@ -96,26 +95,6 @@ def spread(piece: Piece, start: Place, end: Place, hinge: Floats, amount: float,
         arrow(at, turned[1], amount),
     ]
     return swung(piece, start, end, hinge, angle).with_edges(*marks)
-
-
-def closed_wedge(piece: Piece, edge: str, at: float, width: float, end: Place, about: Floats, ahead: bool = True) -> Piece:
-    """A wedge taken out of an edge, its point at `about`; the part from there to `end` turns until the wedge is shut, and opens there.
-
-    Parameters
-    ----------
-    at : float
-        Where the wedge begins, along the edge.
-    ahead : bool
-        The part that turns follows the wedge in the order of the edges; otherwise it lies before it, from `end` to the wedge.
-    """
-    whole = path_length(piece.edges[edge])
-    stays, turns = (at, min(at + width, whole)) if ahead else (min(at + width, whole), at)
-    one, two = (point_at(piece.edges[edge], along) for along in (turns, stays))
-    angle = turn_between(one - about, two - about)
-    wedge = Place(edge, stays, turns)
-    marks = (Mark("lap", np.array([about, one, two])), Mark("hinge", about[None]), arrow(one, two, width))
-    shut = swung(piece, wedge, end, about, angle) if ahead else swung(piece, end, wedge, about, angle)
-    return shut.with_edges(*marks, **{edge: smoothed(shut.edges[edge], two)})
 
 
 def bust_spread(piece: Piece, width: float, bust: Floats) -> Piece:
@@ -214,14 +193,6 @@ def in_a_dart(piece: Piece, edge: str, width: float, share: float, long: float, 
     tip = (legs[0] + legs[1]) / 2 + inward * long
     dart = Mark("dart", np.array([legs[0], tip, legs[1]]), f"dart {{mm:{width:.1f}}}" if told else "")
     return piece.with_edges(dart).taking(**{edge: width})
-
-
-def taped(piece: Piece, edge: str, at: float, width: float, long: float) -> Piece:
-    """A stretch of an edge eased to a shorter tape."""
-    stretch = part(piece.edges[edge], at - long / 2, at + long / 2)
-    inside = np.array([-8.0, 8.0]) if edge == "neck" else np.array([-10.0, 0.0])
-    tape = Mark("tape", stretch + inside, f"tape {{mm:{width:.1f}}} shorter")
-    return piece.with_edges(tape).taking(**{edge: width})
 
 
 def widened_upper_arm(piece: Piece, amount: float) -> Piece:

@@ -12,13 +12,14 @@ from fitcheck.core.records import Floats
 from fitcheck.pattern.drafts.block import ABDOMEN_BELOW_WAIST, HIP_BELOW_WAIST
 from fitcheck.pattern.drafts.bodice import bodice
 from fitcheck.pattern.lines import nearest_along, path_length, point_at, unit
-from fitcheck.pattern.moves import lengthen, move_line, pivot, slash_and_spread
+from fitcheck.pattern.moves import lengthen, move_line, pivot, slash_and_spread, take_in
 from fitcheck.pattern.moves.move_line import sideways, taper
 from fitcheck.pattern.moves.slash_and_spread import Place
 from fitcheck.pattern.piece import Mark, Piece, Pieces, arrow
 from fitcheck.pattern.recipes import arm, bust, trunk
 from fitcheck.pattern.recipes.recipe import Case, Change, Recipe
 
+_GAPES_AT = {"front armhole": 0.6, "front neck": 0.33, "back armhole": 0.4}  # share of the edge: where a wedge meets it about squarely
 TO_HIP, TO_KNEE = partial(bodice, below=260.0), partial(bodice, below=600.0)
 
 
@@ -125,25 +126,21 @@ def _hip_level(case: Case) -> list[Piece]:
 def _armhole_gape(case: Case) -> list[Piece]:
     front = case.front
     if case.darted:
-        at = path_length(front.edges["armhole"]) * 0.5
-        return [
-            slash_and_spread.closed_wedge(
-                front, "armhole", at, case.amount, Place.end_of(front, "dart_upper"), front.edges["dart_upper"][1]
-            )
-        ]
+        at = path_length(front.edges["armhole"]) * _GAPES_AT["front armhole"]
+        return [take_in.closed_wedge(front, "armhole", at, case.amount, Place.end_of(front, "dart_upper"), front.edges["dart_upper"][1])]
     if not case.princess:
-        return [slash_and_spread.taped(front, "armhole", path_length(front.edges["armhole"]) * 0.5, case.amount, 100.0)]
-    return move_line.taken_at_princess(front, case.beside, case.amount / 2)
+        return [take_in.taped(front, "armhole", path_length(front.edges["armhole"]) * 0.5, case.amount, 100.0)]
+    return take_in.taken_at_princess(front, case.beside, case.amount)
 
 
 def _neckline_gape(case: Case) -> list[Piece]:
     front = case.front
-    at = path_length(front.edges["neck"]) * 0.4
+    at = path_length(front.edges["neck"]) * _GAPES_AT["front neck"]
     if case.darted or case.princess:
         edge = "dart_upper" if case.darted else "princess_upper"
         apex = front.edges[edge][-1]
-        return [slash_and_spread.closed_wedge(front, "neck", at, case.amount, Place.end_of(front, edge), apex)]
-    return [slash_and_spread.taped(front, "neck", path_length(front.edges["neck"]) * 0.5, case.amount, 70.0)]
+        return [take_in.closed_wedge(front, "neck", at, case.amount, Place.end_of(front, edge), apex)]
+    return [take_in.taped(front, "neck", path_length(front.edges["neck"]) * 0.5, case.amount, 70.0)]
 
 
 def _neck_width(case: Case) -> list[Piece]:
@@ -160,8 +157,8 @@ def _back_armhole_gape(case: Case) -> list[Piece]:
     cut = Place.on(back, "shoulder", back.length("shoulder") * 0.45)
     mouth = point_at(back.edges["shoulder"], cut.turns)
     blade = np.array([mouth[0] - 15, case.body.armhole_depth * 0.62])
-    at = path_length(back.edges["armhole"]) * 0.5
-    found = slash_and_spread.closed_wedge(back, "armhole", at, case.amount, cut, blade, ahead=False)
+    at = path_length(back.edges["armhole"]) * _GAPES_AT["back armhole"]
+    found = take_in.closed_wedge(back, "armhole", at, case.amount, cut, blade, ahead=False)
     shoulder = found.edges["shoulder"]
     width = math.dist(shoulder[1], shoulder[2])
     legs = np.array([shoulder[1], blade, shoulder[2]])

@@ -19,7 +19,6 @@ from fitcheck.pattern.moves.move_line import (
     raised_waist,
     rounded,
     sideways,
-    taken_at_princess,
     taper,
     widened_shoulder,
 )
@@ -186,16 +185,6 @@ def test_an_armhole_in_two_pieces_is_one_from_shoulder_to_underarm():
     assert found["side front"].edges["armhole"] == pytest.approx(np.array([[96, 60], [100, 100]]))
     assert found["front"].edges["princess"][0] == pytest.approx(found["side front"].edges["princess"][-1])
     assert found["side front"].edges["side"][0] == pytest.approx([100, 100])
-
-
-def test_a_princess_seam_taken_in_at_the_armhole_shortens_both_armholes():
-    centre = Piece("front", {"armhole": line((100, 0), (100, 60)), "princess_upper": line((100, 60), (50, 150))})
-    side = Piece("side front", {"princess_upper": line((50, 150), (100, 60)), "armhole": line((100, 60), (100, 100))})
-    one, two = taken_at_princess(centre, side, 5)
-    assert one.edges["armhole"] == pytest.approx(np.array([[100, 0], [100, 55]]))
-    assert one.edges["princess_upper"] == pytest.approx(np.array([[100, 55], [50, 150]]))
-    assert two.edges["armhole"] == pytest.approx(np.array([[100, 65], [100, 100]]))
-    assert two.edges["princess_upper"] == pytest.approx(np.array([[50, 150], [100, 65]]))
 
 
 def test_a_strip_beside_a_dart_lengthens_both_legs_alike():

@@ -11,12 +11,10 @@ from fitcheck.pattern.moves.slash_and_spread import (
     Place,
     bust_panel_opened,
     bust_spread,
-    closed_wedge,
     in_a_dart,
     spread,
     straight_shoulder,
     swung,
-    taped,
     turned_leg,
     upper_back_opened,
     widened_upper_arm,
@@ -90,19 +88,6 @@ def test_a_slash_lapped_ten_at_the_hem_takes_it_from_both_sides(sheet):
     assert len(marks(lapped, "lap")) == 1
 
 
-@pytest.mark.parametrize("ahead", [True, False])
-def test_a_wedge_shut_about_the_middle_opens_as_wide_on_the_other_side(sheet, ahead):
-    """Equal triangles above and below the point: 10 mm taken out of the hem are 10 mm put into the top."""
-    middle = np.array([50.0, 100.0])
-    shut = closed_wedge(sheet, "hem", 45, 10, Place.on(sheet, "top", 50), middle, ahead)
-    assert shut.length("hem") == pytest.approx(90, abs=0.2)
-    assert shut.length("top") == pytest.approx(110, abs=0.1)
-    assert [shut.length("side"), shut.length("centre")] == pytest.approx([200, 200])
-    stays = "side" if ahead else "centre"
-    assert shut.edges[stays] == pytest.approx(sheet.edges[stays])
-    assert marks(shut, "arrow")[0].says == "{mm:10.0}"
-
-
 def test_a_front_is_wider_at_the_bust_point_and_no_seam_changes(back):
     bust = np.array([90.0, 250.0])
     wider = bust_spread(back, 12, bust)
@@ -167,12 +152,6 @@ def test_a_dart_of_twelve_shortens_the_shoulder_by_twelve(sheet):
     assert darted.length("top") == pytest.approx(88)
     assert marks(darted, "dart")[0].points == pytest.approx(np.array([[44, 0], [50, 75], [56, 0]]))
     assert marks(darted, "dart")[0].says == "dart {mm:12.0}"
-
-
-def test_tape_eases_an_edge(sheet):
-    eased = taped(sheet, "side", 100, 6, 80)
-    assert eased.length("side") == pytest.approx(194)
-    assert marks(eased, "tape")[0].points == pytest.approx(np.array([[90, 60], [90, 140]]))
 
 
 @pytest.mark.parametrize("amount", [20.0, -20.0])

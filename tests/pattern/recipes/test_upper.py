@@ -63,19 +63,18 @@ def angle_deg(at, one, two):
 def test_what_is_folded_out_at_a_gaping_armhole_opens_the_dart_by_the_same_angle():
     before, after = changed("armhole_gape", 8.0)
     (wedge,) = (mark.points for mark in after["front"].marks if mark.kind == "lap")
-    assert math.dist(wedge[1], wedge[2]) == pytest.approx(8, abs=0.1)
+    assert before["front"].length("armhole") - after["front"].length("armhole") == pytest.approx(8)
     darts = [
         angle_deg(piece.edges["dart_upper"][1], piece.edges["dart_upper"][0], piece.edges["dart_lower"][1])
         for piece in (before["front"], after["front"])
     ]
     assert darts[1] - darts[0] == pytest.approx(angle_deg(*wedge))
-    assert after["front"].length("armhole") < before["front"].length("armhole")
 
 
 def test_a_gaping_armhole_is_taken_in_at_the_princess_seam():
     before, after = changed("armhole_gape", 8.0, "princess")
     shorter = sum(before[name].length("armhole") - piece.length("armhole") for name, piece in after.items())
-    assert shorter == pytest.approx(8, abs=0.8)
+    assert shorter == pytest.approx(8)
 
 
 def test_without_a_dart_the_armhole_is_taped():
@@ -86,4 +85,4 @@ def test_without_a_dart_the_armhole_is_taped():
 
 def test_a_gaping_neck_is_shortened_by_what_gaped():
     before, after = changed("neckline_gape", 8.0)
-    assert before["front"].length("neck") - after["front"].length("neck") == pytest.approx(8, abs=0.8)
+    assert before["front"].length("neck") - after["front"].length("neck") == pytest.approx(8)
