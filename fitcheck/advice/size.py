@@ -235,7 +235,8 @@ def _estimates(
         # The rule of thumb of the trade, for each half.
         raw.append(("full_small_bust", (tape.bust - tape.high_bust - chart.cup_difference) / 2, girth_sd * 2**0.5 / 2))
     if not lower and tape.back_waist_length is not None and base.back_waist_length is not None:
-        raw.append(("waist_length_back", tape.back_waist_length - base.back_waist_length, length_sd))
+        # A tape down the back alone tells of the whole length; what front and back differ by the photos tell.
+        raw.append(("whole_bodice_length", tape.back_waist_length - base.back_waist_length, length_sd))
     below: tuple[tuple[Girth, str, float | None], ...] = (("waist", "waist_width", tape.waist), ("hip", "hip_width", tape.hip))
     for girth, id, body in below:
         known = [value for size in chart.size if (value := size.girth(girth)) is not None]

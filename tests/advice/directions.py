@@ -13,7 +13,7 @@ CONTRARIES = (
     ("lacks|too tight", "wider|too wide"),
     ("exceeds the high bust by more|larger|more than the pattern", "smaller|less than the pattern"),
     ("measures more than the crotch seam|shorter|too short", "longer|too long"),
-    ("can be pinned out", "the cloth is \\{amount\\} short"),
+    ("can be pinned out", "the cloth is \\{amount\\} short|missing"),
 )
 
 

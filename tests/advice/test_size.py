@@ -29,7 +29,7 @@ def test_sizes_are_blended_and_the_bust_is_altered() -> None:
     found = advice(high_bust=85, bust=97, waist=80, hip=107, back_waist_length=42.5)
     assert found.size == "C"
     assert found.at == {"bust": "C", "waist": "D-E", "hip": "E"}
-    assert {a.id: round(a.amount_mm) for a in found.estimates} == {"full_small_bust": 35, "waist_length_back": 20}
+    assert {a.id: round(a.amount_mm) for a in found.estimates} == {"full_small_bust": 35, "whole_bodice_length": 20}
     ease = {one.at: one.there for one in found.ease}
     # bust: finished 97 + 2 x 3.5 - 97 cm; waist: between D and E (83.25) less 80; hip: E 113 less 107
     assert ease == {"bust": pytest.approx(70), "waist": pytest.approx(32.5), "hip": pytest.approx(60)}

@@ -6,9 +6,10 @@ stickers: how often it is said to be present, unclear or absent, or is not measu
 of them whose truth lies within 1.5 mm (deg) of the tolerance, which nobody could tell.
 
 An alteration of the round is right by the truth if the fit equation, given all true observables almost without doubt, asks for it too, the
-same way; its amount is right if the 95 % interval of the amount, or `AMOUNT_MM`, reaches the reference. What the reference asks for in
-its first group and is proposed nowhere is missed. In a control (nothing changed by the spec) everything proposed that the truth does not
-ask for is a false alteration. --cases lists every contradiction, the worst first.
+same way; its amount is right if the 95 % interval of the amount, or `AMOUNT_MM`, reaches the reference. What the reference asks for in any
+group and is proposed nowhere, neither now nor later, is missed; what this round should have shown is counted by itself too. In a control
+(nothing changed by the spec) everything proposed that the truth does not ask for is a false alteration.
+--cases lists every contradiction, the worst first.
 """
 
 import json
@@ -139,9 +140,11 @@ def compare_alterations(result: FitCheck, truly: dict[str, Measurement], table: 
     group = min((table.alterations[a.id].group for a in reference.needed), default=0)
     everything = {a.id for a in (*proposed, *result.round.later)}
     for a in reference.needed:
-        if table.alterations[a.id].group == group and a.id not in everything:
+        if a.id not in everything:
+            first = table.alterations[a.id].group == group
             counts.alterations["missed"] += 1
-            lines.append(f"{a.id} {a.side} {a.amount_mm:+.1f}: missed")
+            counts.alterations["missed in the first group"] += first
+            lines.append(f"{a.id} {a.side} {a.amount_mm:+.1f}: missed{'' if first else ', of a later group'}")
     return lines
 
 
