@@ -4,6 +4,7 @@ Places that alterations.toml leaves open (where on an edge a wedge lies, at whic
 """
 
 import math
+from collections.abc import Callable
 from functools import partial
 
 import numpy as np
@@ -72,6 +73,12 @@ def _sway_back(case: Case) -> list[Piece]:
 
 def _chest_width(case: Case) -> list[Piece]:
     front = case.front
+    if "shoulder" in case.beside.edges and case.princess:  # let out or taken in at the seam that is there
+        chest, half_amount = (case.body.bust_level + float(front.edges["princess_upper"][0, 1])) / 2, case.amount / 2
+        return [
+            move_line.displaced(piece, ["princess_upper"], sideways(by, _between_ends(piece, chest)), by)
+            for piece, by in ((front, half_amount), (case.beside, -half_amount))
+        ]
     start = Place.on(front, "shoulder", front.length("shoulder") / 2)
     cut = point_at(front.edges["shoulder"], start.turns)
     chest = (cut[1] + case.body.armhole_depth) / 2
@@ -85,6 +92,12 @@ def _chest_width(case: Case) -> list[Piece]:
     return [
         slash_and_spread.straight_shoulder(slash_and_spread.spread(front, start, end, hinge, case.amount, at, 1), front.length("shoulder"))
     ]
+
+
+def _between_ends(piece: Piece, level: float) -> Callable[[Floats], Floats]:
+    """All of it at a level of the upper princess seam, nothing at its ends."""
+    ends = piece.edges["princess_upper"][[0, -1], 1]
+    return taper((float(ends.min()), 0), (level, 1), (float(ends.max()), 0))
 
 
 def _front_side(case: Case) -> list[Piece]:
@@ -199,7 +212,7 @@ UPPER_BODY: dict[str, Recipe] = {
     "waist_length_front": Recipe(bodice, trunk.length_below_armhole(0, 1, 0.5)),
     "side_length": Recipe(bodice, trunk.length_below_armhole(0, 0, 1)),
     "sway_back": Recipe(TO_HIP, _sway_back),
-    "bust_point_height": Recipe(bodice, bust.bust_height),
+    "bust_point_height": Recipe(bodice, bust.bust_height, on_panels=True),
     "bust_point_span": Recipe(bodice, bust.bust_span),
     "full_small_bust": Recipe(
         bodice,
@@ -211,7 +224,7 @@ UPPER_BODY: dict[str, Recipe] = {
     ),
     "back_width": Recipe(bodice, trunk.back_width),
     "shoulder_blades": Recipe(bodice, trunk.shoulder_blades),
-    "chest_width": Recipe(bodice, _chest_width),
+    "chest_width": Recipe(bodice, _chest_width, on_panels=True),
     "front_side_width": Recipe(TO_HIP, _front_side),
     "waist_width": Recipe(TO_HIP, _side_out("both", 0.5, (-1, 0), (0, 1), (HIP_BELOW_WAIST, 0))),
     "abdomen_width": Recipe(TO_HIP, _side_out("front", 1.0, (-1, 0), (ABDOMEN_BELOW_WAIST, 1), length=0.5)),

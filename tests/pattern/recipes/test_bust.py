@@ -97,3 +97,28 @@ def test_a_cup_taken_off_shuts_the_dart_and_then_laps_the_front(front: Front) ->
 
     assert mouth(20) > mouth(10) > mouth(-10) > 5
     assert mouth(-30) == pytest.approx(0, abs=0.01)
+
+
+@pytest.mark.parametrize("amount", [15.0, -15.0])
+def test_a_bust_point_that_moves_leaves_the_shoulder_of_a_shoulder_princess_where_it_is(amount):
+    changed = alter("bust_point_height", amount, Body(), "shoulder_princess")
+    for name in ("centre front", "side front"):
+        before, after = changed.block.pieces[name], changed.after[name]
+        for end in (0, -1):
+            assert np.hypot(*(after.edges["shoulder"][end] - before.edges["shoulder"][end])) < 1.0
+        assert after.inner["bust point"][0, 1] - before.inner["bust point"][0, 1] == pytest.approx(-amount, abs=0.1)
+
+
+@pytest.mark.parametrize("amount", [12.0, -12.0])
+def test_a_chest_is_widened_at_the_shoulder_princess_seam_half_on_each_panel(amount):
+    changed = alter("chest_width", amount, Body(), "shoulder_princess")
+    for name, way in (("centre front", 1), ("side front", -1)):
+        old, new = (
+            points[np.argsort(points[:, 1])]
+            for points in (changed.block.pieces[name].edges["princess_upper"], changed.after[name].edges["princess_upper"])
+        )
+        levels = np.linspace(old[0, 1] + 2, old[-1, 1] - 2, 80)
+        out = way * (np.interp(levels, *new.T[::-1]) - np.interp(levels, *old.T[::-1]))
+        assert out[np.abs(out).argmax()] == pytest.approx(amount / 2, abs=0.4)
+        assert abs(out[[0, -1]]).max() < 1.0
+        assert changed.after[name].length("shoulder") == pytest.approx(changed.block.pieces[name].length("shoulder"), abs=0.5)
