@@ -85,4 +85,4 @@ def test_without_a_dart_the_armhole_is_taped():
 
 def test_a_gaping_neck_is_shortened_by_what_gaped():
     before, after = changed("neckline_gape", 8.0)
-    assert before["front"].length("neck") - after["front"].length("neck") == pytest.approx(8)
+    assert before["front"].length("neck") - after["front"].length("neck") == pytest.approx(8, abs=0.05)
