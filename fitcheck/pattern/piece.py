@@ -9,6 +9,7 @@ from fitcheck.core.records import Floats
 from fitcheck.pattern.lines import path_length
 
 Seam = tuple[tuple[str, str], ...]  # (piece, edge) whose lengths add up to one side of a seam
+TAPE_INSIDE_MM = {"neck": (-8.0, 8.0), "armhole": (-10.0, 0.0), "side": (-10.0, 0.0)}  # how far inside its edge a tape is drawn
 Sewn = tuple[tuple[Seam, Seam], ...]  # the two sides of each seam; one may be longer by ease
 
 

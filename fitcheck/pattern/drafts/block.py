@@ -16,6 +16,12 @@ HIP_BELOW_WAIST = 200.0  # common practice: 18 to 22 cm
 ABDOMEN_BELOW_WAIST = 110.0  # common practice: a hand below the waist
 
 
+NOTCHES_MM = {
+    "back": (72.0, 84.0),
+    "front": (78.0,),
+}  # from the underarm, armhole and cap alike: two at the back, one in front (common practice)
+
+
 @dataclass(frozen=True, slots=True)
 class Body:
     """What the block is drafted to (mm, degrees); the defaults are ANSUR II women's means or estimates around them."""

@@ -4,10 +4,10 @@ import numpy as np
 from shapely import LineString, Polygon
 
 from fitcheck.core.records import Floats
-from fitcheck.pattern.lines import part, path_length, point_at, unit
-from fitcheck.pattern.piece import Piece, Pieces
+from fitcheck.pattern.drafts.block import NOTCHES_MM
+from fitcheck.pattern.lines import nearest_along, part, path_length, point_at, unit
+from fitcheck.pattern.piece import TAPE_INSIDE_MM, Piece, Pieces
 
-_FROM_UNDERARM_MM = {"back": (72.0, 84.0), "front": (78.0,)}  # two notches at the back, one at the front (common practice)
 _NOTCH_MM = 11.0
 _BESIDE_CENTRE_MM = 7.0
 _GRAIN_SHARE = 0.4  # of the room there is
@@ -67,22 +67,33 @@ def _head(tip: Floats, tail: Floats) -> Floats:
 
 def _notches(piece: Piece, pieces: Pieces) -> list[Floats]:
     found = []
-    if piece.name == "sleeve":
+    moved = sum(mark.kind == "notch" for mark in piece.marks)
+    if piece.name == "sleeve" and moved < 2:  # a sleeve that is turned has all of its notches drawn anew
         for cap, name, at in (("cap_back", "back", 0), ("cap_front", "front", -1)):
             edge = piece.edges[cap] if at == 0 else piece.edges[cap][::-1]
-            found += [_notch(edge, far, -1 if at == 0 else 1) for far in _FROM_UNDERARM_MM[name]]
-        if not any(mark.kind == "notch" for mark in piece.marks):
+            found += [_notch(edge, far, -1 if at == 0 else 1) for far in NOTCHES_MM[name]]
+        if not moved:
             found.append(_notch(piece.edges["cap_front"], 0.0, -1))
     if "armhole" in piece.edges:
         below = _beyond(piece, pieces)
         edge = piece.edges["armhole"][::-1]
         own = path_length(edge)
-        places = _FROM_UNDERARM_MM["back" if piece.name == "back" else "front"]
-        found += [_notch(edge, far - below, 1) for far in places if 0 < far - below <= own]
+        places = (_on_paper(piece, edge, far - below) for far in NOTCHES_MM["back" if piece.name == "back" else "front"])
+        found += [_notch(edge, far, 1) for far in places if 0 < far <= own]
     if "princess_upper" in piece.edges:
         top = piece.edges["princess_upper"]
         found.append(_notch(top[::-1], 0.0, 1) if piece.name == "centre front" else _notch(top, 0.0, -1))
     return found
+
+
+def _on_paper(piece: Piece, edge: Floats, sewn: float) -> float:
+    """Where along an armhole from the underarm a place lies that is so far along when sewn: a tape eases what lies below evenly."""
+    tapes = [mark.points - TAPE_INSIDE_MM["armhole"] for mark in piece.marks if mark.kind == "tape"] if "armhole" in piece.taken else []
+    for tape in tapes:
+        start, end = sorted(nearest_along(edge, place) for place in tape[[0, -1]])
+        eased = piece.taken["armhole"]
+        sewn += min(max((sewn - start) * eased / (end - start - eased), 0.0), eased)
+    return sewn
 
 
 def _beyond(piece: Piece, pieces: Pieces) -> float:

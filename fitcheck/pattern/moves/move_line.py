@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from fitcheck.core.records import Floats
+from fitcheck.pattern.drafts.block import NOTCHES_MM
 from fitcheck.pattern.lines import dense, drag, path_length, point_at, steps_along, stretched, unit
 from fitcheck.pattern.piece import Mark, Piece, Pieces, arrow
 
@@ -254,7 +255,7 @@ def notches_moved(piece: Piece, amount: float) -> Piece:
     cap = np.vstack([piece.edges["cap_back"], piece.edges["cap_front"][1:]])
     top, whole = piece.length("cap_back"), path_length(cap)
     marks = []
-    for at in (top / 2, top, (top + whole) / 2):
+    for at in (*NOTCHES_MM["back"], top, *(whole - far for far in NOTCHES_MM["front"])):
         old, new = point_at(cap, at), point_at(cap, at + amount)
         ahead = point_at(cap, at + amount + 1)
         across = unit(ahead - new)[::-1] * [-14, 14]

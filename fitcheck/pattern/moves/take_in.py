@@ -5,7 +5,7 @@ import numpy as np
 from fitcheck.core.records import Floats
 from fitcheck.pattern.lines import drag, part, path_length, point_at, smoothed, solve, stretched, turn_between
 from fitcheck.pattern.moves.slash_and_spread import Place, swung
-from fitcheck.pattern.piece import Mark, Piece, arrow
+from fitcheck.pattern.piece import TAPE_INSIDE_MM, Mark, Piece, arrow
 
 
 def closed_wedge(piece: Piece, edge: str, at: float, shorter: float, end: Place, about: Floats, ahead: bool = True) -> Piece:
@@ -71,6 +71,5 @@ def _end_taken(piece: Piece, end: int, new: Floats, told: float) -> Piece:
 def taped(piece: Piece, edge: str, at: float, width: float, long: float) -> Piece:
     """A stretch of an edge eased to a shorter tape."""
     stretch = part(piece.edges[edge], at - long / 2, at + long / 2)
-    inside = np.array([-8.0, 8.0]) if edge == "neck" else np.array([-10.0, 0.0])
-    tape = Mark("tape", stretch + inside, f"tape {{mm:{width:.1f}}} shorter")
+    tape = Mark("tape", stretch + TAPE_INSIDE_MM[edge], f"tape {{mm:{width:.1f}}} shorter")
     return piece.with_edges(tape).taking(**{edge: width})
