@@ -101,7 +101,7 @@ def sheet(
     from fitcheck.pattern.drawing.lay_out import lay_out
     from fitcheck.pattern.drawing.svg import drawn_seams
     from fitcheck.pattern.told import told
-    from fitcheck.report.print.sheet import Below, write_sheet
+    from fitcheck.report.print.sheet import Below, room, write_sheet
     from fitcheck.report.words.sentences import seam_says
     from fitcheck.report.words.units import fill, length
 
@@ -127,7 +127,9 @@ def sheet(
     sentences = told((*direction.steps_for(facts), *direction.matching_for(facts), *knowledge().follows), changed)
     steps = [fill(sentence, units.value, amount_mm) for sentence in sentences]
     steps += ["The block is drafted to your measurements."] if Body.of(facts.tape) != Body() else []
-    scale = write_sheet(out_path, lay_out(changed), title, paper.value, full_size, Below(steps, seams), units.value)
+    below = Below(steps, seams)
+    drawn = lay_out(changed, None if full_size else room(paper.value, below, units.value))
+    scale = write_sheet(out_path, drawn, title, paper.value, full_size, below, units.value)
     say(f"Wrote {out_path}, scale 1:{scale:g}. Print it at 100 % and measure the bar.")
     for seam in seams:
         say(f"  {seam.name}: {seam_says(seam, units.value)}")

@@ -15,8 +15,10 @@ from fitcheck.pattern.lines import unit
 from fitcheck.pattern.piece import Mark, Piece, Pieces
 
 ROW_MM = 640.0  # pieces in one row, so that a drawing can be read on a phone; tall ones make room for more
+ROWS_MM = (400.0, ROW_MM, 900.0, 1200.0, 1600.0, 2000.0)  # tried for a page
 GAP_MM, MARGIN_MM = 70.0, 55.0
-TEXT_MM, LETTERS_ACROSS = 17.0, 25
+FOLD = "fold or seam"
+TEXT_MM, LETTERS_ACROSS, LETTERS_ON_A_PAGE = 17.0, 25, 48
 _BELOW_NAME = 1.8  # letters between the name of a piece and the piece, for arrows from above
 HATCH: dict[str, tuple[float, ...]] = {"gap": (-45.0,), "lap": (45.0, -45.0)}
 HATCH_APART = 0.42  # letters
@@ -24,15 +26,22 @@ HAIR_MM = 1.5  # what truing moves by less is not drawn
 _LEAST_AREA_MM2 = 25.0
 
 
-def lay_out(changed: Altered) -> PatternSheet:
-    """The drawing at full size; pieces that do not change are left out."""
+def lay_out(changed: Altered, room: tuple[float, float] | None = None) -> PatternSheet:
+    """The drawing at full size; pieces that do not change are left out.
+
+    Parameters
+    ----------
+    room : (float, float), optional
+        Width and height of a page: the rows are then as long as lets the drawing be largest there; without, short enough for a phone.
+    """
     shown = [(changed.block.pieces[name], after) for name, after in changed.after.items() if is_changed(changed.block.pieces[name], after)]
-    rows = _rows(shown)
-    width, text = _scale(rows)
+    rows = _rows(shown, ROW_MM) if room is None else _largest_on(room, shown)
+    width, text = _scale(rows, LETTERS_ACROSS if room is None else LETTERS_ON_A_PAGE)
     strokes: list[PatternStroke] = []
     labels = Labels(text, width)
     names: list[tuple[str, float, float]] = []
     arrows: list[tuple[Floats, str]] = []
+    centres: list[tuple[Floats, str]] = []
     y = text * 1.6
     for row in rows:
         x = MARGIN_MM
@@ -44,11 +53,13 @@ def lay_out(changed: Altered) -> PatternSheet:
             strokes += parts
             arrows += [(mark.points.mean(axis=0) + by, mark.says) for mark in after.marks if mark.says]
             arrows += [(place + by, says) for place, says in _dart_width(before, after)]
+            if "centre" in after.edges and "top" not in after.edges:
+                centres.append((after.edges["centre"].mean(axis=0) + by, FOLD))
             x += _column((before, after), text) + GAP_MM
         y += max(_size(pair)[1] for pair in row) + (2.4 + _BELOW_NAME) * text
     for stroke in strokes:
         labels.keep_off_line(stroke.points, 1.0 if stroke.kind in ("arrow", "head") else 0.25)
-    for place, says in _distinct(arrows, text):
+    for place, says in (*_distinct(arrows, text), *centres):
         leader = labels.place(says, place, y)
         if leader is not None:
             strokes.append(PatternStroke("leader", leader))
@@ -78,9 +89,18 @@ def is_changed(before: Piece, after: Piece) -> bool:
     return max(moved, apart) > HAIR_MM
 
 
-def _rows(shown: list[tuple[Piece, Piece]]) -> list[list[tuple[Piece, Piece]]]:
+def _largest_on(room: tuple[float, float], shown: list[tuple[Piece, Piece]]) -> list[list[tuple[Piece, Piece]]]:
+    def reduced(rows: list[list[tuple[Piece, Piece]]]) -> float:
+        width, text = _scale(rows, LETTERS_ON_A_PAGE)
+        height = sum(max(_size(pair)[1] for pair in row) + (2.4 + _BELOW_NAME) * text for row in rows)
+        return max(width / room[0], height / room[1])
+
+    return min((_rows(shown, long) for long in ROWS_MM), key=reduced)
+
+
+def _rows(shown: list[tuple[Piece, Piece]], long: float) -> list[list[tuple[Piece, Piece]]]:
     rows: list[list[tuple[Piece, Piece]]] = [[]]
-    room, used = max(ROW_MM, 0.85 * max(_size(pair)[1] for pair in shown)), 0.0
+    room, used = max(long, 0.85 * max(_size(pair)[1] for pair in shown)), 0.0
     for pair in shown:
         wide = _size(pair)[0]
         if rows[-1] and (used + wide > room or "top" in pair[1].edges):  # a strip lies below
@@ -91,13 +111,13 @@ def _rows(shown: list[tuple[Piece, Piece]]) -> list[list[tuple[Piece, Piece]]]:
     return rows
 
 
-def _scale(rows: list[list[tuple[Piece, Piece]]]) -> tuple[float, float]:
+def _scale(rows: list[list[tuple[Piece, Piece]]], letters: int) -> tuple[float, float]:
     """Width of the drawing and height of its letters; names need room beside each other too, which makes it wider."""
     text = TEXT_MM
     for _ in range(4):
         widths = [sum(_column(pair, text) for pair in row) + GAP_MM * (len(row) - 1) for row in rows]
         width = max(*widths, 330.0) + 2 * MARGIN_MM
-        text = max(TEXT_MM, width / LETTERS_ACROSS)
+        text = max(TEXT_MM, width / letters)
     return width, text
 
 

@@ -21,7 +21,7 @@ Paper = Literal["a4", "letter"]
 _PAPERS_PT: dict[Paper, tuple[float, float]] = {"a4": A4, "letter": LETTER}
 EDGE_MM = 12.0  # what printers may leave white
 OVERLAP_MM = 10.0  # pages overlap by this much, so that they can be taped
-SCALES = (2, 2.5, 4, 5, 8, 10)
+SCALES = (2, 2.5, 3, 4, 5, 6, 7, 8, 10)
 _HEAD_MM, _FOOT_MM, _ROW_MM = 12.0, 16.0, 4.2
 _INK, _RED, _GREEN, _GREY = (0.11, 0.23, 0.37), (0.7, 0.27, 0.17), (0.35, 0.65, 0.36), (0.5, 0.5, 0.5)
 _LINES: dict[str, tuple[float, tuple[float, float, float], tuple[float, ...]]] = {  # mm, colour, dashes in mm
@@ -76,6 +76,12 @@ def tiles(sheet: PatternSheet, paper: Paper) -> tuple[int, int]:
     width, height = _usable(paper)
     columns, rows = ((size - OVERLAP_MM) / (page - OVERLAP_MM) for size, page in ((sheet.width, width), (sheet.height, height)))
     return max(1, math.ceil(columns)), max(1, math.ceil(rows))
+
+
+def room(paper: Paper, below: Below, units: Units) -> tuple[float, float]:
+    """Width and height in mm that a drawing has on one page, above what is written there."""
+    width, height = _usable(paper)
+    return width, height - _listed_mm(_told(below, units, paper, key=True))
 
 
 def write_sheet(

@@ -6,7 +6,7 @@ from shapely import Polygon
 
 from fitcheck.pattern.alter import Altered
 from fitcheck.pattern.drafts.block import Block
-from fitcheck.pattern.drawing.lay_out import GAP_MM, MARGIN_MM, is_changed, lay_out
+from fitcheck.pattern.drawing.lay_out import FOLD, GAP_MM, MARGIN_MM, is_changed, lay_out
 from fitcheck.pattern.lines import line
 from fitcheck.pattern.moves.lengthen import lengthened
 from fitcheck.pattern.piece import Mark, Piece, arrow
@@ -79,6 +79,23 @@ def test_what_has_no_room_beside_it_lies_below():
 def test_an_arrow_is_labelled_with_its_amount_once():
     back = lengthened(sheet("back"), 150, 12)
     drawing = drawn([sheet("back")], [back])
-    assert [says for says, _, _ in drawing.labels] == ["{mm:12.0}"]
+    assert [says for says, _, _ in drawing.labels] == ["{mm:12.0}", FOLD]
     (head,) = of_kind(drawing, "head")
     assert head[0, 1] > head[1, 1]  # it points down, where the paper has grown to
+
+
+def test_a_centre_line_says_on_the_piece_that_it_may_lie_on_the_fold():
+    drawing = drawn([sheet("back")], [sheet("back", 210)])
+    ((_, x, y),) = [label for label in drawing.labels if label[0] == FOLD]
+    (new,) = of_kind(drawing, "after")
+    assert abs(x - new[:, 0].min()) < 110
+    assert new[:, 1].min() < y < new[:, 1].max()
+
+
+def test_on_a_broad_page_three_pieces_lie_side_by_side_and_on_a_tall_one_below_each_other():
+    names = ("back", "front", "side front")
+    pieces = {name: sheet(name, 250) for name in names}
+    changed = Altered(Block(pieces, ()), *({name: sheet(name, 260) for name in names},) * 2)
+    broad, tall = (of_kind(lay_out(changed, room), "after") for room in ((200.0, 80.0), (80.0, 200.0)))
+    assert len({float(piece[:, 1].min()) for piece in broad}) == 1
+    assert len({float(piece[:, 0].min()) for piece in tall}) == 1
