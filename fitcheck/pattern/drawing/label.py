@@ -46,8 +46,6 @@ class Labels:
 
     def place(self, says: str, at: Floats, bottom: float) -> Floats | None:
         """Put words near a place; a line that leads to them, shape (2, 2), where they stand apart from it."""
-        if self._tree is None:
-            self._tree = STRtree([line for line, _ in self._lines])
         wide = written_wide(says, self._text) / 2
         high = self._text * 0.55
         best, least = None, np.inf
@@ -59,17 +57,31 @@ class Labels:
                 if cost < least:
                     best, least = middle, cost
         middle = at if best is None else best
-        self._taken.append(_around(middle, wide, high))
-        self.placed.append((says, float(middle[0]), float(middle[1])))
+        self._put(says, middle, wide, high)
         near = np.clip(at, middle - [wide, high], middle + [wide, high])
         return np.array([at, near]) if np.hypot(*(near - at)) > 0.9 * self._text else None
+
+    def beside(self, says: str, line: Floats, bottom: float) -> None:
+        """Put words to the right of a line that runs up or down, shape (N, 2), where there is most room, rather low."""
+        wide, high = written_wide(says, self._text) / 2, self._text * 0.55
+        low, top = line[line[:, 1].argmax()], line[line[:, 1].argmin()]
+        share = np.linspace(0.08, 0.92, 15)
+        middles = low + np.outer(share, top - low) + [wide + self._text * 0.8, 0.0]
+        costs = [self._cost(middle, wide, high, bottom) + 0.2 * up for middle, up in zip(middles, share, strict=True)]
+        self._put(says, middles[int(np.argmin(costs))], wide, high)
+
+    def _put(self, says: str, middle: Floats, wide: float, high: float) -> None:
+        self._taken.append(_around(middle, wide, high))
+        self.placed.append((says, float(middle[0]), float(middle[1])))
 
     def _cost(self, middle: Floats, wide: float, high: float, bottom: float) -> float:
         if not (wide <= middle[0] <= self._width - wide and high <= middle[1] <= bottom - high):
             return 1e3
         mine = _around(middle, wide, high)
         cost = 100.0 * sum(bool(mine.intersects(other)) for other in self._taken)
-        for i in self._tree.query(mine) if self._tree is not None else ():
+        if self._tree is None:
+            self._tree = STRtree([line for line, _ in self._lines])
+        for i in self._tree.query(mine):
             line, weight = self._lines[i]
             cost += 6 * weight * float(line.intersection(mine).length) / self._text
         return cost

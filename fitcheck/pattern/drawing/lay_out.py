@@ -17,7 +17,7 @@ from fitcheck.pattern.piece import Mark, Piece, Pieces
 ROW_MM = 640.0  # pieces in one row, so that a drawing can be read on a phone; tall ones make room for more
 ROWS_MM = (400.0, ROW_MM, 900.0, 1200.0, 1600.0, 2000.0)  # tried for a page
 GAP_MM, MARGIN_MM = 70.0, 55.0
-FOLD = "fold or seam"
+FOLD = "fold"  # where the centre has no seam and no closing, as the key says
 TEXT_MM, LETTERS_ACROSS, LETTERS_ON_A_PAGE = 17.0, 25, 48
 _BELOW_NAME = 1.8  # letters between the name of a piece and the piece, for arrows from above
 HATCH: dict[str, tuple[float, ...]] = {"gap": (-45.0,), "lap": (45.0, -45.0)}
@@ -41,7 +41,7 @@ def lay_out(changed: Altered, room: tuple[float, float] | None = None) -> Patter
     labels = Labels(text, width)
     names: list[tuple[str, float, float]] = []
     arrows: list[tuple[Floats, str]] = []
-    centres: list[tuple[Floats, str]] = []
+    centres: list[Floats] = []
     y = text * 1.6
     for row in rows:
         x = MARGIN_MM
@@ -54,12 +54,14 @@ def lay_out(changed: Altered, room: tuple[float, float] | None = None) -> Patter
             arrows += [(mark.points.mean(axis=0) + by, mark.says) for mark in after.marks if mark.says]
             arrows += [(place + by, says) for place, says in _dart_width(before, after)]
             if "centre" in after.edges and "top" not in after.edges:
-                centres.append((after.edges["centre"].mean(axis=0) + by, FOLD))
+                centres.append(after.edges["centre"] + by)
             x += _column((before, after), text) + GAP_MM
         y += max(_size(pair)[1] for pair in row) + (2.4 + _BELOW_NAME) * text
     for stroke in strokes:
         labels.keep_off_line(stroke.points, 1.0 if stroke.kind in ("arrow", "head") else 0.25)
-    for place, says in (*_distinct(arrows, text), *centres):
+    for centre in centres:
+        labels.beside(FOLD, centre, y)
+    for place, says in _distinct(arrows, text):
         leader = labels.place(says, place, y)
         if leader is not None:
             strokes.append(PatternStroke("leader", leader))

@@ -57,3 +57,13 @@ def test_a_line_leads_to_words_that_stand_apart():
     assert left - 1e-6 <= leader[1, 0] <= right + 1e-6
     assert top - 1e-6 <= leader[1, 1] <= low + 1e-6
     assert Labels(10, 300).place("{mm:10}", at, 200) is None
+
+
+def test_words_beside_an_upright_line_stand_to_its_right_where_nothing_is_drawn():
+    labels = Labels(10, 300)
+    labels.keep_off_line(line((100, 150), (140, 150)), 1.0)
+    labels.beside("fold", line((100, 20), (100, 160)), 200)
+    ((left, top, right, low),) = boxes(labels)
+    assert 100 < left < 115
+    assert 20 <= top < low <= 165
+    assert not top < 150 < low or right < 100
