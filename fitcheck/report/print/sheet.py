@@ -182,6 +182,7 @@ def _cover(canvas: Canvas, sheet: PatternSheet, title: str, paper: Paper, told: 
         "Print at 100 %, measure it both ways,",
         "and go on only if it is right.",
         "Then lay crosses of one name on each other.",
+        "Below: how the pages lie, row and page.",
     )
     for i, line in enumerate(says):
         canvas.drawString((left + _SQUARE_MM + 5) * mm, (top - 8 - 5 * i) * mm, line)
@@ -189,13 +190,14 @@ def _cover(canvas: Canvas, sheet: PatternSheet, title: str, paper: Paper, told: 
     columns, rows = tiles(sheet, paper)
     across, down = (count * (page - OVERLAP_MM) + OVERLAP_MM for count, page in ((columns, width), (rows, height)))
     scale = max(across / width, down / room, 2.0)
-    _lines(canvas, sheet, paper, (0.0, -(_SQUARE_MM + 10) * scale), scale)
+    _lines(canvas, replace(sheet, names=(), labels=()), paper, (0.0, -(_SQUARE_MM + 10) * scale), scale)
     canvas.setLineWidth(0.3)
+    canvas.setFont("Helvetica-Bold", 7)
     for row, column in _pages(sheet, paper):
         x, y = column * (width - OVERLAP_MM) / scale, row * (height - OVERLAP_MM) / scale
         corner = (left + x) * mm, (top - _SQUARE_MM - 10 - y - height / scale) * mm
         canvas.rect(*corner, width / scale * mm, height / scale * mm)
-        canvas.drawString(corner[0] + 4, corner[1] + 4, f"row {row + 1}, page {column + 1}")
+        canvas.drawString(corner[0] + 2, corner[1] + height / scale * mm - 7, f"{row + 1}.{column + 1}")
     _list(canvas, paper, told)
     canvas.showPage()
 
