@@ -21,7 +21,9 @@ SURE_SD = 2.0  # ... if its amount is further than this many sd from nothing ...
 SURELY = 0.8  # ... and it is either as probable as this, or ...
 RATHER = 0.55  # ... as this, and what it shows stands out of the noise further than anything would by chance ...
 BY_CHANCE = 0.03  # ... in this share of fittings that need nothing: a wrong cut costs cloth
-FURTHER = 1.1  # ... by so many times (all chosen with tests/benchmarks/solver.py): one wild reading can look like a cause
+FURTHER = 1.1  # ... by so many times; where one reading alone shows it, which may be wild, what its odds lack of SURELY is made up by ...
+LONE = 2.0  # ... so many nats for every time it stands out beyond chance, ...
+FAR_OUT = 2.5  # ... up to so many times (all chosen with tests/benchmarks/solver.py)
 CLEAR_SIGNAL = 1.0  # below this many sd a usual amount could not have been seen
 WEIGHED = 0.5  # nats by which a measurement must speak for or against an alteration to be named
 
@@ -162,8 +164,13 @@ def _is_clear(amount: Amount, fit: Equation, unseen: Sequence[str]) -> bool:
     large = abs(amount.amount_mm) >= max(smallest, SURE_SD * amount.sd_mm)
     tried = max(1, len({c.alteration.id for c in fit.columns} - set(unseen)))
     limit = -NormalDist().inv_cdf(BY_CHANCE / (2 * tried))
-    stands_out = shown @ np.linalg.solve(fit.noise, shown) > (FURTHER * limit) ** 2 if len(shown) else False
-    sure = amount.probability > SURELY or (amount.probability > RATHER and bool(stands_out))
+    times = float(np.sqrt(shown @ np.linalg.solve(fit.noise, shown))) / limit if len(shown) else 0.0
+    if visible.sum() == 1:
+        most = SURELY / (1 - SURELY) * (1 - amount.probability)  # odds beyond those of SURELY, without dividing by nothing
+        sure = bool(amount.probability * np.exp(LONE * max(min(times, FAR_OUT) - 1, 0.0)) > most)
+    else:
+        sure = amount.probability > SURELY or (amount.probability > RATHER and times > FURTHER)
+    return large and bool(visible.any()) and sure
     return large and bool(visible.any()) and sure
 
 

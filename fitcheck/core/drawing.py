@@ -27,7 +27,7 @@ class PatternSheet:
     names : tuple of (str, float, float)
         The pieces' names, and where each begins (left end of its base line).
     labels : tuple of (str, float, float)
-        Amounts and the like, with `{mm:<number>}` fields, and the middle of each.
+        Amounts and the like, with `{cut:<number>}` fields, and the middle of each.
     text : float
         Height of letters for the drawing seen small.
     """

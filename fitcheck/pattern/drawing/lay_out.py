@@ -78,7 +78,8 @@ def lay_out(changed: Altered, room: tuple[float, float] | None = None) -> Patter
         "leader",
     ]  # what is drawn first lies beneath
     strokes.sort(key=lambda stroke: order.index(stroke.kind) if stroke.kind in order else len(order))
-    return PatternSheet(tuple(strokes), tuple(names), width, y, tuple(labels.placed), text)
+    said = tuple((says.replace("{mm:", "{cut:"), x, y) for says, x, y in labels.placed)  # told as in the steps: 0.75 cm, not 0.8
+    return PatternSheet(tuple(strokes), tuple(names), width, y, said, text)
 
 
 def is_changed(before: Piece, after: Piece) -> bool:

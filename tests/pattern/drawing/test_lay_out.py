@@ -79,7 +79,7 @@ def test_what_has_no_room_beside_it_lies_below():
 def test_an_arrow_is_labelled_with_its_amount_once():
     back = lengthened(sheet("back"), 150, 12)
     drawing = drawn([sheet("back")], [back])
-    assert [says for says, _, _ in drawing.labels] == [FOLD, "{mm:12.0}"]
+    assert [says for says, _, _ in drawing.labels] == [FOLD, "{cut:12.0}"]
     (head,) = of_kind(drawing, "head")
     assert head[0, 1] > head[1, 1]  # it points down, where the paper has grown to
 
