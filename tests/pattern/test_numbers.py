@@ -148,7 +148,7 @@ SAID_OF_THE_FRONT = {  # what a dressmaker would hear of each front, and what wo
     ("bust_point_height", "shoulder_dart"): (["move the dart point up", "shoulder seam"], ["block", "side seam"]),
     ("bust_point_span", "waist_dart"): (["move the whole dart"], ["move the dart point"]),
     ("bust_point_span", "french_dart"): (["move the dart point"], ["whole dart"]),
-    ("armhole_gape", "princess"): (["take in centre front and side front alike", "{half_amount} on each"], ["wedge"]),
+    ("armhole_gape", "princess"): (["take in centre front and side front alike", "{amount} shorter"], ["wedge", "half_amount"]),
     ("armhole_gape", "shoulder_princess"): (["wedge", "{amount} shorter"], ["half_amount"]),
     ("chest_width", "dart"): (["open it {amount} at chest level", "armhole smooth"], ["princess"]),
     ("chest_width", "princess"): (["bust point on the princess seam line"], ["waist", "{half_amount}"]),

@@ -49,8 +49,8 @@ def taken_at_princess(centre: Piece, side: Piece, shorter: float) -> list[Piece]
     ease = side.length("princess_upper") - centre.length("princess_upper")
 
     def taken(each: float) -> list[Piece]:
-        one = _end_taken(centre, -1, point_at(centre.edges["armhole"], centre.length("armhole") - each), each)
-        two = _end_taken(side, 0, point_at(side.edges["armhole"], each), each)
+        one = _end_taken(centre, -1, point_at(centre.edges["armhole"], centre.length("armhole") - each), shorter / 2)
+        two = _end_taken(side, 0, point_at(side.edges["armhole"], each), shorter / 2)
         seam = stretched(two.edges["princess_upper"], one.length("princess_upper") + ease)
         by = seam[-1] - two.edges["armhole"][0]
         return [one, two.with_edges(princess_upper=seam, armhole=drag(two.edges["armhole"], by))]
