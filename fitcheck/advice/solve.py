@@ -166,11 +166,10 @@ def _is_clear(amount: Amount, fit: Equation, unseen: Sequence[str]) -> bool:
     limit = -NormalDist().inv_cdf(BY_CHANCE / (2 * tried))
     times = float(np.sqrt(shown @ np.linalg.solve(fit.noise, shown))) / limit if len(shown) else 0.0
     if visible.sum() == 1:
-        most = SURELY / (1 - SURELY) * (1 - amount.probability)  # odds beyond those of SURELY, without dividing by nothing
-        sure = bool(amount.probability * np.exp(LONE * max(min(times, FAR_OUT) - 1, 0.0)) > most)
+        made_up = np.exp(LONE * max(min(times, FAR_OUT) - 1, 0.0))
+        sure = bool(amount.probability * made_up * (1 - SURELY) > SURELY * (1 - amount.probability))
     else:
         sure = amount.probability > SURELY or (amount.probability > RATHER and times > FURTHER)
-    return large and bool(visible.any()) and sure
     return large and bool(visible.any()) and sure
 
 
