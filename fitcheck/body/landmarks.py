@@ -6,15 +6,16 @@ import numpy as np
 
 from fitcheck.body.point_table import SeenPoint, body_points, seen_points
 from fitcheck.core.points import MARKED_POINTS
+from fitcheck.core.pose_joints import ANKLES, HEELS, HIPS, LEAST_SEEN, ankles_seen
 from fitcheck.core.records import SIDE_VIEW, Floats, Landmark, Pose, Side, Sighting, View
 from fitcheck.core.solution import Solution, Tie
 
-LEAST_VISIBLE = 0.5  # of a joint, as the pose model rates itself; below it guesses
 # The outline is read from so far below the hip, where hands begin, to so far above the neck, where hair does, in so many rows: neighbouring
 # ones stray alike, so more would tell little more. Estimates.
 BELOW_HIP_MM, ABOVE_NECK_MM, OUTLINE_ROWS = 60.0, 35.0, 32
 EDGE_ROWS = 3  # a figure that begins so near the picture's edge is cut off
 NOT_A_LANDMARK = ("heel",)
+BELOW_WAIST = (*HIPS, *ANKLES, *HEELS)  # joints that are guessed where the picture cuts the legs off
 LEAST_FACING = 0.22  # cosine between skin and camera: edge-on, a dot is a sliver; estimate
 _STICKERS = {point.name for point in MARKED_POINTS.values()} - {"underarm_point"}  # the arm hides it
 
@@ -28,11 +29,12 @@ def pose_sightings(view: View, pose: Pose, mm_per_px: float) -> list[Sighting]:
         At the card; turns the table's millimetres into pixels.
     """
     found: list[Sighting] = []
+    guessed = () if ankles_seen(pose) else BELOW_WAIST
     height, width = pose.mask.shape
     for point in seen_points():
         if not _used(point, view):
             continue
-        if point.pose_point is not None and pose.visibility[point.pose_point] >= LEAST_VISIBLE:
+        if point.pose_point is not None and point.pose_point not in guessed and pose.visibility[point.pose_point] >= LEAST_SEEN:
             xy = pose.points_px[point.pose_point]
             if 0 <= xy[0] < width and 0 <= xy[1] < height:
                 found.append(Sighting(point.name, point.side, view, "detected", xy, point.seen_sd_mm / mm_per_px, kind="pose"))

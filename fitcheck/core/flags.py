@@ -36,6 +36,11 @@ _ALL = (
         "Step back or raise the camera until head and feet are both in the picture.",
     ),
     Flag(
+        "cut_off",
+        "Too much of the body lies outside this photo for it to agree with the others; it was left out.",
+        "Step back or raise the camera until head and feet are both in the picture.",
+    ),
+    Flag(
         "low_resolution",
         "This photo has few pixels, so every measurement is coarser.",
         "Send the camera's original file, not a copy from a messenger.",
@@ -45,7 +50,7 @@ _ALL = (
         "This photo was compressed hard, so every measurement is coarser.",
         "Send the camera's original file, not a copy from a messenger.",
     ),
-    Flag("no_person", "No person was found in this photo.", "Stand in the middle of the picture before a plain wall."),
+    Flag("no_person", "No person was found in this photo.", "Stand in the middle of the picture, head to feet, before a plain wall."),
     Flag("several_people", "More than one person is in this photo; the largest was measured.", "Let the helper step out of the picture."),
     Flag("no_card", "The scale card was not found in this photo.", "Hang the card upright beside you, wholly in view and not in shadow."),
     Flag("card_partly_hidden", "Part of the scale card is hidden.", "Move your arm or the card so that all of it shows."),

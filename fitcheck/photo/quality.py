@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.camera import Photo
-from fitcheck.core.pose_joints import ANKLES, EARS, EYES, HIPS, NOSE, SHOULDERS
+from fitcheck.core.pose_joints import ANKLES, EARS, EYES, HIPS, NOSE, SHOULDERS, ankles_seen
 from fitcheck.core.records import Pose
 
 _WORK_LONG_SIDE_PX = 2000  # with a whole person in the picture one pixel is then about a millimetre on her
@@ -142,4 +142,4 @@ def _cropped(pose: Pose) -> bool:
     height, width = pose.mask.shape
     points = pose.points_px[list(_MUST_BE_IN)]
     outside = (points < 0).any() or (points > [width - 1, height - 1]).any()
-    return bool(outside or pose.mask[:_TOP_ROWS].any())  # the crown has no point of its own
+    return bool(outside or not ankles_seen(pose) or pose.mask[:_TOP_ROWS].any())  # the crown has no point of its own

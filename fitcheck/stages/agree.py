@@ -44,7 +44,7 @@ def agree(seen: Sequence[SeenPhoto], cards: Mapping[View, Scale], settings: Sett
     _require(scaled, settings)
     odd = odd_ones_out(
         {photo.view: photo.pose for photo in scaled if photo.pose is not None},
-        {photo.view: photo.scale for photo in scaled if photo.scale is not None},
+        {photo.view: photo.scale for photo in scaled if photo.scale is not None and "cropped" not in photo.flags},
         {photo.view: torso_colour(photo.photo, photo.pose) for photo in scaled if photo.pose is not None},
     )
     doubted = [photo.doubted(*_codes(photo, odd)) for photo in scaled]

@@ -14,13 +14,14 @@ from fitcheck.vision.person.torso_colour import torso_colour
 
 MOST, MOST_OF_CARD = 16.0, 9.0  # squared standard deviations that one of these may count; a moved card alone is no other fitting
 ODD = "contradicts_others"  # the flag of a photo left out
+CUT_OFF = "cut_off"  # of one that shows too little of her to say more
 CARD_HEIGHT_SD_MM = 3.0  # of the card above the floor as one photo's foot of the stand tells it; 0.5 to 3 within our scenes
 FIGURE_SD_MM = 15.0  # of the height of her figure in one photo; 10 to 18 within our scenes, hair and stance
 COLOUR_SD = 4.0  # of the colour of her clothes, CIELAB a and b; 0.5 to 3 within our scenes, more in other light
 
 
 def cross_checked(fitting: SeenFitting) -> SeenFitting:
-    """The fitting without the photos that contradict the others, each flagged so.
+    """The fitting without the photos that contradict the others, each flagged so, or that it is cut off where that is reason enough.
 
     Raises
     ------
@@ -29,9 +30,13 @@ def cross_checked(fitting: SeenFitting) -> SeenFitting:
     """
     again = False
     while fitting.body is not None and (odd := contradiction(evidence_of(fitting.photos), fitting.body, told_alike(fitting.photos), again)):
-        photos = tuple(replace(p.doubted(ODD), usable=False) if p.view == odd else p for p in fitting.photos)
+        photos = tuple(_left_out(photo) if photo.view == odd else photo for photo in fitting.photos)
         fitting, again = SeenFitting(photos, adjust(evidence_of(photos), fitting.body)), True
     return fitting
+
+
+def _left_out(photo: SeenPhoto) -> SeenPhoto:
+    return replace(photo.doubted(CUT_OFF if "cropped" in photo.flags else ODD), usable=False)
 
 
 def told_alike(photos: tuple[SeenPhoto, ...]) -> tuple[Told, ...]:
@@ -43,7 +48,7 @@ def told_alike(photos: tuple[SeenPhoto, ...]) -> tuple[Told, ...]:
         view: View = photo.view
         if photo.scale.foot_mm is not None:
             feet[view] = np.array([photo.scale.foot_mm])
-        height = figure_height_mm(view, photo.pose, photo.scale)
+        height = None if "cropped" in photo.flags else figure_height_mm(view, photo.pose, photo.scale)
         if height is not None:
             figures[view] = np.array([height])
         colours[view] = torso_colour(photo.photo, photo.pose)[1:]

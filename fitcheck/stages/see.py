@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 from fitcheck.core.camera import Photo
+from fitcheck.core.pose_joints import ankles_seen
 from fitcheck.core.records import Pose
 from fitcheck.core.seen import SeenPhoto
 from fitcheck.photo.quality import photo_flags
@@ -37,4 +38,4 @@ def see_photo(photo: Photo, pose: Pose | None) -> SeenPhoto:
     if pose is None:
         return SeenPhoto(photo, None, flags)
     stickers = find_point_markers(photo, pose=pose)
-    return SeenPhoto(photo, pose, flags, stickers, soles=find_soles(photo.rgb, pose, photo.view))
+    return SeenPhoto(photo, pose, flags, stickers, soles=find_soles(photo.rgb, pose, photo.view) if ankles_seen(pose) else ())

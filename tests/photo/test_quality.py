@@ -7,10 +7,13 @@ import cv2
 import numpy as np
 import pytest
 
+from fitcheck.body.landmarks import pose_sightings
 from fitcheck.core.camera import Photo
+from fitcheck.core.pose_joints import ankles_seen
 from fitcheck.core.records import Pose
 from fitcheck.photo.load import load_photo
 from fitcheck.photo.quality import blur_px, photo_flags
+from fitcheck.vision.person.pose import find_people
 
 SAMPLES = Path(__file__).parents[2] / "sample_images"
 ANKLES, FEET = (27, 28), (29, 30, 31, 32)
@@ -97,6 +100,25 @@ def test_cropping(photo):
     mask = pose.mask.copy()
     mask[:100, 500:600] = True
     assert "cropped" in photo_flags(photo, replace(pose, mask=mask))  # face in the picture, crown cut
+
+
+@pytest.mark.parametrize(("view", "share"), [("right", 0.7), ("left", 0.5), ("back", 0.7), ("front", 0.62)])
+def test_a_photo_that_ends_at_hip_or_thigh_is_cropped(view, share):
+    """The model then stands a whole small figure into what is left of the picture."""
+    photo = load_photo(SAMPLES / "forward_shoulder" / f"{view}.jpg", view)
+    cut = replace(photo, rgb=np.ascontiguousarray(photo.rgb[: int(share * photo.rgb.shape[0])]))
+    pose = find_people(cut)
+    assert pose is not None
+    assert not ankles_seen(pose)
+    assert "cropped" in photo_flags(cut, pose)
+    assert not {"hip_joint", "ankle", "heel"} & {s.name.rpartition("_from_")[0] for s in pose_sightings(view, pose, 1.0)}
+
+
+@pytest.mark.parametrize("view", ["front", "right", "back", "left"])
+def test_ankles_of_whole_photos_are_seen(view):
+    pose = find_people(load_photo(SAMPLES / "control" / f"{view}.jpg", view))
+    assert pose is not None
+    assert ankles_seen(pose)
 
 
 def test_people(photo):

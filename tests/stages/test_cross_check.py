@@ -1,5 +1,6 @@
 """Photos of two fittings mixed: the odd one is named and left out, and nothing is said that neither fitting supports."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -21,6 +22,17 @@ def test_every_photo_tells_the_card_the_figure_and_the_colour(staged):
     card, figure, colour = told_alike(staged.fitting.photos)
     assert set(card.values) == set(figure.values) == set(colour.values) == set(VIEWS)
     assert np.ptp([float(value[0]) for value in card.values.values()]) < 10  # mm, one stand in all photos
+
+
+def test_a_side_photo_cut_at_the_hip_is_no_other_woman():
+    """It may be left out, but for what it lacks."""
+    photos = [load_photo(SAMPLES / "control" / f"{view}.jpg", view) for view in VIEWS]
+    cut = [replace(p, rgb=np.ascontiguousarray(p.rgb[: int(0.62 * p.rgb.shape[0])])) if p.view == "right" else p for p in photos]
+    check = check_fit(cut)
+    right = check.photos[VIEWS.index("right")]
+    assert "cropped" in right.flags
+    assert not {"different_person", ODD} & set(right.flags)
+    assert [step.amount.id for step in check.round.steps] == []  # the control needs nothing
 
 
 @pytest.mark.parametrize("odd", ["right", "left"])
