@@ -1,7 +1,6 @@
 """A file that a user wrote: read within limits, checked against a model, and every fault of it said in one message."""
 
 import re
-import stat
 import tomllib
 from collections.abc import Collection, Iterator, Mapping
 from difflib import get_close_matches
@@ -13,11 +12,10 @@ from pydantic_core import ErrorDetails
 
 from fitcheck.core.errors import UsageError
 from fitcheck.core.lengths import MM_PER_INCH, MM_PER_UNIT
+from fitcheck.core.plain_file import MOST_LETTERS, read_plain
 
-MOST_BYTES = 1_000_000  # typed in by hand they have a few thousand
 MOST_FAULTS = 20  # said at once; more are one misunderstanding
 MOST_KNOWN = 25  # words listed where none is near
-MOST_LETTERS = 60  # of what the user wrote, told back
 MISTAKEN_BY = (10.0, MM_PER_INCH, 0.1, 1 / MM_PER_INCH)  # cm and in taken for mm, and the other way round
 M = TypeVar("M", bound=BaseModel)
 
@@ -121,22 +119,14 @@ _WANTED = {
 
 
 def _read(path: Path, advice: str) -> dict[str, Any]:
-    name = path.name[:MOST_LETTERS]
+    name, data = path.name[:MOST_LETTERS], read_plain(path, advice)
     try:
-        about = path.stat()
-        if not stat.S_ISREG(about.st_mode):  # a pipe would be waited for without end
-            raise UsageError(f'"{name}" is no plain file.', advice)
-        if about.st_size > MOST_BYTES:
-            raise UsageError(f"{name} is larger than {MOST_BYTES // 1000} kB.", "Give the file that you typed in.")
-        text = path.read_text(encoding="utf-8-sig")
-        return tomllib.loads(text)
+        return tomllib.loads(data.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n"))
     except UnicodeDecodeError as error:
         raise UsageError(f"{name} is not plain text in UTF-8.", "Save it again as plain text.") from error
     except tomllib.TOMLDecodeError as error:
         raise UsageError(f"{name} is not valid TOML: {str(error)[:200]}.", 'Write one `key = value` a line, words in "quotes".') from error
-    except OSError as error:
-        raise UsageError(f'"{name}" cannot be read ({error.strerror}).', "Check the name and that you may read the file.") from error
-    except (ValueError, RecursionError) as error:  # digits without end, tables within tables without end, no possible name
+    except (ValueError, RecursionError) as error:  # digits without end, tables within tables without end
         raise UsageError(f'"{name}" cannot be read: it holds what nobody types in.', advice) from error
 
 

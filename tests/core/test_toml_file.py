@@ -8,7 +8,8 @@ import pytest
 from pydantic import BaseModel, ConfigDict, Field
 
 from fitcheck.core.errors import UsageError
-from fitcheck.core.toml_file import MOST_BYTES, read_toml
+from fitcheck.core.plain_file import MOST_BYTES
+from fitcheck.core.toml_file import read_toml
 
 
 class Part(BaseModel):

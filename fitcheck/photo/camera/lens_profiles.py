@@ -5,17 +5,36 @@ import os
 import tempfile
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal
 
 import platformdirs
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
 from fitcheck.core.camera import FULL_FRAME_DIAGONAL_MM, LensProfile, Photo
 from fitcheck.core.errors import OutputError, UsageError
+from fitcheck.core.plain_file import read_plain
+from fitcheck.core.toml_file import is_there
 
 FILE_NAME = "lenses.json"
 SAME_SHAPE = 0.005  # crops differ by more
+MOST_LENSES, LONGEST_NAME = 1000, 200  # in a file; letters
+# What a lens can be like; wider than any that photographs people (estimates).
+LIMITS = {
+    "shape": (1.0, 10.0),
+    "focal": (0.15, 15.0),
+    "focal_sd": (1e-6, 0.5),
+    **dict.fromkeys(("k1", "k2", "k3"), (-2.0, 2.0)),
+    **dict.fromkeys(("k1_sd", "k2_sd"), (1e-9, 2.0)),
+    **dict.fromkeys(("p1", "p2"), (-0.1, 0.1)),
+}
 SAME_ZOOM = 0.02  # the 35 mm equivalent is written in whole millimetres
+
+
+def _possible(lens: LensProfile) -> LensProfile:
+    within = all(least <= getattr(lens, name) <= most for name, (least, most) in LIMITS.items())
+    if not within or len(lens.camera_model) > LONGEST_NAME or not (lens.equivalent_mm is None or lens.equivalent_mm > 0):
+        raise ValueError("no lens is like this")
+    return lens
 
 
 class _File(BaseModel):
@@ -24,7 +43,7 @@ class _File(BaseModel):
     model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
 
     version: Literal[1] = 1
-    cameras: tuple[LensProfile, ...] = ()
+    cameras: Annotated[tuple[Annotated[LensProfile, AfterValidator(_possible)], ...], Field(max_length=MOST_LENSES)] = ()
 
 
 def profile_path() -> Path:
@@ -40,14 +59,11 @@ def read_lenses(path: Path) -> tuple[LensProfile, ...]:
     UsageError
         The file cannot be read or is not a profile.
     """
-    if not path.exists():
+    if not is_there(path):
         return ()
+    data = read_plain(path, "Name another lens profile with --profile.")
     try:
-        return _File.model_validate_json(path.read_bytes()).cameras
-    except OSError as error:
-        raise UsageError(
-            f"The lens profile {path} cannot be read ({error.strerror}).", "Check its permissions, or name another with --profile."
-        ) from error
+        return _File.model_validate_json(data).cameras
     except ValidationError as error:
         raise UsageError(f"{path} is not a lens profile.", "Delete it and calibrate again with 'fitcheck calibrate'.") from error
 

@@ -1,7 +1,8 @@
 """The file of calibrated lenses: kept whole, several cameras, and used only for the lens it was made for."""
 
 import json
-from dataclasses import replace
+import os
+from dataclasses import asdict, replace
 
 import numpy as np
 import pytest
@@ -65,6 +66,33 @@ def test_numbers_only(tmp_path):
     path.write_text(json.dumps(data))
     with pytest.raises(UsageError):
         read_lenses(path)
+
+
+@pytest.mark.parametrize(
+    "odd",
+    [
+        {"focal": 0.0},
+        {"focal": 99.0},
+        {"shape": 0.0},
+        {"focal_sd": -0.1},
+        {"k1": 1e308},
+        {"equivalent_mm": 0.0},
+        {"camera_model": "x" * 999},
+    ],
+)
+def test_a_lens_that_cannot_be_is_no_profile(tmp_path, odd):
+    path = tmp_path / "lenses.json"
+    path.write_text(json.dumps({"version": 1, "cameras": [asdict(LENS) | odd]}))
+    with pytest.raises(UsageError, match="not a lens profile"):
+        read_lenses(path)
+
+
+def test_a_pipe_or_a_device_is_not_read(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "endless").symlink_to("/dev/zero")
+    for name in ("pipe", "endless"):
+        with pytest.raises(UsageError, match="no plain file"):
+            read_lenses(tmp_path / name)
 
 
 def test_it_lies_in_the_users_own_settings(monkeypatch, tmp_path):
