@@ -82,4 +82,6 @@ def sticker_ratio(body: Solution, seen: Sequence[Sighting], scales: Mapping[View
 def unlike_the_card(ratio: float | None, scales: Sequence[Scale]) -> float:
     """By how much (a share) stickers and card cannot both have been printed at full size; 0 where they can."""
     off = 0.0 if ratio is None else abs(ratio - 1)
-    return off if off > np.hypot(DIFFERS, 2 * _seen_sd(scales)) else 0.0
+    by_height = [scale.scale_sd for scale in scales if scale.source == "height"]  # hair, shoes and how she stands
+    within = np.hypot(np.hypot(DIFFERS, 2 * _seen_sd(scales)), 2 * max(by_height, default=0.0))
+    return off if off > within else 0.0

@@ -166,7 +166,11 @@ _ALL = (
         "Creases from the packet run over the cloth in this photo in a regular grid; they were left out of the folds.",
         "Press the tissue with a cool dry iron before the next fitting.",
     ),
-    Flag("two_cards", "Two scale cards are in this photo.", "Keep one card only in view."),
+    Flag(
+        "two_cards",
+        "Two scale cards are in this photo; the one on the stand was used, or either where both tell the same.",
+        "Keep one card only in view.",
+    ),
 )
 
 FLAGS: dict[str, Flag] = {flag.code: flag for flag in _ALL}

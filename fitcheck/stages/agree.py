@@ -5,12 +5,14 @@ from dataclasses import replace
 
 from fitcheck.body.agreement import looks_like, lying, odd_ones_out
 from fitcheck.core.camera import Photo, Scale
-from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.errors import NothingMeasuredError, PhotoError
 from fitcheck.core.records import View
 from fitcheck.core.seen import SeenPhoto
 from fitcheck.core.settings import Settings
-from fitcheck.photo.card.scale import scales_from_cards
+from fitcheck.photo.card.one_card import FLAG, alike, doubled, painted_over
+from fitcheck.photo.card.scale import scale_from_card, scales_from_cards
 from fitcheck.photo.stand.card_height import above_floor
+from fitcheck.photo.stand.foot import find_foot
 from fitcheck.photo.without_card.other_scales import scale_from_corners, scale_from_height
 from fitcheck.vision.person.torso_colour import torso_colour
 
@@ -18,10 +20,38 @@ APART = {"view_mixed_up", "different_person"}  # flags of photos that are not me
 
 
 def card_scales(photos: Sequence[Photo], settings: Settings) -> dict[View, Scale]:
-    """What the scale card tells in the photos that show it, all together: lens, camera and how high the card stands."""
-    found = scales_from_cards(photos, settings.facts.card_bar_mm, settings.lenses, settings.facts.camera)
+    """What the scale card tells in the photos that show it, all together: lens, camera and how high the card stands.
+
+    Raises
+    ------
+    PhotoError
+        Two cards are in a photo, and nothing tells which of them stands beside her.
+    """
+    told = (settings.facts.card_bar_mm, settings.lenses, settings.facts.camera)
+    found = scales_from_cards(photos, *told)
+    of_one = [
+        photo if scale is None or FLAG not in scale.flags else _one_card(photo, scale) for photo, scale in zip(photos, found, strict=True)
+    ]
+    if any(one is not photo for one, photo in zip(of_one, photos, strict=True)):
+        again = scales_from_cards(of_one, *told)
+        found = [scale and (scale if one is photo else doubled(scale)) for scale, one, photo in zip(again, of_one, photos, strict=True)]
     cards = {photo.view: scale for photo, scale in zip(photos, found, strict=True) if scale is not None}
     return above_floor({photo.view: photo for photo in photos}, cards, settings.facts.card_height_mm)
+
+
+def _one_card(photo: Photo, first: Scale) -> Photo:
+    """A photo of two cards with the one painted over that stands nowhere; as it is where both tell the same."""
+    hidden = painted_over(photo, first)
+    second = scale_from_card(hidden)
+    if second is None or alike(first, second):
+        return photo
+    stand = [find_foot(photo.rgb, scale.camera) is not None for scale in (first, second)]
+    if stand[0] == stand[1]:
+        raise PhotoError(
+            f"Two scale cards are in {photo.name}, and nothing tells which of them stands beside you.",
+            "Take one away, or paint over it in the picture.",
+        )
+    return painted_over(photo, second) if stand[0] else hidden
 
 
 def agree(seen: Sequence[SeenPhoto], cards: Mapping[View, Scale], settings: Settings) -> tuple[SeenPhoto, ...]:

@@ -2,11 +2,17 @@
 
 from dataclasses import replace
 
+import cv2
+import numpy as np
 import pytest
 
-from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.errors import NothingMeasuredError, PhotoError
+from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.settings import Settings
-from fitcheck.stages.agree import agree
+from fitcheck.photo.card.find_card import find_card
+from fitcheck.stages.agree import agree, card_scales
+from fitcheck.stages.read import read
+from fitcheck.stages.solve import solve
 
 
 def test_every_photo_gets_its_scale_and_all_are_usable(staged):
@@ -32,6 +38,44 @@ def test_a_photo_under_another_views_name_is_left_out(staged):
     agreed = {photo.view: photo for photo in agree(swapped, staged.cards, Settings())}
     assert [view for view, photo in agreed.items() if "view_mixed_up" in photo.flags] == ["back", "front"]
     assert [view for view, photo in agreed.items() if photo.usable] == ["right", "left"]
+
+
+def with_a_second_card(photo, share: float):
+    """The photo with its own card once more in its upper corner, smaller, as on a poster."""
+    card = photo_card(photo)
+    small = cv2.resize(card, None, fx=share, fy=share, interpolation=cv2.INTER_AREA)
+    rgb = photo.rgb.copy()
+    rgb[10 : 10 + small.shape[0], -10 - small.shape[1] : -10] = small
+    return replace(photo, rgb=rgb)
+
+
+def photo_card(photo) -> np.ndarray:
+    found = find_card(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY)).corners_px.reshape(-1, 2)
+    (x0, y0), (x1, y1) = (found.min(0) - 12).astype(int), (found.max(0) + 12).astype(int)
+    return photo.rgb[y0:y1, x0:x1]
+
+
+def test_of_two_cards_the_one_on_the_stand_is_used(staged):
+    photos = [with_a_second_card(photo, 0.7) if photo.view == "front" else photo for photo in staged.photos]
+    cards = card_scales(photos, Settings())
+    assert "two_cards" in cards["front"].flags
+    assert cards["front"].mm_per_px == pytest.approx(staged.cards["front"].mm_per_px, rel=1e-3)
+    assert cards["right"].flags == staged.cards["right"].flags
+
+
+def test_of_two_cards_without_a_stand_it_asks_which(staged):
+    front = with_a_second_card(staged.photos[0], 0.7)
+    rows = front.rgb.shape[0]
+    poster = replace(front, rgb=np.where(np.arange(rows)[:, None, None] > 0.62 * rows, np.uint8(128), front.rgb))
+    with pytest.raises(PhotoError, match=r"Two scale cards are in front.jpg, and nothing tells which"):
+        card_scales([poster], Settings())
+
+
+def test_her_height_against_the_stickers(staged):
+    """A height told wrongly, without a card: that is said, and not that a card was printed off size."""
+    for told_mm, flags in ((1635.0, ()), (1450.0, ("height_odd",))):
+        settings = Settings(FittingFacts(height_mm=told_mm))
+        assert solve(read(agree(staged.seen, {}, settings), settings), settings).flags == flags
 
 
 @pytest.mark.parametrize(("lacking", "says"), [("pose", "Nobody was found"), ("card", "No scale card")])

@@ -18,7 +18,9 @@ def painted_over(photo: Photo, scale: Scale) -> Photo:
     """A copy of the photo without the squares of the card that gave this scale."""
     corners = card_corners_mm()[..., :2].reshape(-1, 2) * scale.print_share
     (left, low), (right, top) = corners.min(0) - AROUND_MM, corners.max(0) + AROUND_MM
-    outline = scale.camera.project(np.array([[left, top, 0.0], [right, top, 0.0], [right, low, 0.0], [left, low, 0.0]]))
+    rim = np.array([[left, top, 0.0], [right, top, 0.0], [right, low, 0.0], [left, low, 0.0]])
+    camera = scale.camera
+    outline, _ = cv2.projectPoints(rim, cv2.Rodrigues(camera.rotation)[0], camera.translation_mm, camera.matrix, camera.distortion)
     rgb = photo.rgb.copy()
     cv2.fillConvexPoly(rgb, np.round(outline).astype(np.int32), (GREY, GREY, GREY))
     return replace(photo, rgb=rgb)
