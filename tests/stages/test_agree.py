@@ -73,7 +73,7 @@ def test_of_two_cards_without_a_stand_it_asks_which(staged):
 
 def test_her_height_against_the_stickers(staged):
     """A height told wrongly, without a card: that is said, and not that a card was printed off size."""
-    for told_mm, flags in ((1635.0, ()), (1450.0, ("height_odd",))):
+    for told_mm, flags in ((1635.0, ()), (1450.0, ("height_odd",)), (1850.0, ("height_odd",))):
         settings = Settings(FittingFacts(height_mm=told_mm))
         assert solve(read(agree(staged.seen, {}, settings), settings), settings).flags == flags
 
