@@ -121,7 +121,7 @@ def check(
     from fitcheck.diary_commands import recorder
     from fitcheck.film.open_film import is_film
     from fitcheck.film.which_moments import read_moments
-    from fitcheck.photo.camera.lens_profiles import profile_path, read_lenses
+    from fitcheck.photo.camera.lens_profiles import known_camera, profile_path, read_lenses
     from fitcheck.photo.load import find_views, load_views
     from fitcheck.photo.without_card.given_corners import read_sheets
     from fitcheck.report.write import can_write, write_report
@@ -132,10 +132,12 @@ def check(
     told |= {"wearer": wearer, "garment": garment}
     facts = with_options(read_fitting(folder / "fitting.toml", names_by_hand(knowledge())), **told)
     record = None if diary is None else recorder(diary, facts, keep_photos.value, retake)
+    lenses = read_lenses(profile or profile_path())
+    known_camera(facts.camera, lenses)
     settings = Settings(
         facts,
         read_sheets(scale_corners or []),
-        read_lenses(profile or profile_path()),
+        lenses,
         *read_placed(folder / "placed.toml", point or []),
     )
     paths = {} if film else find_views(folder)

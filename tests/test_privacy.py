@@ -102,7 +102,7 @@ def test_no_command_opens_a_socket_runs_a_program_or_writes_elsewhere(furnished,
     (tmp_path / "home").mkdir()
     command, env = traced_command(tmp_path, *name.split(), *words), environment(tmp_path)
     env["PYTHONPATH"] = os.pathsep.join(filter(None, (str(SAMPLES.parent), os.environ.get("PYTHONPATH"))))
-    done = subprocess.run(command, cwd=own, capture_output=True, text=True, check=False, timeout=120, env=env)
+    done = subprocess.run(command, cwd=own, capture_output=True, text=True, check=False, timeout=300, env=env)
     assert done.returncode == code, done.stderr
     trace = (tmp_path / "trace").read_text()
     assert f"exited with {code}" in trace

@@ -9,7 +9,7 @@ from fitcheck.core.outline import Outline
 from fitcheck.core.records import Pose, SeamLine, Sighting, View
 from fitcheck.core.solution import Solution
 
-BLURRED_SD_PX = 1.0  # of whatever is seen in a blurred photo; half of the blur from which one is called so; estimate
+OF_BLUR = 0.5  # of the blur of a blurred photo, by which whatever is seen in it is less sure; estimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,8 @@ class SeenPhoto:
     garment : Garment
     outline : Outline or None
         None where the body could not be placed.
+    blur_px : float
+        Standard deviation of the blur of a blurred photo, else 0.
     """
 
     photo: Photo
@@ -53,6 +55,7 @@ class SeenPhoto:
     usable: bool = False
     garment: Garment = Garment()
     outline: Outline | None = None
+    blur_px: float = 0.0
 
     @property
     def view(self) -> View:
@@ -62,7 +65,7 @@ class SeenPhoto:
     @property
     def coarse_px(self) -> float:
         """Further standard uncertainty, per axis, of whatever is seen in the photo, for its compression and its blur."""
-        return math.hypot(self.photo.coarse_px, BLURRED_SD_PX if "blurred" in self.flags else 0.0)
+        return math.hypot(self.photo.coarse_px, OF_BLUR * self.blur_px)
 
     @property
     def marks(self) -> tuple[Sighting, ...]:

@@ -33,6 +33,11 @@ _MUST_BE_IN = (NOSE, *EYES, *EARS, *SHOULDERS, *HIPS, *ANKLES)
 
 
 def photo_flags(photo: Photo, pose: Pose | None) -> tuple[str, ...]:
+    """Doubts about one photo: the flags of `photo_doubts`."""
+    return photo_doubts(photo, pose)[0]
+
+
+def photo_doubts(photo: Photo, pose: Pose | None) -> tuple[tuple[str, ...], float]:
     """Doubts about one photo.
 
     Parameters
@@ -43,13 +48,15 @@ def photo_flags(photo: Photo, pose: Pose | None) -> tuple[str, ...]:
 
     Returns
     -------
-    tuple of str
+    flags : tuple of str
         Of blurred, dark, overexposed, cropped, no_person, several_people.
+    blur_px : float
+        Standard deviation of the blur in pixels of the photo where it is blurred, else 0.
     """
     grey = cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False)
     mask = _person(photo, pose)
-    flags = []
-    if blur_px(grey, _box(mask)) > BLUR_LIMIT:
+    flags, blur = [], blur_px(grey, _box(mask))
+    if blur > BLUR_LIMIT:
         flags.append("blurred")
     thinned = grey[::4, ::4]
     if (thinned < DARK_BELOW).mean() > DARK_SHARE:
@@ -64,7 +71,7 @@ def photo_flags(photo: Photo, pose: Pose | None) -> tuple[str, ...]:
             flags.append("cropped")
         if pose.people > 1:
             flags.append("several_people")
-    return tuple(flags)
+    return tuple(flags), blur * max(1.0, max(grey.shape) / _WORK_LONG_SIDE_PX) if "blurred" in flags else 0.0
 
 
 def blur_px(grey: NDArray[np.uint8], box: tuple[int, int, int, int]) -> float:

@@ -7,7 +7,7 @@ from fitcheck.core.camera import Photo
 from fitcheck.core.pose_joints import ankles_seen
 from fitcheck.core.records import Pose
 from fitcheck.core.seen import SeenPhoto
-from fitcheck.photo.quality import photo_flags
+from fitcheck.photo.quality import photo_doubts
 from fitcheck.vision.person.soles import find_soles
 from fitcheck.vision.stickers.find_stickers import find_point_markers
 
@@ -34,8 +34,9 @@ def see_photos(photos: Sequence[Photo], people: Sequence[Pose | None]) -> tuple[
 
 def see_photo(photo: Photo, pose: Pose | None) -> SeenPhoto:
     """What one photo shows of the person that was found in it."""
-    flags = photo_flags(photo, pose)
+    flags, blur_px = photo_doubts(photo, pose)
     if pose is None:
         return SeenPhoto(photo, None, flags)
     stickers = find_point_markers(photo, pose=pose)
-    return SeenPhoto(photo, pose, flags, stickers, soles=find_soles(photo.rgb, pose, photo.view) if ankles_seen(pose) else ())
+    soles = find_soles(photo.rgb, pose, photo.view) if ankles_seen(pose) else ()
+    return SeenPhoto(photo, pose, flags, stickers, soles=soles, blur_px=blur_px)

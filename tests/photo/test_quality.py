@@ -12,7 +12,7 @@ from fitcheck.core.camera import Photo
 from fitcheck.core.pose_joints import ankles_seen
 from fitcheck.core.records import Pose
 from fitcheck.photo.load import load_photo
-from fitcheck.photo.quality import blur_px, photo_flags
+from fitcheck.photo.quality import blur_px, photo_doubts, photo_flags
 from fitcheck.vision.person.pose import find_people
 
 SAMPLES = Path(__file__).parents[2] / "sample_images"
@@ -90,6 +90,17 @@ def moved(pose: Pose, numbers: tuple[int, ...], y: float) -> Pose:
     points = pose.points_px.copy()
     points[list(numbers), 1] = y
     return replace(pose, points_px=points)
+
+
+def test_how_blurred_it_is_goes_on_in_pixels_of_the_photo(photo):
+    sharp, sd_px = photo_doubts(photo, standing(photo)), 4.0
+    soft = replace(photo, rgb=cv2.GaussianBlur(photo.rgb, (0, 0), sd_px))
+    assert sharp == ((), 0.0)
+    for size in (1, 2):
+        large = replace(soft, rgb=cv2.resize(soft.rgb, None, fx=size, fy=size, interpolation=cv2.INTER_LINEAR))
+        flags, blur = photo_doubts(large, standing(large))
+        assert flags == ("blurred",)
+        assert blur == pytest.approx(size * sd_px, rel=0.2)
 
 
 def test_cropping(photo):

@@ -12,8 +12,8 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 
 from fitcheck.core.camera import FULL_FRAME_DIAGONAL_MM, LensProfile, Photo
 from fitcheck.core.errors import OutputError, UsageError
-from fitcheck.core.plain_file import read_plain
-from fitcheck.core.toml_file import is_there
+from fitcheck.core.plain_file import MOST_LETTERS, read_plain
+from fitcheck.core.toml_file import is_there, meant
 
 FILE_NAME = "lenses.json"
 SAME_SHAPE = 0.005  # crops differ by more
@@ -66,6 +66,22 @@ def read_lenses(path: Path) -> tuple[LensProfile, ...]:
         return _File.model_validate_json(data).cameras
     except ValidationError as error:
         raise UsageError(f"{path} is not a lens profile.", "Delete it and calibrate again with 'fitcheck calibrate'.") from error
+
+
+def known_camera(name: str, lenses: Iterable[LensProfile]) -> None:
+    """Nothing where a camera named by hand is none or calibrated, or where none is calibrated yet.
+
+    Raises
+    ------
+    UsageError
+        There are calibrated cameras, but not this one; the nearest is named.
+    """
+    known = sorted({lens.camera_model for lens in lenses})
+    if name and known and name not in known:
+        raise UsageError(
+            f'In fitting.toml, `camera` is "{name[:MOST_LETTERS]}", which was not calibrated; {meant(name, known)}',
+            "Write it as 'fitcheck calibrate' told it, or leave it out.",
+        )
 
 
 def keep_lens(path: Path, lens: LensProfile) -> None:

@@ -10,7 +10,7 @@ import pytest
 from fitcheck.core.camera import FULL_FRAME_DIAGONAL_MM, LensProfile, Photo
 from fitcheck.core.errors import OutputError, UsageError
 from fitcheck.photo.camera.lens_prior import FOCUS_SD, lens_prior
-from fitcheck.photo.camera.lens_profiles import keep_lens, lens_for, profile_path, read_lenses
+from fitcheck.photo.camera.lens_profiles import keep_lens, known_camera, lens_for, profile_path, read_lenses
 
 LENS = LensProfile("Invented One", 4 / 3, 0.6, 0.003, -0.05, 0.01, 0.02, 0.02, equivalent_mm=26.0, photos=10)
 
@@ -93,6 +93,14 @@ def test_a_pipe_or_a_device_is_not_read(tmp_path):
     for name in ("pipe", "endless"):
         with pytest.raises(UsageError, match="no plain file"):
             read_lenses(tmp_path / name)
+
+
+def test_a_camera_named_by_hand_that_is_not_calibrated_is_asked_about():
+    known_camera("Invented One", [LENS])
+    known_camera("", [LENS])
+    known_camera("Anything", [])
+    with pytest.raises(UsageError, match='"Invented Onne", which was not calibrated; did you mean "Invented One"'):
+        known_camera("Invented Onne", [LENS])
 
 
 def test_it_lies_in_the_users_own_settings(monkeypatch, tmp_path):
