@@ -3,10 +3,11 @@
 from dataclasses import replace
 
 import numpy as np
-from photo.conftest import Card
 
 from fitcheck.photo.card.one_card import alike, doubled, painted_over
 from fitcheck.photo.card.scale import scale_from_card
+
+from ..conftest import Card
 
 
 def test_the_card_that_gave_the_scale_goes_and_the_other_stays(photograph):
