@@ -12,11 +12,7 @@ from benchmarks.hostile_trial import Trial
 
 from fitcheck.cli import app
 
-<<<<<<< HEAD
-=======
-SAMPLES = Path(__file__).parents[2] / "sample_images"
 ENDLESS = {"open"}  # it serves until it is stopped
->>>>>>> ecee247 (A blurred photo is doubted by its measured blur; a camera named by hand that is not calibrated is asked about; the endless command is no hostile trial)
 ALL_NEEDED: dict[str, tuple[str, ...]] = {  # what a command cannot do without
     "check": ("fitting", "--out", "out"),
     "calibrate": ("fitting", "--profile", "lenses.json"),
