@@ -65,7 +65,7 @@ OTHERS: dict[str, tuple[tuple[str, ...], int]] = {
     "size": (("--chart", "sizes.toml", "--full-bust", "89", "--high-bust", "84", "--json"), 0),
     "explain": (("forward_shoulder",), 0),
     "sheet": (("forward_shoulder", "--amount", "1", "--full-size"), 0),
-    "compare": (("--diary", "diary"), 0),
+    "compare": (("1", "2", "--diary", "diary"), 0),
     "profile": (("Anna", "--diary", "diary"), 0),
     "posture": (("Anna", "--diary", "diary"), 0),
     "diary list": (("--diary", "diary"), 0),
@@ -74,7 +74,7 @@ OTHERS: dict[str, tuple[tuple[str, ...], int]] = {
     "diary export": (("Anna", "--diary", "diary"), 0),
     "diary import": (("hers.zip", "--as", "Clara", "--diary", "diary"), 0),
     "diary delete": (("Anna", "--yes", "--diary", "diary"), 0),
-    "diary rescue": (("--diary", "diary"), 8),  # it is sound
+    "diary rescue": (("--diary", "diary"), 0),
 }
 
 
@@ -109,8 +109,13 @@ def test_no_command_opens_a_socket_runs_a_program_or_writes_elsewhere(furnished,
     assert "AF_INET" not in trace
     assert len(re.findall(r"execve(?:at)?\(.*\) = 0", trace)) == 1
     changed = [line for line in trace.splitlines() if CHANGES.search(line) and " = -1 " not in line]
-    assert [line for line in changed if str(own) not in line] == []
+    assert [line for line in changed if str(own) not in line and not _here(line)] == []
     assert not list((tmp_path / "home").iterdir())
+
+
+def _here(call: str) -> bool:
+    """Whether every path of a traced call is one below the folder the command runs in."""
+    return all(path[0] != "/" and ".." not in path for path in re.findall(r'"([^"]+)"', call))
 
 
 def test_the_page_listens_on_this_computer_only_and_leaves_nothing(furnished, tmp_path):
