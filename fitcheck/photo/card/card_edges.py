@@ -17,8 +17,8 @@ from fitcheck.core.records import Floats
 from fitcheck.photo.camera.flat_target import Edges
 
 CELL_MM = CARD_MARKER_MM / CELLS
-ACROSS_MM, ALONG_MM = 3.0, 2.6  # to both sides of an edge's middle; its cell reaches 7.5 and 3.75
-STEPS_ACROSS, STEPS_ALONG = 25, 9  # samples of an edge: every 0.25 and 0.65 mm
+ACROSS_OF_CELL, ALONG_OF_CELL = 3.0 / CELL_MM, 2.6 / CELL_MM  # of a cell, to both sides of an edge's middle: 3 and 2.6 mm on the card
+STEPS_ACROSS, STEPS_ALONG = 25, 9  # samples of an edge: every 0.25 and 0.65 mm on the card
 END_STEPS = 5  # of a profile, taken for its plain black or white
 LEAST_CONTRAST = 0.5  # of the card's usual
 NO_CONTRAST = 1e-3  # of full light: nothing is seen
@@ -44,7 +44,7 @@ def find_card_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: f
     Edges or None
         None where the card is too small or too badly seen for it.
     """
-    edges = np.concatenate([_edges_of(number) for number in ids])
+    edges = np.concatenate([edges_of_square(number, card_corners_mm()[number, 0, :2], CELL_MM) for number in ids])
     middles, across = edges[:, :2] * print_share, edges[:, 2:]
     steps = print_share * np.stack([across, across[:, ::-1] * [-1, 1]])  # one millimetre across, one along
     spots = np.concatenate([middles[None], middles + steps])
@@ -59,12 +59,37 @@ def find_card_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: f
     per_mm = np.linalg.norm(by_across, axis=1)
     if CELL_MM * per_mm.min() < LEAST_CELL_PX:
         return None
-    reach = ACROSS_MM * np.abs(by_across) + ALONG_MM * np.abs(by_along)
+    return edges_seen(rgb, middles, (middle, by_across, by_along), CELL_MM)
+
+
+def edges_seen(rgb: NDArray[np.uint8], middles_mm: Floats, px: tuple[Floats, Floats, Floats], cell_mm: float) -> Edges | None:
+    """Find edges between printed cells, each across its run.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+    middles_mm : ndarray, shape (N, 2)
+        On the target.
+    px : three ndarrays, shape (N, 2)
+        Where the middles are expected in the picture, right to a pixel, and how far a millimetre across (from black to white) and one
+        along the edge reach there.
+    cell_mm : float
+        Size of the cells.
+
+    Returns
+    -------
+    Edges or None
+        Those that are clear; None where most are not, or the picture ends.
+    """
+    middle, by_across, by_along = px
+    across_mm, along_mm = ACROSS_OF_CELL * cell_mm, ALONG_OF_CELL * cell_mm
+    per_mm = np.linalg.norm(by_across, axis=1)
+    reach = across_mm * np.abs(by_across) + along_mm * np.abs(by_along)
     low, high = np.floor((middle - reach).min(axis=0)).astype(int) - 2, np.ceil((middle + reach).max(axis=0)).astype(int) + 3
     if (low < 0).any() or (high > rgb.shape[1::-1]).any():
         return None
     grey = cv2.transform(rgb[low[1] : high[1], low[0] : high[0]].astype(np.float32), np.full((1, 3), 1 / (3 * FULL), np.float32))
-    u, v = np.linspace(-ACROSS_MM, ACROSS_MM, STEPS_ACROSS), np.linspace(-ALONG_MM, ALONG_MM, STEPS_ALONG)
+    u, v = np.linspace(-across_mm, across_mm, STEPS_ACROSS), np.linspace(-along_mm, along_mm, STEPS_ALONG)
     x, y = (
         (start[:, None] + np.multiply.outer(across, u)[..., None] + np.multiply.outer(along, v)[:, None]).reshape(len(start), -1)
         for start, across, along in zip((middle - low).T[..., None].astype(np.float32), by_across.T, by_along.T, strict=True)
@@ -77,21 +102,21 @@ def find_card_edges(rgb: NDArray[np.uint8], ids: tuple[int, ...], print_share: f
     if good.mean() < LEAST_SHARE:
         return None
     share = (profile[good] - black[good, None]) / contrast[good, None]
-    to_white = ACROSS_MM - (share[:, 1:] + share[:, :-1]) @ np.diff(u) / 2
-    return Edges(middles[good], middle[good] + to_white[:, None] * by_across[good], by_across[good] / per_mm[good, None])
+    to_white = across_mm - (share[:, 1:] + share[:, :-1]) @ np.diff(u) / 2
+    return Edges(middles_mm[good], middle[good] + to_white[:, None] * by_across[good], by_across[good] / per_mm[good, None])
 
 
-def _edges_of(number: int) -> Floats:
-    """Edges of one square: middles and, from black to white, unit directions across; mm, shape (N, 4)."""
+def edges_of_square(number: int, corner_mm: Floats, cell_mm: float) -> Floats:
+    """Edges of one square with its upper left corner there: middles and, from black to white, unit directions across; mm, shape (N, 4)."""
     white = white_cells(number)
-    left, top = card_corners_mm()[number, 0, :2]
+    left, top = corner_mm
     between, inside = np.arange(CELLS + 1), np.arange(CELLS) + 0.5
     found = []
     for down, cells in ((False, white[1:-1].astype(int)), (True, white[:, 1:-1].T.astype(int))):
         change = np.diff(cells, axis=1)  # along each row, or each column
         row, place = np.nonzero(change)
         sign = change[row, place].astype(float)
-        along, aside = CELL_MM * between[place], CELL_MM * inside[row]
+        along, aside = cell_mm * between[place], cell_mm * inside[row]
         nothing = np.zeros(len(row))
         x, y = (aside, -along) if down else (along, -aside)
         across = (nothing, -sign) if down else (sign, nothing)

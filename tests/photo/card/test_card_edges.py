@@ -10,7 +10,7 @@ from fitcheck.core.points import card_corners_mm
 from fitcheck.photo.camera.flat_target import Corners
 from fitcheck.photo.camera.lens import FIXED, Lens
 from fitcheck.photo.camera.pose_from_target import FlatPose, fit_flat_pose
-from fitcheck.photo.card.card_edges import _edges_of, find_card_edges
+from fitcheck.photo.card.card_edges import CELL_MM, edges_of_square, find_card_edges
 from fitcheck.photo.card.find_card import find_card
 from fitcheck.photo.card.scale import scale_from_card
 
@@ -37,7 +37,7 @@ def test_the_edges_of_a_square_are_those_of_its_picture():
     """Marker 5 drawn at 4 px a cell: black lies on the one side of every edge and white on the other."""
     drawn = np.pad(cv2.aruco.generateImageMarker(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_100), 5, 24), 4, constant_values=255)
     left, top = card_corners_mm()[5, 0, :2]
-    edges = _edges_of(5)
+    edges = edges_of_square(5, card_corners_mm()[5, 0, :2], CELL_MM)
     assert len(edges) >= 24  # its rim at least
     for x, y, across_x, across_y in edges:
         for step, grey in ((-1.0, 0), (1.0, 255)):

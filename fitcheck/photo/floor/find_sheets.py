@@ -1,0 +1,218 @@
+"""Find the floor sheets in a photo: printed squares seen at 15 to 30 degrees, to a few hundredths of a pixel.
+
+Lying squares look three times as wide as high. The lower part of the picture is therefore stretched upwards before ArUco looks for them;
+squares that were missed are looked for again on the sheet as it would be seen from above. Then the edges between the cells are measured
+as on the scale card, first where the corners expect them, then where those edges themselves do.
+"""
+
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.aruco import CELLS, DICTIONARY
+from fitcheck.core.floor_sheet import FLOOR_IDS, FLOOR_MARKER_MM, SheetName, floor_corners_mm
+from fitcheck.core.records import Floats
+from fitcheck.photo.camera.flat_target import Edges
+from fitcheck.photo.card.card_edges import edges_of_square, edges_seen
+
+# Estimates of ours, tried on drawn sheets (`tests/photo/floor`).
+UPPER_SHARE = 0.4  # of the picture, above which no floor is looked for
+LOOKS = ((1600, 3.2), (2400, 3.2), (1600, 1.6))  # one after the other: width to which the picture is brought, stretch of heights
+MOST_ENLARGED = 2.0
+LEAST_SQUARES = 2  # of a sheet that must lie as on it; a chance find does not
+WINDOWS_PX, WINDOW_STEP_PX = (7, 39), 16  # of ArUco's thresholds
+CELL_RIM = 0.25  # of a cell, which light spreads over
+LEAST_OUTLINE_PX = 60  # of a stretched square, all four sides
+ABOVE_PX_PER_MM, ABOVE_RIM_MM = 1.2, 12.0  # of a sheet as seen from above, and how much around its squares is shown
+SAME_PLACE = 0.6  # of a square's side: how far it may lie from where the others say; a corner that curls up by 15 mm looks so far off
+LEAST_CELL_PX = 1.8  # across an edge; the blur of a phone reaches about 1.2 to either side
+FEWEST_EDGES = 40  # of about 260 a sheet
+PASSES = 2  # each finds the edges by those before
+STRAYS_PX = 0.35  # from which an edge counts less for where the sheet lies: a curled corner, a shoe
+FIT_ROUNDS = 4
+STEP = 1e-3  # of the numbers of a homography, in millimetres and pixels, for slopes
+CELL_MM = FLOOR_MARKER_MM / CELLS
+
+
+@dataclass(frozen=True, slots=True)
+class SheetSighting:
+    """A floor sheet as one photo shows it.
+
+    Attributes
+    ----------
+    which : str
+        left | right, as printed.
+    squares : int
+        How many of its six squares were read.
+    edges : Edges
+        Between its cells, in the sheet's frame.
+    rms_px : float
+        Of the edges about a flat sheet, strays counted less: how curled it lies.
+    """
+
+    which: SheetName
+    squares: int
+    edges: Edges
+    rms_px: float
+
+
+def find_sheets(rgb: NDArray[np.uint8]) -> tuple[SheetSighting, ...]:
+    """Find the floor sheets.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+
+    Returns
+    -------
+    tuple of SheetSighting
+        One for each sheet that shows well enough to be measured.
+    """
+    height, width = rgb.shape[:2]
+    top = int(UPPER_SHARE * height)
+    grey = np.asarray(cv2.cvtColor(rgb[top:], cv2.COLOR_RGB2GRAY), np.uint8)
+    seen: dict[SheetName, dict[int, Floats]] = {}
+    for look_px, stretch in LOOKS:
+        found = _squares(grey, min(MOST_ENLARGED, look_px / width), stretch)
+        if not found and not seen:
+            return ()  # no sheet in sight: an ordinary photo costs one look
+        for which, ids in FLOOR_IDS.items():
+            fresh = _as_on_the_sheet({ids.index(k): corners for k, corners in found.items() if k in ids})
+            if len(fresh) > len(seen.get(which, {})):
+                seen[which] = fresh
+        if len(seen) == len(FLOOR_IDS) and all(len(squares) >= len(floor_corners_mm()) / 2 for squares in seen.values()):
+            break
+    sightings = []
+    for which, squares in seen.items():
+        if len(squares) >= LEAST_SQUARES and (sighting := _measured(rgb, which, _looked_again(grey, which, squares), top)) is not None:
+            sightings.append(sighting)
+    return tuple(sightings)
+
+
+def _squares(grey: NDArray[np.uint8], factor: float, stretch: float) -> dict[int, Floats]:
+    """Corners (4, 2) in pixels of `grey` by id, looked for in a picture scaled by `factor` and made higher by `stretch`."""
+    scale = np.array([factor, factor * stretch])
+    size = tuple(int(n) for n in np.rint(scale * grey.shape[::-1]))
+    looked = np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_LINEAR if scale.max() > 1 else cv2.INTER_AREA), np.uint8)
+    settings = cv2.aruco.DetectorParameters()
+    settings.adaptiveThreshWinSizeMin, settings.adaptiveThreshWinSizeMax = WINDOWS_PX
+    settings.adaptiveThreshWinSizeStep = WINDOW_STEP_PX
+    settings.perspectiveRemoveIgnoredMarginPerCell = CELL_RIM
+    settings.minMarkerPerimeterRate = LEAST_OUTLINE_PX / max(looked.shape)
+    settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
+    quads, ids, _ = cv2.aruco.ArucoDetector(DICTIONARY, settings).detectMarkers(looked)
+    if ids is None:
+        return {}
+    real = np.array(size) / grey.shape[::-1]
+    wanted = {number for of_sheet in FLOOR_IDS.values() for number in of_sheet}
+    return {
+        int(k): (np.asarray(quad, np.float64).reshape(4, 2) + 0.5) / real - 0.5
+        for k, quad in zip(np.ravel(ids), quads, strict=True)
+        if int(k) in wanted
+    }
+
+
+def _as_on_the_sheet(squares: dict[int, Floats]) -> dict[int, Floats]:
+    """The largest set of squares, by place, that lie to each other as on one sheet."""
+    best: dict[int, Floats] = {}
+    for seed in squares:
+        inside = {seed: squares[seed]}
+        for _ in range(2):
+            mm = np.concatenate([floor_corners_mm()[k] for k in inside])
+            to_px = cv2.findHomography(mm, np.concatenate(list(inside.values())))[0]
+            if to_px is None:
+                break
+            inside = {k: corners for k, corners in squares.items() if _off(to_px, k, corners) < SAME_PLACE}
+        if len(inside) > len(best):
+            best = inside
+    return best if len(best) >= LEAST_SQUARES else {}
+
+
+def _off(to_px: Floats, place: int, corners: Floats) -> float:
+    """How far a square lies from where a homography expects it, in units of its own side, worst corner."""
+    from_px = np.linalg.inv(to_px)
+    found = cv2.perspectiveTransform(corners[None], from_px)[0]
+    return float(np.abs(found - floor_corners_mm()[place]).max() / FLOOR_MARKER_MM)
+
+
+def _looked_again(grey: NDArray[np.uint8], which: SheetName, squares: dict[int, Floats]) -> dict[int, Floats]:
+    """The squares, with those that were missed but are read on the sheet as seen from above."""
+    corners = floor_corners_mm()
+    if len(squares) == len(corners):
+        return squares
+    to_px = cv2.findHomography(np.concatenate([corners[k] for k in squares]), np.concatenate(list(squares.values())))[0]
+    half = corners.reshape(-1, 2).max(axis=0) + ABOVE_RIM_MM
+    from_above = to_px @ np.array([[1 / ABOVE_PX_PER_MM, 0, -half[0]], [0, -1 / ABOVE_PX_PER_MM, half[1]], [0, 0, 1]])
+    size = tuple(int(n) for n in np.rint(2 * half * ABOVE_PX_PER_MM))
+    above = np.asarray(cv2.warpPerspective(grey, from_above, size, flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP), np.uint8)
+    found = _squares(above, 1.0, 1.0)
+    more = {
+        FLOOR_IDS[which].index(k): cv2.perspectiveTransform(quad[None], from_above)[0] for k, quad in found.items() if k in FLOOR_IDS[which]
+    }
+    return _as_on_the_sheet(more | squares) or squares
+
+
+def _measured(rgb: NDArray[np.uint8], which: SheetName, squares: dict[int, Floats], top: int) -> SheetSighting | None:
+    """The edges of a sheet whose squares were read in the part of the picture below row `top`; None where too few are clear."""
+    corners = floor_corners_mm()
+    px = np.concatenate(list(squares.values())) + [0, top]
+    to_px = cv2.findHomography(np.concatenate([corners[k] for k in squares]), px)[0]
+    printed = np.concatenate([edges_of_square(FLOOR_IDS[which][k], corners[k][0], CELL_MM) for k in squares])
+    edges = None
+    for _ in range(PASSES):
+        edges = _edges(rgb, printed, to_px)
+        if edges is None or len(edges.middles_mm) < FEWEST_EDGES:
+            return None
+        to_px = _flat(edges, to_px)
+    assert edges is not None
+    off = _misfit(edges, to_px)
+    kept = np.abs(off) < 3 * STRAYS_PX
+    return SheetSighting(which, len(squares), edges, float(np.sqrt((off[kept] ** 2).mean())) if kept.any() else STRAYS_PX)
+
+
+def _edges(rgb: NDArray[np.uint8], printed: Floats, to_px: Floats) -> Edges | None:
+    """The printed edges (N, 4) that are wide enough and clear; their normals square to them in the picture."""
+    middles, across = printed[:, :2], printed[:, 2:]
+    spots = np.stack([middles, middles + across, middles + across[:, ::-1] * [-1, 1]])
+    px = cv2.perspectiveTransform(spots.reshape(1, -1, 2), to_px).reshape(spots.shape)
+    middle, by_across, by_along = px[0], px[1] - px[0], px[2] - px[0]
+    normal = _square_to(by_along, by_across)
+    wide = CELL_MM * (normal * by_across).sum(axis=1) > LEAST_CELL_PX
+    reach = CELL_MM * np.maximum(np.abs(by_across), np.abs(by_along))
+    wide &= (middle > reach + 3).all(axis=1) & (middle < np.array(rgb.shape[1::-1]) - reach - 4).all(axis=1)
+    if wide.sum() < FEWEST_EDGES:
+        return None
+    found = edges_seen(rgb, np.arange(int(wide.sum()))[:, None], (middle[wide], by_across[wide], by_along[wide]), CELL_MM)
+    if found is None:
+        return None
+    which = np.flatnonzero(wide)[found.middles_mm[:, 0].astype(int)]
+    return replace(found, middles_mm=middles[which], normals=normal[which])
+
+
+def _square_to(along: Floats, towards: Floats) -> Floats:
+    """Unit vectors square to `along`, on the side of `towards`."""
+    normal = along[:, ::-1] * [1, -1] / np.linalg.norm(along, axis=1, keepdims=True)
+    return np.asarray(normal * np.sign((normal * towards).sum(axis=1, keepdims=True)))
+
+
+def _misfit(edges: Edges, to_px: Floats) -> Floats:
+    expected = cv2.perspectiveTransform(edges.middles_mm[None], to_px)[0]
+    return np.asarray(((edges.found_px - expected) * edges.normals).sum(axis=1))
+
+
+def _flat(edges: Edges, to_px: Floats) -> Floats:
+    """The homography of a flat sheet through the edges, those that stray counted less (Geman-McClure weights)."""
+    scale = np.array([1e-3, 1e-3, 1, 1e-3, 1e-3, 1, 1e-6, 1e-6]) * 100
+    for _ in range(FIT_ROUNDS):
+        off = _misfit(edges, to_px)
+        slopes = np.empty((len(off), 8))
+        for k in range(8):
+            moved = to_px.copy()
+            moved.ravel()[k] += STEP * scale[k]
+            slopes[:, k] = (off - _misfit(edges, moved)) / STEP
+        weight = 1 / (1 + (off / STRAYS_PX) ** 2)
+        step = np.linalg.lstsq(slopes * weight[:, None], off * weight, rcond=None)[0]
+        to_px = to_px + np.append(step * scale, 0.0).reshape(3, 3)
+    return to_px

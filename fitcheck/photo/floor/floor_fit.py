@@ -1,0 +1,322 @@
+"""One floor for all photos: cameras, lens, sheets and wall card of a fitting solved together.
+
+Unknown are, for every photo, where its camera stands over the floor; for every printed thing, where it lies or hangs, the same in all photos
+but where it was moved; and the lens. What is known beforehand enters as whitened rows: sheets lie nearly flat on one floor, one printer
+printed everything, the lens is about as the file says. The wall card may hang as crooked as it likes. Bundle adjustment (Triggs et al.
+2000), soft L1 loss against strays.
+
+Floor frame: x to image right, y up, z towards the camera, origin at the middle of the squares of the sheet that shows in most photos.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import cv2
+import numpy as np
+from scipy.optimize import least_squares
+
+from fitcheck.core.camera import pinhole
+from fitcheck.core.records import Floats, View
+from fitcheck.photo.camera.flat_target import Edges
+from fitcheck.photo.camera.lens import Lens
+
+Thing = Literal["left", "right", "card"]
+Place = tuple[Thing, int]  # a thing, and how often it had been moved before
+
+# Estimates of ours, where no line says more.
+TILT_SD = math.radians(0.25)  # of a sheet against the floor: paper, tape, a carpet's pile
+LIFT_SD_MM = 0.6  # of its middle
+ONE_PRINTER_SD = 0.0005  # by how much prints of one printer differ in size
+ANY_TURN_SD = math.radians(20.0)  # of a wall card against the floor's upright
+INSET_SD_PX = 0.3  # light spreads from white over black
+FIXED = 1e-6  # of what is a choice and no knowledge: where the origin is, which sheet has the size it has
+STRAYS_FROM = 3.0  # standard deviations from which an edge counts less
+PER_PLACE, PER_PHOTO, PER_LENS = 6, 6, 2
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One thing in one photo.
+
+    Attributes
+    ----------
+    edges : Edges
+        Between its cells, at the size of the print, in the thing's frame (x right, y up on the paper).
+    sd_px : float
+        Of an edge, across.
+    """
+
+    view: View
+    thing: Thing
+    edges: Edges
+    sd_px: float
+
+
+@dataclass(frozen=True, slots=True)
+class FloorFit:
+    """What the fit found.
+
+    Attributes
+    ----------
+    poses : dict of view to ndarray, shape (6,)
+        Floor to camera: Rodrigues vector, translation (mm).
+    places : dict of (thing, times moved) to ndarray, shape (6,)
+        Thing to floor. The points of a sheet are (x, 0, -y) before that, those of a card (x, y, 0).
+    lenses : dict of view to (focal_px, k1)
+    sizes : dict of thing to float
+        Its size over that of the sheet at the origin.
+    covariance : ndarray
+        Of all parameters.
+    columns : dict of view to int
+        First of a photo's six.
+    focal_columns : dict of view to int
+        Of the logarithm of its focal length.
+    cost : float
+        Half the sum of the squared whitened residuals, strays counted less.
+    rms_px : dict of (view, thing) to float
+        Of the edges, strays counted less.
+    """
+
+    poses: dict[View, Floats]
+    places: dict[Place, Floats]
+    lenses: dict[View, tuple[float, float]]
+    sizes: dict[Thing, float]
+    covariance: Floats
+    columns: dict[View, int]
+    focal_columns: dict[View, int]
+    cost: float
+    rms_px: dict[tuple[View, Thing], float]
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What a fit starts from.
+
+    Attributes
+    ----------
+    seen : sequence of Seen
+    sizes_px : mapping of view to (int, int)
+        Width and height of the photos.
+    lenses : mapping of view to Lens
+        Photos of one camera share a record.
+    moved : mapping of (view, thing) to int
+        How often it had been moved before that photo; 0 where it is not named.
+    other_size : thing or None
+        One that was printed to another size than the rest.
+    """
+
+    seen: Sequence[Seen]
+    sizes_px: Mapping[View, tuple[int, int]]
+    lenses: Mapping[View, Lens]
+    moved: Mapping[tuple[View, Thing], int]
+    other_size: Thing | None = None
+
+
+def fit_floor(setting: Setting, near: FloorFit | None = None) -> FloorFit | None:
+    """Solve for one floor.
+
+    Parameters
+    ----------
+    setting : Setting
+    near : FloorFit, optional
+        To start from.
+
+    Returns
+    -------
+    FloorFit or None
+        Photos that share no thing with the others are left out; None where no photo shows a floor sheet.
+    """
+    problem = _Problem(setting)
+    start = problem.start(near)
+    if start is None:
+        return None
+    fit = least_squares(problem.residuals, start, problem.slopes, x_scale=problem.steps, loss="soft_l1", f_scale=STRAYS_FROM, max_nfev=40)
+    return problem.found(np.asarray(fit.x, np.float64), float(fit.cost), np.asarray(fit.jac, np.float64))
+
+
+class _Problem:
+    """The unknowns in order: lenses, places, sizes, photos, insets."""
+
+    def __init__(self, setting: Setting) -> None:
+        self.setting = setting
+        sheets = [s for s in setting.seen if s.thing != "card"]
+        count = {thing: sum(s.thing == thing for s in sheets) for thing in ("left", "right")}
+        self.first: Thing = "left" if count["left"] >= count["right"] else "right"
+        self.seen = [s for s in setting.seen]
+        self.views = list(dict.fromkeys(s.view for s in self.seen))
+        self.groups = list({id(setting.lenses[v]): setting.lenses[v] for v in self.views}.values())
+        self.places = list(dict.fromkeys(self.place(s) for s in self.seen))
+        self.things: list[Thing] = list(dict.fromkeys(s.thing for s in self.seen))
+        at = PER_LENS * len(self.groups)
+        self.place_at = {place: at + PER_PLACE * i for i, place in enumerate(self.places)}
+        at += PER_PLACE * len(self.places)
+        self.size_at = {thing: at + i for i, thing in enumerate(self.things)}
+        at += len(self.things)
+        self.photo_at = {view: at + PER_PHOTO * i for i, view in enumerate(self.views)}
+        at += PER_PHOTO * len(self.views)
+        self.inset_at = {(s.view, s.thing): at + i for i, s in enumerate(self.seen)}
+        self.size = at + len(self.seen)
+        self.solid = [_solid(s) for s in self.seen]
+        self._known()
+        self._last: tuple[bytes, Floats, Floats] | None = None
+
+    def place(self, s: Seen) -> Place:
+        return s.thing, self.setting.moved.get((s.view, s.thing), 0)
+
+    def lens_at(self, view: View) -> int:
+        return PER_LENS * next(i for i, lens in enumerate(self.groups) if lens is self.setting.lenses[view])
+
+    def _known(self) -> None:
+        """Rows `(x[column] - mean) / sd`: columns, means and sds; and the usual steps of the unknowns."""
+        rows: list[tuple[int, float, float]] = []
+        for i, lens in enumerate(self.groups):
+            known = lens.focal_sd if lens.known_sd is None else lens.known_sd
+            rows += [(PER_LENS * i, 0.0, known), (PER_LENS * i + 1, lens.k1, lens.k1_sd)]
+        for place, at in self.place_at.items():
+            flat = place[0] != "card"
+            rows += [(at + k, 0.0, TILT_SD if flat else ANY_TURN_SD) for k in (0, 2)]
+            if flat:
+                rows.append((at + 4, 0.0, LIFT_SD_MM))
+            if place == (self.first, 0):
+                rows += [(at + k, 0.0, FIXED) for k in (1, 3, 5)]
+        for thing, at in self.size_at.items():
+            free = thing == self.setting.other_size
+            rows.append((at, 0.0, FIXED if thing == self.first and not free else 0.1 if free else ONE_PRINTER_SD))
+        rows += [(at, 0.0, INSET_SD_PX) for at in self.inset_at.values()]
+        columns, means, sds = zip(*rows, strict=True)
+        self.known_columns, self.known_means, self.known_sds = np.array(columns), np.array(means), np.array(sds)
+        steps = np.full(self.size, 0.01)
+        for at in (*self.place_at.values(), *self.photo_at.values()):
+            steps[at + 3 : at + 6] = 10.0
+        steps[list(self.inset_at.values())] = 0.1
+        self.steps = steps
+
+    def start(self, near: FloorFit | None) -> Floats | None:
+        """Rough values: each photo from a thing whose place is known, each place from a photo that is; None without any sheet."""
+        x = np.zeros(self.size)
+        for i, lens in enumerate(self.groups):
+            x[PER_LENS * i + 1] = lens.k1
+        rough = {(s.view, s.thing): _rough(s, self.setting) for s in self.seen}
+        poses: dict[View, Floats] = {}
+        places: dict[Place, Floats] = {(self.first, 0): np.zeros(6)}
+        if near is not None:
+            poses |= near.poses
+            places = near.places | places
+            for view, (focal_px, k1) in near.lenses.items():
+                if view in self.views:
+                    at = self.lens_at(view)
+                    x[at : at + 2] = math.log(focal_px / self.setting.lenses[view].focal_px), k1
+        for _ in range(len(self.views) + len(self.places)):
+            for s in self.seen:
+                seen, place = rough[s.view, s.thing], self.place(s)
+                if seen is None:
+                    continue
+                if s.view not in poses and place in places:
+                    poses[s.view] = _joined(_back(places[place]), seen)
+                elif s.view in poses and place not in places:
+                    places[place] = _joined(seen, _back(poses[s.view]))
+        if not set(self.views) <= set(poses) or not set(self.places) <= set(places):
+            return None
+        for place, at in self.place_at.items():
+            x[at : at + 6] = places[place]
+        for view, at in self.photo_at.items():
+            x[at : at + 6] = poses[view]
+        return x
+
+    def residuals(self, x: Floats) -> Floats:
+        return self._both(x)[0]
+
+    def slopes(self, x: Floats) -> Floats:
+        return self._both(x)[1]
+
+    def _both(self, x: Floats) -> tuple[Floats, Floats]:
+        key = x.tobytes()
+        if self._last is None or self._last[0] != key:
+            self._last = key, *self._linearised(x)
+        return self._last[1:]
+
+    def _linearised(self, x: Floats) -> tuple[Floats, Floats]:
+        off = [(x[self.known_columns] - self.known_means) / self.known_sds]
+        known = np.zeros((len(self.known_columns), self.size))
+        known[np.arange(len(known)), self.known_columns] = 1 / self.known_sds
+        slopes = [known]
+        for s, solid in zip(self.seen, self.solid, strict=True):
+            place, photo, lens = self.place_at[self.place(s)], self.photo_at[s.view], self.lens_at(s.view)
+            size, inset = self.size_at[s.thing], self.inset_at[s.view, s.thing]
+            p = solid * math.exp(x[size])
+            joined = cv2.composeRT(x[place : place + 3], x[place + 3 : place + 6], x[photo : photo + 3], x[photo + 3 : photo + 6])
+            turn, shift = joined[0].ravel(), joined[1].ravel()
+            focal = self.setting.lenses[s.view].focal_px * math.exp(x[lens])
+            bent = np.array([x[lens + 1], *self.setting.lenses[s.view].higher])
+            px, by = cv2.projectPoints(p, turn, shift, pinhole(focal, self.setting.sizes_px[s.view]), bent)
+            gap = (px.reshape(-1, 2) - s.edges.found_px) * s.edges.normals
+            off.append((gap.sum(axis=1) + x[inset]) / s.sd_px)
+            across = np.einsum("nc,nck->nk", s.edges.normals, by.reshape(-1, 2, by.shape[1])) / s.sd_px
+            rows = np.zeros((len(p), self.size))
+            by_turn, by_shift = across[:, :3], across[:, 3:6]
+            by_r1, by_t1, by_r2, by_t2 = (by_turn @ joined[2 + k] + by_shift @ joined[6 + k] for k in range(4))
+            rows[:, place : place + 6] = np.column_stack([by_r1, by_t1])
+            rows[:, photo : photo + 6] = np.column_stack([by_r2, by_t2])
+            rows[:, lens] = (across[:, 6] + across[:, 7]) * focal
+            rows[:, lens + 1] = across[:, 10]
+            rows[:, size] = (by_shift * (p @ cv2.Rodrigues(turn)[0].T)).sum(axis=1)
+            rows[:, inset] = 1 / s.sd_px
+            slopes.append(rows)
+        return np.concatenate(off), np.concatenate(slopes)
+
+    def found(self, x: Floats, cost: float, slopes: Floats) -> FloorFit:
+        off = self._linearised(x)[0][len(self.known_columns) :]
+        rms: dict[tuple[View, Thing], float] = {}
+        first = 0
+        for s in self.seen:
+            own = off[first : first + len(s.edges.normals)]
+            first += len(own)
+            soft = STRAYS_FROM**2 * 2 * (np.sqrt(1 + (own / STRAYS_FROM) ** 2) - 1)
+            rms[s.view, s.thing] = float(np.sqrt(soft.mean())) * s.sd_px
+        lenses = {}
+        for view in self.views:
+            at = self.lens_at(view)
+            lenses[view] = (self.setting.lenses[view].focal_px * math.exp(x[at]), float(x[at + 1]))
+        return FloorFit(
+            poses={view: x[at : at + 6] for view, at in self.photo_at.items()},
+            places={place: x[at : at + 6] for place, at in self.place_at.items()},
+            lenses=lenses,
+            sizes={thing: math.exp(x[at]) for thing, at in self.size_at.items()},
+            covariance=np.linalg.inv(slopes.T @ slopes),
+            columns=dict(self.photo_at),
+            focal_columns={view: self.lens_at(view) for view in self.views},
+            cost=cost,
+            rms_px=rms,
+        )
+
+
+def _solid(s: Seen) -> Floats:
+    """Middles of the edges in space, as they lie or hang before they are placed, (N, 3)."""
+    x, y = s.edges.middles_mm.T
+    nothing = np.zeros(len(x))
+    return np.stack([x, y, nothing] if s.thing == "card" else [x, nothing, -y], axis=1)
+
+
+def _rough(s: Seen, setting: Setting) -> Floats | None:
+    """Thing to camera, roughly, by a plane's pose from its edges' middles (IPPE); of the two the one that stands upright."""
+    lens = setting.lenses[s.view]
+    matrix, bent = pinhole(lens.focal_px, setting.sizes_px[s.view]), np.array([lens.k1, *lens.higher])
+    flat = np.column_stack([s.edges.middles_mm, np.zeros(len(s.edges.middles_mm))])
+    good, turns, shifts, _ = cv2.solvePnPGeneric(flat, s.edges.found_px, matrix, bent, flags=cv2.SOLVEPNP_IPPE)
+    if not good:
+        return None
+    lying = np.eye(3) if s.thing == "card" else np.array([[1.0, 0, 0], [0, 0, -1.0], [0, 1.0, 0]])  # back from (x, 0, -y)
+    poses = [np.concatenate([cv2.Rodrigues(cv2.Rodrigues(turn)[0] @ lying)[0].ravel(), shift.ravel()]) for turn, shift in zip(turns, shifts, strict=True)]
+    return max(poses, key=lambda pose: -float(cv2.Rodrigues(pose[:3])[0][1, 1]))  # its upright against the picture's, which points down
+
+
+def _joined(first: Floats, then: Floats) -> Floats:
+    turn, shift = cv2.composeRT(first[:3], first[3:], then[:3], then[3:])[:2]
+    return np.concatenate([turn.ravel(), shift.ravel()])
+
+
+def _back(pose: Floats) -> Floats:
+    turn = cv2.Rodrigues(pose[:3])[0]
+    return np.concatenate([-pose[:3], -turn.T @ pose[3:]])
