@@ -176,7 +176,7 @@ def _of_the_views(at: Columns, scales: Mapping[View, Scale]) -> Iterator[_Row]:
         cosine, sine = np.cos(nominal), np.sin(nominal)
         for lean, by_hang in ((1, (-cosine, sine)), (2, (-sine, -cosine))):
             # a card tells the camera's roll far better than its pitch
-            own = own_sd * abs(by_hang[0]) if scale.source == "card" else own_sd
+            own = own_sd * abs(by_hang[0]) if scale.source in ("card", "floor") else own_sd
             yield _Row((column + lean, at.hang, at.hang + 1), (1.0, *by_hang), 0.0, np.radians(np.hypot(LEAN_SD_DEG, own)), "plumb")
         yield _Row((column + ASIDE,), (1.0,), 0.0, ANYWHERE_MM, "depth")
         seam, sign = AT_CARD[view]

@@ -132,13 +132,32 @@ class CardHeight:
 
 
 @dataclass(frozen=True, slots=True)
+class FloorSeen:
+    """That a photo's scale and its upright come from the floor sheets.
+
+    Attributes
+    ----------
+    sheets : tuple of str
+        Those that it shows itself: left, right.
+    squares : int
+        Of these.
+    card_off_deg : float or None
+        How far the wall card hangs off the floor's upright; None without one.
+    """
+
+    sheets: tuple[str, ...]
+    squares: int
+    card_off_deg: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Scale:
     """The camera of one photo as the scale card gives it, and how far it can be trusted.
 
     Attributes
     ----------
     source : str
-        card | sheet | id1 | height.
+        card | floor | sheet | id1 | height; a card that is seen beside floor sheets is a card's.
     markers : int
         Card markers used (0 without a card).
     distance_mm : float
@@ -165,6 +184,8 @@ class Scale:
         Where the card's stand or the user tells it.
     foot_mm : float or None
         The same as the stand's foot in this photo alone tells it.
+    floor : FloorSeen or None
+        Where the floor sheets gave the upright; the card's frame then is one that stands plumb on the floor, where she stands.
     """
 
     camera: Camera
@@ -184,6 +205,7 @@ class Scale:
     print_share: float = 1.0
     above_floor: CardHeight | None = None
     foot_mm: float | None = None
+    floor: FloorSeen | None = None
 
     @property
     def above_floor_sd_mm(self) -> float:

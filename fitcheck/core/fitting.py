@@ -124,7 +124,7 @@ class FittingFacts(BaseModel):
     seam_colours : dict of str to str
         Colour each seam line was drawn in: {"shoulder": "blue"}.
     card_bar_mm : float
-        Measured length of the card's 100 mm bar.
+        Measured length of the card's 100 mm bar, or of a floor sheet's bar of 254 mm, which tells the size of all prints better.
     card_height_mm : float or None
         Measured from the floor straight up to the lower edge of the card's lowest squares.
     neckline : at_neck | style
@@ -163,7 +163,7 @@ class FittingFacts(BaseModel):
     drafted_cup_difference_mm: Annotated[float, Field(ge=0, le=300, allow_inf_nan=False)] = 50.0
     units: Literal["cm", "in"] = "cm"
     seam_colours: dict[SeamName, Colour] = {}
-    card_bar_mm: Annotated[float, Field(ge=50, le=150, allow_inf_nan=False)] = 100.0
+    card_bar_mm: Annotated[float, Field(ge=50, le=381, allow_inf_nan=False)] = 100.0
     card_height_mm: Annotated[float | None, Field(ge=100, le=2200, allow_inf_nan=False)] = None
     neckline: Literal["at_neck", "style"] = "at_neck"
     sleeve: Literal["set_in", "none"] = "set_in"

@@ -115,6 +115,41 @@ _ALL = (
         "The card hangs at another height in this photo than in the others, as its stand shows; that was allowed for, less exactly.",
         "Leave the card where it is between the photos.",
     ),
+    Flag(
+        "wall_card_moved",
+        "The wall card hangs elsewhere in this photo than in the one before, as the floor sheets show; that was allowed for.",
+        "Leave the card where it is between the photos.",
+    ),
+    Flag(
+        "card_crooked",
+        "The wall card hangs crooked against the floor; plumb was taken from the floor sheets.",
+        "Nothing is wrong unless your floor slopes; hang the card by a thread if it does.",
+    ),
+    Flag(
+        "floor_left_moved",
+        "The left floor sheet lies elsewhere in this photo than in the one before; that was allowed for.",
+        "Tape the floor sheets down on all sides, and step beside them.",
+    ),
+    Flag(
+        "floor_right_moved",
+        "The right floor sheet lies elsewhere in this photo than in the one before; that was allowed for.",
+        "Tape the floor sheets down on all sides, and step beside them.",
+    ),
+    Flag(
+        "floor_sheet_missing",
+        "Only one of the two floor sheets could be read in this photo.",
+        "Lay both sheets beside your feet, wholly in the picture, neither before nor under them, and light them evenly.",
+    ),
+    Flag(
+        "floor_sheet_curled",
+        "A floor sheet does not lie flat in this photo, so it tells the floor less exactly.",
+        "Tape its four corners down; on a carpet put stiff board under it.",
+    ),
+    Flag(
+        "floor_sheets_differ",
+        "The two floor sheets are not printed to the same size.",
+        "Print both again together at 100 %, and measure the long bar of each.",
+    ),
     Flag("view_missing", "This view was not photographed.", "Add the missing photo; each view shows what the others cannot."),
     Flag(
         "marker_missing",

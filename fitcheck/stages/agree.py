@@ -6,11 +6,15 @@ from dataclasses import replace
 from fitcheck.body.agreement import looks_like, lying, odd_ones_out
 from fitcheck.core.camera import Photo, Scale
 from fitcheck.core.errors import NothingMeasuredError, PhotoError
+from fitcheck.core.floor_sheet import FLOOR_BAR_MM, FLOOR_PRINT_SD
+from fitcheck.core.points import CARD_BAR_MM, CARD_PRINT_SD
 from fitcheck.core.records import View
 from fitcheck.core.seen import SeenPhoto
 from fitcheck.core.settings import Settings
 from fitcheck.photo.card.one_card import FLAG, alike, doubled, painted_over
-from fitcheck.photo.card.scale import scale_from_card, scales_from_cards
+from fitcheck.photo.card.scale import LONGEST_BAR, scale_from_card, scales_from_cards
+from fitcheck.photo.floor.by_floor import Print, scales_by_floor
+from fitcheck.photo.floor.find_sheets import find_sheets
 from fitcheck.photo.stand.card_height import above_floor
 from fitcheck.photo.stand.foot import find_foot
 from fitcheck.photo.without_card.other_scales import scale_from_corners, scale_from_height
@@ -20,14 +24,15 @@ APART = {"view_mixed_up", "different_person"}  # flags of photos that are not me
 
 
 def card_scales(photos: Sequence[Photo], settings: Settings) -> dict[View, Scale]:
-    """What the scale card tells in the photos that show it, all together: lens, camera and how high the card stands.
+    """What scale card and floor sheets tell in the photos that show them, all together: lens, camera and where the floor is.
 
     Raises
     ------
     PhotoError
         Two cards are in a photo, and nothing tells which of them stands beside her.
     """
-    told = (settings.facts.card_bar_mm, settings.lenses, settings.facts.camera)
+    size, lens = _printed(settings.facts.card_bar_mm), (settings.lenses, settings.facts.camera)
+    told = (size.share * CARD_BAR_MM, *lens, size.sd)
     found = scales_from_cards(photos, *told)
     of_one = [
         photo if scale is None or FLAG not in scale.flags else _one_card(photo, scale) for photo, scale in zip(photos, found, strict=True)
@@ -36,7 +41,16 @@ def card_scales(photos: Sequence[Photo], settings: Settings) -> dict[View, Scale
         again = scales_from_cards(of_one, *told)
         found = [scale and (scale if one is photo else doubled(scale)) for scale, one, photo in zip(again, of_one, photos, strict=True)]
     cards = {photo.view: scale for photo, scale in zip(photos, found, strict=True) if scale is not None}
-    return above_floor({photo.view: photo for photo in photos}, cards, settings.facts.card_height_mm)
+    scales = above_floor({photo.view: photo for photo in photos}, cards, settings.facts.card_height_mm)
+    sheets = {photo.view: seen for photo in photos if (seen := find_sheets(photo.rgb))}
+    return scales | scales_by_floor(of_one, scales, sheets, size, *lens) if sheets else scales
+
+
+def _printed(bar_mm: float) -> Print:
+    """The size of all prints, by whichever bar she measured: the card's, or the floor sheets' long one."""
+    if bar_mm > LONGEST_BAR * CARD_BAR_MM:
+        return Print(bar_mm / FLOOR_BAR_MM, FLOOR_PRINT_SD)
+    return Print(bar_mm / CARD_BAR_MM, CARD_PRINT_SD)
 
 
 def _one_card(photo: Photo, first: Scale) -> Photo:

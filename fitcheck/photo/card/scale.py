@@ -51,7 +51,11 @@ def scale_from_card(photo: Photo, bar_mm: float = CARD_BAR_MM, lenses: Sequence[
 
 
 def scales_from_cards(
-    photos: Sequence[Photo], bar_mm: float = CARD_BAR_MM, lenses: Sequence[LensProfile] = (), camera: str = ""
+    photos: Sequence[Photo],
+    bar_mm: float = CARD_BAR_MM,
+    lenses: Sequence[LensProfile] = (),
+    camera: str = "",
+    print_sd: float = CARD_PRINT_SD,
 ) -> list[Scale | None]:
     """Calibrate the cameras of the photos of one fitting by the printed scale card.
 
@@ -67,6 +71,8 @@ def scales_from_cards(
         The user's calibrated cameras.
     camera : str
         The camera's name where the files no longer say it.
+    print_sd : float
+        Doubt of the print's size, as a share.
 
     Returns
     -------
@@ -90,14 +96,14 @@ def scales_from_cards(
     finer = {i: fits[i] if e is None else _fit_edges(photos[i], e, first[i], fits[i]) for i, e in edges.items()}
     scales: list[Scale | None] = [None] * len(photos)
     for i, card in cards.items():
-        alike = [j for j in cards if _same_lens(photos[i], photos[j])]
+        alike = [j for j in cards if same_lens(photos[i], photos[j])]
         lens, fit = first[i], finer[i]
         if len(alike) > 1:
             lens, found = shared_lens(first[i], [finer[j] for j in alike]), edges[i]
             fit = _fit_card(photos[i], card, bar_mm, lens, near=fit) if found is None else _fit_edges(photos[i], found, lens, fit)
         free = _fit_card(photos[i], card, bar_mm, lens, aspect_sd=_FREE_ASPECT_SD, near=fits[i])
         flags = _card_flags(card, fits[i], free)
-        scale = _hung(scale_of(lens, fit, "card", len(card.ids), CARD_HELD, flags))
+        scale = _hung(scale_of(lens, fit, "card", len(card.ids), replace(CARD_HELD, size_sd=print_sd), flags))
         inset_px = float(np.mean([fits[j].inset_px for j in alike]))
         scales[i] = replace(scale, inset_px=inset_px, print_share=bar_mm / CARD_BAR_MM)
     return scales
@@ -131,7 +137,8 @@ def _hung(scale: Scale) -> Scale:
     return replace(scale, camera=replace(scale.camera, rotation=np.asarray(turn @ back)), flags=(*flags, "card_turned"))
 
 
-def _same_lens(a: Photo, b: Photo) -> bool:
+def same_lens(a: Photo, b: Photo) -> bool:
+    """Whether two photos were taken through one lens at one size."""
     return (a.camera_model, a.focal_px, a.rgb.shape) == (b.camera_model, b.focal_px, b.rgb.shape)
 
 

@@ -31,6 +31,7 @@ LIFT_SD_MM = 0.6  # of its middle
 ONE_PRINTER_SD = 0.0005  # by how much prints of one printer differ in size
 ANY_TURN_SD = math.radians(20.0)  # of a wall card against the floor's upright
 INSET_SD_PX = 0.3  # light spreads from white over black
+UPRIGHT = 0.5  # cosine between a thing's upright and the picture's: cameras are held upright
 FIXED = 1e-6  # of what is a choice and no knowledge: where the origin is, which sheet has the size it has
 STRAYS_FROM = 3.0  # standard deviations from which an edge counts less
 PER_PLACE, PER_PHOTO, PER_LENS = 6, 6, 2
@@ -300,7 +301,7 @@ def _solid(s: Seen) -> Floats:
 
 
 def _rough(s: Seen, setting: Setting) -> Floats | None:
-    """Thing to camera, roughly, by a plane's pose from its edges' middles (IPPE); of the two the one that stands upright."""
+    """Thing to camera, roughly, by a plane's pose from its edges' middles (IPPE); of the two the better one that stands upright."""
     lens = setting.lenses[s.view]
     matrix, bent = pinhole(lens.focal_px, setting.sizes_px[s.view]), np.array([lens.k1, *lens.higher])
     flat = np.column_stack([s.edges.middles_mm, np.zeros(len(s.edges.middles_mm))])
@@ -308,8 +309,11 @@ def _rough(s: Seen, setting: Setting) -> Floats | None:
     if not good:
         return None
     lying = np.eye(3) if s.thing == "card" else np.array([[1.0, 0, 0], [0, 0, -1.0], [0, 1.0, 0]])  # back from (x, 0, -y)
-    poses = [np.concatenate([cv2.Rodrigues(cv2.Rodrigues(turn)[0] @ lying)[0].ravel(), shift.ravel()]) for turn, shift in zip(turns, shifts, strict=True)]
-    return max(poses, key=lambda pose: -float(cv2.Rodrigues(pose[:3])[0][1, 1]))  # its upright against the picture's, which points down
+    turns = [cv2.Rodrigues(turn)[0] @ lying for turn in turns]  # the better one first
+    upright = [k for k, turn in enumerate(turns) if -turn[1, 1] > UPRIGHT]
+    if not upright:
+        return None
+    return np.concatenate([cv2.Rodrigues(turns[upright[0]])[0].ravel(), shifts[upright[0]].ravel()])
 
 
 def _joined(first: Floats, then: Floats) -> Floats:
