@@ -68,7 +68,7 @@ def check(
         Path | None, typer.Option("--out", help="Where report.html and fitcheck.json go. Usually the photo folder itself.")
     ] = None,
     units: Annotated[Units | None, typer.Option(help="Of the report: cm, or in with fractions to 1/8.")] = None,
-    card_bar: Annotated[float | None, typer.Option(help="What the scale card's 100 mm bar measures on your print, in mm.")] = None,
+    card_bar: Annotated[float | None, typer.Option(help="What the 100 mm bar of the scale card measures on your print, in mm, or (better) the 254 mm bar of a floor sheet.")] = None,
     card_height: Annotated[
         float | None, typer.Option(help="From the floor up to the lower edge of the card's lowest squares, in mm: makes heights exact.")
     ] = None,
@@ -174,11 +174,11 @@ def card(
     out_path: Annotated[Path, typer.Option("--out", help="The PDF to write.")] = Path("card.pdf"),
     paper: Annotated[Paper, typer.Option(help="Paper in your printer.")] = Paper.a4,
 ) -> None:
-    """Print at 100 %: the scale card, the point markers and how to set up the photos."""
+    """Print at 100 %: scale card, floor sheets, toe strips, point markers and how to set up the photos."""
     from fitcheck.report.print.card import write_card
 
     write_card(out_path, paper.value)
-    say(f"Wrote {out_path}. Print it at 100 % (no fitting to page) and measure the 100 mm bar.")
+    say(f"Wrote {out_path}. Print it at 100 % (no fitting to page) and measure the long bar of a floor sheet (254 mm).")
 
 
 @app.command()

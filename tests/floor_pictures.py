@@ -4,8 +4,8 @@ No ray is traced: the sheet's drawing is warped into a finer picture cell by cel
 a lamp's gradient and given noise. A hundred take a minute.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -14,6 +14,11 @@ from numpy.typing import NDArray
 from fitcheck.core.aruco import CELLS, white_cells
 from fitcheck.core.floor_sheet import FLOOR_IDS, FLOOR_MARKER_MM, SheetName, floor_corners_mm
 from fitcheck.core.points import CARD_IDS, CARD_MARKER_MM, card_corners_mm
+from fitcheck.photo.camera.flat_target import Edges
+from fitcheck.photo.card.card_edges import CELL_MM as CARD_CELL_MM
+from fitcheck.photo.card.card_edges import edges_of_square
+from fitcheck.photo.floor.find_sheets import CELL_MM as SHEET_CELL_MM
+from fitcheck.photo.floor.find_sheets import SheetSighting
 
 FINER = 4  # pixels of the fine picture to one of the photo, each way
 PX_PER_MM = 6  # of the drawing: squares, cells and rims are whole pixels of it
@@ -125,7 +130,6 @@ class Scenery:
     card: tuple[tuple[float, float, float], float, float] | None = None  # middle (floor frame), crooked by (deg), share
     seed: int = 0
     level: float = 1.0
-    extra: Mapping[str, float] = field(default_factory=dict)
 
 
 def picture(shot: Shot, sheets: Mapping[SheetName, Lying], scenery: Scenery = Scenery()) -> NDArray[np.uint8]:
@@ -212,3 +216,31 @@ def _warp(light: NDArray[np.float32], seen_px: NDArray[np.float64], drawn_px: ND
     cv2.fillConvexPoly(inside, np.rint((fine - low) * 16).astype(np.int32), 1, shift=4)
     part = light[low[1] : high[1], low[0] : high[0]]
     part[inside > 0] = shown[inside > 0]
+
+
+def sheet_sighting(shot: Shot, which: SheetName, lying: Lying, noise_px: float = 0.05, seed: int = 0) -> SheetSighting:
+    """A sheet's edges where an ideal camera sees them, with noise; no picture is drawn."""
+    corners = floor_corners_mm()
+    printed = [edges_of_square(number, square[0], SHEET_CELL_MM) for number, square in zip(FLOOR_IDS[which], corners, strict=True)]
+    edges = _ideal(np.concatenate(printed), lambda flat: shot.project(on_floor(lying, flat)), noise_px, seed)
+    return SheetSighting(which, len(corners), edges, noise_px)
+
+
+def card_edges(shot: Shot, middle: Sequence[float], turn: NDArray[np.float64], share: float = 1.0, noise_px: float = 0.05) -> Edges:
+    """The wall card's edges where an ideal camera sees them; `turn` takes its frame to the floor's."""
+    printed = [edges_of_square(number, card_corners_mm()[number, 0, :2], CARD_CELL_MM) for number in CARD_IDS]
+
+    def seen(flat: NDArray[np.float64]) -> NDArray[np.float64]:
+        return shot.project(np.array(middle) + share * np.pad(flat, ((0, 0), (0, 1))) @ turn.T)
+
+    return _ideal(np.concatenate(printed), seen, noise_px, 1)
+
+
+def _ideal(printed: NDArray[np.float64], seen: Callable[[NDArray[np.float64]], NDArray[np.float64]], noise_px: float, seed: int) -> Edges:
+    middles, across = printed[:, :2], printed[:, 2:]
+    px, along, beyond = seen(middles), seen(middles + across[:, ::-1] * [-1, 1]), seen(middles + across)
+    normals = (along - px)[:, ::-1] * [1, -1]
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    normals *= np.sign((normals * (beyond - px)).sum(axis=1, keepdims=True))
+    noise = np.random.default_rng(seed).normal(0, noise_px, (len(px), 1))
+    return Edges(middles, px + noise * normals, normals)

@@ -101,13 +101,18 @@ def _photo(result: PhotoResult) -> dict[str, Any]:
             "distance_mm": _number(scale.distance_mm, 1),
             "reprojection_px": _number(scale.reprojection_px),
         }
-        if scale.above_floor is not None:
+        if scale.above_floor is not None and scale.floor is None:
             card |= {"above_floor_mm": _number(scale.above_floor.mm, 1), "above_floor_sd_mm": _number(scale.above_floor_sd_mm, 1)}
+    floor: dict[str, Any] = {}
+    if scale is not None and (seen := scale.floor) is not None:
+        off = None if seen.card_off_deg is None else _number(seen.card_off_deg, 2)
+        floor = {"floor": {"sheets": list(seen.sheets), "squares": seen.squares, "plumb_from": "floor", "card_off_deg": off}}
     return {
         "view": result.photo.view,
         "file": result.photo.name,
         "sha256": result.photo.sha256,
         "card": card,
+        **floor,
         "turn_deg": None if standing is None else _number(standing.turn_deg),
         "turn_sd_deg": None if standing is None else _number(standing.turn_sd_deg),
         "flags": flags_of_photo(result),

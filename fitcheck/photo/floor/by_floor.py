@@ -119,7 +119,7 @@ def _scale(photo: Photo, found: Agreed, card: Scale | None, sheets: Sequence[She
     return Scale(
         camera=seen_from,
         source="floor" if card is None else "card",
-        markers=sum(sheet.squares for sheet in sheets) + (0 if card is None else card.markers),
+        markers=0 if card is None else card.markers,
         distance_mm=float(np.linalg.norm(seen_from.translation_mm)),
         reprojection_px=max(rms for (of, _), rms in fit.rms_px.items() if of == view),
         mm_per_px=away / focal_px,

@@ -3,7 +3,7 @@
 Unknown are, for every photo, where its camera stands over the floor; for every printed thing, where it lies or hangs, the same in all photos
 but where it was moved; and the lens. What is known beforehand enters as whitened rows: sheets lie nearly flat on one floor, one printer
 printed everything, the lens is about as the file says. The wall card may hang as crooked as it likes. Bundle adjustment (Triggs et al.
-2000), soft L1 loss against strays.
+2000) by Levenberg-Marquardt steps on the normal equations, as each edge touches 16 of the unknowns; soft L1 loss against strays.
 
 Floor frame: x to image right, y up, z towards the camera, origin at the middle of the squares of the sheet that shows in most photos.
 """
@@ -15,7 +15,7 @@ from typing import Literal
 
 import cv2
 import numpy as np
-from scipy.optimize import least_squares
+from scipy.linalg import cho_factor, cho_solve
 
 from fitcheck.core.camera import pinhole
 from fitcheck.core.records import Floats, View
@@ -35,6 +35,9 @@ UPRIGHT = 0.5  # cosine between a thing's upright and the picture's: cameras are
 FIXED = 1e-6  # of what is a choice and no knowledge: where the origin is, which sheet has the size it has
 STRAYS_FROM = 3.0  # standard deviations from which an edge counts less
 PER_PLACE, PER_PHOTO, PER_LENS = 6, 6, 2
+ROUNDS = 60  # a fit takes 5 to 20
+STOP, STOP_SHARE = 0.01, 1e-4  # a round that betters the cost by less than that, or than that share of it, was the last
+HELD, LOOSER, TIGHTER, TIGHTEST = 1e-3, 0.2, 8.0, 1e8  # how much a step is held back at first, and by which factors less or more
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,12 +132,11 @@ def fit_floor(setting: Setting, near: FloorFit | None = None) -> FloorFit | None
     FloorFit or None
         Photos that share no thing with the others are left out; None where no photo shows a floor sheet.
     """
+    if not any(s.thing != "card" for s in setting.seen):
+        return None
     problem = _Problem(setting)
     start = problem.start(near)
-    if start is None:
-        return None
-    fit = least_squares(problem.residuals, start, problem.slopes, x_scale=problem.steps, loss="soft_l1", f_scale=STRAYS_FROM, max_nfev=40)
-    return problem.found(np.asarray(fit.x, np.float64), float(fit.cost), np.asarray(fit.jac, np.float64))
+    return None if start is None else problem.solve(start)
 
 
 class _Problem:
@@ -145,7 +147,7 @@ class _Problem:
         sheets = [s for s in setting.seen if s.thing != "card"]
         count = {thing: sum(s.thing == thing for s in sheets) for thing in ("left", "right")}
         self.first: Thing = "left" if count["left"] >= count["right"] else "right"
-        self.seen = [s for s in setting.seen]
+        self.seen = setting.seen
         self.views = list(dict.fromkeys(s.view for s in self.seen))
         self.groups = list({id(setting.lenses[v]): setting.lenses[v] for v in self.views}.values())
         self.places = list(dict.fromkeys(self.place(s) for s in self.seen))
@@ -161,7 +163,6 @@ class _Problem:
         self.size = at + len(self.seen)
         self.solid = [_solid(s) for s in self.seen]
         self._known()
-        self._last: tuple[bytes, Floats, Floats] | None = None
 
     def place(self, s: Seen) -> Place:
         return s.thing, self.setting.moved.get((s.view, s.thing), 0)
@@ -170,7 +171,7 @@ class _Problem:
         return PER_LENS * next(i for i, lens in enumerate(self.groups) if lens is self.setting.lenses[view])
 
     def _known(self) -> None:
-        """Rows `(x[column] - mean) / sd`: columns, means and sds; and the usual steps of the unknowns."""
+        """Rows `(x[column] - mean) / sd`: columns, means and sds."""
         rows: list[tuple[int, float, float]] = []
         for i, lens in enumerate(self.groups):
             known = lens.focal_sd if lens.known_sd is None else lens.known_sd
@@ -188,11 +189,6 @@ class _Problem:
         rows += [(at, 0.0, INSET_SD_PX) for at in self.inset_at.values()]
         columns, means, sds = zip(*rows, strict=True)
         self.known_columns, self.known_means, self.known_sds = np.array(columns), np.array(means), np.array(sds)
-        steps = np.full(self.size, 0.01)
-        for at in (*self.place_at.values(), *self.photo_at.values()):
-            steps[at + 3 : at + 6] = 10.0
-        steps[list(self.inset_at.values())] = 0.1
-        self.steps = steps
 
     def start(self, near: FloorFit | None) -> Floats | None:
         """Rough values: each photo from a thing whose place is known, each place from a photo that is; None without any sheet."""
@@ -226,54 +222,62 @@ class _Problem:
             x[at : at + 6] = poses[view]
         return x
 
-    def residuals(self, x: Floats) -> Floats:
-        return self._both(x)[0]
+    def solve(self, x: Floats) -> FloorFit:
+        cost, normal, right = self._linearised(x)
+        held = HELD
+        for _ in range(ROUNDS):
+            factor = cho_factor(normal + held * np.diag(np.diag(normal)), check_finite=False)
+            there = x + cho_solve(factor, right, check_finite=False)
+            better, *linearised = self._linearised(there)
+            if not better < cost:
+                held *= TIGHTER
+                if held > TIGHTEST:
+                    break
+                continue
+            gained, x, cost, (normal, right), held = cost - better, there, better, linearised, held * LOOSER
+            if gained < STOP + STOP_SHARE * cost:
+                break
+        return self.found(x, cost, np.linalg.inv(normal))
 
-    def slopes(self, x: Floats) -> Floats:
-        return self._both(x)[1]
-
-    def _both(self, x: Floats) -> tuple[Floats, Floats]:
-        key = x.tobytes()
-        if self._last is None or self._last[0] != key:
-            self._last = key, *self._linearised(x)
-        return self._last[1:]
-
-    def _linearised(self, x: Floats) -> tuple[Floats, Floats]:
-        off = [(x[self.known_columns] - self.known_means) / self.known_sds]
-        known = np.zeros((len(self.known_columns), self.size))
-        known[np.arange(len(known)), self.known_columns] = 1 / self.known_sds
-        slopes = [known]
+    def _linearised(self, x: Floats) -> tuple[float, Floats, Floats]:
+        """Cost, normal matrix and right side about `x`, strays counted less."""
+        normal, right = np.zeros((self.size, self.size)), np.zeros(self.size)
+        off = (x[self.known_columns] - self.known_means) / self.known_sds
+        np.add.at(normal, (self.known_columns, self.known_columns), self.known_sds**-2)
+        np.subtract.at(right, self.known_columns, off / self.known_sds)
+        cost = float(off @ off) / 2
         for s, solid in zip(self.seen, self.solid, strict=True):
-            place, photo, lens = self.place_at[self.place(s)], self.photo_at[s.view], self.lens_at(s.view)
-            size, inset = self.size_at[s.thing], self.inset_at[s.view, s.thing]
-            p = solid * math.exp(x[size])
-            joined = cv2.composeRT(x[place : place + 3], x[place + 3 : place + 6], x[photo : photo + 3], x[photo + 3 : photo + 6])
-            turn, shift = joined[0].ravel(), joined[1].ravel()
-            focal = self.setting.lenses[s.view].focal_px * math.exp(x[lens])
-            bent = np.array([x[lens + 1], *self.setting.lenses[s.view].higher])
-            px, by = cv2.projectPoints(p, turn, shift, pinhole(focal, self.setting.sizes_px[s.view]), bent)
-            gap = (px.reshape(-1, 2) - s.edges.found_px) * s.edges.normals
-            off.append((gap.sum(axis=1) + x[inset]) / s.sd_px)
-            across = np.einsum("nc,nck->nk", s.edges.normals, by.reshape(-1, 2, by.shape[1])) / s.sd_px
-            rows = np.zeros((len(p), self.size))
-            by_turn, by_shift = across[:, :3], across[:, 3:6]
-            by_r1, by_t1, by_r2, by_t2 = (by_turn @ joined[2 + k] + by_shift @ joined[6 + k] for k in range(4))
-            rows[:, place : place + 6] = np.column_stack([by_r1, by_t1])
-            rows[:, photo : photo + 6] = np.column_stack([by_r2, by_t2])
-            rows[:, lens] = (across[:, 6] + across[:, 7]) * focal
-            rows[:, lens + 1] = across[:, 10]
-            rows[:, size] = (by_shift * (p @ cv2.Rodrigues(turn)[0].T)).sum(axis=1)
-            rows[:, inset] = 1 / s.sd_px
-            slopes.append(rows)
-        return np.concatenate(off), np.concatenate(slopes)
+            columns, off, rows = self._rows(s, solid, x)
+            soft = np.sqrt(1 + (off / STRAYS_FROM) ** 2)
+            cost += STRAYS_FROM**2 * float((soft - 1).sum())
+            weighted = rows / soft[:, None]
+            normal[np.ix_(columns, columns)] += rows.T @ weighted
+            right[columns] -= weighted.T @ off
+        return cost, normal, right
 
-    def found(self, x: Floats, cost: float, slopes: Floats) -> FloorFit:
-        off = self._linearised(x)[0][len(self.known_columns) :]
+    def _rows(self, s: Seen, solid: Floats, x: Floats) -> tuple[Floats, Floats, Floats]:
+        """Columns (16,) that a thing in a photo touches, whitened residuals of its edges (N,), and their slopes (N, 16)."""
+        place, photo, lens = self.place_at[self.place(s)], self.photo_at[s.view], self.lens_at(s.view)
+        size, inset = self.size_at[s.thing], self.inset_at[s.view, s.thing]
+        p = solid * math.exp(x[size])
+        joined = cv2.composeRT(x[place : place + 3], x[place + 3 : place + 6], x[photo : photo + 3], x[photo + 3 : photo + 6])
+        turn, shift = joined[0].ravel(), joined[1].ravel()
+        focal = self.setting.lenses[s.view].focal_px * math.exp(x[lens])
+        bent = np.array([x[lens + 1], *self.setting.lenses[s.view].higher])
+        px, by = cv2.projectPoints(p, turn, shift, pinhole(focal, self.setting.sizes_px[s.view]), bent)
+        off = ((px.reshape(-1, 2) - s.edges.found_px) * s.edges.normals).sum(axis=1) + x[inset]
+        across = np.einsum("nc,nck->nk", s.edges.normals, by.reshape(-1, 2, by.shape[1]))
+        by_turn, by_shift = across[:, :3], across[:, 3:6]
+        by_r1, by_t1, by_r2, by_t2 = (by_turn @ joined[2 + k] + by_shift @ joined[6 + k] for k in range(4))
+        by_focal, by_size = (across[:, 6] + across[:, 7]) * focal, (by_shift * (p @ cv2.Rodrigues(turn)[0].T)).sum(axis=1)
+        rows = np.column_stack([by_focal, across[:, 10], by_r1, by_t1, by_r2, by_t2, by_size, np.ones(len(p))])
+        columns = np.r_[lens, lens + 1, place : place + 6, photo : photo + 6, size, inset]
+        return columns, off / s.sd_px, rows / s.sd_px
+
+    def found(self, x: Floats, cost: float, covariance: Floats) -> FloorFit:
         rms: dict[tuple[View, Thing], float] = {}
-        first = 0
-        for s in self.seen:
-            own = off[first : first + len(s.edges.normals)]
-            first += len(own)
+        for s, solid in zip(self.seen, self.solid, strict=True):
+            own = self._rows(s, solid, x)[1]
             soft = STRAYS_FROM**2 * 2 * (np.sqrt(1 + (own / STRAYS_FROM) ** 2) - 1)
             rms[s.view, s.thing] = float(np.sqrt(soft.mean())) * s.sd_px
         lenses = {}
@@ -285,7 +289,7 @@ class _Problem:
             places={place: x[at : at + 6] for place, at in self.place_at.items()},
             lenses=lenses,
             sizes={thing: math.exp(x[at]) for thing, at in self.size_at.items()},
-            covariance=np.linalg.inv(slopes.T @ slopes),
+            covariance=covariance,
             columns=dict(self.photo_at),
             focal_columns={view: self.lens_at(view) for view in self.views},
             cost=cost,

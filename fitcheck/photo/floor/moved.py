@@ -13,7 +13,9 @@ import numpy as np
 from fitcheck.core.records import View
 from fitcheck.photo.floor.floor_fit import FloorFit, Setting, Thing, fit_floor
 
-SUSPECT_PX = 0.35  # of a thing in a photo, beside how flat it lies, from which on something is wrong; estimate
+SUSPECT = 1.0  # half a squared standard deviation an edge, from which on something is wrong; 0.1 to 0.4 where nothing is (our scenes)
+SIZE_TOLD = 40.0  # by how much the misfit must fall for a sheet to be printed otherwise, neighbouring edges erring together (estimate)
+SIZES_DIFFER = 0.005  # of two sheets, as a share, from which on it matters
 MUCH_BETTER = 0.6  # of the misfit that must be left at most, where a suspicion is right (estimate)
 AS_GOOD = 1.15  # of the best one's misfit: explanations that the photos do not tell apart
 MOST_MOVES = 3
@@ -65,12 +67,24 @@ def agreed(setting: Setting) -> Agreed | None:
             break
         # which of two things moved only the camera can tell, as far as it stood still
         setting, fit = min((pair for pair in tried if pair[1].cost < AS_GOOD * least), key=lambda pair: _wandered(pair[1]))
+    setting, fit = _otherwise_printed(setting, fit)
     return Agreed(setting, fit, tuple(_moves(setting)), setting.other_size)
 
 
+def _otherwise_printed(setting: Setting, fit: FloorFit) -> tuple[Setting, FloorFit]:
+    """With one of two sheets of another size, where that explains much: a smaller one looks like a floor that slopes aside."""
+    if not {"left", "right"} <= fit.sizes.keys():
+        return setting, fit
+    other = replace(setting, other_size="right")
+    found = fit_floor(other, fit)
+    if found is None or fit.cost - found.cost < SIZE_TOLD or abs(np.log(found.sizes["right"] / found.sizes["left"])) < SIZES_DIFFER:
+        return setting, fit
+    return other, found
+
+
 def _suspicious(setting: Setting, fit: FloorFit) -> bool:
-    flat = {(s.view, s.thing): s.sd_px for s in setting.seen}
-    return any(rms > SUSPECT_PX + flat[key] for key, rms in fit.rms_px.items())
+    edges = sum(len(s.edges.normals) for s in setting.seen)
+    return fit.cost > SUSPECT * edges
 
 
 def _suspicions(setting: Setting) -> Iterator[Setting]:
@@ -82,8 +96,6 @@ def _suspicions(setting: Setting) -> Iterator[Setting]:
             yield _with(setting, thing, shown, [n + (k >= first) for k, n in enumerate(times)])
         for alone in range(1, len(shown) - 1):
             yield _with(setting, thing, shown, [max(times) + 1 if k == alone else n for k, n in enumerate(times)])
-        if thing != "card" and setting.other_size is None:
-            yield replace(setting, other_size=thing)
 
 
 def _with(setting: Setting, thing: Thing, views: Sequence[View], times: Sequence[int]) -> Setting:

@@ -263,14 +263,18 @@ def _facts(result: PhotoResult, units: Units) -> str:
     if (scale := result.scale) is not None:
         if scale.markers:
             facts.append(f"scale card read ({scale.markers} squares)")
-        if scale.above_floor is not None:
+        if (floor := scale.floor) is not None:
+            facts.append(f"floor sheets read ({floor.squares} squares), plumb taken from the floor")
+            if floor.card_off_deg is not None:
+                facts.append(f"the card hangs {write.angle(floor.card_off_deg)} off it")
+        elif scale.above_floor is not None:
             facts.append(f"its middle {write.plus_minus(scale.above_floor.mm, scale.above_floor_sd_mm, units)} above the floor")
         facts.append(f"camera {scale.distance_mm / 1000:.1f} m away")
     if (standing := result.standing) is not None:
         facts.append(f"you stood turned by {write.angle(abs(standing.turn_deg))}")
     line = ", ".join(facts)
     sentences = [line[:1].upper() + line[1:] + "."] if line else []
-    if scale is not None and not scale.markers:
+    if scale is not None and not scale.markers and scale.floor is None:
         sentences.append(words.how_much_worse(scale))
     return " ".join(sentences)
 

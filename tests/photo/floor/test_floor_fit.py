@@ -1,0 +1,89 @@
+"""One floor for all photos, with exact truth: ideal cameras over sheets that lie where they are put."""
+
+import cv2
+import numpy as np
+import pytest
+
+from fitcheck.core.records import VIEWS
+from fitcheck.photo.camera.lens import Lens
+from fitcheck.photo.floor.floor_fit import Seen, Setting, Thing, fit_floor
+
+from ...floor_pictures import Lens as TrueLens
+from ...floor_pictures import Lying, Shot, card_edges, sheet_sighting
+
+SIZE = (1500, 2000)
+FOCAL = 2400.0
+LENS = TrueLens(FOCAL, SIZE, -0.02)
+# the camera was moved and turned a little between the photos
+SHOTS = {
+    view: Shot(LENS, (100 + dx, 1100.0, 2800 + dz), 5 + turned, 1 - turned, turned)
+    for view, dx, dz, turned in zip(VIEWS, (0, 9, -7, 4), (0, -6, 8, 3), (0.0, 0.3, -0.2, 0.1), strict=True)
+}
+SHEETS = {"left": Lying(-400, 30, 5), "right": Lying(420, -40, -4)}
+UNKNOWN = Lens(FOCAL * 1.15, 0.35, guessed=True)
+BY_FILE = Lens(FOCAL * 1.01, 1e-6, 0.01)
+
+
+def sheets_seen(shown: dict[str, tuple[Thing, ...]] | None = None) -> list[Seen]:
+    shown = shown or dict.fromkeys(VIEWS, ("left", "right"))
+    return [
+        Seen(view, which, sheet_sighting(SHOTS[view], which, SHEETS[which], seed=17 * k + (which == "left")).edges, 0.1)
+        for k, view in enumerate(VIEWS)
+        for which in shown[view]
+        if which != "card"
+    ]
+
+
+def setting(seen: list[Seen], lens: Lens = UNKNOWN) -> Setting:
+    return Setting(seen, dict.fromkeys(VIEWS, SIZE), dict.fromkeys(VIEWS, lens), {})
+
+
+def upright_error_deg(pose: np.ndarray, shot: Shot) -> float:
+    return float(np.degrees(np.arccos(np.clip(cv2.Rodrigues(pose[:3])[0][:, 1] @ shot.rotation[:, 1], -1, 1))))
+
+
+def height_mm(pose: np.ndarray) -> float:
+    return float((-cv2.Rodrigues(pose[:3])[0].T @ pose[3:])[1])
+
+
+def test_two_sheets_alone_tell_the_lens_the_plumb_and_the_height_of_the_camera() -> None:
+    fit = fit_floor(setting(sheets_seen()))
+    assert fit is not None
+    assert set(fit.poses) == set(VIEWS)
+    for view in VIEWS:
+        assert fit.lenses[view][0] == pytest.approx(FOCAL, rel=0.006)  # begun 15 % off
+        assert upright_error_deg(fit.poses[view], SHOTS[view]) < 0.05
+        assert height_mm(fit.poses[view]) == pytest.approx(1100.0, abs=7.0)
+    # the right sheet lies 820 mm to the right and 70 mm nearer the camera, seen along the left one, which is turned by 5 degrees
+    x, _, z = fit.places["right", 0][3:]
+    assert (x, z) == pytest.approx((820 * np.cos(np.radians(5)) - 70 * np.sin(np.radians(5)), 820 * np.sin(np.radians(5)) + 70 * np.cos(np.radians(5))), abs=1.0)
+    assert np.sqrt(fit.covariance[0, 0]) < 0.01
+
+
+def test_what_a_lens_file_says_is_bettered() -> None:
+    fit = fit_floor(setting(sheets_seen(), BY_FILE))
+    assert fit is not None
+    assert fit.lenses["front"][0] == pytest.approx(FOCAL, rel=0.004)
+
+
+def test_one_sheet_is_enough_and_photos_may_show_different_ones() -> None:
+    shown: dict[str, tuple[Thing, ...]] = {"front": ("left", "right"), "right": ("right",), "back": ("left",), "left": ("right",)}
+    fit = fit_floor(setting(sheets_seen(shown), BY_FILE))
+    assert fit is not None
+    for view in VIEWS:
+        assert upright_error_deg(fit.poses[view], SHOTS[view]) < 0.15
+
+
+def test_without_a_sheet_there_is_no_floor() -> None:
+    assert fit_floor(setting([])) is None
+
+
+def test_a_crooked_wall_card_is_measured_and_not_believed() -> None:
+    turn = cv2.Rodrigues(np.array([np.radians(2.0), 0, np.radians(3.0)]))[0]
+    card = [Seen(view, "card", card_edges(SHOTS[view], (700, 1300, -900), turn), 0.1) for view in VIEWS]
+    fit = fit_floor(setting([*sheets_seen(), *card], BY_FILE))
+    assert fit is not None
+    hung = cv2.Rodrigues(fit.places["card", 0][:3])[0]
+    off = np.degrees(np.arccos(hung[1, 1]))
+    assert off == pytest.approx(np.degrees(np.arccos(turn[1, 1])), abs=0.1)
+    assert upright_error_deg(fit.poses["front"], SHOTS["front"]) < 0.05
