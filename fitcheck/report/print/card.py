@@ -24,7 +24,7 @@ from fitcheck.core.points import (
 from fitcheck.report.on_disk import in_place
 from fitcheck.report.print.floor_sheets import draw_floor_sheets
 from fitcheck.report.print.marker import draw_marker
-from fitcheck.report.print.setup_page import draw_setup_page
+from fitcheck.report.print.setup_page import draw_setup_pages
 
 Paper = Literal["a4", "letter"]
 
@@ -61,7 +61,7 @@ def write_card(path: Path, paper: Paper = "a4") -> None:
         draw_floor_sheets(canvas, size)
         _draw_stickers(canvas, size, "centred")
         _draw_stickers(canvas, size, "pointer")
-        draw_setup_page(canvas, size)
+        draw_setup_pages(canvas, size)
         canvas.save()
 
 

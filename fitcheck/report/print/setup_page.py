@@ -1,5 +1,6 @@
-"""The printed page that says how to set up: what to wear, where card, camera and feet go, stickers, seam lines, cautions."""
+"""The two printed pages that say how to set up: a picture for each step; what to wear, stickers, seam lines, cautions."""
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 from reportlab.lib.styles import ParagraphStyle
@@ -7,24 +8,78 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Paragraph
 
+from fitcheck.report.print import setup_pictures as pictures
+
 # Distances, heights and colours below: common practice, and the limits of what the program can measure.
+_STEPS: tuple[tuple[str, str, Callable[[Canvas], None]], ...] = (
+    (
+        "1  Print and measure",
+        "Print every page at 100 % (actual size) on one printer. Lay a ruler along the long bar of a floor sheet and note its "
+        "length to a quarter of a millimetre (1/64 in), even if it is exactly 254 mm: you will tell fitcheck (--card-bar).",
+        pictures.print_and_measure,
+    ),
+    (
+        "2  Lay the floor sheets",
+        "Where you will stand, lay both sheets flat, half a metre apart, arrows to the camera, and between them the star of toe "
+        "strips: FRONT to the camera. <b>Tape all corners down.</b> On a carpet put card under the sheets.",
+        pictures.lay_the_sheets,
+    ),
+    (
+        "3  Hang the scale card, if you can",
+        "Tape it to a door frame or the wall, waist to chest high, beside you in the picture, not behind you and not in your "
+        "shadow. It need not hang plumb; it must stay where it is. Without it the floor sheets do.",
+        pictures.hang_the_card,
+    ),
+    (
+        "4  Set the camera",
+        "Phone upright on a shelf or tripod, waist to chest high, main lens, no zoom, no portrait effect. Tilt it so that head "
+        "and feet show. Leave it there; self-timer, or a helper who stays out of the picture.",
+        pictures.set_the_camera,
+    ),
+    (
+        "5  Light",
+        "Much light from the camera's side and even on floor and you: a bright window, or all lamps. No flash, no sun in stripes, no "
+        "window behind you.",
+        pictures.light_the_room,
+    ),
+    (
+        "6  Stand and turn",
+        "Stand at the strip of each photo, toes level with its black bar; for the sides <b>behind</b> it, the near foot along it. "
+        "As always, eyes ahead, arms straight, a hand's width clear of the side seams; for the sides a little back.",
+        pictures.stand_and_turn,
+    ),
+    (
+        "7  Look at the first photo",
+        "Head, feet and both sheets are in it, sharp, and nothing covers the squares. Then take the others without moving camera, "
+        "sheets or card.",
+        pictures.what_the_picture_shows,
+    ),
+    (
+        "8  Four photos, one folder",
+        "Right means: your right side to the camera. Use the camera's original files, not copies from a messenger. Type the "
+        "length that you measured for 253.8.",
+        pictures.put_into_a_folder,
+    ),
+)
 _LEFT_COLUMN = (
     (
-        "1  Dress and pin",
+        "Dress and pin",
         "Wear close-fitting clothes and the bra you will wear under the garment; tie up long hair so that the neck shows. Pin "
         "the pattern on its <b>seam lines</b>, pins pointing down, and try it on. A half pattern goes on your right side and "
         "must reach both centres. <b>Tie a narrow elastic round your waist</b>, over the pattern, and let it settle: it shows where "
         "your waist is.",
     ),
     (
-        "2  Draw the seams",
+        "Draw the seams",
         "Go over every seam line with a strong felt pen or 3-5 mm tape, <b>one colour a seam</b>, each clearly different from "
         "the cloth or paper and from your skin: shoulder blue, side green, waist orange, princess or dart purple, centre front "
         "and centre back red. On cloth of such a colour take another and note it in fitting.toml. Draw a bar across the bust "
         "mark.",
     ),
+)
+_RIGHT_COLUMN = (
     (
-        "3  Stick on the markers",
+        "Stick on the markers",
         "Feel for the bone, then stick the marker on top of the pattern (see the figures). <b>Point stickers</b>: the middle "
         "lies on the point. <b>Pointer stickers</b>, for points seen edge-on: the arrow's tip lies on the point and the square "
         "lies flat where the camera sees it - on the upper arm pointing up at the shoulder point, on the neck pointing down at "
@@ -32,37 +87,17 @@ _LEFT_COLUMN = (
         "Left and right are your own. Needed most: back neck, side neck, shoulder and bust points, waist, hip side.",
     ),
     (
-        "4  Hang the card",
-        "Print at 100 % and measure the bar. Tape the card to stiff board; hang or stand it <b>upright and plumb</b>, square to "
-        "the camera, half a metre beside you at waist to chest height, level with your side seam (not on the wall behind you). "
-        "All of it shows, no shadow on it. Best is a pole on a flat, square-cut foot that shows too: it tells where the floor is. "
-        "Else measure from the floor to the card's lowest squares (--card-height).",
-    ),
-)
-_RIGHT_COLUMN = (
-    (
-        "5  Set the camera",
-        "Phone upright (portrait), on a tripod or shelf at <b>waist to chest height</b>, level, <b>2.5 to 3.5 m</b> away, main "
-        "lens, no zoom, no portrait effect. Self-timer or a helper who stays out of the picture. Even light from the front; no "
-        "flash, no window behind you. Plain background.",
-    ),
-    (
-        "6  Stand",
-        "Put your feet hip-wide on a taped line square to the camera. Stand as always, look straight ahead. Arms straight, held "
-        "a hand's width <b>clear of the side seams</b>; for the side photos a little back. Head and feet are in the picture.",
-    ),
-    (
-        "7  Four photos",
-        "front, right (your right side to the camera), back, left. Turn yourself, <b>not the camera, not the card</b>. Use the "
-        "camera's original files: front.jpg, right.jpg, back.jpg, left.jpg in one folder. Then: fitcheck check FOLDER",
-    ),
-    (
         "Cautions",
-        "Mind pins and rotary cutters. Step on no loose tissue and turn with steady footing. fitcheck measures how clothes fit; "
+        "Mind pins and rotary cutters. Step on no loose paper and turn with steady footing. fitcheck measures how clothes fit; "
         "it is no medical device. A height loss of about 2 cm or more between fittings (4 cm since young adulthood), a quickly "
         "growing curve of the upper back, new asymmetry or pain: see a doctor or physiotherapist. Your photos stay on this "
         "computer.",
     ),
+)
+_OLD_WAY = (
+    "<b>No room on the floor?</b> The scale card alone does too, less exactly: on stiff board, plumb and square to the camera, half a "
+    "metre beside you, <b>level with your side seam</b>, at best on a pole with a flat, square-cut foot that shows; or measure from the "
+    "floor to the card's lowest squares (--card-height)."
 )
 
 _HEAD_STYLE = ParagraphStyle("head", fontName="Helvetica-Bold", fontSize=10.5, leading=13)
@@ -114,16 +149,16 @@ _SIDE_SPOTS = (
 )
 
 # Millimetres across the page: labels stand left of the front view, right of the others.
-_SCALE_MM = 0.65
+_SCALE_MM = 0.70
 _FIGURES = (
-    ("front", 58.0, -34.0, _OUTLINE_FRONT, True, _FRONT_SPOTS),
-    ("right side", 92.0, 18.0, _OUTLINE_SIDE, False, _SIDE_SPOTS),
-    ("back", 150.0, 34.0, _OUTLINE_FRONT, True, _BACK_SPOTS),
+    ("front", 59.0, -34.0, _OUTLINE_FRONT, True, _FRONT_SPOTS),
+    ("right side", 96.0, 18.0, _OUTLINE_SIDE, False, _SIDE_SPOTS),
+    ("back", 155.0, 34.0, _OUTLINE_FRONT, True, _BACK_SPOTS),
 )
 
 
-def draw_setup_page(canvas: Canvas, size: tuple[float, float]) -> None:
-    """Draw the page and end it.
+def draw_setup_pages(canvas: Canvas, size: tuple[float, float]) -> None:
+    """Draw both pages, each ended.
 
     Parameters
     ----------
@@ -131,17 +166,44 @@ def draw_setup_page(canvas: Canvas, size: tuple[float, float]) -> None:
     size : (float, float)
         Width and height of the paper in points.
     """
+    _draw_steps(canvas, size)
+    _draw_wearing(canvas, size)
+
+
+def _draw_steps(canvas: Canvas, size: tuple[float, float]) -> None:
     width, height = size
+    _draw_title(canvas, size, "How to photograph a fitting: the room")
+    column = (width - 2 * _MARGIN - _GUTTER) / 2
+    row = (height - 21 * mm - 19 * mm) / 4
+    for k, (heading, text, draw) in enumerate(_STEPS):
+        x, top = _MARGIN + k % 2 * (column + _GUTTER), height - 21 * mm - k // 2 * row
+        canvas.saveState()
+        canvas.translate(x + (column - pictures.WIDTH_MM * mm) / 2, top - pictures.HEIGHT_MM * mm)
+        draw(canvas)
+        canvas.restoreState()
+        _draw_column(canvas, ((heading, text),), x, top - (pictures.HEIGHT_MM + 1.5) * mm, column)
+    words = Paragraph(_OLD_WAY, _TEXT_STYLE)
+    _, high = words.wrap(width - 2 * _MARGIN, 20 * mm)
+    words.drawOn(canvas, _MARGIN, 19 * mm - high)
+    canvas.showPage()
+
+
+def _draw_title(canvas: Canvas, size: tuple[float, float], title: str) -> None:
     canvas.setFillGray(0)
     canvas.setFont("Helvetica-Bold", 15)
-    canvas.drawString(_MARGIN, height - 15 * mm, "How to photograph a fitting")
+    canvas.drawString(_MARGIN, size[1] - 15 * mm, title)
+
+
+def _draw_wearing(canvas: Canvas, size: tuple[float, float]) -> None:
+    width, height = size
+    _draw_title(canvas, size, "How to photograph a fitting: you and the pattern")
     column = (width - 2 * _MARGIN - _GUTTER) / 2
     top = height - 21 * mm
     _draw_column(canvas, _LEFT_COLUMN, _MARGIN, top, column)
     _draw_column(canvas, _RIGHT_COLUMN, _MARGIN + column + _GUTTER, top, column)
     for title, x_mm, label_x, outline, mirrored, spots in _FIGURES:
         canvas.saveState()
-        canvas.translate(x_mm * mm, 13 * mm)
+        canvas.translate(x_mm * mm, 60 * mm)
         canvas.scale(_SCALE_MM * mm, _SCALE_MM * mm)
         _draw_figure(canvas, title, outline, mirrored)
         for spot in spots:
@@ -151,7 +213,7 @@ def draw_setup_page(canvas: Canvas, size: tuple[float, float]) -> None:
     canvas.setFillGray(0.3)
     canvas.drawCentredString(
         width / 2,
-        8 * mm,
+        50 * mm,
         "Squares are stickers; a line with a dot makes it a pointer sticker, its tip at the dot. Mark paired points on both sides.",
     )
     canvas.showPage()
