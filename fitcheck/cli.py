@@ -68,7 +68,9 @@ def check(
         Path | None, typer.Option("--out", help="Where report.html and fitcheck.json go. Usually the photo folder itself.")
     ] = None,
     units: Annotated[Units | None, typer.Option(help="Of the report: cm, or in with fractions to 1/8.")] = None,
-    card_bar: Annotated[float | None, typer.Option(help="What the 100 mm bar of the scale card measures on your print, in mm, or (better) the 254 mm bar of a floor sheet.")] = None,
+    card_bar: Annotated[
+        float | None, typer.Option(help="What the 254 mm bar of a floor sheet (or the card's 100 mm bar) measures on your print, in mm.")
+    ] = None,
     card_height: Annotated[
         float | None, typer.Option(help="From the floor up to the lower edge of the card's lowest squares, in mm: makes heights exact.")
     ] = None,

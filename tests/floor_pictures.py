@@ -164,9 +164,7 @@ def picture(shot: Shot, sheets: Mapping[SheetName, Lying], scenery: Scenery = Sc
 
 def corners_px(shot: Shot, which: SheetName, lying: Lying) -> dict[int, NDArray[np.float64]]:
     """True corners of a sheet's squares in the picture, by id."""
-    return {
-        number: shot.project(on_floor(lying, square)) for number, square in zip(FLOOR_IDS[which], floor_corners_mm(), strict=True)
-    }
+    return {number: shot.project(on_floor(lying, square)) for number, square in zip(FLOOR_IDS[which], floor_corners_mm(), strict=True)}
 
 
 def _linear(level: float) -> float:

@@ -21,8 +21,8 @@ from fitcheck.photo.card.card_edges import find_card_edges
 from fitcheck.photo.card.find_card import LEAST_MARKERS, find_card
 from fitcheck.photo.card.scale import CARD_HELD, focal_flags, picture_size, same_lens
 from fitcheck.photo.floor.find_sheets import SheetSighting
-from fitcheck.photo.floor.floor_fit import FloorFit, Seen, Setting, Thing
 from fitcheck.photo.floor.moved import Agreed, agreed
+from fitcheck.photo.floor.one_floor import FloorFit, Seen, Setting, Thing
 
 # Estimates of ours.
 ORIGIN_MM = 1000.0  # above the floor

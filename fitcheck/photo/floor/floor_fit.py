@@ -1,17 +1,14 @@
 """One floor for all photos: cameras, lens, sheets and wall card of a fitting solved together.
 
-Unknown are, for every photo, where its camera stands over the floor; for every printed thing, where it lies or hangs, the same in all photos
-but where it was moved; and the lens. What is known beforehand enters as whitened rows: sheets lie nearly flat on one floor, one printer
-printed everything, the lens is about as the file says. The wall card may hang as crooked as it likes. Bundle adjustment (Triggs et al.
-2000) by Levenberg-Marquardt steps on the normal equations, as each edge touches 16 of the unknowns; soft L1 loss against strays.
+Unknown are, for every photo, where its camera stands over the floor; for every printed thing, where it lies or hangs, the same in all
+photos but where it was moved; and the lens. What is known beforehand enters as whitened rows: sheets lie nearly flat on one floor, one
+printer printed everything, the lens is about as the file says. The wall card may hang as crooked as it likes. Bundle adjustment (Triggs
+et al. 2000) by Levenberg-Marquardt steps on the normal equations, as each edge touches 16 of the unknowns; soft L1 loss against strays.
 
 Floor frame: x to image right, y up, z towards the camera, origin at the middle of the squares of the sheet that shows in most photos.
 """
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Literal
 
 import cv2
 import numpy as np
@@ -19,11 +16,7 @@ from scipy.linalg import cho_factor, cho_solve
 
 from fitcheck.core.camera import pinhole
 from fitcheck.core.records import Floats, View
-from fitcheck.photo.camera.flat_target import Edges
-from fitcheck.photo.camera.lens import Lens
-
-Thing = Literal["left", "right", "card"]
-Place = tuple[Thing, int]  # a thing, and how often it had been moved before
+from fitcheck.photo.floor.one_floor import FloorFit, Place, Seen, Setting, Thing
 
 # Estimates of ours, where no line says more.
 TILT_SD = math.radians(0.25)  # of a sheet against the floor: paper, tape, a carpet's pile
@@ -38,84 +31,6 @@ PER_PLACE, PER_PHOTO, PER_LENS = 6, 6, 2
 ROUNDS = 60  # a fit takes 5 to 20
 STOP, STOP_SHARE = 0.01, 1e-4  # a round that betters the cost by less than that, or than that share of it, was the last
 HELD, LOOSER, TIGHTER, TIGHTEST = 1e-3, 0.2, 8.0, 1e8  # how much a step is held back at first, and by which factors less or more
-
-
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """One thing in one photo.
-
-    Attributes
-    ----------
-    edges : Edges
-        Between its cells, at the size of the print, in the thing's frame (x right, y up on the paper).
-    sd_px : float
-        Of an edge, across.
-    """
-
-    view: View
-    thing: Thing
-    edges: Edges
-    sd_px: float
-
-
-@dataclass(frozen=True, slots=True)
-class FloorFit:
-    """What the fit found.
-
-    Attributes
-    ----------
-    poses : dict of view to ndarray, shape (6,)
-        Floor to camera: Rodrigues vector, translation (mm).
-    places : dict of (thing, times moved) to ndarray, shape (6,)
-        Thing to floor. The points of a sheet are (x, 0, -y) before that, those of a card (x, y, 0).
-    lenses : dict of view to (focal_px, k1)
-    sizes : dict of thing to float
-        Its size over that of the sheet at the origin.
-    covariance : ndarray
-        Of all parameters.
-    columns : dict of view to int
-        First of a photo's six.
-    focal_columns : dict of view to int
-        Of the logarithm of its focal length.
-    cost : float
-        Half the sum of the squared whitened residuals, strays counted less.
-    rms_px : dict of (view, thing) to float
-        Of the edges, strays counted less.
-    """
-
-    poses: dict[View, Floats]
-    places: dict[Place, Floats]
-    lenses: dict[View, tuple[float, float]]
-    sizes: dict[Thing, float]
-    covariance: Floats
-    columns: dict[View, int]
-    focal_columns: dict[View, int]
-    cost: float
-    rms_px: dict[tuple[View, Thing], float]
-
-
-@dataclass(frozen=True, slots=True)
-class Setting:
-    """What a fit starts from.
-
-    Attributes
-    ----------
-    seen : sequence of Seen
-    sizes_px : mapping of view to (int, int)
-        Width and height of the photos.
-    lenses : mapping of view to Lens
-        Photos of one camera share a record.
-    moved : mapping of (view, thing) to int
-        How often it had been moved before that photo; 0 where it is not named.
-    other_size : thing or None
-        One that was printed to another size than the rest.
-    """
-
-    seen: Sequence[Seen]
-    sizes_px: Mapping[View, tuple[int, int]]
-    lenses: Mapping[View, Lens]
-    moved: Mapping[tuple[View, Thing], int]
-    other_size: Thing | None = None
 
 
 def fit_floor(setting: Setting, near: FloorFit | None = None) -> FloorFit | None:

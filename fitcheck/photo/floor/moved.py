@@ -6,12 +6,14 @@ taken to have been moved before each photo, or for one photo alone, or to be pri
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import cv2
 import numpy as np
 
 from fitcheck.core.records import View
-from fitcheck.photo.floor.floor_fit import FloorFit, Setting, Thing, fit_floor
+from fitcheck.photo.floor.floor_fit import fit_floor
+from fitcheck.photo.floor.one_floor import FloorFit, Setting, Thing
 
 SUSPECT = 1.0  # half a squared standard deviation an edge, from which on something is wrong; 0.1 to 0.4 where nothing is (our scenes)
 SIZE_TOLD = 40.0  # by how much the misfit must fall for a sheet to be printed otherwise, neighbouring edges erring together (estimate)
@@ -111,6 +113,6 @@ def _wandered(fit: FloorFit) -> float:
 def _moves(setting: Setting) -> Iterator[Moved]:
     for thing in dict.fromkeys(s.thing for s in setting.seen):
         shown = [s.view for s in setting.seen if s.thing == thing]
-        for before, after in zip(shown, shown[1:], strict=False):
+        for before, after in pairwise(shown):
             if setting.moved.get((before, thing), 0) != setting.moved.get((after, thing), 0):
                 yield Moved(thing, before, after)

@@ -172,8 +172,8 @@ def _sheet_on_floor(canvas: Canvas, x: float, y: float = 3.6) -> None:
     _fill(canvas, ((x, y), (x + 5.4, y), (x + 5, y + 1.5), (x + 0.4, y + 1.5)), 1.0, outlined=True)
     for k in range(3):
         for j in range(2):
-            left = x + 0.55 + 1.5 * k
-            _fill(canvas, ((left, y + 0.2 + 0.65 * j), (left + 1.2, y + 0.2 + 0.65 * j), (left + 1.2, y + 0.65 + 0.65 * j), (left, y + 0.65 + 0.65 * j)), 0.1)
+            left, low = x + 0.55 + 1.5 * k, y + 0.2 + 0.65 * j
+            _fill(canvas, ((left, low), (left + 1.2, low), (left + 1.2, low + 0.45), (left, low + 0.45)), 0.1)
 
 
 def _card(canvas: Canvas, x: float, y: float) -> None:

@@ -6,7 +6,8 @@ import pytest
 
 from fitcheck.core.records import VIEWS
 from fitcheck.photo.camera.lens import Lens
-from fitcheck.photo.floor.floor_fit import Seen, Setting, Thing, fit_floor
+from fitcheck.photo.floor.floor_fit import fit_floor
+from fitcheck.photo.floor.one_floor import Seen, Setting, Thing
 
 from ...floor_pictures import Lens as TrueLens
 from ...floor_pictures import Lying, Shot, card_edges, sheet_sighting
@@ -55,8 +56,9 @@ def test_two_sheets_alone_tell_the_lens_the_plumb_and_the_height_of_the_camera()
         assert upright_error_deg(fit.poses[view], SHOTS[view]) < 0.05
         assert height_mm(fit.poses[view]) == pytest.approx(1100.0, abs=7.0)
     # the right sheet lies 820 mm to the right and 70 mm nearer the camera, seen along the left one, which is turned by 5 degrees
+    c, s = np.cos(np.radians(5)), np.sin(np.radians(5))
     x, _, z = fit.places["right", 0][3:]
-    assert (x, z) == pytest.approx((820 * np.cos(np.radians(5)) - 70 * np.sin(np.radians(5)), 820 * np.sin(np.radians(5)) + 70 * np.cos(np.radians(5))), abs=1.0)
+    assert (x, z) == pytest.approx((820 * c - 70 * s, 820 * s + 70 * c), abs=1.0)
     assert np.sqrt(fit.covariance[0, 0]) < 0.01
 
 

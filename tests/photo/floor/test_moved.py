@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from fitcheck.core.records import VIEWS
-from fitcheck.photo.floor.floor_fit import Seen
 from fitcheck.photo.floor.moved import Moved, agreed
+from fitcheck.photo.floor.one_floor import Seen
 
 from ...floor_pictures import Lying, card_edges, sheet_sighting
 from .test_floor_fit import BY_FILE, SHEETS, SHOTS, setting, sheets_seen, upright_error_deg
