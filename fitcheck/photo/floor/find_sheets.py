@@ -184,7 +184,7 @@ def _edges(rgb: NDArray[np.uint8], printed: Floats, to_px: Floats) -> Edges | No
     wide &= (middle > reach + 3).all(axis=1) & (middle < np.array(rgb.shape[1::-1]) - reach - 4).all(axis=1)
     if wide.sum() < FEWEST_EDGES:
         return None
-    found = edges_seen(rgb, np.arange(int(wide.sum()))[:, None], (middle[wide], by_across[wide], by_along[wide]), CELL_MM)
+    found = edges_seen(rgb, np.arange(float(wide.sum()))[:, None], (middle[wide], by_across[wide], by_along[wide]), CELL_MM)
     if found is None:
         return None
     which = np.flatnonzero(wide)[found.middles_mm[:, 0].astype(int)]

@@ -12,6 +12,7 @@ import math
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 from scipy.linalg import cho_factor, cho_solve
 
 from fitcheck.core.camera import pinhole
@@ -152,7 +153,7 @@ class _Problem:
             gained, x, cost, (normal, right), held = cost - better, there, better, linearised, held * LOOSER
             if gained < STOP + STOP_SHARE * cost:
                 break
-        return self.found(x, cost, np.linalg.inv(normal))
+        return self.found(x, cost, np.asarray(np.linalg.inv(normal), np.float64))
 
     def _linearised(self, x: Floats) -> tuple[float, Floats, Floats]:
         """Cost, normal matrix and right side about `x`, strays counted less."""
@@ -170,7 +171,7 @@ class _Problem:
             right[columns] -= weighted.T @ off
         return cost, normal, right
 
-    def _rows(self, s: Seen, solid: Floats, x: Floats) -> tuple[Floats, Floats, Floats]:
+    def _rows(self, s: Seen, solid: Floats, x: Floats) -> tuple[NDArray[np.intp], Floats, Floats]:
         """Columns (16,) that a thing in a photo touches, whitened residuals of its edges (N,), and their slopes (N, 16)."""
         place, photo, lens = self.place_at[self.place(s)], self.photo_at[s.view], self.lens_at(s.view)
         size, inset = self.size_at[s.thing], self.inset_at[s.view, s.thing]
@@ -186,7 +187,7 @@ class _Problem:
         by_r1, by_t1, by_r2, by_t2 = (by_turn @ joined[2 + k] + by_shift @ joined[6 + k] for k in range(4))
         by_focal, by_size = (across[:, 6] + across[:, 7]) * focal, (by_shift * (p @ cv2.Rodrigues(turn)[0].T)).sum(axis=1)
         rows = np.column_stack([by_focal, across[:, 10], by_r1, by_t1, by_r2, by_t2, by_size, np.ones(len(p))])
-        columns = np.r_[lens, lens + 1, place : place + 6, photo : photo + 6, size, inset]
+        columns = np.array([lens, lens + 1, *range(place, place + 6), *range(photo, photo + 6), size, inset])
         return columns, off / s.sd_px, rows / s.sd_px
 
     def found(self, x: Floats, cost: float, covariance: Floats) -> FloorFit:

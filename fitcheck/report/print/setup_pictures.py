@@ -192,9 +192,9 @@ def _star(canvas: Canvas, x: float, y: float, reach: float, dark: str = "") -> N
         side = (-dy * half, dx * half)
         start = (x + dx * half, y + dy * half)
         end = (x + dx * reach, y + dy * reach)
-        corners = ((x, y), (start[0] + side[0], start[1] + side[1]), (end[0] + side[0], end[1] + side[1]))
-        corners = (*corners, (end[0] - side[0], end[1] - side[1]), (start[0] - side[0], start[1] - side[1]))
-        _fill(canvas, corners, 0.8 if name == dark else 0.97, outlined=True)
+        one_side = [(x, y), (start[0] + side[0], start[1] + side[1]), (end[0] + side[0], end[1] + side[1])]
+        other_side = [(end[0] - side[0], end[1] - side[1]), (start[0] - side[0], start[1] - side[1])]
+        _fill(canvas, one_side + other_side, 0.8 if name == dark else 0.97, outlined=True)
         near = (end[0] - dx * 0.8, end[1] - dy * 0.8)
         bar = tuple((p[0] + s * side[0], p[1] + s * side[1]) for p, s in ((near, 1), (end, 1), (end, -1), (near, -1)))
         _fill(canvas, bar, 0.0)
