@@ -141,9 +141,9 @@ _ALL = (
         "Lay both sheets beside your feet, wholly in the picture, neither before nor under them, and light them evenly.",
     ),
     Flag(
-        "floor_sheet_curled",
-        "A floor sheet does not lie flat in this photo, so it tells the floor less exactly.",
-        "Tape its four corners down; on a carpet put stiff board under it.",
+        "floor_sheet_poor",
+        "A floor sheet does not lie flat in this photo, or shows only in part, so it tells the floor less exactly.",
+        "Tape its four corners down, on a carpet with stiff board under it, and keep feet and shadows off it.",
     ),
     Flag(
         "floor_sheets_differ",

@@ -30,7 +30,7 @@ LEVEL_SD_DEG = 0.2  # of a floor indoors, within a stride
 EDGE_SD_PX = 0.1  # of an edge between cells, light and coding of neighbours being alike
 CURLED = 2.0  # a sheet that lies uneven errs by as much again, and alike over a square
 STRAIGHT_DEG = 1.5  # a wall card is called crooked beyond
-CURLED_PX = 0.3  # rms from which a sheet is called curled
+POOR_PX, POOR_SQUARES = 0.15, 4  # a sheet is called poor from that rms on, or with fewer squares read; flat ones have 0.02 to 0.06
 FOCAL_TOLD_SD = 0.02  # a focal length known that well is no longer unknown
 SIZES_DIFFER = 0.003  # of two sheets
 MOVED_FLAGS: dict[Thing, str] = {"left": "floor_left_moved", "right": "floor_right_moved", "card": "wall_card_moved"}
@@ -210,8 +210,8 @@ def _sheet_flags(found: Agreed, view: View, sheets: Sequence[SheetSighting]) -> 
     things = {thing for thing in found.fit.sizes if thing != "card"}
     if len(sheets) < len(things):
         flags.append("floor_sheet_missing")
-    if any(sheet.rms_px > CURLED_PX for sheet in sheets):
-        flags.append("floor_sheet_curled")
+    if any(sheet.rms_px > POOR_PX or sheet.squares < POOR_SQUARES for sheet in sheets):
+        flags.append("floor_sheet_poor")
     if found.other_size is not None:
         flags.append("floor_sheets_differ")
     return flags

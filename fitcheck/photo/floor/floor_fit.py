@@ -29,6 +29,9 @@ UPRIGHT = 0.5  # cosine between a thing's upright and the picture's: cameras are
 FIXED = 1e-6  # of what is a choice and no knowledge: where the origin is, which sheet has the size it has
 STRAYS_FROM = 3.0  # standard deviations from which an edge counts less
 PER_PLACE, PER_PHOTO, PER_LENS = 6, 6, 2
+GUESSED_SD = 0.05  # of a focal length, relative, from which on it is a guess
+LONGER = tuple(0.12 * k for k in range(-3, 8))  # logarithms of focal lengths over the guessed one that are begun with
+FIRST_ROUNDS = 5  # from each of them
 ROUNDS = 60  # a fit takes 5 to 20
 STOP, STOP_SHARE = 0.01, 1e-4  # a round that betters the cost by less than that, or than that share of it, was the last
 HELD, LOOSER, TIGHTER, TIGHTEST = 1e-3, 0.2, 8.0, 1e8  # how much a step is held back at first, and by which factors less or more
@@ -51,8 +54,13 @@ def fit_floor(setting: Setting, near: FloorFit | None = None) -> FloorFit | None
     if not any(s.thing != "card" for s in setting.seen):
         return None
     problem = _Problem(setting)
-    start = problem.start(near)
-    return None if start is None else problem.solve(start)
+    if near is not None or max(lens.focal_sd for lens in setting.lenses.values()) < GUESSED_SD:
+        start = problem.start(near)
+        return None if start is None else problem.solve(start)
+    # the longer the lens is taken, the farther everything: a narrow valley that bends, so it is entered at several places
+    starts = [start for longer in LONGER if (start := problem.start(None, longer)) is not None]
+    begun = [problem.steps(start, FIRST_ROUNDS) for start in starts]
+    return problem.solve(min(begun, key=lambda found: found[1])[0]) if begun else None
 
 
 class _Problem:
@@ -106,12 +114,12 @@ class _Problem:
         columns, means, sds = zip(*rows, strict=True)
         self.known_columns, self.known_means, self.known_sds = np.array(columns), np.array(means), np.array(sds)
 
-    def start(self, near: FloorFit | None) -> Floats | None:
-        """Rough values: each photo from a thing whose place is known, each place from a photo that is; None without any sheet."""
+    def start(self, near: FloorFit | None, longer: float = 0.0) -> Floats | None:
+        """Rough values, the lens so much longer (log) than believed: each photo from a thing whose place is known, each place from a photo that is; None without any sheet."""
         x = np.zeros(self.size)
         for i, lens in enumerate(self.groups):
-            x[PER_LENS * i + 1] = lens.k1
-        rough = {(s.view, s.thing): _rough(s, self.setting) for s in self.seen}
+            x[PER_LENS * i : PER_LENS * i + PER_LENS] = longer, lens.k1
+        rough = {(s.view, s.thing): _rough(s, self.setting, longer) for s in self.seen}
         poses: dict[View, Floats] = {}
         places: dict[Place, Floats] = {(self.first, 0): np.zeros(6)}
         if near is not None:
@@ -139,9 +147,14 @@ class _Problem:
         return x
 
     def solve(self, x: Floats) -> FloorFit:
+        x, cost = self.steps(x, ROUNDS)
+        return self.found(x, cost, np.asarray(np.linalg.inv(self._linearised(x)[1]), np.float64))
+
+    def steps(self, x: Floats, rounds: int) -> tuple[Floats, float]:
+        """The unknowns after so many rounds at most, and their cost."""
         cost, normal, right = self._linearised(x)
         held = HELD
-        for _ in range(ROUNDS):
+        for _ in range(rounds):
             factor = cho_factor(normal + held * np.diag(np.diag(normal)), check_finite=False)
             there = x + cho_solve(factor, right, check_finite=False)
             better, *linearised = self._linearised(there)
@@ -153,7 +166,7 @@ class _Problem:
             gained, x, cost, (normal, right), held = cost - better, there, better, linearised, held * LOOSER
             if gained < STOP + STOP_SHARE * cost:
                 break
-        return self.found(x, cost, np.asarray(np.linalg.inv(normal), np.float64))
+        return x, cost
 
     def _linearised(self, x: Floats) -> tuple[float, Floats, Floats]:
         """Cost, normal matrix and right side about `x`, strays counted less."""
@@ -220,10 +233,10 @@ def _solid(s: Seen) -> Floats:
     return np.stack([x, y, nothing] if s.thing == "card" else [x, nothing, -y], axis=1)
 
 
-def _rough(s: Seen, setting: Setting) -> Floats | None:
+def _rough(s: Seen, setting: Setting, longer: float) -> Floats | None:
     """Thing to camera, roughly, by a plane's pose from its edges' middles (IPPE); of the two the better one that stands upright."""
     lens = setting.lenses[s.view]
-    matrix, bent = pinhole(lens.focal_px, setting.sizes_px[s.view]), np.array([lens.k1, *lens.higher])
+    matrix, bent = pinhole(lens.focal_px * math.exp(longer), setting.sizes_px[s.view]), np.array([lens.k1, *lens.higher])
     flat = np.column_stack([s.edges.middles_mm, np.zeros(len(s.edges.middles_mm))])
     good, turns, shifts, _ = cv2.solvePnPGeneric(flat, s.edges.found_px, matrix, bent, flags=cv2.SOLVEPNP_IPPE)
     if not good:
