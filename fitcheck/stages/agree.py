@@ -31,7 +31,7 @@ def card_scales(photos: Sequence[Photo], settings: Settings) -> dict[View, Scale
     PhotoError
         Two cards are in a photo, and nothing tells which of them stands beside her.
     """
-    size, lens = _printed(settings.facts.card_bar_mm), (settings.lenses, settings.facts.camera)
+    size, lens = printed(settings.facts.card_bar_mm), (settings.lenses, settings.facts.camera)
     told = (size.share * CARD_BAR_MM, *lens, size.sd)
     found = scales_from_cards(photos, *told)
     of_one = [
@@ -46,7 +46,7 @@ def card_scales(photos: Sequence[Photo], settings: Settings) -> dict[View, Scale
     return scales | scales_by_floor(of_one, scales, sheets, size, *lens) if sheets else scales
 
 
-def _printed(bar_mm: float) -> Print:
+def printed(bar_mm: float) -> Print:
     """The size of all prints, by whichever bar she measured: the card's, or the floor sheets' long one."""
     if bar_mm > LONGEST_BAR * CARD_BAR_MM:
         return Print(bar_mm / FLOOR_BAR_MM, FLOOR_PRINT_SD)

@@ -129,7 +129,7 @@ def test_a_tape_in_centimetres_is_spoken_of_in_centimetres(tmp_path: Path) -> No
 
 
 def test_a_wrong_option_speaks_of_the_option() -> None:
-    with pytest.raises(UsageError, match=r"^--card-bar is 9, too small \(50 to 150 mm\); did you mean 90\?"):
+    with pytest.raises(UsageError, match=r"^--card-bar is 9, too small \(50 to 381 mm\); did you mean 90\?"):
         with_options(FittingFacts(), card_bar_mm=9.0)
     with pytest.raises(UsageError, match=r"^--height-mm is nan; it must be a number"):
         with_options(FittingFacts(), height_mm=float("nan"))

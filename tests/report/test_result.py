@@ -8,7 +8,7 @@ import pytest
 
 from fitcheck import __version__
 from fitcheck.core.advice import Round
-from fitcheck.core.camera import CardHeight
+from fitcheck.core.camera import CardHeight, FloorSeen
 from fitcheck.core.check import FitCheck, TapeCheck
 from fitcheck.report.result import schema, to_json
 
@@ -42,6 +42,17 @@ def test_a_fitting_without_card_pose_or_points_follows_it(check: FitCheck) -> No
     assert [photo["card"] for photo in found["photos"]] == [None] * 4
     assert all(mark["view"] is None and mark["xy_px"] is None for mark in found["landmarks"])
     assert len(found["landmarks"]) == len(check.landmarks)
+
+
+def test_floor_sheets_are_told_with_where_plumb_comes_from(check: FitCheck) -> None:
+    told = tuple(
+        replace(result, scale=replace(result.scale, floor=FloorSeen(("left", "right"), 11, 1.25))) if result.scale else result
+        for result in check.photos
+    )
+    data = to_json(replace(check, photos=told))
+    assert problems(data) == []
+    assert data["photos"][0]["floor"] == {"sheets": ["left", "right"], "squares": 11, "plumb_from": "floor", "card_off_deg": 1.25}
+    assert "above_floor_mm" not in data["photos"][0]["card"]
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,8 @@ from fitcheck.core.errors import NothingMeasuredError, PhotoError
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.settings import Settings
 from fitcheck.photo.card.find_card import find_card
-from fitcheck.stages.agree import agree, card_scales
+from fitcheck.photo.floor.by_floor import Print
+from fitcheck.stages.agree import agree, card_scales, printed
 from fitcheck.stages.read import read
 from fitcheck.stages.solve import solve
 
@@ -83,3 +84,12 @@ def test_without_anybody_or_any_scale_there_is_no_answer(staged, lacking, says):
     seen = [replace(photo, pose=None) for photo in staged.seen] if lacking == "pose" else staged.seen
     with pytest.raises(NothingMeasuredError, match=says):
         agree(seen, {} if lacking == "card" else staged.cards, Settings())
+
+
+@pytest.mark.parametrize(
+    ("bar_mm", "size"),
+    [(100.0, Print(1.0, 0.003)), (97.0, Print(0.97, 0.003)), (254.0, Print(1.0, 0.0005)), (246.38, Print(0.97, 0.0005))],
+)
+def test_either_bar_tells_the_size_of_all_prints_the_long_one_better(bar_mm, size):
+    told = printed(bar_mm)
+    assert (told.share, told.sd) == (pytest.approx(size.share), size.sd)

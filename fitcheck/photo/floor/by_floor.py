@@ -30,7 +30,9 @@ LEVEL_SD_DEG = 0.2  # of a floor indoors, within a stride
 EDGE_SD_PX = 0.1  # of an edge between cells, light and coding of neighbours being alike
 CURLED = 2.0  # a sheet that lies uneven errs by as much again, and alike over a square
 STRAIGHT_DEG = 1.5  # a wall card is called crooked beyond
-POOR_PX, POOR_SQUARES = 0.15, 4  # a sheet is called poor from that rms on, or with fewer squares read; flat ones have 0.02 to 0.06
+# a sheet is called poor from that rms on, or with fewer squares read; flat ones have 0.03 to 0.20 on our scenes, curled ones 0.25 to 0.30
+POOR_PX, POOR_SQUARES = 0.25, 4
+LEAST_COSINE = 0.1  # of a camera's pitch; none looks straight down
 FOCAL_TOLD_SD = 0.02  # a focal length known that well is no longer unknown
 SIZES_DIFFER = 0.003  # of two sheets
 MOVED_FLAGS: dict[Thing, str] = {"left": "floor_left_moved", "right": "floor_right_moved", "card": "wall_card_moved"}
@@ -164,7 +166,7 @@ def _pitch_sds(fit: FloorFit) -> _Pitches:
         turn, by_turn = cv2.Rodrigues(pose[:3])
         row = np.zeros(len(fit.covariance))
         row[fit.columns[view] : fit.columns[view] + 3] = by_turn[:, 7]  # of the upright's part along the optical axis
-        rows.append(row / max(math.sqrt(1 - turn[2, 1] ** 2), 0.1))
+        rows.append(row / max(math.sqrt(1 - turn[2, 1] ** 2), LEAST_COSINE))
     matrix = np.array(rows)
     covariance = matrix @ fit.covariance @ matrix.T
     common = max(float(covariance.mean()), 0.0)

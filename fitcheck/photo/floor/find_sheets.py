@@ -31,8 +31,11 @@ LEAST_CELL_PX = 1.8  # across an edge; the blur of a phone reaches about 1.2 to 
 FEWEST_EDGES = 40  # of about 260 a sheet
 PASSES = 2  # each finds the edges by those before
 STRAYS_PX = 0.35  # from which an edge counts less for where the sheet lies: a curled corner, a shoe
+STRAYED = 3  # of that, beyond which it says nothing of how flat the sheet lies
 FIT_ROUNDS = 4
-STEP = 1e-3  # of the numbers of a homography, in millimetres and pixels, for slopes
+UNITS = np.array([0.1, 0.1, 100.0, 0.1, 0.1, 100.0, 1e-4, 1e-4])  # usual sizes of a homography's numbers, pixels over millimetres
+STEP = 1e-3  # of these, for slopes
+RIM_PX = 3  # of the picture, within which no edge is measured
 CELL_MM = FLOOR_MARKER_MM / CELLS
 
 
@@ -168,7 +171,7 @@ def _measured(rgb: NDArray[np.uint8], which: SheetName, squares: dict[int, Float
         to_px = _flat(edges, to_px)
     assert edges is not None
     off = _misfit(edges, to_px)
-    kept = np.abs(off) < 3 * STRAYS_PX
+    kept = np.abs(off) < STRAYED * STRAYS_PX
     return SheetSighting(which, len(squares), edges, float(np.sqrt((off[kept] ** 2).mean())) if kept.any() else STRAYS_PX)
 
 
@@ -181,7 +184,7 @@ def _edges(rgb: NDArray[np.uint8], printed: Floats, to_px: Floats) -> Edges | No
     normal = _square_to(by_along, by_across)
     wide = CELL_MM * (normal * by_across).sum(axis=1) > LEAST_CELL_PX
     reach = CELL_MM * np.maximum(np.abs(by_across), np.abs(by_along))
-    wide &= (middle > reach + 3).all(axis=1) & (middle < np.array(rgb.shape[1::-1]) - reach - 4).all(axis=1)
+    wide &= (middle > reach + RIM_PX).all(axis=1) & (middle < np.array(rgb.shape[1::-1]) - 1 - reach - RIM_PX).all(axis=1)
     if wide.sum() < FEWEST_EDGES:
         return None
     found = edges_seen(rgb, np.arange(float(wide.sum()))[:, None], (middle[wide], by_across[wide], by_along[wide]), CELL_MM)
@@ -204,15 +207,15 @@ def _misfit(edges: Edges, to_px: Floats) -> Floats:
 
 def _flat(edges: Edges, to_px: Floats) -> Floats:
     """The homography of a flat sheet through the edges, those that stray counted less (Geman-McClure weights)."""
-    scale = np.array([1e-3, 1e-3, 1, 1e-3, 1e-3, 1, 1e-6, 1e-6]) * 100
+    unknown = len(UNITS)
     for _ in range(FIT_ROUNDS):
         off = _misfit(edges, to_px)
-        slopes = np.empty((len(off), 8))
-        for k in range(8):
+        slopes = np.empty((len(off), unknown))
+        for k in range(unknown):
             moved = to_px.copy()
-            moved.ravel()[k] += STEP * scale[k]
+            moved.ravel()[k] += STEP * UNITS[k]
             slopes[:, k] = (off - _misfit(edges, moved)) / STEP
         weight = 1 / (1 + (off / STRAYS_PX) ** 2)
         step = np.linalg.lstsq(slopes * weight[:, None], off * weight, rcond=None)[0]
-        to_px = to_px + np.append(step * scale, 0.0).reshape(3, 3)
+        to_px = to_px + np.append(step * UNITS, 0.0).reshape(3, 3)
     return to_px

@@ -28,7 +28,9 @@ INSET_SD_PX = 0.3  # light spreads from white over black
 UPRIGHT = 0.5  # cosine between a thing's upright and the picture's: cameras are held upright
 FIXED = 1e-6  # of what is a choice and no knowledge: where the origin is, which sheet has the size it has
 STRAYS_FROM = 3.0  # standard deviations from which an edge counts less
-PER_PLACE, PER_PHOTO, PER_LENS = 6, 6, 2
+ANY_SIZE_SD = 0.1  # of a sheet that was printed to another size
+PER_PLACE, PER_PHOTO, PER_LENS = 6, 6, 2  # unknowns of each
+IN_THE_FLOOR = (1, 3, 5)  # those of a sheet's place that move it in the floor: turn, across, along
 GUESSED_SD = 0.05  # of a focal length, relative, from which on it is a guess
 LONGER = tuple(0.12 * k for k in range(-3, 8))  # logarithms of focal lengths over the guessed one that are begun with
 FIRST_ROUNDS = 5  # from each of them
@@ -106,10 +108,10 @@ class _Problem:
             if flat:
                 rows.append((at + 4, 0.0, LIFT_SD_MM))
             if place == (self.first, 0):
-                rows += [(at + k, 0.0, FIXED) for k in (1, 3, 5)]
+                rows += [(at + k, 0.0, FIXED) for k in IN_THE_FLOOR]
         for thing, at in self.size_at.items():
             free = thing == self.setting.other_size
-            rows.append((at, 0.0, FIXED if thing == self.first and not free else 0.1 if free else ONE_PRINTER_SD))
+            rows.append((at, 0.0, ANY_SIZE_SD if free else FIXED if thing == self.first else ONE_PRINTER_SD))
         rows += [(at, 0.0, INSET_SD_PX) for at in self.inset_at.values()]
         columns, means, sds = zip(*rows, strict=True)
         self.known_columns, self.known_means, self.known_sds = np.array(columns), np.array(means), np.array(sds)
@@ -200,7 +202,7 @@ class _Problem:
         by_r1, by_t1, by_r2, by_t2 = (by_turn @ joined[2 + k] + by_shift @ joined[6 + k] for k in range(4))
         by_focal, by_size = (across[:, 6] + across[:, 7]) * focal, (by_shift * (p @ cv2.Rodrigues(turn)[0].T)).sum(axis=1)
         rows = np.column_stack([by_focal, across[:, 10], by_r1, by_t1, by_r2, by_t2, by_size, np.ones(len(p))])
-        columns = np.array([lens, lens + 1, *range(place, place + 6), *range(photo, photo + 6), size, inset])
+        columns = np.array([lens, lens + 1, *range(place, place + PER_PLACE), *range(photo, photo + PER_PHOTO), size, inset])
         return columns, off / s.sd_px, rows / s.sd_px
 
     def found(self, x: Floats, cost: float, covariance: Floats) -> FloorFit:

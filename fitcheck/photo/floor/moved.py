@@ -20,7 +20,7 @@ SIZE_TOLD = 40.0  # by how much the misfit must fall for a sheet to be printed o
 SIZES_DIFFER = 0.005  # of two sheets, as a share, from which on it matters
 MUCH_BETTER = 0.6  # of the misfit that must be left at most, where a suspicion is right (estimate)
 AS_GOOD = 1.15  # of the best one's misfit: explanations that the photos do not tell apart
-MOST_MOVES = 3
+MOST_MOVES = 3  # that are looked for
 
 
 @dataclass(frozen=True, slots=True)
