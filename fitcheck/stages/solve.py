@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from fitcheck.body.adjust import adjust
 from fitcheck.body.landmarks import pose_sightings, seen_ties, unmarked
+from fitcheck.body.off_the_card import off_the_card
 from fitcheck.body.placed import put_right, put_seams_right
 from fitcheck.body.placed_doubt import Asked, believed, outside
 from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
@@ -41,7 +42,7 @@ class Solved:
         Her own tape against it.
     flags : tuple of str
     questions : tuple of str
-        About points put right by hand that lie far from the body.
+        About points put right by hand that lie far from the body, and what to move where she stood far off the card.
     """
 
     body: Solution
@@ -121,7 +122,8 @@ def solve(fitting: SeenFitting, settings: Settings) -> Solved:
         body = adjust(evidence, body)
     odd = "height_odd" if all(scale.source == "height" for scale in evidence.scales.values()) else "card_scale_odd"
     flags = (*([odd] if misprint else []), *([] if all(check.agrees for check in tape) else ["tape_disagrees"]))
-    return Solved(body, evidence, _marks(fitting.photos, asked.points, worn.sightings), seams, tape, flags, asked.questions)
+    questions = (*asked.questions, *off_the_card(body, evidence.scales))
+    return Solved(body, evidence, _marks(fitting.photos, asked.points, worn.sightings), seams, tape, flags, questions)
 
 
 def _asked(fitting: SeenFitting, settings: Settings) -> Asked:

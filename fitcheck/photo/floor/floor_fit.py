@@ -117,7 +117,10 @@ class _Problem:
         self.known_columns, self.known_means, self.known_sds = np.array(columns), np.array(means), np.array(sds)
 
     def start(self, near: FloorFit | None, longer: float = 0.0) -> Floats | None:
-        """Rough values, the lens so much longer (log) than believed: each photo from a thing whose place is known, each place from a photo that is; None without any sheet."""
+        """Rough values, the lens so much longer (log) than believed; None where something hangs together with nothing else.
+
+        Each photo comes from a thing whose place is known, each place from a photo that is.
+        """
         x = np.zeros(self.size)
         for i, lens in enumerate(self.groups):
             x[PER_LENS * i : PER_LENS * i + PER_LENS] = longer, lens.k1

@@ -1,0 +1,48 @@
+"""Who stands a step off the card is told what to move; who stands beside it is told nothing."""
+
+from dataclasses import replace
+
+import pytest
+import rig
+
+from fitcheck.body.adjust import adjust
+from fitcheck.body.off_the_card import off_the_card
+from fitcheck.core.camera import FloorSeen
+from fitcheck.core.evidence import Evidence
+from fitcheck.core.records import VIEWS
+from fitcheck.report.words.units import fill
+
+from .test_sticker_size import with_stickers
+
+
+def said(behind_mm: float, floor: FloorSeen | None = None) -> tuple[str, ...]:
+    scale = replace(rig.scale_at(), inset_px=0.355, floor=floor)
+    scales = dict.fromkeys(VIEWS, scale)
+    evidence = Evidence(scales, with_stickers(scale, 31.0, behind_mm)).sized_by_stickers()
+    return off_the_card(adjust(evidence), scales)
+
+
+def centimetres(sentence: str) -> float:
+    return float(next(word for word in fill(sentence, "cm").replace(" cm", "cm ").split() if word.endswith("cm"))[:-2])
+
+
+def test_beside_the_card_nothing_is_said() -> None:
+    assert said(0.0) == ()
+
+
+def test_she_stood_behind_the_card() -> None:
+    (sentence,) = said(400.0)
+    assert sentence.startswith("You stood {mm:")
+    assert "behind the scale card" in sentence
+    assert centimetres(sentence) == pytest.approx(40, rel=0.2)
+
+
+def test_the_card_hangs_behind_her() -> None:
+    (sentence,) = said(-400.0)
+    assert sentence.startswith("The scale card hangs {mm:")
+    assert centimetres(sentence) == pytest.approx(40, rel=0.2)
+
+
+def test_beside_floor_sheets_they_are_spoken_of() -> None:
+    (sentence,) = said(400.0, FloorSeen(("left", "right"), 12, None))
+    assert "behind the line of the floor sheets" in sentence
