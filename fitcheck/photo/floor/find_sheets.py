@@ -19,7 +19,7 @@ from fitcheck.photo.card.card_edges import edges_of_square, edges_seen
 
 # Estimates of ours, tried on drawn sheets (`tests/photo/floor`).
 UPPER_SHARE = 0.4  # of the picture, above which no floor is looked for
-LOOKS = ((1600, 3.2), (2400, 3.2), (1600, 1.6))  # one after the other: width to which the picture is brought, stretch of heights
+LOOKS = ((1100, 3.0), (1600, 3.2), (2400, 3.2))  # one after the other: width to which the picture is brought, stretch of heights
 MOST_ENLARGED = 2.0
 LEAST_SQUARES = 2  # of a sheet that must lie as on it; a chance find does not
 WINDOWS_PX, WINDOW_STEP_PX = (7, 39), 16  # of ArUco's thresholds
