@@ -10,7 +10,7 @@ from fitcheck.core.records import View
 from fitcheck.core.solution import Solution
 
 FAR_MM = 150.0  # a step; nearer, it is allowed for without harm (estimate)
-SURE_SDS = 3.0
+SURE_SDS = 3.0  # of how far off she stood, so that chance says nothing
 MOST_HELD = 0.8  # of the prior's sd: where the photos say hardly more, they are not made to say more
 DEPTH = 5  # of a view's six parameters: how far before the card
 
