@@ -6,7 +6,7 @@ from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from importlib import import_module
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from fitcheck.core.errors import FitcheckError, UnforeseenError
 from fitcheck.web.place import Place
@@ -23,6 +23,7 @@ class Bench:
         self.place = place
         self._works: dict[str, Work] = {}
         self._worker = ThreadPoolExecutor(1, "worker")
+        self._jobs: list[Future[Any]] = []
 
     def begin(self) -> Work:
         """A new fitting."""
@@ -41,21 +42,21 @@ class Bench:
     def clear(self, work: Work) -> None:
         """Forget a fitting, whatever is still going on with it."""
         self._works.pop(work.id, None)
-        self._worker.submit(work.clear)
+        self._submit(work.clear)
 
     def warm_up(self) -> None:
         """Load what measures, before the first photo needs it."""
-        self._worker.submit(_load)
+        self._submit(_load)
 
     def do(self, job: Callable[[], Result]) -> "Future[Result]":
         """Have something done by the worker."""
-        return self._worker.submit(job)
+        return self._submit(job)
 
     def check(self, work: Work) -> None:
         """Have a fitting checked; what comes of it stands in the fitting."""
         work.state, work.stage, work.share, work.trouble = "waiting", "waiting for its turn", 0.0, ("", "")
         work.cool()
-        self._worker.submit(self._check, work)
+        self._submit(lambda: self._check(work))
 
     def warmed(self, work: Work) -> None:
         """This fitting was used last; those used longest ago let go of their memory."""
@@ -63,9 +64,19 @@ class Bench:
         for other in list(self._works.values())[:-WARM]:
             other.cool()
 
+    @property
+    def busy(self) -> bool:
+        """Whether the worker is in the middle of something."""
+        return any(not job.done() for job in self._jobs)
+
     def close(self) -> None:
         """No more jobs; the one that runs is not waited for."""
         self._worker.shutdown(wait=False, cancel_futures=True)
+
+    def _submit(self, job: Callable[[], Result]) -> "Future[Result]":
+        made = self._worker.submit(job)
+        self._jobs = [*(one for one in self._jobs if not one.done()), made]
+        return made
 
     def _check(self, work: Work) -> None:
         def tell(stage: str, share: float) -> None:

@@ -1,5 +1,7 @@
 """What of a checked fitting the correcting page shows and moves: points, seam lines and numbers, as plain data in her units."""
 
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any, get_args
 
 import numpy as np
@@ -7,9 +9,10 @@ import numpy as np
 from fitcheck.body.point_table import body_points
 from fitcheck.core.check import FitCheck, PhotoResult
 from fitcheck.core.fitting import SeamName
-from fitcheck.core.lengths import MM_PER_INCH
 from fitcheck.core.records import SIDES, Floats, Measurement, SeamLine, Sighting
 from fitcheck.report.page.fitting_page import verdicts_of
+from fitcheck.report.picture.crops import main_box
+from fitcheck.report.picture.gaps import gaps_in
 from fitcheck.report.picture.points import with_body_points
 from fitcheck.report.words import sentences as words
 from fitcheck.report.words import units as write
@@ -17,6 +20,7 @@ from fitcheck.report.words.units import Units
 from fitcheck.web.corrections import Corrections
 
 MIDLINE_SEAMS = ("centre_front", "centre_back", "waist", "front_edge", "neckline", "hem")
+SOME = 25.4  # mm or degrees: any amount that is none of the other words in a sentence
 MOST_POINTS = 80  # of a line as it is drawn and dragged; lines are smooth
 
 
@@ -25,18 +29,14 @@ def marks(check: FitCheck, corrections: Corrections, version: int, units: Units)
     placed = corrections.now
     return {
         "version": version,
-        "photos": [_photo(with_body_points(result, check.landmarks)) for result in check.photos],
+        "photos": [_photo(with_body_points(result, check.landmarks), check.measurements) for result in check.photos],
         "placed": placed.model_dump(mode="json"),
         "back": corrections.at > 0,
         "forth": corrections.at + 1 < len(corrections.steps),
         "numbers": numbers(check, units),
         "summary": write.fill(check.round.summary, units),
         "present": [write.fill(f.says, units) for f in check.findings if f.verdict == "present"],
-        "round": [
-            f"{s.name}{', ' if s.where else ''}{s.where}: {write.amount(s.cut_mm or s.amount.amount_mm, units)}" for s in check.round.steps
-        ],
         "asks": _questions(check),
-        "mm_per_unit": 10.0 if units == "cm" else MM_PER_INCH,
         "unit": "cm" if units == "cm" else "in",
     }
 
@@ -47,11 +47,6 @@ def names() -> dict[str, Any]:
     for name in get_args(SeamName):
         seams += [(name, "")] if name in MIDLINE_SEAMS else [(name, side) for side in SIDES]
     return {"seams": [{"name": n, "side": s, "says": _named(n, s)} for n, s in seams]}
-
-
-def values(measurements: tuple[Measurement, ...]) -> dict[str, float]:
-    """The numbers by their keys."""
-    return {item.key: round(item.value, 3) for item in measurements}
 
 
 def numbers(check: FitCheck, units: Units) -> list[dict[str, Any]]:
@@ -66,6 +61,7 @@ def numbers(check: FitCheck, units: Units) -> list[dict[str, Any]]:
             "sd": round(item.sd, 3),
             "unit": item.unit,
             "says": words.measurement_says(item, units),
+            **_forms(item, units),
             "margin": write.quantity_margin(item.sd, item.unit, units),
             "verdict": verdicts.get(item.key, "plain"),
         }
@@ -73,13 +69,21 @@ def numbers(check: FitCheck, units: Units) -> list[dict[str, Any]]:
     ]
 
 
-def _photo(result: PhotoResult) -> dict[str, Any]:
+def _forms(item: Measurement, units: Units) -> dict[str, str]:
+    """The sentence above, below and at nought, with `{}` for the amount, so that the browser can say numbers that follow a finger."""
+    size = write.quantity(SOME, item.unit, units)
+    above, below, nought = (words.measurement_says(replace(item, value=value), units) for value in (SOME, -SOME, 0.0))
+    return {"plus": above.replace(size, "{}", 1), "minus": below.replace(f"−{size}", "−{}", 1).replace(size, "{}", 1), "nought": nought}
+
+
+def _photo(result: PhotoResult, measurements: Sequence[Measurement]) -> dict[str, Any]:
     height, width = result.photo.rgb.shape[:2]
+    box = main_box(result, gaps_in(result, measurements))
     return {
         "view": result.photo.view,
         "title": words.VIEW_TITLES[result.photo.view],
         "size": [width, height],
-        "mm_per_px": round(result.scale.mm_per_px, 4) if result.scale is not None else None,
+        "box": [box.left, box.top, box.right, box.bottom],
         "points": [_point(one) for one in result.sightings if (one.name, one.side) in body_points() and _inside(one, width, height)],
         "seams": [_seam(one, i) for i, one in enumerate(result.seams)],
     }
@@ -116,7 +120,7 @@ def thinned(points_px: Floats) -> Floats:
     if len(points_px) <= MOST_POINTS:
         return points_px
     chosen = np.unique(np.linspace(0, len(points_px) - 1, MOST_POINTS).round().astype(int))
-    return points_px[chosen]
+    return np.asarray(points_px[chosen])
 
 
 def _named(name: str, side: str) -> str:

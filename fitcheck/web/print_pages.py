@@ -25,9 +25,9 @@ def set_up(request: Request) -> Response:
 
 def card(request: Request) -> Response:
     """Scale card, stickers and set-up page."""
-    from fitcheck.report.print.card import write_card
+    from fitcheck.report.print.card import Paper, write_card
 
-    paper = "letter" if request.path_params["paper"] == "letter" else "a4"
+    paper: Paper = "letter" if request.path_params["paper"] == "letter" else "a4"
     return _pdf(house_of(request), f"card-{paper}.pdf", lambda path: write_card(path, paper))
 
 

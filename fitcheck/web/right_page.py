@@ -1,30 +1,26 @@
 """Putting right what was misread: the photo with its points and lines to drag, and the numbers that follow."""
 
-from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
-from threadpoolctl import threadpool_limits
 
 from fitcheck.body.placed import PlacedFile
-from fitcheck.core.check import FitCheck
 from fitcheck.core.errors import FitcheckError, UsageError
 from fitcheck.core.records import VIEWS
 from fitcheck.core.toml_file import checked
-from fitcheck.stages.kept import stage_keys
-from fitcheck.stages.measure import measure_fitting
-from fitcheck.stages.solve import solve
 from fitcheck.web.bench import as_unforeseen
 from fitcheck.web.corrections import Corrections
 from fitcheck.web.frame import page
 from fitcheck.web.house import House, house_of, work_of
-from fitcheck.web.marks import marks, names, values
 from fitcheck.web.picture import jpeg_of
 from fitcheck.web.work import Work
+
+if TYPE_CHECKING:  # what measures is loaded with the first photo
+    from fitcheck.core.check import FitCheck
 
 MOST_TRIALS = 3  # as it lies, a little to the side, a little down
 
@@ -40,8 +36,9 @@ def right(request: Request) -> Response:
 
 def all_marks(request: Request) -> Response:
     """What there is to be moved."""
-    house, work = house_of(request), work_of(request)
-    return JSONResponse(_marks(house, work) | names())
+    from fitcheck.web.marks import names
+
+    return JSONResponse(_marks(house_of(request), work_of(request)) | names())
 
 
 def upright(request: Request) -> Response:
@@ -55,13 +52,15 @@ def upright(request: Request) -> Response:
 
 async def trial(request: Request) -> Response:
     """The numbers as they would be: what the browser takes their slopes from while something is dragged."""
+    from fitcheck.web.trials import tried
+
     house, work = house_of(request), work_of(request)
     asked = await _asked(request)
     if not isinstance(asked, list) or not 0 < len(asked) <= MOST_TRIALS:
         raise HTTPException(400, "Up to three trials are made at a time.")
     try:
         placed = [_placed(one) for one in asked]
-        found = await run_in_threadpool(lambda: house.bench.do(lambda: _tried(house, work, placed)).result())
+        found = await run_in_threadpool(lambda: house.bench.do(lambda: tried(work, placed)).result())
     except FitcheckError as error:
         return _problem(error)
     return JSONResponse(found)
@@ -103,33 +102,13 @@ async def _go_to(request: Request, corrections: Corrections) -> Response:
         return _problem(as_unforeseen(error))
 
 
-def _tried(house: House, work: Work, placed: Sequence[PlacedFile]) -> list[dict[str, float]]:
-    """The numbers under each of these corrections, solved and measured only."""
-    if work.kept is None:  # its memory was needed for others
-        work.put_right(work.corrections)
-        house.bench.warmed(work)
-    if work.kept is None:
-        raise UsageError("This fitting is no longer on the table.", "Begin a new one.")
-    photos = tuple(photo.photo for photo in _result(work).photos)  # as they were put upright
-    run = work.kept.under(stage_keys(photos, work.settings()))
-    found = []
-    with threadpool_limits(1, "blas"):
-        for one in placed:
-            settings = work.settings(one)
-            fitting = run("cross_check", _gone)
-            found.append(values(measure_fitting(fitting, solve(fitting, settings)).measurements))
-    return found
-
-
-def _gone() -> Any:
-    raise UsageError("The photos have changed since.", "Load the page again.")
-
-
 def _marks(house: House, work: Work) -> dict[str, Any]:
+    from fitcheck.web.marks import marks
+
     return marks(_result(work), work.corrections, work.version, house.choices.told_in)
 
 
-def _result(work: Work) -> FitCheck:
+def _result(work: Work) -> "FitCheck":
     if work.result is None:
         raise HTTPException(409, "This fitting is not checked yet.")
     return work.result

@@ -39,8 +39,8 @@ HEADERS = {
     "cache-control": "no-store",
 }
 MOVED_ON = (  # a page that moves on, no redirect: the visit may come from another program's page, the next one comes from ours
-    '<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>fitcheck</title><link rel="icon" href="data:,"><meta http-equiv="refresh" content="0;url=/">'
-    '</head><body><p><a href="/">To fitcheck</a></p></body></html>'
+    '<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>fitcheck</title><link rel="icon" href="data:,">'
+    '<meta http-equiv="refresh" content="0;url=/"></head><body><p><a href="/">To fitcheck</a></p></body></html>'
 )
 
 

@@ -1,17 +1,15 @@
-"""What fitcheck knows of the trade: everything with a name, to be searched, each explained; and all rules in one sheet."""
+"""What fitcheck knows of the trade: everything with a name, to be searched, each explained; and all rules in one sheet.
+
+The tables are read when a page first needs them: the first page should be there at once.
+"""
 
 from functools import cache
 
-from markdown_it import MarkdownIt
 from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from fitcheck.advice.explain import explain
-from fitcheck.advice.folds import fold_rows
-from fitcheck.advice.rules import review_sheet
-from fitcheck.advice.table import knowledge
 from fitcheck.core.errors import UsageError
 from fitcheck.report.words.units import fill
 from fitcheck.web.frame import page
@@ -20,6 +18,9 @@ from fitcheck.web.house import house_of
 
 def words(request: Request) -> Response:
     """All names, by kind."""
+    from fitcheck.advice.folds import fold_rows
+    from fitcheck.advice.table import knowledge
+
     table = knowledge()
     folds = {row.id: row.name for row in fold_rows().values()}
     kinds = [
@@ -33,6 +34,9 @@ def words(request: Request) -> Response:
 
 def one_word(request: Request) -> Response:
     """One of them explained."""
+    from fitcheck.advice.explain import explain
+    from fitcheck.advice.table import knowledge
+
     name = request.path_params["name"]
     try:
         told = fill(explain(name, knowledge()), house_of(request).choices.told_in)
@@ -46,6 +50,9 @@ def one_word(request: Request) -> Response:
 
 def rules(request: Request) -> Response:
     """Everything that is believed of the trade, with sources."""
+    from fitcheck.advice.rules import review_sheet
+    from fitcheck.advice.table import knowledge
+
     told = review_sheet(knowledge())
     title, _, rest = told.partition("\n")
     return page(request, "text.html.j2", title=title.lstrip("# "), kicker="To be read and corrected by a dressmaker", text=_html(rest))
@@ -53,18 +60,18 @@ def rules(request: Request) -> Response:
 
 def glossary(request: Request) -> Response:
     """The words that are explained wherever they stand."""
+    from fitcheck.advice.table import knowledge
+
     return JSONResponse(
         [{"words": [t.word, *(a.strip() for a in t.also.split(",") if a.strip())], "means": t.means} for t in knowledge().glossary]
     )
 
 
 @cache
-def _markdown() -> MarkdownIt:
-    return MarkdownIt("commonmark", {"html": False}).enable("table")
-
-
 def _html(text: str) -> Markup:
-    return Markup(_markdown().render(text))
+    from markdown_it import MarkdownIt
+
+    return Markup(MarkdownIt("commonmark", {"html": False}).enable("table").render(text))
 
 
 routes = [
