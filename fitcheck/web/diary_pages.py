@@ -63,7 +63,8 @@ def picture(request: Request) -> Response:
     view, large = request.path_params["view"], "large" in request.query_params
     with house_of(request).diary() as diary:
         found = [photo for photo in read_photos(diary, number_of(request, "number")) if view in (photo.view, "cover")]
-    rgb = read_photo(found[0], LARGE_PX if large else SMALL_PX) if found else None
+    first = min(found, key=lambda photo: VIEWS.index(photo.view), default=None)
+    rgb = read_photo(first, LARGE_PX if large else SMALL_PX) if first else None
     if rgb is None:
         raise HTTPException(404, "The diary's copy of this photo is missing.")
     return Response(jpeg_of(rgb), media_type="image/jpeg")
