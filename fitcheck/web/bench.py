@@ -55,7 +55,6 @@ class Bench:
     def check(self, work: Work) -> None:
         """Have a fitting checked; what comes of it stands in the fitting."""
         work.state, work.stage, work.share, work.trouble = "waiting", "waiting for its turn", 0.0, ("", "")
-        work.cool()
         self._submit(lambda: self._check(work))
 
     def warmed(self, work: Work) -> None:

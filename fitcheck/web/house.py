@@ -17,6 +17,7 @@ from fitcheck.web.choices import Choices, keep_choices, read_choices
 from fitcheck.web.work import Work
 
 Form = dict[str, str]
+LARGEST_NUMBER = 2**62  # of rows in the diary's file
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,9 @@ class House:
 
     @contextmanager
     def diary(self, create: bool = False) -> Iterator[Diary]:
-        """The diary, open."""
+        """The diary, open; one that is not there yet holds nothing that could be asked for."""
+        if not create and not self.has_diary:
+            raise HTTPException(404, "Nothing is recorded in the diary yet.")
         with Diary(self.diary_folder, create) as held:
             yield held
 
@@ -80,7 +83,10 @@ async def form_of(request: Request) -> Form:
 
 def number_of(request: Request, name: str) -> int:
     """A number in the address."""
-    return int(request.path_params[name])
+    number = int(request.path_params[name])
+    if number > LARGEST_NUMBER:
+        raise HTTPException(404, "There is nothing of that number.")
+    return number
 
 
 def hold_wearer(diary: Diary, number: int) -> str:

@@ -20,6 +20,8 @@ from fitcheck.web.house import House
 from fitcheck.web.place import Place, usual_place
 from fitcheck.web.security import BEGIN, HOST, Guard
 
+WAITING = 64
+
 
 def serve(diary_folder: Path, port: int, browser: bool, say: Callable[[str], None]) -> None:
     """Serve the page until it is stopped.
@@ -85,6 +87,7 @@ def _listening(port: int) -> socket.socket:
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((HOST, port))
+        listener.listen(WAITING)  # so that a browser that is faster than the rest of the start waits instead of failing
     except (OSError, OverflowError):
         listener.close()
         raise UsageError(f"Port {port} cannot be used on this computer.", "Leave --port out, or give another number.") from None

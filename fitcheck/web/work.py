@@ -84,6 +84,7 @@ class Work:
     recorded_version: int = 0
     kept: "Kept | None" = None
     opened: "tuple[Photo, ...]" = ()
+    opened_from: dict[View, Path] = field(default_factory=dict)
 
     def photo(self, id: str) -> Held | None:
         """A photo by its name in addresses."""
@@ -143,10 +144,11 @@ class Work:
         """Its photos, opened, in the order of the views."""
         from fitcheck.photo.load import load_views
 
-        if not self.opened:
-            paths = {view: photo.path for view in VIEWS for photo in self.photos if photo.view == view}
+        paths = {view: photo.path for view in VIEWS for photo in self.photos if photo.view == view}
+        if self.opened_from != paths:
             found = load_views(paths)
             self.opened = tuple(replace(photo, name=f"{photo.view}{paths[photo.view].suffix}") for photo in found)
+            self.opened_from = paths
         return self.opened
 
     def settings(self, placed: "PlacedFile | None" = None) -> Settings:
@@ -159,7 +161,7 @@ class Work:
 
     def cool(self) -> None:
         """Let go of what takes much memory and can be had again."""
-        self.kept, self.opened = None, ()
+        self.kept, self.opened, self.opened_from = None, (), {}
 
     def clear(self) -> None:
         """Remove everything of it from the disk."""

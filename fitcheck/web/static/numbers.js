@@ -36,19 +36,19 @@ export function mostMoved(numbers, now, unit) {
 /** What another result says otherwise, in sentences. @param {any} before @param {any} after @returns {string[]} */
 export function changes(before, after) {
   const lines = [];
-  if (before.summary !== after.summary) lines.push(`${after.summary} It was: ${before.summary}`);
+  if (before.summary !== after.summary) lines.push(`Before, it said: ${before.summary}`);
   const fresh = after.present.filter((line) => !before.present.includes(line));
   const gone = before.present.filter((line) => !after.present.includes(line));
   if (fresh.length) lines.push(`Now: ${fresh.join(" ")}`);
   if (gone.length) lines.push(`No longer: ${gone.join(" ")}`);
   const was = new Map(before.numbers.map((number) => [number.key, number]));
   const count = after.numbers.filter((number) => was.has(number.key) && moved(was.get(number.key), number)).length;
-  if (count) lines.push(`${count} ${count === 1 ? "number" : "numbers"} changed by half a millimetre or more.`);
+  if (count) lines.push(`${count} ${count === 1 ? "number" : "numbers"} changed.`);
   return lines.length ? lines : ["Nothing that would be seen on a tape has changed."];
 }
 
 function moved(was, number) {
-  return Math.abs(number.value - was.value) >= LEAST_MM;
+  return Math.abs(number.value - was.value) >= LEAST_MM && number.says !== was.says;
 }
 
 function strong(text) {

@@ -208,7 +208,10 @@ function showAll() {
 
 function tellChanges() {
   find("changed").hidden = !before;
-  if (before) find("changed").textContent = changes(before, all).join(" ");
+  if (!before) return;
+  const list = document.createElement("ul");
+  list.append(...changes(before, all).map((line) => Object.assign(document.createElement("li"), { textContent: line })));
+  find("changed").replaceChildren(list);
 }
 
 function ofPhoto() {
