@@ -2,8 +2,8 @@
 
     python -m tests.benchmarks.page [FITTING ...]
 
-Each is asked for over the page's own connection, as the browser does: a trial of three solves (what the numbers follow by while something is
-dragged), and the exact answer after it is let go. Points and the middles of lines of every photo are moved in turn by 1 to 12 pixels.
+Each is asked for over the page's own connection, as the browser does: a trial of three solves (what the numbers follow by while something
+is dragged), and the exact answer after it is let go. Points and lines of every photo are moved by 1 to 12 pixels, one at a time.
 """
 
 import http.client

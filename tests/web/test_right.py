@@ -55,35 +55,48 @@ def drag(page: Page, x: float, y: float, by: tuple[float, float]) -> None:
 
 
 def test_a_point_is_dragged_and_the_numbers_follow(right, server):
-    """The bust point put 8 pixels (about 9 mm) lower: the mark then lies so much higher above it."""
+    """The bust point put 14 pixels, 13 mm, lower: the mark lies higher above it by that, or a little less, as other points have a say."""
     assert number(right) == "0.2 cm above your bust point"
     x, y = middle(grip(right, BUST))
-    drag(right, x, y, (0, 8 * px_per_px(right)))
+    by = (0, 14 * px_per_px(right))
+    drag(right, x, y, by)
     expect(right.locator("#glass")).to_be_visible()
-    expect(right.locator("#following")).to_contain_text(NUMBER, timeout=CHECKED_MS)
-    follows = float(number(right).split()[0])
     right.mouse.up()
     worked_out(right)
-    exact = float(number(right).split()[0])
-    assert exact == pytest.approx(1.1, abs=0.2)
-    assert follows == pytest.approx(exact, abs=0.11)
+    exact = number(right)
+    assert 0.2 + 0.8 * 1.3 < float(exact.split()[0]) < 0.2 + 1.4
     expect(right.locator("#glass")).to_be_hidden()
-    expect(right.locator("#changed")).to_contain_text("Now: The bust mark lies")
+    expect(right.locator("#changed")).to_contain_text("The bust mark lies")
     kept = tomllib.loads(next(path for path in server.unrecorded if path.name == "placed.toml").read_text())
     assert [(p["name"], p["side"], p["view"]) for p in kept["point"]] == [("bust_point", "wearer_left", "front")]
+    right.locator("#back").click()
+    worked_out(right)
+    drag(right, x, y, by)
+    expect(right.locator("#following")).to_contain_text(exact, timeout=CHECKED_MS)  # while it is still held
+    right.mouse.up()
+    worked_out(right)
 
 
-def test_nothing_else_jumps(right):
-    """Seams stay as they were read, and so do numbers that the point has no part in."""
-    others = ("Waist mark in front", "Bust mark, height, your right", "Centre front at bust level")
-    before = [number(right, other) for other in others]
+def test_nothing_else_jumps(right, answer):
+    """Seams stay as they were read, and numbers that the point has no part in stay within half a millimetre."""
+    others = ("waist_front", "bust_mark_above_R", "centre_front_off_bust", "shoulder_slope_R")
     lines = right.locator(".grip.seam .body").evaluate_all("all => all.map(one => one.getAttribute('points'))")
+    before = values(right, answer)
     x, y = middle(grip(right, BUST))
     drag(right, x, y, (0, 6 * px_per_px(right)))
     right.mouse.up()
     worked_out(right)
-    assert [number(right, other) for other in others] == before
+    after = values(right, answer)
+    assert after["bust_mark_above_L"] > before["bust_mark_above_L"] + 2
+    known = [key for key in others if key in before]
+    assert known
+    assert {key: after[key] for key in known} == pytest.approx({key: before[key] for key in known}, abs=0.5)
     assert right.locator(".grip.seam .body").evaluate_all("all => all.map(one => one.getAttribute('points'))") == lines
+
+
+def values(page: Page, answer: str) -> dict[str, float]:
+    """The numbers themselves."""
+    return {one["key"]: one["value"] for one in page.request.get(answer + "/marks.json").json()["numbers"]}
 
 
 def test_arrow_keys_move_by_half_a_pixel(right):
@@ -98,7 +111,7 @@ def test_arrow_keys_move_by_half_a_pixel(right):
     assert float(mark.locator(".body").get_attribute("cy")) == pytest.approx(before + 6.5, abs=0.011)
     right.keyboard.press("Enter")
     worked_out(right)
-    assert number(right) == "0.9 cm above your bust point"
+    assert 0.3 < float(number(right).split()[0]) < 0.9  # 6 mm lower
     assert mark.evaluate("mark => mark === document.activeElement")
 
 

@@ -2,7 +2,7 @@
 import { send } from "./talk.js";
 
 const STEP_PX = 4;
-const GOOD_FOR_PX = 12; // further off the slopes are taken anew: a point far from where the body has it is believed less
+const GOOD_FOR_PX = 6; // further off the slopes are taken anew: what else was seen of a point has less and less say
 
 /** Slopes of all numbers at one place. */
 export class Follow {

@@ -1,7 +1,7 @@
 // Words of the trade explained one tap away: the first time each stands in a text it becomes a button that shows its meaning.
 import { get } from "./talk.js";
 
-const NOT_INSIDE = "a,button,h1,h2,summary,label,code,svg,select,.dose,th,.tile,.names,[data-plain]";
+const NOT_INSIDE = "a,button,h1,h2,summary,label,code,svg,select,.dose,th,.tile,.name-list,[data-plain]";
 
 /** @param {Element | null} where */
 export async function explainWords(where) {
