@@ -13,6 +13,7 @@ from fitcheck.web.place import Place
 from fitcheck.web.work import Work
 
 WARM = 3  # fittings whose opened photos and results of stages are held: some 200 MB each
+EMPTY = 5  # drafts without a photo: somebody may just be choosing one
 Result = TypeVar("Result")
 
 
@@ -26,7 +27,9 @@ class Bench:
         self._jobs: list[Future[Any]] = []
 
     def begin(self) -> Work:
-        """A new fitting."""
+        """A new fitting; of earlier ones that never got a photo only the latest are kept."""
+        for empty in [work for work in self.works() if not work.photos][EMPTY:]:
+            self.clear(empty)
         work = Work(secrets.token_urlsafe(9), self.place.new_folder())
         self._works[work.id] = work
         return work
