@@ -107,19 +107,19 @@ def whole_result(house: House, work: Work) -> "FitCheck":
         There is none yet.
     """
 
-    def made() -> "FitCheck | None":
-        wanted = work.facts.model_copy(update={"units": house.choices.units, "finest": house.choices.finest})
-        if work.result is not None and (not work.drawn or wanted != work.facts):
+    wanted = work.facts.model_copy(update={"units": house.choices.units, "finest": house.choices.finest})
+    if work.result is not None and not (work.drawn and wanted == work.facts):
+
+        def more_fully() -> None:
             work.facts, version = wanted, work.version
             work.check(lambda stage, share: None)
             work.version = version  # the same answer, told more fully
             house.bench.warmed(work)
-        return work.result
 
-    result = house.bench.do(made).result()
-    if result is None:
+        house.bench.do(more_fully).result()
+    if work.result is None:
         raise HTTPException(409, "This fitting is not checked yet.")
-    return result
+    return work.result
 
 
 def _answer(request: Request, work: Work, problem: tuple[str, str] = ("", ""), status: int = 200) -> Response:

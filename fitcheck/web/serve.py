@@ -57,6 +57,7 @@ def serve(diary_folder: Path, port: int, browser: bool, say: Callable[[str], Non
                 lifespan="off",
                 http="h11",
                 ws="none",
+                proxy_headers=False,
                 timeout_graceful_shutdown=1,
             )
         )
