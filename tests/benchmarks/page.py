@@ -85,8 +85,8 @@ def main() -> None:
             line = Line(server)
             checked(line, folders[0])  # loads what measures
             for folder in folders:
-                whole = statistics.median(checked(line, folder)[1] for _ in range(WARM_CHECKS))
-                fitting, _ = checked(line, folder)
+                checks = [checked(line, folder) for _ in range(WARM_CHECKS)]
+                fitting, whole = checks[-1][0], statistics.median(took for _, took in checks)
                 marks = json.loads(line.ask("GET", f"{fitting}/marks.json")[2])
                 trials, exact, shown = [], [], []
                 for placed in moves(marks, 1):

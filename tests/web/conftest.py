@@ -3,8 +3,10 @@
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 from web.opened import CHROMIUM, Opened, opened, window
+
+expect.set_options(timeout=30_000)  # on a busy machine a page takes its time
 
 
 @pytest.fixture(scope="session")

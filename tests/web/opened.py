@@ -56,7 +56,7 @@ class Opened:
         """End it; what it still said."""
         if self.process.poll() is None:
             self.process.send_signal(how)
-        return self.process.communicate(timeout=30)[0]
+        return self.process.communicate(timeout=CHECKED_MS / 1000)[0]
 
 
 @contextmanager

@@ -79,7 +79,7 @@ def test_the_page_says_that_the_program_was_closed(page, answer, server):
     page.bring_to_front()
     assert server.unrecorded
     said = server.stop()
-    expect(page.locator("#gone")).to_contain_text("fitcheck has been closed", timeout=15_000)
+    expect(page.locator("#gone")).to_contain_text("fitcheck has been closed", timeout=CHECKED_MS)
     assert "Traceback" not in said
     assert server.process.returncode == 0
     left = [path for path in server.home.rglob("*") if path.is_file() and path.name != "starting"]

@@ -26,7 +26,7 @@ def cookie(server) -> str:
 
 def ask(server: Opened, method: str, path: str, body: bytes = b"", **headers: str) -> http.client.HTTPResponse:
     """One request; headers with underscores for hyphens."""
-    line = http.client.HTTPConnection("127.0.0.1", server.port, timeout=20)
+    line = http.client.HTTPConnection("127.0.0.1", server.port, timeout=90)
     line.request(method, path, body, {name.replace("_", "-"): value for name, value in headers.items()})
     answer = line.getresponse()
     answer.text = answer.read().decode("utf-8", "replace")
@@ -136,7 +136,7 @@ def test_a_form_that_is_too_large(server, cookie):
 
 def test_a_body_that_says_it_is_smaller_or_endless(server, cookie):
     head = f"POST /settings HTTP/1.1\r\nHost: 127.0.0.1:{server.port}\r\nOrigin: {server.base}\r\nCookie: {cookie.split(';')[0]}\r\n"
-    with socket.create_connection(("127.0.0.1", server.port), timeout=20) as line:
+    with socket.create_connection(("127.0.0.1", server.port), timeout=90) as line:
         line.sendall((head + "Transfer-Encoding: chunked\r\n\r\n").encode())
         piece = b"10000\r\n" + b"x" * 0x10000 + b"\r\n"
         try:
@@ -171,7 +171,7 @@ def _listening(table: str, port: int) -> list[str]:
 
 def test_a_port_that_is_taken(server):
     done = subprocess.run(
-        [sys.executable, "-m", "fitcheck", "open", "--no-browser", "--port", str(server.port)], capture_output=True, text=True, timeout=60
+        [sys.executable, "-m", "fitcheck", "open", "--no-browser", "--port", str(server.port)], capture_output=True, text=True, timeout=120
     )
     assert done.returncode == 2
     assert f"Port {server.port} cannot be used" in done.stderr
@@ -182,4 +182,4 @@ def test_closed_by_its_own_button(tmp_path):
     own = ask(running, "GET", running.start.removeprefix(running.base)).headers["set-cookie"]
     answer = ask(running, "POST", "/stop", **ours(running, own))
     assert "fitcheck is closed" in answer.text
-    assert running.process.wait(20) == 0
+    assert running.process.wait(90) == 0
