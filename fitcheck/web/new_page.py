@@ -79,11 +79,11 @@ async def photo(request: Request) -> Response:
             view: View | None = look.seems or next((v for v in VIEWS if v == named), None)
             taken = {held.view for held in work.photos}
             work.add(Held(id, path, look.size_px, None if view in taken else view, look.seems, look.trouble))
-        except FitcheckError:
+        except FitcheckError as error:
             path.unlink(missing_ok=True)
-            raise
+            raise PhotoError(error.problem.replace(path.name, "this photo"), error.next_step) from error
     except FitcheckError as error:
-        return JSONResponse({"problem": f"{error.problem} {error.next_step}"}, 400)
+        return JSONResponse({"problem": f"{error.problem[:1].upper()}{error.problem[1:]} {error.next_step}"}, 400)
     held = work.photos[-1]
     return JSONResponse({"id": id, "view": held.view, "seems": held.seems, "trouble": held.trouble})
 
