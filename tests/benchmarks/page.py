@@ -97,9 +97,8 @@ def told(name: str, clock: Clock, whole: tuple[float, float]) -> None:
     """One row: median and 95th percentile, in seconds and as a share of a whole warm check, on the clock and by the processor."""
     for kind, times, all_of_it in zip(("clock", "processor"), zip(*clock.times, strict=True), whole, strict=True):
         low, high = statistics.median(times), sorted(times)[int(0.95 * (len(times) - 1))]
-        print(
-            f"{name:32} {kind:10} n {len(times):3}   median {low:6.2f} s ({low / all_of_it:.3f})   95 % {high:6.2f} s ({high / all_of_it:.3f})"
-        )
+        share, most = low / all_of_it, high / all_of_it
+        print(f"{name:30} {kind:10} n {len(times):3}  median {low:5.2f} s ({share:.3f})  95 % {high:5.2f} s ({most:.3f})")
 
 
 def main() -> None:

@@ -20,13 +20,15 @@ def traced(tmp_path_factory) -> tuple[str, Opened]:
     assert strace, "strace is needed (Debian package strace)"
     trace = tmp_path_factory.mktemp("trace") / "trace"
     server = Opened(tmp_path_factory.mktemp("home"), before=[strace, "-f", "--seccomp-bpf", "-e", CALLS, "-o", str(trace)])
-    line = http.client.HTTPConnection("127.0.0.1", server.port, timeout=300)
     headers = {"Origin": server.base}
 
     def ask(method: str, path: str, body: bytes | str = b"") -> tuple[int, dict[str, str], bytes]:
+        line = http.client.HTTPConnection("127.0.0.1", server.port, timeout=300)
         line.request(method, path, body, headers)
         answer = line.getresponse()
-        return answer.status, dict(answer.headers), answer.read()
+        said = answer.status, dict(answer.headers), answer.read()
+        line.close()
+        return said
 
     _, found, _ = ask("GET", server.start.removeprefix(server.base))
     headers["Cookie"] = found["set-cookie"].split(";")[0]
