@@ -13,6 +13,7 @@ from starlette.routing import Route
 
 from fitcheck.core.errors import FitcheckError
 from fitcheck.diary_commands import recorder
+from fitcheck.report.words.units import Units
 from fitcheck.web import told
 from fitcheck.web.frame import page, part
 from fitcheck.web.house import House, form_of, house_of, work_of
@@ -123,20 +124,27 @@ def whole_result(house: House, work: Work) -> "FitCheck":
 
 
 def _answer(request: Request, work: Work, problem: tuple[str, str] = ("", ""), status: int = 200) -> Response:
-    from fitcheck.report.page.fitting_page import content, environment
-
     house = house_of(request)
-    result = whole_result(house, work)
-    units = house.choices.told_in
-    body = part(
-        environment(units),
-        "report_body.html.j2",
-        put_right=f"/fitting/{work.id}/right",
-        sheets=f"/fitting/{work.id}/sheet",
-        **content(result, units),
-    )
+    body = _body(work, whole_result(house, work), house.choices.told_in)
     before = _round_before(house, work)
     return page(request, "answer.html.j2", status, work=work, body=body, problem=problem, before=before)
+
+
+def _body(work: Work, result: "FitCheck", units: Units) -> str:
+    """What the report says of a result; kept, as drawing its pictures takes longer than everything else on the page."""
+    from fitcheck.report.page.fitting_page import content, environment
+
+    kept_result, kept_units, body = work.shown
+    if kept_result is not result or kept_units != units:
+        body = part(
+            environment(units),
+            "report_body.html.j2",
+            put_right=f"/fitting/{work.id}/right",
+            sheets=f"/fitting/{work.id}/sheet",
+            **content(result, units),
+        )
+        work.shown = result, units, body
+    return body
 
 
 def _round_before(house: House, work: Work) -> int:

@@ -63,6 +63,8 @@ class Work:
         Grows with every result, so that a page knows whether it shows the latest.
     recorded : int
         Its number in the diary; 0 where it is not there.
+    shown : tuple of (FitCheck or None, str, str)
+        The page of a result, in which units, as it was written last.
     stage, share : str, float
         What the check is at, and the share done.
     """
@@ -79,6 +81,7 @@ class Work:
     corrections: Corrections = field(default_factory=Corrections)
     result: "FitCheck | None" = None
     drawn: bool = False
+    shown: "tuple[FitCheck | None, str, str]" = (None, "", "")
     version: int = 0
     recorded: int = 0
     recorded_version: int = 0

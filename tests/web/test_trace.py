@@ -8,7 +8,7 @@ import time
 from urllib.parse import urlencode
 
 import pytest
-from web.opened import SAMPLES, Opened
+from web.opened import CHECKED_MS, SAMPLES, Opened
 
 CALLS = "trace=%network,execve,execveat,openat,open,creat,mkdir,mkdirat,rename,renameat,renameat2"
 
@@ -43,7 +43,8 @@ def traced(tmp_path_factory) -> tuple[str, Opened]:
     assert ask("POST", f"{fitting}/record")[0] == 303
     ask("GET", "/print/card-a4.pdf")
     ask("GET", "/wearer/1/export.zip")
-    server.stop()
+    ask("POST", "/stop")  # a signal would reach the tracer, not the program
+    server.process.wait(CHECKED_MS / 1000)
     return trace.read_text(), server
 
 
