@@ -49,10 +49,10 @@ def traced(tmp_path_factory) -> tuple[str, Opened]:
 
 
 def test_it_listens_at_the_loopback_address_only(traced):
-    trace, server = traced
+    trace, _ = traced
     assert "exited with 0" in trace
     bound = re.findall(r"bind\(\d+, (\{[^}]*\})", trace)
-    assert bound == [f'{{sa_family=AF_INET, sin_port=htons({server.port}), sin_addr=inet_addr("127.0.0.1")}}']
+    assert bound == ['{sa_family=AF_INET, sin_port=htons(0), sin_addr=inet_addr("127.0.0.1")}']  # at any port that is free
     assert "AF_INET6" not in trace
 
 
@@ -69,7 +69,7 @@ def test_it_runs_no_other_program(traced):
 
 def test_files_are_made_in_the_users_own_data_folder_only(traced):
     trace, server = traced
-    made = [line for line in trace.splitlines() if re.search(r"O_CREAT|\bcreat\(|\bmkdir|\brename", line) and "EEXIST" not in line]
+    made = [line for line in trace.splitlines() if re.search(r"O_CREAT|\bcreat\(|\bmkdir|\brename", line) and "resumed>" not in line]
     assert any("unrecorded" in line for line in made)
     assert any("diary.sqlite" in line for line in made)
     assert [line for line in made if str(server.home / ".local") not in line and "/dev/null" not in line] == []
