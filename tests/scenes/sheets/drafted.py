@@ -52,7 +52,7 @@ class Drafted:
             return self.seam_line
         grown = Polygon(self.seam_line).buffer(self.allowance, join_style="mitre", mitre_limit=3)
         if self.on_fold:
-            x0, y0, x1, y1 = grown.bounds
+            _x0, y0, x1, y1 = grown.bounds
             fold = float(self.edges["centre"][0, 0])
             grown = grown.intersection(Polygon([(fold, y0), (x1, y0), (x1, y1), (fold, y1)]))
         return np.array(grown.exterior.coords)[:-1]

@@ -14,7 +14,7 @@ from shapely import Polygon
 
 from ..mesh import Floats
 from .drafted import Drafted, bodice, skirt
-from .paper import DASHES, Sheet, printed
+from .paper import DASHES, printed
 from .photograph import LaidCard, Room, photograph
 from .table import SURFACES, Surface, surface, things_at_the_edge
 from .table_camera import TableCamera, above
