@@ -6,7 +6,7 @@ Each seed gives a folder with one to three photos and truth.json: lines in the t
 import argparse
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -64,30 +64,40 @@ def make(spec: Spec, out: Path) -> dict[str, object]:
     others = [] if spec.second is None else [printed([spec.second], [], spec.second.cutting_line, rng, creased, curl, 0.5)]
     low, high = paper.min(axis=0), paper.max(axis=0)
     right = bool(rng.random() < 0.5)
+    turn = float(rng.choice([0, 0, 90, 180, 270]) + rng.uniform(-12, 12))
+    apart = 150 + 45 * abs(np.sin(np.radians(turn)))
     card = LaidCard(
-        np.array([high[0] + 145 if right else low[0] - 145, rng.uniform(*np.sort([low[1] + 130, high[1] - 130]))]),
-        float(rng.choice([0, 0, 90, 180, 270]) + rng.uniform(-12, 12)),
+        np.array([high[0] + apart if right else low[0] - apart, rng.uniform(*np.sort([low[1] + 130, high[1] - 130]))]),
+        turn,
         spec.card_lifted,
         spec.card_lean_deg,
     )
     shown = np.array([np.minimum(low, card.middle - 150), np.maximum(high, card.middle + 150)])
-    room = _room(kind, shown, paper, rng, int(rng.integers(0, 2)) if spec.hands is None else spec.hands)
+    room = _room(kind, shown, paper, rng, int(rng.random() < 0.3) if spec.hands is None else spec.hands)
     count = spec.photos or 1
     out.mkdir(parents=True, exist_ok=True)
     cameras = _cameras(spec, shown, count, rng)
-    for i, (camera, equivalent) in enumerate(cameras, 1):
+    cards = [card if count == 1 else _moved(card, camera, shown) for camera, _ in cameras]
+    for i, ((camera, equivalent), own) in enumerate(zip(cameras, cards, strict=True), 1):
         photograph(
             out / f"photo_{i}.jpg",
             camera,
             [] if spec.blank else [sheet, *others],
-            None if spec.without_card else card,
+            None if spec.without_card else own,
             room,
             equivalent,
             rng,
         )
-    truth = _told(sizes[chosen], card, kind, nested, styles[chosen] if styles else "", chosen, len(sizes), cameras, creased, curl)
+    truth = _told(sizes[chosen], cards, kind, nested, styles[chosen] if styles else "", chosen, len(sizes), cameras, creased, curl)
     (out / "truth.json").write_text(json.dumps(truth))
     return truth
+
+
+def _moved(card: LaidCard, camera: TableCamera, shown: Floats) -> LaidCard:
+    """The card laid anew beside the part that a photo shows."""
+    seen = camera.on_table(np.array([[camera.size[0] / 2, camera.size[1] / 2]]))[0]
+    upright = shown[1, 1] - shown[0, 1] > shown[1, 0] - shown[0, 0]
+    return replace(card, middle=np.array([card.middle[0], seen[1]]) if upright else np.array([seen[0], card.middle[1]]))
 
 
 def _sizes(spec: Spec, name: str, count: int, allowance: float, on_fold: bool, rng: np.random.Generator) -> list[Drafted]:
@@ -136,20 +146,25 @@ def _cameras(spec: Spec, shown: Floats, count: int, rng: np.random.Generator) ->
     found = []
     for i in range(count):
         tilt = float(rng.uniform(0, 20)) if spec.tilt_deg is None else spec.tilt_deg
-        part = extent if count == 1 else extent * np.where(np.arange(2) == int(upright), 0.72 if count == 2 else 0.6, 1.0)
-        height = float(max(part / np.array(size)) * focal * rng.uniform(1.12, 1.3)) * (1 + 0.9 * np.tan(np.radians(tilt)) ** 2)
-        aim = (
-            middle if count == 1 else middle + (extent - part) * (i / (count - 1) - 0.5) * np.where(np.arange(2) == int(upright), 1.0, 0.0)
-        )
-        aim = aim + (extent * 0.55 if spec.cut_off else 0)
-        camera = above(aim + rng.normal(0, 8, 2), height, tilt, float(rng.uniform(0, 360)), float(rng.normal(0, 4)), focal, bend, size)
+        along = np.where(np.arange(2) == int(upright), 1.0, 0.0)
+        part = extent * (1 - along * (0 if count == 1 else 0.3 if count == 2 else 0.45))
+        aim = middle + (extent - part) * along * (0 if count == 1 else i / (count - 1) - 0.5)
+        azimuth, roll = float(rng.uniform(0, 360)), float(rng.normal(0, 4))
+        shown_now = aim + (np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * part / 2)
+        height = float(max(part / np.array(size)) * focal * rng.uniform(1.05, 1.2))
+        for _ in range(60):  # as far up as it takes
+            camera = above(aim + (extent * 0.55 if spec.cut_off else 0), height, tilt, azimuth, roll, focal, bend, size)
+            seen = camera.pixels(shown_now)
+            if spec.cut_off or (seen > 60).all() and (seen < np.array(size) - 60).all():
+                break
+            height *= 1.03
         found.append((camera, round(equivalent)))
     return found
 
 
 def _told(
     piece: Drafted,
-    card: LaidCard,
+    cards: Sequence[LaidCard],
     kind: str,
     nested: bool,
     style: str,
@@ -178,7 +193,7 @@ def _told(
         "darts": [dart.tolist() for dart in piece.darts],
         "notches": [notch.tolist() for notch in piece.notches],
         "grain": piece.grain.tolist(),
-        "card": {"middle": card.middle.tolist(), "turn_deg": card.turn_deg},
+        "cards": [{"middle": card.middle.tolist(), "turn_deg": card.turn_deg} for card in cards],
         "on_line_px": [camera.pixels(start[None])[0].tolist() for camera, _ in cameras],
         "tilt_deg": [float(np.degrees(np.arccos(-camera.rotation[2, 2]))) for camera, _ in cameras],
         "px_per_mm": [float(camera.matrix[0, 0] / camera.eye[2]) for camera, _ in cameras],

@@ -58,9 +58,9 @@ def things_at_the_edge(
         way = (inwards - at) / np.hypot(*(inwards - at))
         aside = np.array([-way[1], way[0]])
         for finger in range(3):
-            tip = at + way * rng.uniform(8, 22) + aside * (finger - 1) * 19
-            _capsule(cover, light, np.array([tip, at - way * 75 + aside * (finger - 1) * 14]), 8.0, skin, scale)
-        _capsule(cover, light, np.array([at - way * 70, at - way * 200]), 36.0, skin, scale)
+            tip = at + way * rng.uniform(5, 14) + aside * (finger - 1) * 19
+            _capsule(cover, light, np.array([tip, at - way * 60 + aside * (finger - 1) * 14]), 8.0, skin, scale)
+        _capsule(cover, light, np.array([at - way * 75, at - way * 200]), 30.0, skin, scale)
     for _ in range(pins):
         at = outline[rng.integers(len(outline))]
         way = (inwards - at) / np.hypot(*(inwards - at))

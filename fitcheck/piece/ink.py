@@ -1,0 +1,55 @@
+"""What is printed on the paper: how much darker thin lines are than the tissue around them."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.records import Floats
+from fitcheck.piece.table import Picture, Table
+
+MM_PER_PX = 0.25
+WIDEST_MM = 2.0  # of a printed line; creases and shades are wider
+FULL_PERCENTILE = 99.7  # of the darkness on the paper: that of print
+
+
+@dataclass(frozen=True, slots=True)
+class Ink:
+    """Darkness of thin lines, 0 to about 1, on a raster of the table.
+
+    Attributes
+    ----------
+    dark : ndarray of float32, shape (H, W)
+    picture : Picture
+        The same part in colour.
+    """
+
+    dark: NDArray[np.float32]
+    picture: Picture
+
+    def at(self, points: Floats) -> NDArray[np.float32]:
+        """At places of any shape (..., 2)."""
+        px = self.picture.to_px(points.reshape(-1, 2)).astype(np.float32)
+        wide = 8192
+        pad = (-len(px)) % wide
+        maps = np.pad(px, ((0, pad), (0, 0)), constant_values=-9).reshape(-1, wide, 2)
+        found = cv2.remap(self.dark, maps, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
+        return np.asarray(found.reshape(-1)[: len(px)].reshape(points.shape[:-1]), np.float32)
+
+
+def find_ink(table: Table, paper: Floats) -> Ink:
+    """Thin dark lines on a sheet of paper, whose outline is given (N, 2)."""
+    picture = table.picture(MM_PER_PX, paper.min(axis=0) - 2, paper.max(axis=0) + 2)
+    grey = cv2.cvtColor(picture.rgb, cv2.COLOR_RGB2GRAY)
+    size = 2 * round(WIDEST_MM / MM_PER_PX / 2) + 1
+    closed = cv2.morphologyEx(grey, cv2.MORPH_CLOSE, np.ones((size, size), np.uint8))
+    dark = (closed.astype(np.float32) - grey) / np.maximum(closed, 20)
+    inside = np.zeros(grey.shape, np.uint8)
+    cv2.fillPoly(inside, [np.round(picture.to_px(paper)).astype(np.int32)], 1)
+    inside = cv2.erode(inside, np.ones((7, 7), np.uint8))
+    dark *= inside
+    sample = dark[:: 3, :: 3][inside[:: 3, :: 3] > 0]
+    full = float(np.percentile(sample, FULL_PERCENTILE)) if sample.size else 1.0
+    noise = float(np.median(sample)) if sample.size else 0.0
+    return Ink(np.clip((dark - noise) / max(full - noise, 0.04), 0, 1.3).astype(np.float32), picture)

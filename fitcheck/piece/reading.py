@@ -1,0 +1,175 @@
+"""A photographed piece read whole: its cutting line in stretches between corners, and what is printed on it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from shapely import Point, Polygon
+
+from fitcheck.core.errors import NothingMeasuredError, PhotoError, UsageError
+from fitcheck.core.polyline import arc_length
+from fitcheck.core.records import Floats
+from fitcheck.piece.corners import parted
+from fitcheck.piece.ink import Ink, find_ink
+from fitcheck.piece.paper import Paper, find_papers
+from fitcheck.piece.paper_edge import refined
+from fitcheck.piece.printed import find_darts, find_fold, find_grain, find_notches
+from fitcheck.piece.size_lines import DASH_WORDS, DASHES, Dash, SizeLine, chosen_lines, lines_along, sizes_seen
+from fitcheck.piece.smooth import joined
+from fitcheck.piece.table import Table
+
+FIRST_SEARCH_MM, THEN_MM = 5.0, 1.5
+RECTANGLE = 0.985  # of the area of its smallest box that a plain sheet fills
+LEAST_INK = 0.0006  # of a sheet's area that print darkens (a grain line alone does 0.001)
+SIDE_BY_SIDE_SHARE = 0.35  # of the largest sheet's area: a second one so large is another piece
+SLANT_DEG = 2.0  # between grain line and fold: more and the card cannot lie in the paper's plane
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One piece as it lies on the table (mm, y downwards).
+
+    Attributes
+    ----------
+    edges : tuple of ndarray, shape (N, 2)
+        The cutting line of the chosen size, clockwise, each stretch beginning where the one before ends.
+    sizes : tuple of Dash
+        Nested lines from the outermost inwards; empty where the paper's edge is the cutting line.
+    size : Dash or None
+    darts : tuple of ndarray, shape (3, 2)
+    notches : tuple of ndarray, shape (2,)
+    grain : ndarray, shape (2, 2), or None
+    fold : int or None
+        Index of the edge on the fold.
+    notes : tuple of str
+        What there is to doubt, in sentences.
+    """
+
+    edges: tuple[Floats, ...]
+    sizes: tuple[Dash, ...] = ()
+    size: Dash | None = None
+    darts: tuple[Floats, ...] = ()
+    notches: tuple[Floats, ...] = ()
+    grain: Floats | None = None
+    fold: int | None = None
+    notes: tuple[str, ...] = ()
+
+    @property
+    def outline(self) -> Floats:
+        """Closed, without the first point again."""
+        return np.vstack([edge[:-1] for edge in self.edges])
+
+
+def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Reading:
+    """Read the piece on a table.
+
+    Parameters
+    ----------
+    size : str
+        Which of several nested lines: how it is dashed, or its number from the outermost inwards.
+    at_mm : ndarray, shape (2,), optional
+        A place on or in the piece that is meant, on the line where there are several.
+
+    Raises
+    ------
+    NothingMeasuredError
+        There is no piece, or a plain sheet without print.
+    PhotoError
+        The piece is cut off, or two pieces touch.
+    UsageError
+        Several pieces or sizes are seen and none was chosen.
+    """
+    paper = _chosen_paper(find_papers(table), at_mm)
+    edges = _paper_edges(table, paper)
+    sheet = np.vstack([edge[:-1] for edge in edges])
+    ink = find_ink(table, sheet)
+    if _blank(sheet, ink):
+        raise NothingMeasuredError(
+            "Only a blank sheet of paper is seen.", "Lay the pattern piece with its printed side up, or cut it out, and photograph it again."
+        )
+    nested = [lines_along(ink, edge) for edge in edges]
+    sizes = sizes_seen(nested)
+    notes = ["Part of the edge was hidden and is drawn as it goes on beside that."] if paper.hidden.any() else []
+    chosen: Dash | None = None
+    if len(sizes) > 1 or (sizes and size):
+        chosen = _chosen_size(sizes, nested, size, at_mm)
+        edges = _along_lines(edges, chosen_lines(nested, chosen, sizes.index(chosen), len(sizes)), notes)
+    outline = np.vstack([edge[:-1] for edge in edges])
+    darts = find_darts(ink, outline, chosen)
+    grain, fold = find_grain(ink, outline), find_fold(ink, edges)
+    if grain is not None and fold is not None and _slant_deg(grain, edges[fold]) > SLANT_DEG:
+        notes.append("Grain line and fold are not parallel: does the card lie flat, in the plane of the paper? Heights above the table distort.")
+    return Reading(tuple(edges), tuple(sizes), chosen, darts, find_notches(ink, edges, darts), grain, fold, tuple(notes))
+
+
+def _chosen_paper(papers: list[Paper], at_mm: Floats | None) -> Paper:
+    if at_mm is not None:
+        inside = [paper for paper in papers if Polygon(paper.outline).buffer(5).contains(Point(*at_mm))]
+        if not inside:
+            raise UsageError("The place given with --at lies on no paper.", "Give a pixel of the first photo that lies on the piece.")
+        paper = inside[0]
+    else:
+        paper = papers[0]
+        areas = [Polygon(one.outline).area for one in papers]
+        if len(papers) > 1 and areas[1] > SIDE_BY_SIDE_SHARE * areas[0]:
+            raise UsageError("Two pieces are seen.", "Say with --at X,Y which one, by a pixel that lies on it, or photograph one at a time.")
+    if paper.cut_off:
+        raise PhotoError("The piece is cut off at the picture's border.", "Go farther away, or take two or three photos that overlap by a third.")
+    if paper.joined:
+        raise PhotoError("Two pieces touch each other.", "Lay them a hand's breadth apart, or photograph one at a time.")
+    return paper
+
+
+def _paper_edges(table: Table, paper: Paper) -> list[Floats]:
+    stretches, covered = parted(paper.outline, paper.hidden)
+    edges = _cornered([refined(table, line, dark, FIRST_SEARCH_MM) for line, dark in zip(stretches, covered, strict=True)])
+    again = []
+    for edge, line, dark in zip(edges, stretches, covered, strict=True):
+        # what was covered stays so: the same share of the way along
+        share = np.interp(arc_length(edge) / arc_length(edge)[-1], arc_length(line) / arc_length(line)[-1], dark.astype(float))
+        again.append(refined(table, edge, share > 0.3, THEN_MM))
+    return _cornered(again)
+
+
+def _cornered(edges: list[Floats]) -> list[Floats]:
+    found = list(edges)
+    for i in range(len(found)):
+        found[i - 1], found[i] = joined(found[i - 1], found[i])
+    return found
+
+
+def _blank(sheet: Floats, ink: Ink) -> bool:
+    area = Polygon(sheet).area
+    box = Polygon(sheet).minimum_rotated_rectangle.area
+    inside = Polygon(sheet).buffer(-8)
+    if inside.is_empty or area / box < RECTANGLE:
+        return False
+    return float((ink.dark > 0.4).sum()) * ink.picture.mm_per_px**2 / area < LEAST_INK
+
+
+def _chosen_size(sizes: Sequence[Dash], nested: Sequence[Sequence[SizeLine]], size: str, at_mm: Floats | None) -> Dash:
+    seen = ", ".join(f"{i} {DASH_WORDS[dash]} ({dash})" for i, dash in enumerate(sizes, 1))
+    if size:
+        if size.isdigit() and 1 <= int(size) <= len(sizes):
+            return sizes[int(size) - 1]
+        named = [dash for dash in DASHES if dash == size]
+        if named and named[0] in sizes:
+            return named[0]
+        raise UsageError(f'No size line "{size[:30]}" is seen.', f"Give one of these with --size, counted from the outermost: {seen}.")
+    if at_mm is not None:
+        near = [(float(np.hypot(*(line.points - at_mm).T).min()), line.dash) for lines in nested for line in lines if line.dash in sizes]
+        return min(near)[1]
+    raise UsageError("Several size lines are seen.", f"Say with --size which is yours, counted from the outermost: {seen}; or click it with --at X,Y.")
+
+
+def _along_lines(edges: list[Floats], lines: Sequence[SizeLine | None], notes: list[str]) -> list[Floats]:
+    """The chosen size's lines joined at their corners; an edge on which none is seen is the paper's own."""
+    if any(line is None for line in lines):
+        notes.append("On part of the outline no size line is seen; the paper's edge is taken there.")
+    return _cornered([edge if line is None else line.points for edge, line in zip(edges, lines, strict=True)])
+
+
+def _slant_deg(grain: Floats, edge: Floats) -> float:
+    one, two = grain[1] - grain[0], edge[-1] - edge[0]
+    cross = abs(float(one[0] * two[1] - one[1] * two[0]))
+    return float(np.degrees(np.arctan2(cross, abs(float(one @ two)))))

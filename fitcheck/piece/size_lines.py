@@ -1,0 +1,245 @@
+"""Nested size lines: followed along each edge of the sheet, told apart by how they are dashed.
+
+Each edge of the paper is unrolled into a strip, depth against length, in which size lines run nearly level. The darkest smooth course is found as a
+whole (Viterbi over place and slope, so that a line runs straight on through a crossing), taken out, and the next looked for.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.core.polyline import arc_length, at_lengths
+from fitcheck.core.records import Floats
+from fitcheck.piece.ink import Ink
+from fitcheck.piece.paper_edge import outwards
+from fitcheck.piece.smooth import smoothed
+
+Dash = Literal["solid", "long", "short", "dotted", "dash_dot"]
+DASHES: tuple[Dash, ...] = ("solid", "long", "short", "dotted", "dash_dot")
+DASH_WORDS: dict[Dash, str] = {
+    "solid": "solid line",
+    "long": "long dashes",
+    "short": "short dashes",
+    "dotted": "dots",
+    "dash_dot": "dashes and dots",
+}
+ALONG_MM, DEEP_MM = 2.0, 0.25  # steps of the strip
+SHALLOWEST_MM, DEEPEST_MM = 2.0, 80.0  # beneath the paper's edge; margin and four grades
+SLOPES = 2  # to either side, each of an eighth: a line that ends does not leap to its neighbour
+BEND = 0.12  # price of a change of slope by one, in full darkness
+ASIDE_MM = 0.9  # where a line is no darker than the paper
+TAKEN_MM = 0.8  # around a line that has been found
+MOST_LINES = 8
+LEAST_COVER = 0.16  # of its length that a dotted line is dark, blurred
+FINE_MM = 0.6
+GAP_MM, LEAST_RUN_MM, LEAST_MM = 5.0, 8.0, 12.0  # wider than any gap between dashes; of what is no speck; of a line
+ARM_MM, ASTRAY_MM = 20.0, 2.0  # of a run, by which it tells where it goes on, and how far off it may be found there
+SPOT_MM = 0.25  # along a line, for its dashes
+DARK_SHARE = 0.5
+WAVE_MM, USUAL_MM = 20.0, 0.12
+SOLID_SHARE, DOT_MM, SHORT_MM = 0.93, 2.3, 6.4  # of the length; longest dot, longest short dash
+ALIKE_SHARE = 0.72  # of the longest line's length, that any size's line must have on the same edge
+BOTH_SHARE = 0.22  # of its dashes that must be dots, and must be long, in a line of dashes and dots
+
+
+@dataclass(frozen=True, slots=True)
+class SizeLine:
+    """One line along one edge.
+
+    Attributes
+    ----------
+    points : ndarray, shape (N, 2)
+    depth_mm : float
+        Beneath the paper's edge, in the middle.
+    dash : Dash
+    cover : float
+        Of its length that is dark.
+    reach : float
+        Of the edge's length along which it is seen.
+    """
+
+    points: Floats
+    depth_mm: float
+    dash: Dash
+    cover: float
+    reach: float
+
+
+def lines_along(ink: Ink, edge: Floats) -> list[SizeLine]:
+    """Lines that run along one edge of the paper (clockwise as seen), from the outermost inwards."""
+    total = float(arc_length(edge)[-1])
+    along = np.linspace(0, total, max(8, round(total / ALONG_MM) + 1))
+    points = at_lengths(edge, along)
+    inwards = -outwards(points)
+    depths = np.arange(SHALLOWEST_MM - ASIDE_MM, DEEPEST_MM + ASIDE_MM, DEEP_MM)
+    step = (along[1] - along[0]) / 4
+    way = np.column_stack([-inwards[:, 1], inwards[:, 0]])
+    spots = points[:, None, None] + depths[None, :, None, None] * inwards[:, None, None] + (np.arange(-1.5, 2) * step)[:, None] * way[:, None, None]
+    dark = ink.at(spots).mean(axis=2)
+    aside = round(ASIDE_MM / DEEP_MM)
+    ridge = dark[:, aside:-aside] - np.maximum(dark[:, : -2 * aside], dark[:, 2 * aside :])
+    ridge = np.clip(ridge, 0, 1)
+    depths = depths[aside:-aside]
+    found: list[SizeLine] = []
+    for _ in range(MOST_LINES):
+        course = depths[_course(ridge)]
+        line = _measured(ink, points, inwards, along, course)
+        if line is None:
+            break
+        found.append(line)
+        ridge = np.where(np.abs(depths - course[:, None]) < TAKEN_MM, 0, ridge)
+    return sorted(found, key=lambda line: line.depth_mm)
+
+
+def _course(ridge: NDArray[np.float32]) -> NDArray[np.intp]:
+    """The darkest course through a strip, one place a row."""
+    rows, places = ridge.shape
+    slopes = np.arange(-SLOPES, SLOPES + 1)
+    total = np.repeat(ridge[0][:, None], len(slopes), axis=1).astype(np.float64)
+    came = np.zeros((rows, places, len(slopes)), np.int8)
+    source = np.clip(np.arange(places)[:, None] - slopes, 0, places - 1)
+    outside = (np.arange(places)[:, None] - slopes != source) * -1e3
+    for i in range(1, rows):
+        options = np.full((3, places, len(slopes)), -1e6)
+        options[1] = total
+        options[0, :, 1:] = total[:, :-1] - BEND
+        options[2, :, :-1] = total[:, 1:] - BEND
+        best = options.argmax(axis=0)
+        turned = np.take_along_axis(options, best[None], axis=0)[0]
+        total = turned[source, np.arange(len(slopes))] + outside + ridge[i][:, None]
+        came[i] = (best - 1)[source, np.arange(len(slopes))]
+    place, slope = np.unravel_index(int(total.argmax()), total.shape)
+    course = np.empty(rows, np.intp)
+    for i in range(rows - 1, -1, -1):
+        course[i] = place
+        before = int(came[i, place, slope])
+        place = int(np.clip(place - slopes[slope], 0, places - 1))
+        slope = int(np.clip(slope + before, 0, len(slopes) - 1)) if i else slope
+    return course
+
+
+def _measured(ink: Ink, points: Floats, inwards: Floats, along: Floats, course: Floats) -> SizeLine | None:
+    """The line near a course to a tenth of a millimetre, and its dashes; None where there is none."""
+    d = np.arange(-FINE_MM, FINE_MM + 0.01, 0.15)
+    near = ink.at(points[:, None] + (course[:, None] + d)[..., None] * inwards[:, None])
+    weight = near**2
+    mass = weight.sum(axis=1)
+    fine = course + (weight * d).sum(axis=1) / np.maximum(mass, 1e-6)
+    clear = near.max(axis=1)
+    full = float(np.percentile(clear, 92))
+    if full < 0.25:
+        return None
+    weights = np.clip(clear / full - 0.35, 0, 1)
+    step = float(along[1] - along[0])
+    depth = smoothed(fine, weights, step, min(WAVE_MM, 0.4 * along[-1] + 8), USUAL_MM)
+    line = points + depth[:, None] * inwards
+    spots = at_lengths(line, np.arange(0, arc_length(line)[-1], SPOT_MM))
+    aside = outwards(spots)
+    seen = np.max([ink.at(spots + off * aside) for off in (-0.25, 0.0, 0.25)], axis=0)
+    on = seen > DARK_SHARE * full
+    part = _stretch(on, _depths_along(depth, along, len(on)))
+    if part is None:
+        return None
+    own = on[part[0] : part[1]]
+    cover = float(own.mean())
+    reach = float(_closed(own).sum()) / len(on)
+    if cover < LEAST_COVER or reach * along[-1] < LEAST_MM:
+        return None
+    keep = slice(*np.clip(np.round(np.array(part) / len(on) * len(line)), 0, len(line)).astype(int))
+    return SizeLine(line[keep] if keep.stop - keep.start >= 4 else line, float(depth[len(depth) // 2]), dash_of(own), cover, reach)
+
+
+def _depths_along(depth: Floats, along: Floats, count: int) -> Floats:
+    """Depths at `count` places evenly along."""
+    return np.asarray(np.interp(np.linspace(0, along[-1], count), along, depth))
+
+
+def _closed(on: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Gaps between dashes filled."""
+    size = 2 * round(GAP_MM / SPOT_MM / 2) + 1
+    return np.asarray(cv2.morphologyEx(np.pad(on.astype(np.uint8), size)[None], cv2.MORPH_CLOSE, np.ones((1, size), np.uint8))[0, size:-size] > 0)
+
+
+def _stretch(on: NDArray[np.bool_], depth: Floats) -> tuple[int, int] | None:
+    """First and last place of a line: its longest run, and those before and after it that lie as it goes on."""
+    edges = np.flatnonzero(np.diff(np.pad(_closed(on).astype(int), 1)))
+    runs = [(int(a), int(b)) for a, b in edges.reshape(-1, 2) if (b - a) * SPOT_MM > LEAST_RUN_MM]
+    if not runs:
+        return None
+    longest = max(range(len(runs)), key=lambda k: runs[k][1] - runs[k][0])
+    start, end = runs[longest]
+    arm = round(ARM_MM / SPOT_MM)
+    for a, b in runs[longest + 1 :]:
+        if not _goes_on(depth[max(start, end - arm) : end], depth[a : min(b, a + arm)], a - end):
+            break
+        end = b
+    for a, b in runs[:longest][::-1]:
+        if not _goes_on(depth[start : min(end, start + arm)][::-1], depth[max(a, b - arm) : b][::-1], start - b):
+            break
+        start = a
+    return start, end
+
+
+def _goes_on(before: Floats, after: Floats, gap: int) -> bool:
+    """Whether a run of depths is the continuation of another."""
+    x = np.arange(len(before)) - len(before) + 1
+    slope, level = np.polyfit(x, before, 1)
+    return bool(abs(level + slope * (gap + len(after) / 2) - after.mean()) < ASTRAY_MM)
+
+
+def dash_of(on: NDArray[np.bool_]) -> Dash:
+    """How a line is dashed, from what is dark along it every `SPOT_MM`."""
+    closed = cv2.morphologyEx(on.astype(np.uint8)[None], cv2.MORPH_CLOSE, np.ones((1, 3), np.uint8))[0] > 0
+    if closed.mean() > SOLID_SHARE:
+        return "solid"
+    change = np.flatnonzero(np.diff(closed.astype(int)))
+    starts = change[~closed[change]] + 1
+    lengths = np.array([int(np.argmin(closed[s:])) if not closed[s:].all() else 0 for s in starts]) * SPOT_MM
+    lengths = lengths[lengths > 0.4]
+    if not len(lengths):
+        return "solid"
+    dots, dashes = float((lengths < DOT_MM).mean()), float((lengths > DOT_MM + 1.5).mean())
+    if dots > BOTH_SHARE and dashes > BOTH_SHARE:
+        return "dash_dot"
+    middle = float(np.median(lengths))
+    return "dotted" if middle < DOT_MM else "short" if middle < SHORT_MM else "long"
+
+
+def chosen_lines(edges: list[list[SizeLine]], dash: Dash, rank: int, count: int) -> list[SizeLine | None]:
+    """Of each edge the line of the chosen size: dashed so; where all sizes run together, the one there is.
+
+    Parameters
+    ----------
+    rank, count : int
+        From the outermost inwards, from 0, and how many sizes there are: what is taken where dashes cannot be told.
+    """
+    found: list[SizeLine | None] = []
+    for lines in edges:
+        best = max((line.reach for line in lines), default=0.0)
+        whole = [line for line in lines if line.reach > ALIKE_SHARE * best]
+        alike = [line for line in whole if line.dash == dash]
+        if alike:
+            found.append(max(alike, key=lambda line: line.reach))
+        else:
+            place = rank / max(count - 1, 1) * (len(whole) - 1)
+            found.append(whole[round(place)] if whole else None)
+    return found
+
+
+def sizes_seen(edges: list[list[SizeLine]]) -> list[Dash]:
+    """The sizes of a nested print from the outermost inwards, by how their lines are dashed.
+
+    The edge on which most kinds are seen tells their order.
+    """
+
+    def kinds(lines: list[SizeLine]) -> list[Dash]:
+        own: list[Dash] = []
+        for line in lines:
+            if line.reach > 0.5 and line.dash not in own:
+                own.append(line.dash)
+        return own
+
+    return max((kinds(lines) for lines in edges), key=len, default=[])
