@@ -8,8 +8,8 @@ from fitcheck.core.records import Floats
 
 STEP_MM = 1.5
 ROUND_MM = 2.5  # the coarse outline is rounded by that much
-NEAR_MM, FAR_MM = 2.0, 14.0  # the arms on which a corner is seen
-CORNER_DEG = 33.0  # an armhole of 40 mm radius turns by 23 degrees between the arms' middles, a shoulder by 80 (estimate)
+NEAR_MM, FAR_MM = 1.5, 9.0  # the arms on which a corner is seen
+CORNER_DEG = 38.0  # a curve of 20 mm radius turns by 30 degrees between the arms' middles, a shoulder by 80 (estimate)
 APART_MM, ALIKE_MM = 9.0, 21.0  # of two corners; of two that turn the same way, as a rounded one seems to be two
 FINGERS_MM = 26.0  # between two hidden stretches, which are then one
 ARM_MM = 28.0  # beside a hidden stretch, whose ends tell how it goes on

@@ -27,6 +27,7 @@ DARKEST = 4.0  # grey levels added before the logarithm: below, noise rules
 LEAST_CM2 = 60.0  # of a piece; smaller ones are scraps
 LEAST_APART = 1.2  # distance of paper from table in standard deviations, below which nothing is told apart (estimate)
 NECK_MM, HALF_CM2 = 26.0, 120.0  # two pieces that touch: parts so large joined by less than this
+PRINT_MM = 5.0  # lines closer than that are filled
 CLOSED_MM = 6.0  # gaps as wide, of printed lines or pins, are no gaps
 SKIN_REACH_MM = 4.0  # around something else, within which an edge is not believed
 
@@ -60,7 +61,7 @@ def find_papers(table: Table) -> list[Paper]:
         Nothing paler than the table lies on it.
     """
     low, high = table.box()
-    picture = table.picture(COARSE_MM, low, high)
+    picture = _without_print(table.picture(COARSE_MM / 2, low, high))
     like_paper, something_else = _classes(picture, _cards(picture, table.views))
     closing = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * round(CLOSED_MM / COARSE_MM / 2) + 1,) * 2)
     mask = cv2.morphologyEx(like_paper.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
@@ -74,6 +75,16 @@ def find_papers(table: Table) -> list[Paper]:
             "No paper can be told from the table.", "Lay the piece flat on a plain table that is darker than the paper, in even light."
         )
     return [_paper(labels == i, picture, something_else) for i in large]
+
+
+def _without_print(fine: Picture) -> Picture:
+    """Half as fine, thin dark lines filled: many of them close together make another colour of the paper."""
+    size = 2 * round(PRINT_MM / fine.mm_per_px / 2) + 1
+    closed = cv2.morphologyEx(fine.rgb, cv2.MORPH_CLOSE, np.ones((size, size), np.uint8))
+    rows, columns = (n // 2 for n in fine.seen.shape)
+    rgb = cv2.resize(closed[: 2 * rows, : 2 * columns], (columns, rows), interpolation=cv2.INTER_AREA)
+    seen = fine.seen[: 2 * rows : 2, : 2 * columns : 2] & fine.seen[1 : 2 * rows : 2, 1 : 2 * columns : 2]
+    return Picture(np.asarray(rgb, np.uint8), seen, fine.low + fine.mm_per_px / 2, 2 * fine.mm_per_px)
 
 
 def _beside(other: NDArray[np.bool_], paper: NDArray[np.uint8]) -> NDArray[np.bool_]:

@@ -19,12 +19,12 @@ ACROSS_MM = 0.12  # between samples across
 DEEP_MM = 5.0  # beyond where the edge is looked for: tissue and table are learnt there
 NEIGHBOURS = 22  # samples along to either side that share one colour direction
 LEAP_MM = 0.25  # usual change of the edge's place from sample to sample
-WAVE_MM, USUAL_MM = 24.0, 0.2  # what is shorter is no cut of scissors; what single places lie off
+WAVE_MM, USUAL_MM = 48.0, 0.2  # of what is left over a line that is followed already: shorter is wood grain; what single places lie off
 FINE_MM = 1.0  # around the course, where the step's light is added up
 LEAST_STEP = 0.25  # of the usual step of light; fainter places count little
 
 
-def refined(table: Table, stretch: Floats, covered: NDArray[np.bool_], search_mm: float) -> Floats:
+def refined(table: Table, stretch: Floats, covered: NDArray[np.bool_], search_mm: float, wave_mm: float = WAVE_MM) -> Floats:
     """The paper's edge near a stretch of coarse outline (clockwise as seen), shape (M, 2), about `STEP_MM` apart.
 
     Parameters
@@ -33,6 +33,8 @@ def refined(table: Table, stretch: Floats, covered: NDArray[np.bool_], search_mm
         Where nothing of it is to be seen: the coarse outline stays.
     search_mm : float
         How far to either side it is looked for.
+    wave_mm : float
+        Shorter changes beside the stretch are smoothed out.
     """
     total = float(arc_length(stretch)[-1])
     count = max(6, round(total / STEP_MM) + 1)
@@ -52,7 +54,7 @@ def refined(table: Table, stretch: Floats, covered: NDArray[np.bool_], search_mm
     weights = np.where(dark, 0.0, np.clip((clear - LEAST_STEP) / (1 - LEAST_STEP), 0.02, 1.0))
     weights[[0, 1, -2, -1]] *= 0.15  # round the corner other edges are seen
     step = total / (count - 1)
-    offset = smoothed(fine, weights, step, min(WAVE_MM, 0.5 * total + 6), USUAL_MM)
+    offset = smoothed(fine, weights, step, min(wave_mm, 0.5 * total + 6), USUAL_MM)
     offset = np.where(dark, np.clip(offset, -search_mm, search_mm), offset)
     return np.asarray(points + offset[:, None] * out)
 

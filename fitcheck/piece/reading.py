@@ -11,14 +11,16 @@ from fitcheck.core.polyline import arc_length
 from fitcheck.core.records import Floats
 from fitcheck.piece.corners import parted
 from fitcheck.piece.ink import Ink, find_ink
+from fitcheck.piece.mouths import with_mouths
 from fitcheck.piece.paper import Paper, find_papers
 from fitcheck.piece.paper_edge import refined
 from fitcheck.piece.printed import find_darts, find_fold, find_grain, find_notches
-from fitcheck.piece.size_lines import DASH_WORDS, DASHES, Dash, SizeLine, chosen_lines, lines_along, sizes_seen
+from fitcheck.piece.size_lines import DASH_WORDS, DASHES, Dash, SizeLine, chosen_lines, followed_again, lines_along, sizes_seen
 from fitcheck.piece.smooth import joined
 from fitcheck.piece.table import Table
 
-FIRST_SEARCH_MM, THEN_MM = 5.0, 1.5
+FIRST_SEARCH_MM, THEN_MM = 5.0, 1.5  # beside the coarse outline, and beside what was found there
+FIRST_WAVE_MM = 24.0  # the coarse outline is no smoother than that
 RECTANGLE = 0.985  # of the area of its smallest box that a plain sheet fills
 LEAST_INK = 0.0006  # of a sheet's area that print darkens (a grain line alone does 0.001)
 SIDE_BY_SIDE_SHARE = 0.35  # of the largest sheet's area: a second one so large is another piece
@@ -43,6 +45,8 @@ class Reading:
         Index of the edge on the fold.
     notes : tuple of str
         What there is to doubt, in sentences.
+    mouths : tuple of int
+        Which edges lie between the legs of a dart: three points.
     """
 
     edges: tuple[Floats, ...]
@@ -53,6 +57,7 @@ class Reading:
     grain: Floats | None = None
     fold: int | None = None
     notes: tuple[str, ...] = ()
+    mouths: tuple[int, ...] = ()
 
     @property
     def outline(self) -> Floats:
@@ -94,12 +99,17 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
     if len(sizes) > 1 or (sizes and size):
         chosen = _chosen_size(sizes, nested, size, at_mm)
         edges = _along_lines(edges, chosen_lines(nested, chosen, sizes.index(chosen), len(sizes)), notes)
+        edges = _cornered([followed_again(ink, edge) for edge in edges])
     outline = np.vstack([edge[:-1] for edge in edges])
     darts = find_darts(ink, outline, chosen)
+    edges, mouths = with_mouths(edges, darts, table, ink if chosen else None)
+    darts = tuple(_ended(dart, [edges[i] for i in mouths]) for dart in darts)
+    outline = np.vstack([edge[:-1] for edge in edges])
     grain, fold = find_grain(ink, outline), find_fold(ink, edges)
     if grain is not None and fold is not None and _slant_deg(grain, edges[fold]) > SLANT_DEG:
         notes.append("Grain line and fold are not parallel: does the card lie flat, in the plane of the paper? Heights above the table distort.")
-    return Reading(tuple(edges), tuple(sizes), chosen, darts, find_notches(ink, edges, darts), grain, fold, tuple(notes))
+    notches = find_notches(ink, [edge for i, edge in enumerate(edges) if i not in (fold, *mouths)], darts)
+    return Reading(tuple(edges), tuple(sizes), chosen, darts, notches, grain, fold, tuple(notes), tuple(mouths))
 
 
 def _chosen_paper(papers: list[Paper], at_mm: Floats | None) -> Paper:
@@ -122,7 +132,7 @@ def _chosen_paper(papers: list[Paper], at_mm: Floats | None) -> Paper:
 
 def _paper_edges(table: Table, paper: Paper) -> list[Floats]:
     stretches, covered = parted(paper.outline, paper.hidden)
-    edges = _cornered([refined(table, line, dark, FIRST_SEARCH_MM) for line, dark in zip(stretches, covered, strict=True)])
+    edges = _cornered([refined(table, line, dark, FIRST_SEARCH_MM, FIRST_WAVE_MM) for line, dark in zip(stretches, covered, strict=True)])
     again = []
     for edge, line, dark in zip(edges, stretches, covered, strict=True):
         # what was covered stays so: the same share of the way along
@@ -167,6 +177,12 @@ def _along_lines(edges: list[Floats], lines: Sequence[SizeLine | None], notes: l
     if any(line is None for line in lines):
         notes.append("On part of the outline no size line is seen; the paper's edge is taken there.")
     return _cornered([edge if line is None else line.points for edge, line in zip(edges, lines, strict=True)])
+
+
+def _ended(dart: Floats, mouths: Sequence[Floats]) -> Floats:
+    """A dart whose legs end where its mouth does."""
+    near = [mouth for mouth in mouths if np.hypot(*(mouth[[0, -1]] - dart[[0, 2]]).T).max() < 8.0]
+    return np.array([near[0][0], dart[1], near[0][-1]]) if near else dart
 
 
 def _slant_deg(grain: Floats, edge: Floats) -> float:

@@ -28,11 +28,13 @@ DASH_WORDS: dict[Dash, str] = {
 }
 ALONG_MM, DEEP_MM = 2.0, 0.25  # steps of the strip
 SHALLOWEST_MM, DEEPEST_MM = 2.0, 80.0  # beneath the paper's edge; margin and four grades
-SLOPES = 2  # to either side, each of an eighth: a line that ends does not leap to its neighbour
-BEND = 0.12  # price of a change of slope by one, in full darkness
+SLOPES = 4  # to either side, each of an eighth: at a corner that sizes share, grades fan out so much
+BEND = 0.10  # price of a change of slope by one, in full darkness
 ASIDE_MM = 0.9  # where a line is no darker than the paper
 TAKEN_MM = 0.8  # around a line that has been found
 MOST_LINES = 8
+LEAST_FULL = 0.25  # darkness of a line where it is printed
+AGAIN_MM, AWAY = 5.0, 0.02  # beside a line known already, and the price of each millimetre off it
 LEAST_COVER = 0.16  # of its length that a dotted line is dark, blurred
 FINE_MM = 0.6
 GAP_MM, LEAST_RUN_MM, LEAST_MM = 5.0, 8.0, 12.0  # wider than any gap between dashes; of what is no speck; of a line
@@ -41,7 +43,8 @@ SPOT_MM = 0.25  # along a line, for its dashes
 DARK_SHARE = 0.5
 WAVE_MM, USUAL_MM = 20.0, 0.12
 SOLID_SHARE, DOT_MM, SHORT_MM = 0.93, 2.3, 6.4  # of the length; longest dot, longest short dash
-ALIKE_SHARE = 0.72  # of the longest line's length, that any size's line must have on the same edge
+ALIKE_SHARE = 0.45  # of the longest line's length on the same edge, that a line must have: darts and hands part lines
+LONG_SHARE = 0.72  # the same where no line is dashed as the chosen size: a fold's bracket is shorter
 BOTH_SHARE = 0.22  # of its dashes that must be dots, and must be long, in a line of dashes and dots
 
 
@@ -70,28 +73,53 @@ class SizeLine:
 
 def lines_along(ink: Ink, edge: Floats) -> list[SizeLine]:
     """Lines that run along one edge of the paper (clockwise as seen), from the outermost inwards."""
+    strip = _unrolled(ink, edge, SHALLOWEST_MM, DEEPEST_MM)
+    ridge = strip.ridge
+    found: list[SizeLine] = []
+    for _ in range(MOST_LINES):
+        course = strip.depths[_course(ridge)]
+        line = _measured(ink, strip.points, strip.inwards, strip.along, course)
+        if line is None:
+            break
+        found.append(line)
+        ridge = np.where(np.abs(strip.depths - course[:, None]) < TAKEN_MM, 0, ridge)
+    return sorted(found, key=lambda line: line.depth_mm)
+
+
+def followed_again(ink: Ink, edge: Floats) -> Floats:
+    """A line that was followed in parts and joined to its neighbours, looked for once more close by, corners and all."""
+    strip = _unrolled(ink, edge, -AGAIN_MM, AGAIN_MM)
+    course = strip.depths[_course(strip.ridge - AWAY * np.abs(strip.depths).astype(np.float32))]
+    depth, clear, full = _finely(ink, strip.points, strip.inwards, strip.along, course)
+    if full < LEAST_FULL:
+        return edge
+    return np.asarray(strip.points + depth[:, None] * strip.inwards)
+
+
+@dataclass(frozen=True, slots=True)
+class _Strip:
+    """A stretch of paper unrolled along an edge: `ridge` (N, D) is how much darker a place is than both sides of it."""
+
+    points: Floats
+    inwards: Floats
+    along: Floats
+    depths: Floats
+    ridge: NDArray[np.float32]
+
+
+def _unrolled(ink: Ink, edge: Floats, shallow_mm: float, deep_mm: float) -> _Strip:
     total = float(arc_length(edge)[-1])
     along = np.linspace(0, total, max(8, round(total / ALONG_MM) + 1))
     points = at_lengths(edge, along)
     inwards = -outwards(points)
-    depths = np.arange(SHALLOWEST_MM - ASIDE_MM, DEEPEST_MM + ASIDE_MM, DEEP_MM)
+    depths = np.arange(shallow_mm - ASIDE_MM, deep_mm + ASIDE_MM, DEEP_MM)
     step = (along[1] - along[0]) / 4
     way = np.column_stack([-inwards[:, 1], inwards[:, 0]])
     spots = points[:, None, None] + depths[None, :, None, None] * inwards[:, None, None] + (np.arange(-1.5, 2) * step)[:, None] * way[:, None, None]
     dark = ink.at(spots).mean(axis=2)
     aside = round(ASIDE_MM / DEEP_MM)
     ridge = dark[:, aside:-aside] - np.maximum(dark[:, : -2 * aside], dark[:, 2 * aside :])
-    ridge = np.clip(ridge, 0, 1)
-    depths = depths[aside:-aside]
-    found: list[SizeLine] = []
-    for _ in range(MOST_LINES):
-        course = depths[_course(ridge)]
-        line = _measured(ink, points, inwards, along, course)
-        if line is None:
-            break
-        found.append(line)
-        ridge = np.where(np.abs(depths - course[:, None]) < TAKEN_MM, 0, ridge)
-    return sorted(found, key=lambda line: line.depth_mm)
+    return _Strip(points, inwards, along, depths[aside:-aside], np.clip(ridge, 0, 1).astype(np.float32))
 
 
 def _course(ridge: NDArray[np.float32]) -> NDArray[np.intp]:
@@ -123,18 +151,9 @@ def _course(ridge: NDArray[np.float32]) -> NDArray[np.intp]:
 
 def _measured(ink: Ink, points: Floats, inwards: Floats, along: Floats, course: Floats) -> SizeLine | None:
     """The line near a course to a tenth of a millimetre, and its dashes; None where there is none."""
-    d = np.arange(-FINE_MM, FINE_MM + 0.01, 0.15)
-    near = ink.at(points[:, None] + (course[:, None] + d)[..., None] * inwards[:, None])
-    weight = near**2
-    mass = weight.sum(axis=1)
-    fine = course + (weight * d).sum(axis=1) / np.maximum(mass, 1e-6)
-    clear = near.max(axis=1)
-    full = float(np.percentile(clear, 92))
-    if full < 0.25:
+    depth, _, full = _finely(ink, points, inwards, along, course)
+    if full < LEAST_FULL:
         return None
-    weights = np.clip(clear / full - 0.35, 0, 1)
-    step = float(along[1] - along[0])
-    depth = smoothed(fine, weights, step, min(WAVE_MM, 0.4 * along[-1] + 8), USUAL_MM)
     line = points + depth[:, None] * inwards
     spots = at_lengths(line, np.arange(0, arc_length(line)[-1], SPOT_MM))
     aside = outwards(spots)
@@ -150,6 +169,19 @@ def _measured(ink: Ink, points: Floats, inwards: Floats, along: Floats, course: 
         return None
     keep = slice(*np.clip(np.round(np.array(part) / len(on) * len(line)), 0, len(line)).astype(int))
     return SizeLine(line[keep] if keep.stop - keep.start >= 4 else line, float(depth[len(depth) // 2]), dash_of(own), cover, reach)
+
+
+def _finely(ink: Ink, points: Floats, inwards: Floats, along: Floats, course: Floats) -> tuple[Floats, Floats, float]:
+    """Depths smooth and exact, how dark the line is at each, and how dark it is where it is printed."""
+    d = np.arange(-FINE_MM, FINE_MM + 0.01, 0.15)
+    near = ink.at(points[:, None] + (course[:, None] + d)[..., None] * inwards[:, None])
+    weight = near**2
+    fine = course + (weight * d).sum(axis=1) / np.maximum(weight.sum(axis=1), 1e-6)
+    clear = near.max(axis=1)
+    full = float(np.percentile(clear, 92))
+    weights = np.clip(clear / max(full, 1e-6) - 0.35, 0, 1)
+    depth = smoothed(fine, weights, float(along[1] - along[0]), min(WAVE_MM, 0.4 * along[-1] + 8), USUAL_MM)
+    return depth, clear, full
 
 
 def _depths_along(depth: Floats, along: Floats, count: int) -> Floats:
@@ -224,8 +256,9 @@ def chosen_lines(edges: list[list[SizeLine]], dash: Dash, rank: int, count: int)
         if alike:
             found.append(max(alike, key=lambda line: line.reach))
         else:
-            place = rank / max(count - 1, 1) * (len(whole) - 1)
-            found.append(whole[round(place)] if whole else None)
+            long = [line for line in lines if line.reach > LONG_SHARE * best]
+            place = rank / max(count - 1, 1) * (len(long) - 1)
+            found.append(long[round(place)] if long else None)
     return found
 
 

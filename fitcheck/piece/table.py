@@ -106,14 +106,15 @@ def _off_middle(px: Floats, shape: tuple[int, ...]) -> Floats:
 
 
 def _map(view: View, low: Floats, mm_per_px: float, size: tuple[int, int]) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    rows, columns = size
-    y, x = (np.arange(0, n + GRID_PX, GRID_PX) for n in (rows, columns))
-    grid = low + np.stack(np.meshgrid(x, y), axis=-1).astype(float) * mm_per_px
+    """Where each pixel of a part of the table is found in a photo, (H, W, 2), and how far from its middle, (H, W)."""
+    cells = [-(-n // GRID_PX) + 2 for n in size]  # one more at either end; OpenCV's `resize` puts values in the middle of cells
+    y, x = ((np.arange(n) - 0.5) * GRID_PX - 0.5 for n in cells)
+    grid = low + np.stack(np.meshgrid(x, y), axis=-1) * mm_per_px
     px = view.pixels(grid.reshape(-1, 2)).reshape(*grid.shape)
     px[_behind(view, grid)] = -1e6
-    fine_x, fine_y = np.meshgrid(np.arange(columns, dtype=np.float32) / GRID_PX, np.arange(rows, dtype=np.float32) / GRID_PX)
-    place = cv2.remap(px.astype(np.float32), fine_x, fine_y, cv2.INTER_LINEAR)
-    return np.asarray(place, np.float32), np.asarray(_off_middle(place, view.photo.rgb.shape), np.float32)
+    fine = cv2.resize(px.astype(np.float32), (cells[1] * GRID_PX, cells[0] * GRID_PX), interpolation=cv2.INTER_LINEAR)
+    place = np.ascontiguousarray(fine[GRID_PX : GRID_PX + size[0], GRID_PX : GRID_PX + size[1]])
+    return place, np.asarray(_off_middle(place, view.photo.rgb.shape), np.float32)
 
 
 def _behind(view: View, grid: Floats) -> NDArray[np.bool_]:

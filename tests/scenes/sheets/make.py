@@ -139,7 +139,7 @@ def _room(kind: Surface, shown: Floats, paper: Floats, rng: np.random.Generator,
 def _cameras(spec: Spec, shown: Floats, count: int, rng: np.random.Generator) -> list[tuple[TableCamera, int]]:
     equivalent = float(rng.choice([24.0, 26.0, 28.0])) * float(rng.uniform(0.985, 1.015))
     focal = equivalent / DIAGONAL_35MM * float(np.hypot(*spec.size))
-    bend = (float(rng.uniform(-0.03, 0.03)), float(rng.uniform(-0.01, 0.01)))
+    bend = (float(rng.uniform(-0.03, 0.03)), float(rng.uniform(-0.006, 0.006)))
     extent, middle = shown[1] - shown[0], shown.mean(axis=0)
     upright = extent[1] > extent[0]
     size = spec.size[::-1] if upright else spec.size
@@ -196,6 +196,10 @@ def _told(
         "cards": [{"middle": card.middle.tolist(), "turn_deg": card.turn_deg} for card in cards],
         "on_line_px": [camera.pixels(start[None])[0].tolist() for camera, _ in cameras],
         "tilt_deg": [float(np.degrees(np.arccos(-camera.rotation[2, 2]))) for camera, _ in cameras],
+        "cameras": [
+            {"matrix": c.matrix.tolist(), "bend": c.distortion.tolist(), "rotation": c.rotation.tolist(), "translation": c.translation.tolist()}
+            for c, _ in cameras
+        ],
         "px_per_mm": [float(camera.matrix[0, 0] / camera.eye[2]) for camera, _ in cameras],
     }
 

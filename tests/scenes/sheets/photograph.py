@@ -76,7 +76,7 @@ def photograph(
     levels = 255 * np.clip(seen * room.exposure, 0, 1) ** (1 / GAMMA)
     for top in range(0, height, BAND):
         rows = levels[top : top + BAND]
-        rows += rng.normal(0, room.noise, rows.shape).astype(np.float32)
+        rows += rng.standard_normal(rows.shape, np.float32) * np.float32(room.noise)
     image = Image.fromarray(np.clip(levels + 0.5, 0, 255).astype(np.uint8))
     exif = Image.Exif()
     exif.get_ifd(EXIF_IFD)[FOCAL_35MM] = equivalent

@@ -46,11 +46,11 @@ class TableCamera:
     def ground(self) -> NDArray[np.float32]:
         """The table's place in every pixel, shape (H, W, 2)."""
         width, height = self.size
-        columns, rows = (np.arange(0, n + STRIDE, STRIDE) for n in (width, height))
-        x, y = np.meshgrid(columns, rows)
-        coarse = self.on_table(np.column_stack([x.ravel(), y.ravel()]).astype(float)).reshape(*x.shape, 2).astype(np.float32)
-        fine_x, fine_y = np.meshgrid(np.arange(width, dtype=np.float32) / STRIDE, np.arange(height, dtype=np.float32) / STRIDE)
-        return np.asarray(cv2.remap(coarse, fine_x, fine_y, cv2.INTER_LINEAR), np.float32)
+        cells = [-(-n // STRIDE) + 2 for n in (width, height)]  # one more at either end: OpenCV's resize puts values in the middle of cells
+        x, y = np.meshgrid(*((np.arange(n) - 0.5) * STRIDE - 0.5 for n in cells))
+        coarse = self.on_table(np.column_stack([x.ravel(), y.ravel()])).reshape(*x.shape, 2).astype(np.float32)
+        fine = cv2.resize(coarse, (cells[0] * STRIDE, cells[1] * STRIDE), interpolation=cv2.INTER_LINEAR)
+        return np.ascontiguousarray(fine[STRIDE : STRIDE + height, STRIDE : STRIDE + width], np.float32)
 
 
 def above(

@@ -1,0 +1,114 @@
+"""The mouth of a dart on the outline: where its legs end the edge is parted, and between them it juts out so that it folds flush."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from shapely import LineString, Point
+
+from fitcheck.core.polyline import arc_length, at_lengths
+from fitcheck.core.records import Floats
+from fitcheck.piece.ink import Ink
+from fitcheck.piece.paper_edge import refined
+from fitcheck.piece.smooth import joined
+from fitcheck.piece.table import Table
+
+SEARCH_MM = 2.5
+HIGHEST_MM, DEEPEST_MM = 26.0, -4.0  # of a peak above the chord (estimate: a dart 12 cm wide at 45 degrees)
+LEAST_DARK = 0.45  # mean along a printed mouth
+ON_EDGE_MM = 3.0
+LEAST_EDGE_MM = 14.0  # before and after a mouth
+
+
+def with_mouths(edges: Sequence[Floats], darts: Sequence[Floats], table: Table, ink: Ink | None) -> tuple[list[Floats], list[int]]:
+    """The edges parted at the darts' legs.
+
+    Parameters
+    ----------
+    darts : sequence of ndarray, shape (3, 2)
+        Leg end, point, leg end, ends on the outline in its order.
+    ink : Ink or None
+        Where the cutting line is printed; None where it is the paper's edge.
+
+    Returns
+    -------
+    list of ndarray, list of int
+        The edges in order, and which of them are mouths (three points each).
+    """
+    parts: list[tuple[Floats, bool]] = [(edge, False) for edge in edges]
+    for dart in darts:
+        for i, (edge, mouth) in enumerate(parts):
+            path = LineString(edge)
+            places = [path.project(Point(*dart[k])) for k in (0, 2)]
+            far = [path.distance(Point(*dart[k])) for k in (0, 2)]
+            if mouth or max(far) > ON_EDGE_MM or not LEAST_EDGE_MM < places[0] < places[1] < path.length - LEAST_EDGE_MM:
+                continue
+            parts[i : i + 1] = _parted(edge, places, dart, table, ink)
+            break
+    return [part for part, _ in parts], [i for i, (_, mouth) in enumerate(parts) if mouth]
+
+
+def _parted(edge: Floats, places: list[float], dart: Floats, table: Table, ink: Ink | None) -> list[tuple[Floats, bool]]:
+    total = float(arc_length(edge)[-1])
+
+    def part(start: float, end: float) -> Floats:
+        return at_lengths(edge, np.linspace(start, end, max(4, round((end - start) / 1.5) + 1)))
+
+    before, after = part(0.0, places[0] - 3.0), part(places[1] + 3.0, total)
+    if ink is None:
+        before, after = (refined(table, one, np.zeros(len(one), bool), SEARCH_MM) for one in (before, after))
+        own = part(*places)
+        peak = own[int(np.argmax(_above(own, dart)))]
+        halves = [np.linspace(*ends, 9) for ends in ((dart[0], peak), (peak, dart[2]))]
+        one, two = (refined(table, half, np.zeros(len(half), bool), SEARCH_MM) for half in halves)
+        one, two = joined(_straight(one), _straight(two))
+        before, one = joined(before, one)
+        two, after = joined(two, after)
+        mouth = np.array([one[0], one[-1], two[-1]])
+    else:
+        ends = [_on_leg(before[::-1], dart[1], dart[0]), _on_leg(after, dart[1], dart[2])]
+        before, after = np.vstack([before, ends[0]]), np.vstack([ends[1], after])
+        mouth = np.array([ends[0], _printed_peak(ink, *ends), ends[1]])
+    return [(before, False), (mouth, True), (after, False)]
+
+
+def _above(points: Floats, dart: Floats) -> Floats:
+    """How far points lie beyond the chord between the legs' ends, away from the dart's point."""
+    way = (dart[2] - dart[0]) / np.hypot(*(dart[2] - dart[0]))
+    out = np.array([way[1], -way[0]])
+    out = out if (dart[0] - dart[1]) @ out > 0 else -out
+    return np.asarray((points - dart[0]) @ out)
+
+
+def _straight(points: Floats) -> Floats:
+    """A straight line through the middle of short stretches that are round at their ends."""
+    middle = points[len(points) // 4 : len(points) - len(points) // 4]
+    centre = middle.mean(axis=0)
+    way = np.linalg.svd(middle - centre)[2][0]
+    return np.asarray(centre + np.outer((points[[0, -1]] - centre) @ way, way))
+
+
+def _on_leg(towards: Floats, point: Floats, end: Floats) -> Floats:
+    """Where a line that ends near a leg meets the leg's line."""
+    start, way = towards[0], towards[0] - towards[min(6, len(towards) - 1)]
+    leg = end - point
+    cross = way[0] * leg[1] - way[1] * leg[0]
+    if abs(cross) < 1e-6:
+        return np.asarray(end)
+    w = point - start
+    return np.asarray(start + way * (w[0] * leg[1] - w[1] * leg[0]) / cross)
+
+
+def _printed_peak(ink: Ink, one: Floats, two: Floats) -> Floats:
+    """The top of a printed mouth; the middle of the chord where none is printed."""
+    chord = two - one
+    out = np.array([chord[1], -chord[0]]) / np.hypot(*chord)
+    t = np.linspace(0.06, 0.94, 24)[:, None]
+    best, peak = LEAST_DARK, (one + two) / 2
+    for share in np.linspace(0.2, 0.8, 13):
+        for high in np.arange(DEEPEST_MM, HIGHEST_MM, 0.5):
+            top = one + share * chord + high * out
+            legs = np.vstack([one + t * (top - one), top + t * (two - top)])
+            dark = float(ink.at(legs).mean())
+            if dark > best:
+                best, peak = dark, top
+    return np.asarray(peak)

@@ -1,0 +1,108 @@
+"""A pattern piece of her own: what was read, named and put right; the one record that is kept, altered and drawn."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from shapely import LineString, Polygon
+
+from fitcheck.core.records import Floats
+
+MOUTH = "mouth"  # edges between the legs of a dart begin so
+
+
+@dataclass(frozen=True, slots=True)
+class OwnPiece:
+    """One piece, its centre line (or grain) upright, y downwards, mm.
+
+    Attributes
+    ----------
+    name : str
+        As she calls it.
+    edges : dict of str to ndarray, shape (N, 2)
+        The cutting line, clockwise as seen, each beginning where the one before ends.
+    allowance_mm : float
+        Between cutting line and seam line.
+    fold : str
+        The edge on the fold, "" where there is none: it has no allowance.
+    darts : tuple of ndarray, shape (3, 2)
+        Leg end on the cutting line, point, leg end, in the edges' order.
+    notches : tuple of ndarray, shape (2,)
+        On the cutting line.
+    grain : ndarray, shape (2, 2), or None
+    mirrored : bool
+        It lay the other way round on the table.
+    done : tuple of (str, float)
+        Alterations that are in it, with their amounts, mm.
+    notes : tuple of str
+        What there is to doubt.
+    """
+
+    name: str
+    edges: Mapping[str, Floats]
+    allowance_mm: float = 0.0
+    fold: str = ""
+    darts: tuple[Floats, ...] = ()
+    notches: tuple[Floats, ...] = ()
+    grain: Floats | None = None
+    mirrored: bool = False
+    done: tuple[tuple[str, float], ...] = ()
+    notes: tuple[str, ...] = field(default_factory=tuple)
+
+    @property
+    def outline(self) -> Floats:
+        """The cutting line, closed without the first point again."""
+        return np.vstack([edge[:-1] for edge in self.edges.values()])
+
+    def seam_lines(self) -> dict[str, Floats]:
+        """The edges moved in by the allowance and brought to corners again; mouths of darts are left as they are cut."""
+        names = list(self.edges)
+        inner = {name: self._inwards(name) for name in names}
+        for i, name in enumerate(names):
+            before = names[i - 1]
+            inner[before], inner[name] = _cut_to_meet(inner[before], inner[name])
+        return inner
+
+    def seam_outline(self) -> Floats:
+        """The seam line, closed without the first point again."""
+        return np.vstack([edge[:-1] for edge in self.seam_lines().values()])
+
+    def _inwards(self, name: str) -> Floats:
+        points = self.edges[name]
+        if name == self.fold or not self.allowance_mm:
+            return points
+        moved = LineString(points).offset_curve(self.allowance_mm, join_style="mitre")
+        return np.array(moved.coords) if moved.geom_type == "LineString" and not moved.is_empty else points
+
+    def area_mm2(self) -> float:
+        """Within the cutting line."""
+        return float(Polygon(self.outline).area)
+
+    def with_(self, **changes: object) -> "OwnPiece":
+        """The same with some facts replaced."""
+        return replace(self, **changes)  # pyright: ignore
+
+
+def _cut_to_meet(one: Floats, two: Floats) -> tuple[Floats, Floats]:
+    """Two seam lines, each continued along its own last direction or cut back, until they share a corner."""
+    a, b = _longer(one[::-1])[::-1], _longer(two)
+    crossed = LineString(a).intersection(LineString(b))
+    if crossed.is_empty:
+        middle = (one[-1] + two[0]) / 2
+        return np.vstack([one[:-1], middle]), np.vstack([middle, two[1:]])
+    places = [np.array(p.coords[0]) for p in getattr(crossed, "geoms", [crossed])]
+    corner = min(places, key=lambda p: float(np.hypot(*(p - one[-1])) + np.hypot(*(p - two[0]))))
+    return _until(a, corner), _until(b[::-1], corner)[::-1]
+
+
+def _longer(line: Floats, by: float = 40.0) -> Floats:
+    way = line[0] - line[1]
+    return np.vstack([line[:1] + way / np.hypot(*way) * by, line])
+
+
+def _until(line: Floats, corner: Floats) -> Floats:
+    """A line up to a place on it."""
+    path = LineString(line)
+    at = path.project(LineString([corner, corner + 1e-9]).centroid)
+    own = np.array([path.project(LineString([p, p + 1e-9]).centroid) for p in line])
+    return np.vstack([line[own < at - 1e-6], corner[None]])
