@@ -57,17 +57,18 @@ class OwnPiece:
     def seam_lines(self) -> dict[str, Floats]:
         """The edges moved in by the allowance and brought to corners again; mouths of darts are left as they are cut."""
         names = list(self.edges)
-        inner = {name: self._inwards(name) for name in names}
+        inner = {name: self.inwards(name) for name in names}
         for i, name in enumerate(names):
             before = names[i - 1]
-            inner[before], inner[name] = _cut_to_meet(inner[before], inner[name])
+            inner[before], inner[name] = cut_to_meet(inner[before], inner[name])
         return inner
 
     def seam_outline(self) -> Floats:
         """The seam line, closed without the first point again."""
         return np.vstack([edge[:-1] for edge in self.seam_lines().values()])
 
-    def _inwards(self, name: str) -> Floats:
+    def inwards(self, name: str) -> Floats:
+        """One edge moved in by the allowance (out, for one below zero), but for a fold."""
         points = self.edges[name]
         if name == self.fold or not self.allowance_mm:
             return points
@@ -80,10 +81,10 @@ class OwnPiece:
 
     def with_(self, **changes: object) -> "OwnPiece":
         """The same with some facts replaced."""
-        return replace(self, **changes)  # pyright: ignore
+        return replace(self, **changes)
 
 
-def _cut_to_meet(one: Floats, two: Floats) -> tuple[Floats, Floats]:
+def cut_to_meet(one: Floats, two: Floats) -> tuple[Floats, Floats]:
     """Two seam lines, each continued along its own last direction or cut back, until they share a corner."""
     a, b = _longer(one[::-1])[::-1], _longer(two)
     crossed = LineString(a).intersection(LineString(b))
@@ -96,7 +97,8 @@ def _cut_to_meet(one: Floats, two: Floats) -> tuple[Floats, Floats]:
 
 
 def _longer(line: Floats, by: float = 40.0) -> Floats:
-    way = line[0] - line[1]
+    far = np.hypot(*(line - line[0]).T)
+    way = line[0] - line[int(np.argmax(far > 0.5))]  # over half a millimetre: the very last step may point anywhere
     return np.vstack([line[:1] + way / np.hypot(*way) * by, line])
 
 

@@ -1,0 +1,169 @@
+"""The round's alterations done on her own pieces by the operations of `pattern/`, and their seams compared."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from fitcheck.core.drawing import SewnSeam
+from fitcheck.core.errors import UsageError
+from fitcheck.core.toml_file import meant
+from fitcheck.pattern.alter import Altered, drawn
+from fitcheck.pattern.drafts.block import Block
+from fitcheck.pattern.drafts.bodice import half
+from fitcheck.pattern.drafts.skirt_and_trousers import skirt
+from fitcheck.pattern.moves.dart_spread import dart_spread
+from fitcheck.pattern.moves.true_seams import HAIR_MM, trued
+from fitcheck.pattern.piece import Mark, Piece, Pieces, Sewn
+from fitcheck.pattern.recipes.lower import SKIRT
+from fitcheck.pattern.recipes.recipe import Case, Recipe
+from fitcheck.pattern.recipes.upper import UPPER_BODY
+from fitcheck.piece.as_pattern import Handed, body_of, handed_over, taken_back
+from fitcheck.piece.own_piece import OwnPiece
+
+ROLES = {"front": "front", "back": "back", "skirt": "front", "skirt_front": "front", "skirt_back": "back"}
+TRUE_MM = 1.0  # by which the two sides of a seam may differ more after than before
+
+
+@dataclass(frozen=True, slots=True)
+class AlteredPiece:
+    """One alteration of one piece of hers.
+
+    Attributes
+    ----------
+    before, after : OwnPiece
+    marks : tuple of Mark
+        In the frame of the pieces: cuts, hinges, paper put in or taken out, arrows.
+    """
+
+    before: OwnPiece
+    after: OwnPiece
+    marks: tuple[Mark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Alteration:
+    """One alteration of all pieces that were read.
+
+    Attributes
+    ----------
+    pieces : tuple of AlteredPiece
+        Only those that change.
+    changed : Altered
+        The same as `pattern/` tells it, stand-ins for pieces that were not read included.
+    seams : tuple of SewnSeam
+        Between pieces that were both read.
+    says : tuple of str
+        What has to follow on pieces that were not read, with `{mm:<number>}` fields.
+    """
+
+    id: str
+    amount_mm: float
+    pieces: tuple[AlteredPiece, ...]
+    changed: Altered
+    seams: tuple[SewnSeam, ...]
+    says: tuple[str, ...]
+
+
+def alter_own(pieces: Sequence[OwnPiece], id: str, amount_mm: float, one_side: bool = False) -> Alteration:
+    """One alteration done on the pieces that were read.
+
+    Parameters
+    ----------
+    pieces : sequence of OwnPiece
+        Halves of one garment: front, back, or skirt_front, skirt_back.
+    id, amount_mm
+        As in alterations.toml.
+
+    Raises
+    ------
+    UsageError
+        It cannot be done on these pieces; the sentence says why.
+    """
+    table = SKIRT if any(piece.name.startswith("skirt") for piece in pieces) else UPPER_BODY
+    recipe = table.get(id)
+    if recipe is None:
+        every = sorted({name for name, _ in drawn()})
+        known = sorted(table)
+        why = "is not for this piece" if id in every else f"is not known; {meant(id, known)}"
+        raise UsageError(f'The alteration "{id[:60]}" {why}.', f"Known here are {', '.join(known)}.")
+    handed = {ROLES[piece.name]: handed_over(piece, ROLES[piece.name]) for piece in pieces if piece.name in ROLES}
+    if not handed:
+        raise UsageError("Only a front, a back or half a skirt can be altered.", "Name the piece front, back, skirt_front or skirt_back.")
+    own = {role: one.piece for role, one in handed.items()}
+    body = body_of(own)
+    block = _block(own, table is SKIRT, body)
+    by_hand, after = _changed(recipe, block, body, id, amount_mm, one_side)
+    changed = Altered(block, by_hand, after, recipe.note)
+    found = []
+    for role, one in handed.items():
+        if after[role] is not block.pieces[role]:
+            marks = tuple(replace(mark, points=mark.points + one.origin) for mark in after[role].marks if mark.kind != "dart")
+            found.append(AlteredPiece(one.own, taken_back(one, after[role], (id, amount_mm)), marks))
+    seams = tuple(seam for seam, sides in zip(changed.seams(), block.sewn, strict=True) if {name for side in sides for name, _ in side} <= set(own))
+    return Alteration(id, amount_mm, tuple(found), changed, seams, _to_follow(block, after, own, handed))
+
+
+def _block(own: Mapping[str, Piece], is_skirt: bool, body: object) -> Block:
+    """Her pieces, and stand-ins for those that were not read, with what is sewn to what."""
+    stand = skirt(body).pieces if is_skirt else {name: half(body, name, 260.0 if _long(own) else 0.0) for name in ("front", "back")}  # type: ignore[arg-type]
+    pieces: dict[str, Piece] = {name: own.get(name, stand[name]) for name in ("back", "front")}
+    return Block(pieces, _sewn(pieces, is_skirt))
+
+
+def _long(own: Mapping[str, Piece]) -> bool:
+    return any("hem" in piece.edges for piece in own.values())
+
+
+def _sewn(pieces: Pieces, is_skirt: bool) -> Sewn:
+    side = tuple(tuple((name, edge) for edge in pieces[name].edges_named("side")) for name in ("back", "front"))
+    found: Sewn = ((side[0], side[1]),)
+    if not is_skirt:
+        found = (((("back", "shoulder"),), (("front", "shoulder"),)), *found)
+    legs = pieces["front"].edges_named("dart")
+    return (*found, ((("front", legs[0]),), (("front", legs[1]),))) if legs else found
+
+
+def _changed(recipe: Recipe, block: Block, body: object, id: str, amount: float, one_side: bool) -> tuple[Pieces, Pieces]:
+    front = block.pieces["front"]
+    try:
+        if id == "full_small_bust" and "dart_upper" in front.edges:
+            parts = [dart_spread(front, amount, not one_side)]
+        else:
+            parts = recipe.change(Case(block.pieces, amount, body, one_side))  # type: ignore[arg-type]
+    except KeyError as error:
+        raise UsageError(f"This alteration needs the {error.args[0]}.", "Photograph that piece too and give it with --with, or leave it out.") from None
+    except ValueError as error:
+        raise UsageError(f"This alteration is too large for the piece: {error}.", "Give a smaller amount.") from None
+    if not parts:
+        raise UsageError("A front without a dart has no such alteration.", "Put its dart into piece.toml, if it has one.")
+    hand = {piece.name: piece for piece in parts if piece.name in block.pieces}
+    by_hand: Pieces = {**block.pieces, **hand}
+    holds = "front" if set(hand) <= {"back"} else "back"
+    return by_hand, trued(block, by_hand, recipe.cap, holds)
+
+
+def _to_follow(block: Block, after: Pieces, own: Mapping[str, Piece], handed: Mapping[str, Handed]) -> tuple[str, ...]:
+    """By how much edges have changed that are sewn to pieces which were not read."""
+    partners = {"shoulder": "back" if "front" in own else "front", "side": "back" if "front" in own else "front"}
+    others = {"neck": "collar or facing", "armhole": "sleeve cap or facing", "waist": "waistband, skirt or bodice", "hem": "hem facing"}
+    found = []
+    for role, piece in own.items():
+        bases = dict.fromkeys("side" if name.startswith("side") else name for name in piece.edges if not name.startswith("dart"))
+        for base in bases:
+            partner = others.get(base) or (partners.get(base) if len(own) < 2 else None)
+            if partner is None:
+                continue
+            more = sum(after[role].length(name) - block.pieces[role].length(name) for name in piece.edges if name == base or name.startswith(f"{base}_"))
+            if abs(more) > TRUE_MM:
+                longer = "longer" if more > 0 else "shorter"
+                stand_in = ""
+                if base in partners and partner in after:
+                    own_change = sum(
+                        after[partner].length(name) - block.pieces[partner].length(name)
+                        for name in after[partner].edges
+                        if name == base or name.startswith(f"{base}_")
+                    )
+                    stand_in = " by the same alteration" if math.isclose(own_change, more, abs_tol=HAIR_MM) else ""
+                name = handed[role].own.name.replace("_", " ")
+                found.append(f"The {base} of the {name} becomes {{mm:{abs(more):.1f}}} {longer}; so must its {partner}{stand_in}.")
+    return tuple(found)
