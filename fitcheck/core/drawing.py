@@ -11,7 +11,7 @@ class PatternStroke:
     """One line of a pattern drawing, shape (N, 2), mm on paper, x to the right, y downwards.
 
     `kind` is before, after, inner, cut, dart, notch, balance (where pieces are matched), centre, grain, tape, arrow, leader, gap_hatch,
-    lap_hatch (lines), or hinge, head, gap (put in), lap (taken out; areas).
+    lap_hatch, cutting, seam (lines), or hinge, head, gap (put in), lap (taken out; areas).
     """
 
     kind: str
@@ -30,6 +30,10 @@ class PatternSheet:
         Amounts and the like, with `{cut:<number>}` fields, and the middle of each.
     text : float
         Height of letters for the drawing seen small.
+    warning : str
+        What stands at the head of every page.
+    key : str
+        What the lines mean, where it is not what the schematic drawing says of itself.
     """
 
     strokes: tuple[PatternStroke, ...]
@@ -38,6 +42,8 @@ class PatternSheet:
     height: float
     labels: tuple[tuple[str, float, float], ...] = ()
     text: float = 17.0
+    warning: str = "Schematic: do not cut"
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from fitcheck.report.words.sentences import seam_says
 from fitcheck.report.words.units import Units, fill
 
 Paper = Literal["a4", "letter"]
+Page = Paper | tuple[float, float]  # or a page of its own, width and height in points
 _PAPERS_PT: dict[Paper, tuple[float, float]] = {"a4": A4, "letter": LETTER}
 EDGE_MM = 12.0  # what printers may leave white
 OVERLAP_MM = 10.0  # pages overlap by this much, so that they can be taped
@@ -26,6 +27,8 @@ _HEAD_MM, _FOOT_MM, _ROW_MM = 12.0, 16.0, 4.2
 _INK, _RED, _GREEN, _GREY = (0.11, 0.23, 0.37), (0.7, 0.27, 0.17), (0.35, 0.65, 0.36), (0.5, 0.5, 0.5)
 _LINES: dict[str, tuple[float, tuple[float, float, float], tuple[float, ...]]] = {  # mm, colour, dashes in mm
     "after": (0.5, _INK, ()),
+    "cutting": (0.5, _INK, ()),
+    "seam": (0.3, _INK, (5, 2)),
     "before": (0.3, _GREY, (3, 2)),
     "cut": (0.4, _RED, (1, 1.5)),
     "hinge": (0.4, _RED, ()),
@@ -48,7 +51,6 @@ _KEY = (
     "Grey dashes: before. Thick line: after. Red dots: cut. Ring: hinge, not cut through. Hatched one way (green): paper put in. "
     "Hatched both ways (red): lapped or cut off. Arrow with two heads: grain. Chain line: centre, on the fold if it has no seam or closing."
 )
-_SCHEMATIC = "Schematic: do not cut"
 _HEADS = ("Steps", "Sewn together")
 
 
@@ -71,7 +73,7 @@ class Below:
 _NOTHING = Below()
 
 
-def tiles(sheet: PatternSheet, paper: Paper) -> tuple[int, int]:
+def tiles(sheet: PatternSheet, paper: Page) -> tuple[int, int]:
     """Columns and rows of pages at full size."""
     width, height = _usable(paper)
     columns, rows = ((size - OVERLAP_MM) / (page - OVERLAP_MM) for size, page in ((sheet.width, width), (sheet.height, height)))
@@ -88,7 +90,7 @@ def write_sheet(
     path: Path,
     sheet: PatternSheet,
     title: str,
-    paper: Paper = "a4",
+    paper: Paper | Literal["sheet"] = "a4",
     full_size: bool = False,
     below: Below = _NOTHING,
     units: Units = "cm",
@@ -99,6 +101,8 @@ def write_sheet(
     ----------
     path : Path
         An earlier file is replaced only once the new one is whole.
+    paper : a4 | letter | sheet
+        The last is one page as large as the drawing, for a copy shop's roll; always at full size.
     full_size : bool
         1:1 on as many pages as it takes (empty ones are left out), with registration marks, after a page with a test square, how the
         pages lie, and the seams; else the largest of the usual scales that fits one page.
@@ -118,45 +122,71 @@ def write_sheet(
         The file cannot be written.
     """
     with in_place(path) as waiting:
-        canvas = Canvas(str(waiting), pagesize=_PAPERS_PT[paper], invariant=1)
+        page = _own_page(sheet) if paper == "sheet" else paper
+        canvas = Canvas(str(waiting), pagesize=_points(page), invariant=1)
         canvas.setTitle(f"fitcheck: {title}")
         filled = replace(sheet, labels=tuple((fill(says, units), x, y) for says, x, y in sheet.labels))
-        told = _told(below, units, paper, bool(sheet.labels))
-        scale = _tiled(canvas, filled, title, paper, told) if full_size else _small(canvas, filled, title, paper, told)
+        told = _told(below, units, page, (sheet.key or _KEY) if sheet.labels or sheet.key else "")
+        if paper == "sheet":
+            scale = _whole(canvas, filled, title, page)
+        else:
+            scale = _tiled(canvas, filled, title, page, told) if full_size else _small(canvas, filled, title, page, told)
         canvas.save()
     return scale
 
 
-def _usable(paper: Paper) -> tuple[float, float]:
-    width, height = (size / mm for size in _PAPERS_PT[paper])
+def _points(page: Page) -> tuple[float, float]:
+    return page if isinstance(page, tuple) else _PAPERS_PT[page]
+
+
+def _own_page(sheet: PatternSheet) -> Page:
+    """Large enough for the drawing and a test square below it."""
+    high = sheet.height + _SQUARE_MM + 2 * EDGE_MM + _HEAD_MM + _FOOT_MM + OVERLAP_MM
+    return (max(sheet.width, 2.5 * _SQUARE_MM) + 2 * EDGE_MM) * mm, high * mm
+
+
+def _whole(canvas: Canvas, sheet: PatternSheet, title: str, page: Page) -> float:
+    """All of it on one page."""
+    _frame(canvas, page, f"{title}, full size", 1.0, sheet.warning)
+    _lines(canvas, sheet, page, (0.0, 0.0), 1.0)
+    left, top = _corner(page)
+    low = top - _usable(page)[1] + 2
+    canvas.rect(left * mm, low * mm, _SQUARE_MM * mm, _SQUARE_MM * mm)
+    canvas.drawString((left + _SQUARE_MM + 4) * mm, (low + _SQUARE_MM / 2) * mm, "Test square: 50 mm each way.")
+    canvas.showPage()
+    return 1.0
+
+
+def _usable(paper: Page) -> tuple[float, float]:
+    width, height = (size / mm for size in _points(paper))
     return width - 2 * EDGE_MM, height - 2 * EDGE_MM - _HEAD_MM - _FOOT_MM
 
 
-def _small(canvas: Canvas, sheet: PatternSheet, title: str, paper: Paper, told: Sequence[str]) -> float:
+def _small(canvas: Canvas, sheet: PatternSheet, title: str, paper: Page, told: Sequence[str]) -> float:
     width, height = _usable(paper)
     height -= _listed_mm(told)
     need = max(sheet.width / width, sheet.height / height)
     scale = next((one for one in SCALES if one >= need), math.ceil(need))
-    _frame(canvas, paper, f"{title}, scale 1:{scale:g}", scale)
+    _frame(canvas, paper, f"{title}, scale 1:{scale:g}", scale, sheet.warning)
     _lines(canvas, sheet, paper, (0.0, 0.0), scale)
     _list(canvas, paper, told)
     canvas.showPage()
     return float(scale)
 
 
-def _tiled(canvas: Canvas, sheet: PatternSheet, title: str, paper: Paper, told: Sequence[str]) -> float:
+def _tiled(canvas: Canvas, sheet: PatternSheet, title: str, paper: Page, told: Sequence[str]) -> float:
     width, height = _usable(paper)
     columns, rows = tiles(sheet, paper)
     _cover(canvas, sheet, title, paper, told)
     for row, column in _pages(sheet, paper):
-        _frame(canvas, paper, f"{title}, full size; row {row + 1} of {rows}, page {column + 1} of {columns}", 1.0)
+        _frame(canvas, paper, f"{title}, full size; row {row + 1} of {rows}, page {column + 1} of {columns}", 1.0, sheet.warning)
         _lines(canvas, sheet, paper, (column * (width - OVERLAP_MM), row * (height - OVERLAP_MM)), 1.0)
         _registration(canvas, paper, row, column)
         canvas.showPage()
     return 1.0
 
 
-def _pages(sheet: PatternSheet, paper: Paper) -> list[tuple[int, int]]:
+def _pages(sheet: PatternSheet, paper: Page) -> list[tuple[int, int]]:
     """Rows and columns of the pages with a line that is not on the page before or above already."""
     width, height = _usable(paper)
     columns, rows = tiles(sheet, paper)
@@ -171,11 +201,11 @@ def _pages(sheet: PatternSheet, paper: Paper) -> list[tuple[int, int]]:
     return found
 
 
-def _cover(canvas: Canvas, sheet: PatternSheet, title: str, paper: Paper, told: Sequence[str]) -> None:
+def _cover(canvas: Canvas, sheet: PatternSheet, title: str, paper: Page, told: Sequence[str]) -> None:
     """A test square, how the pages lie, and the seams."""
     left, top = _corner(paper)
     width, height = _usable(paper)
-    _frame(canvas, paper, f"{title}, full size", 1.0)
+    _frame(canvas, paper, f"{title}, full size", 1.0, sheet.warning)
     canvas.rect(left * mm, (top - _SQUARE_MM) * mm, _SQUARE_MM * mm, _SQUARE_MM * mm)
     says = (
         "Test square: 50 mm each way.",
@@ -202,11 +232,11 @@ def _cover(canvas: Canvas, sheet: PatternSheet, title: str, paper: Paper, told: 
     canvas.showPage()
 
 
-def _told(below: Below, units: Units, paper: Paper, key: bool) -> list[str]:
+def _told(below: Below, units: Units, paper: Page, key: str) -> list[str]:
     """What is written below the drawing, line by line, no line wider than the page; heads are `_HEADS`."""
     steps = [f"{i}. {step}" for i, step in enumerate(below.steps, 1)]
     seams = [f"{seam.name}: {seam_says(seam, units)}" for seam in below.seams]
-    parts = [*(["Steps", *steps] if steps else []), *(["Sewn together", *seams] if seams else []), *([_KEY] if key else [])]
+    parts = [*(["Steps", *steps] if steps else []), *(["Sewn together", *seams] if seams else []), *([key] if key else [])]
     return [line for part in parts for line in simpleSplit(part, "Helvetica", 8, _usable(paper)[0] * mm)]
 
 
@@ -214,7 +244,7 @@ def _listed_mm(told: Sequence[str]) -> float:
     return _ROW_MM * (len(told) + 0.5) if told else 0.0
 
 
-def _list(canvas: Canvas, paper: Paper, told: Sequence[str]) -> None:
+def _list(canvas: Canvas, paper: Page, told: Sequence[str]) -> None:
     """Steps and seams, at the foot of the page."""
     left, top = _corner(paper)
     y = top - _usable(paper)[1] + _ROW_MM * (len(told) - 1)
@@ -223,17 +253,17 @@ def _list(canvas: Canvas, paper: Paper, told: Sequence[str]) -> None:
         canvas.drawString(left * mm, (y - _ROW_MM * i) * mm, line)
 
 
-def _corner(paper: Paper) -> tuple[float, float]:
+def _corner(paper: Page) -> tuple[float, float]:
     """Top left of the drawing area, in mm from the page's bottom left."""
-    return EDGE_MM, _PAPERS_PT[paper][1] / mm - EDGE_MM - _HEAD_MM
+    return EDGE_MM, _points(paper)[1] / mm - EDGE_MM - _HEAD_MM
 
 
-def _frame(canvas: Canvas, paper: Paper, head: str, scale: float) -> None:
+def _frame(canvas: Canvas, paper: Page, head: str, scale: float, warning: str) -> None:
     left, top = _corner(paper)
     canvas.setFont("Helvetica", 9)
     canvas.drawString(left * mm, (top + 5) * mm, head)
     canvas.setFont("Helvetica-Bold", 9)
-    canvas.drawRightString((_PAPERS_PT[paper][0] / mm - EDGE_MM) * mm, (top + 5) * mm, _SCHEMATIC)
+    canvas.drawRightString((_points(paper)[0] / mm - EDGE_MM) * mm, (top + 5) * mm, warning)
     canvas.setFont("Helvetica", 9)
     canvas.setLineWidth(0.6)
     bar = 100.0 / scale if scale > 1 else 100.0
@@ -245,7 +275,7 @@ def _frame(canvas: Canvas, paper: Paper, head: str, scale: float) -> None:
     canvas.drawString((left + bar + 3) * mm, (y - 1) * mm, says)
 
 
-def _lines(canvas: Canvas, sheet: PatternSheet, paper: Paper, at: tuple[float, float], scale: float) -> None:
+def _lines(canvas: Canvas, sheet: PatternSheet, paper: Page, at: tuple[float, float], scale: float) -> None:
     left, top = _corner(paper)
     width, height = _usable(paper)
     canvas.saveState()
@@ -277,7 +307,7 @@ def _lines(canvas: Canvas, sheet: PatternSheet, paper: Paper, at: tuple[float, f
     canvas.restoreState()
 
 
-def _registration(canvas: Canvas, paper: Paper, row: int, column: int) -> None:
+def _registration(canvas: Canvas, paper: Page, row: int, column: int) -> None:
     """Crosses in the middle of the overlaps, each with a name: lay the cross of one page on that of the same name on the next."""
     left, top = _corner(paper)
     width, height = _usable(paper)

@@ -1,0 +1,41 @@
+"""A drawn piece as DXF (R2010) in millimetres, y upwards, layers named in plain words."""
+
+from pathlib import Path
+
+import ezdxf
+from ezdxf import units as dxf_units
+from ezdxf.enums import TextEntityAlignment
+
+from fitcheck.core.drawing import PatternSheet
+from fitcheck.piece.layers import WORDS, layered
+from fitcheck.report.on_disk import in_place
+from fitcheck.report.words.units import Units, fill
+
+_COLOURS = {"cutting line": 5, "seam line": 4, "before": 8, "cut the old paper": 1, "paper put in": 3, "paper taken out": 1, "fold": 6}  # of the format's own index
+CLOSED = ("cutting line", "before", "paper put in", "paper taken out", "hinges")
+SAME_MM = 1e-6
+
+
+def write_dxf(path: Path, sheet: PatternSheet, units: Units = "cm") -> None:
+    """Write the drawing.
+
+    Raises
+    ------
+    OutputError
+        The file cannot be written.
+    """
+    drawing = ezdxf.new("R2010", units=dxf_units.MM)
+    space = drawing.modelspace()
+    for name, lines in layered(sheet).items():
+        drawing.layers.add(name, color=_COLOURS.get(name, 7))
+        for points in lines:
+            flipped = [(float(x), float(sheet.height - y)) for x, y in points]
+            closed = name in CLOSED and abs(flipped[0][0] - flipped[-1][0]) + abs(flipped[0][1] - flipped[-1][1]) < SAME_MM
+            space.add_lwpolyline(flipped[:-1] if closed else flipped, close=closed, dxfattribs={"layer": name})
+    drawing.layers.add(WORDS)
+    for entries, align in ((sheet.names, TextEntityAlignment.LEFT), (sheet.labels, TextEntityAlignment.MIDDLE_CENTER)):
+        for says, x, y in entries:
+            text = space.add_text(fill(says, units), height=sheet.text, dxfattribs={"layer": WORDS})
+            text.set_placement((x, sheet.height - y), align=align)
+    with in_place(path) as waiting:
+        drawing.saveas(waiting)
