@@ -10,6 +10,7 @@ import typer
 import fitcheck
 from fitcheck.cli_diary import add_diary_commands
 from fitcheck.cli_page import page_app
+from fitcheck.cli_piece import piece_app
 from fitcheck.cli_trade import trade
 from fitcheck.terminal import BareDiary, JsonOption, Paper, Units, progress, say, say_data, show, speaks_plainly
 
@@ -218,6 +219,7 @@ def rules() -> None:
 add_diary_commands(app)
 app.add_typer(trade)
 app.add_typer(page_app)
+app.add_typer(piece_app)
 
 
 def _begun(work: Callable[[], Result]) -> "Future[Result]":

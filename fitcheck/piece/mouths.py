@@ -16,6 +16,7 @@ SEARCH_MM = 2.5
 HIGHEST_MM, DEEPEST_MM = 26.0, -4.0  # of a peak above the chord (estimate: a dart 12 cm wide at 45 degrees)
 LEAST_DARK = 0.45  # mean along a printed mouth
 ON_EDGE_MM = 3.0
+PEAK_MM = 45.0  # from the peak of a mouth to either leg
 LEAST_EDGE_MM = 14.0  # before and after a mouth
 
 
@@ -36,6 +37,7 @@ def with_mouths(edges: Sequence[Floats], darts: Sequence[Floats], table: Table, 
     """
     parts: list[tuple[Floats, bool]] = [(edge, False) for edge in edges]
     for dart in darts:
+        parts = _with_legs_on_one(parts, dart)
         for i, (edge, mouth) in enumerate(parts):
             path = LineString(edge)
             places = [path.project(Point(*dart[k])) for k in (0, 2)]
@@ -45,6 +47,20 @@ def with_mouths(edges: Sequence[Floats], darts: Sequence[Floats], table: Table, 
             parts[i : i + 1] = _parted(edge, places, dart, table, ink)
             break
     return [part for part, _ in parts], [i for i, (_, mouth) in enumerate(parts) if mouth]
+
+
+def _with_legs_on_one(parts: list[tuple[Floats, bool]], dart: Floats) -> list[tuple[Floats, bool]]:
+    """Two edges as one where the corner between them is the peak of a dart's mouth."""
+    for i, (edge, mouth) in enumerate(parts):
+        after, other = parts[(i + 1) % len(parts)]
+        if mouth or other or after is edge:
+            continue
+        far = [LineString(line).distance(Point(*leg)) for line, leg in ((edge, dart[0]), (after, dart[2]))]
+        near = [float(np.hypot(*(edge[-1] - leg))) for leg in (dart[0], dart[2])]
+        if max(far) < ON_EDGE_MM and max(near) < PEAK_MM:
+            whole = (np.vstack([edge, after[1:]]), False)
+            return [*parts[:i], whole, *parts[i + 2 :]] if i + 1 < len(parts) else [whole, *parts[1:-1]]
+    return parts
 
 
 def _parted(edge: Floats, places: list[float], dart: Floats, table: Table, ink: Ink | None) -> list[tuple[Floats, bool]]:

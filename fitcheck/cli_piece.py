@@ -1,0 +1,120 @@
+"""The command about a pattern piece of one's own. No logic of the work lives here."""
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from fitcheck.core.errors import UsageError
+from fitcheck.terminal import JsonOption, Units, progress, say, say_data, speaks_plainly
+
+piece_app = typer.Typer()
+
+
+class SheetPaper(StrEnum):
+    """What the piece is printed on."""
+
+    a4 = "a4"
+    letter = "letter"
+    sheet = "sheet"
+
+
+@piece_app.command()
+@speaks_plainly
+def piece(
+    photos: Annotated[
+        list[Path], typer.Argument(help="One photo of the piece beside the scale card, or up to six that overlap; or a piece.toml.")
+    ],
+    name: Annotated[str, typer.Option(help="front, back, skirt_front, skirt_back (halves, edges told by shape), or any other word.")] = "front",
+    out_dir: Annotated[Path, typer.Option("--out", help="Where everything is written.")] = Path("piece"),
+    size: Annotated[
+        str | None,
+        typer.Option(help="Of nested sizes yours: its number from the outermost inwards, or solid, long, short, dotted, dash_dot."),
+    ] = None,
+    at: Annotated[str | None, typer.Option(help="A pixel of the first photo on your piece, or on your size line: 1250,830.")] = None,
+    allowance: Annotated[float | None, typer.Option(help="Seam allowance in the pattern, mm; 0 for none. Else as in fitting.toml.")] = None,
+    partner: Annotated[list[Path] | None, typer.Option("--with", help="piece.toml of a piece that is sewn to it: altered along, seams compared.")] = None,
+    alter: Annotated[list[str] | None, typer.Option(help="An alteration and its amount in mm: forward_shoulder=10. Repeat for others.")] = None,
+    fitting: Annotated[
+        Path | None, typer.Option(help="Folder of a fitting (or its fitcheck.json): this round's alterations, tape and allowance.")
+    ] = None,
+    one_side: Annotated[bool, typer.Option("--one-side", help="For one side only: the centre lines stay.")] = False,
+    paper: Annotated[SheetPaper, typer.Option(help="a4 or letter in pages to tape together, or one sheet as large as the piece.")] = SheetPaper.a4,
+    units: Annotated[Units | None, typer.Option(help="Of what is written.")] = None,
+    card_bar: Annotated[float | None, typer.Option(help="What the scale card's 100 mm bar measures on your print, in mm.")] = None,
+    profile: Annotated[Path | None, typer.Option("--profile", envvar="FITCHECK_PROFILE", help="File of calibrated cameras.")] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Read a pattern piece from photos, alter it, and print it at full size."""
+    from fitcheck.advice.prior import names_by_hand
+    from fitcheck.advice.table import knowledge
+    from fitcheck.core.fitting import read_fitting, with_options
+    from fitcheck.photo.camera.lens_profiles import profile_path, read_lenses
+    from fitcheck.piece_command import Wish, round_of, run
+    from fitcheck.report.words.units import fill, length
+
+    folder = None if fitting is None else fitting if fitting.is_dir() else fitting.parent
+    facts = read_fitting((folder or photos[0].parent) / "fitting.toml", names_by_hand(knowledge()))
+    facts = with_options(facts, seam_allowance_mm=allowance, card_bar_mm=card_bar, units=units and units.value)
+    asked = [(*_alteration(one), one_side) for one in alter or []]
+    if fitting is not None:
+        asked += round_of(fitting if fitting.is_file() else fitting / "fitcheck.json")
+    wish = Wish(
+        name=name,
+        size=size or "",
+        at_px=_pixel(at),
+        allowance_mm=facts.seam_allowance_mm,
+        bar_mm=facts.card_bar_mm,
+        alterations=tuple(asked),
+        paper=paper.value,
+        units=facts.told_in,
+        lenses=tuple(read_lenses(profile or profile_path())),
+    )
+    with progress("reading the piece"):
+        done = run(photos, partner or [], wish, facts, out_dir)
+    if as_json:
+        say_data(
+            {
+                "pieces": [{"name": one.name, "edges_mm": _lengths(one.seam_lines()), "done": one.done} for one in done.pieces],
+                "ease": [{"at": row.at, "paper_mm": row.paper_mm, "tape_mm": row.tape_mm, "ease_mm": row.ease_mm, "says": row.says} for row in done.ease],
+                "written": [str(path) for path in done.written],
+            }
+        )
+        return
+    say(f"{name.replace('_', ' ')}: {', '.join(f'{edge} {length(mm, facts.told_in)}' for edge, mm in _lengths(done.before.seam_lines()).items())}")
+    for note in done.says:
+        say(f"  {note}")
+    for step in done.alterations:
+        for seam in step.seams:
+            say(f"  {step.id}, {seam.name}: {length(seam.after, facts.told_in)} and {length(seam.other_after, facts.told_in)}")
+        for text in step.says:
+            say(f"  {fill(text, facts.told_in)}")
+    for row in done.ease:
+        tape = "" if row.tape_mm is None else f", tape {length(row.tape_mm, facts.told_in)}, ease {length(row.ease_mm or 0.0, facts.told_in)}: {row.says}"
+        say(f"  {row.at}: paper {length(row.paper_mm, facts.told_in)}{tape}")
+    say("Wrote " + ", ".join(str(path) for path in done.written) + ".")
+
+
+def _lengths(seams: object) -> dict[str, float]:
+    from fitcheck.pattern.lines import path_length
+
+    return {edge: round(path_length(points), 1) for edge, points in dict(seams).items() if not edge.startswith("mouth")}  # type: ignore[call-overload]
+
+
+def _alteration(text: str) -> tuple[str, float]:
+    id, _, amount = text.partition("=")
+    try:
+        return id.strip(), float(amount)
+    except ValueError:
+        raise UsageError(f'"{text[:60]}" is no alteration with its amount.', "Write it as forward_shoulder=10, in mm.") from None
+
+
+def _pixel(text: str | None) -> tuple[float, float] | None:
+    if text is None:
+        return None
+    try:
+        x, y = (float(part) for part in text.split(","))
+    except ValueError:
+        raise UsageError(f'"{text[:40]}" is no pixel.', "Write it as X,Y from the photo's top left: 1250,830.") from None
+    return x, y

@@ -1,0 +1,203 @@
+"""What `fitcheck piece` does: photos or a piece.toml to the piece, the round's alterations done on it, and everything written."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+import cv2
+import numpy as np
+from PIL import Image
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from fitcheck.advice.ease import ease_tables
+from fitcheck.advice.table import knowledge
+from fitcheck.core.camera import LensProfile
+from fitcheck.core.errors import UsageError
+from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.points import CARD_BAR_MM
+from fitcheck.pattern.told import told
+from fitcheck.photo.load import load_photo
+from fitcheck.piece.altering import Alteration, alter_own
+from fitcheck.piece.draw_own import drawn_piece
+from fitcheck.piece.dxf_file import write_dxf
+from fitcheck.piece.ease_check import EaseRow, check_ease
+from fitcheck.piece.edge_names import named_piece
+from fitcheck.piece.join import joined_views
+from fitcheck.piece.own_piece import OwnPiece
+from fitcheck.piece.piece_file import read_own, write_piece
+from fitcheck.piece.plane import see_table
+from fitcheck.piece.reading import Reading, read_piece
+from fitcheck.piece.svg_file import write_svg
+from fitcheck.piece.table import Table
+from fitcheck.report.on_disk import in_place, plainly
+from fitcheck.report.print.sheet import Below, write_sheet
+from fitcheck.report.words.units import Units, fill, length
+
+PaperChoice = Literal["a4", "letter", "sheet"]
+MOST_PHOTOS = 6
+SEEN_MM_PER_PX = 0.5  # of the picture to check by eye
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What is asked for.
+
+    Attributes
+    ----------
+    size, at_px
+        Which of several nested lines or pieces: by its dashes or number, or by a pixel of the first photo.
+    alterations : tuple of (str, float, bool)
+        Id, amount in mm, on one side only.
+    """
+
+    name: str = "front"
+    size: str = ""
+    at_px: tuple[float, float] | None = None
+    allowance_mm: float = 15.0
+    bar_mm: float = CARD_BAR_MM
+    alterations: tuple[tuple[str, float, bool], ...] = ()
+    paper: PaperChoice = "a4"
+    units: Units = "cm"
+    lenses: tuple[LensProfile, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What came of it: the pieces as they are now, the first one's before, every alteration, the ease, and what was written."""
+
+    before: OwnPiece
+    pieces: tuple[OwnPiece, ...]
+    alterations: tuple[Alteration, ...] = ()
+    ease: tuple[EaseRow, ...] = ()
+    written: tuple[Path, ...] = ()
+    says: tuple[str, ...] = field(default_factory=tuple)
+
+
+class _Step(BaseModel):
+    model_config = ConfigDict(extra="ignore")
+    id: Annotated[str, Field(max_length=60)]
+    side: Annotated[str, Field(max_length=20)] = "both"
+    amount_mm: Annotated[float, Field(ge=-500, le=500, allow_inf_nan=False)]
+
+
+class _Result(BaseModel):
+    model_config = ConfigDict(extra="ignore")
+    round: Annotated[tuple[_Step, ...], Field(max_length=20)]
+
+
+def round_of(path: Path) -> tuple[tuple[str, float, bool], ...]:
+    """The alterations of this round out of a `fitcheck.json`: id, amount in mm, on one side only.
+
+    Raises
+    ------
+    UsageError
+        It cannot be read or is no result of a fitting.
+    """
+    try:
+        found = _Result.model_validate(json.loads(path.read_text("utf-8")))
+    except OSError as error:
+        raise UsageError(f"{path.name} cannot be read ({error.strerror}).", "Give the fitcheck.json of a fitting, or its folder.") from None
+    except (ValueError, ValidationError, RecursionError):
+        raise UsageError(f"{path.name} is no result of a fitting.", "Give the fitcheck.json that `fitcheck check` wrote, or its folder.") from None
+    return tuple((step.id, step.amount_mm, step.side != "both") for step in found.round)
+
+
+def read_photos(paths: Sequence[Path], wish: Wish) -> tuple[OwnPiece, Table, Reading]:
+    """The piece on one to six photos.
+
+    Raises
+    ------
+    PhotoError, NothingMeasuredError, UsageError
+        As `see_table`, `joined_views` and `read_piece`.
+    """
+    if len(paths) > MOST_PHOTOS:
+        raise UsageError(f"{len(paths)} photos of one piece are more than are joined.", f"Give at most {MOST_PHOTOS}.")
+    views = see_table([load_photo(path, "front") for path in paths], wish.bar_mm, wish.lenses)
+    table = Table(joined_views(views))
+    at = None if wish.at_px is None else views[0].on_table(np.array([wish.at_px], float))[0]
+    reading = read_piece(table, wish.size, at)
+    return named_piece(reading, wish.name, wish.allowance_mm, reading.mouths), table, reading
+
+
+def run(inputs: Sequence[Path], partners: Sequence[Path], wish: Wish, facts: FittingFacts, out: Path) -> Done:
+    """Read a piece (photos, or its piece.toml), alter it and its partners, compare with the tape, write everything into a folder.
+
+    Raises
+    ------
+    FitcheckError
+        Something cannot be read, done or written.
+    """
+    with plainly(out):
+        out.mkdir(parents=True, exist_ok=True)
+    written: list[Path] = []
+    if len(inputs) == 1 and inputs[0].suffix.lower() == ".toml":
+        piece = read_own(inputs[0])
+    else:
+        piece, table, reading = read_photos(inputs, wish)
+        written.append(_seen(out / "seen.jpg", table, reading))
+    others = [read_own(path) for path in partners]
+    write_piece(out / "piece.toml", piece)
+    written += [out / "piece.toml", *_drawn(out, "piece", piece, None, wish, (), facts)]
+    pieces, steps = [piece, *others], []
+    for id, amount, one_side in wish.alterations:
+        done = alter_own(pieces, id, amount, one_side)
+        steps.append(done)
+        by_name = {one.after.name: one.after for one in done.pieces}
+        pieces = [by_name.get(one.name, one) for one in pieces]
+    for k, one in enumerate(pieces):
+        if one.done != (piece, *others)[k].done:
+            stem = f"{one.name}_altered"
+            write_piece(out / f"{stem}.toml", one)
+            written += [out / f"{stem}.toml", *_drawn(out, stem, one, (piece, *others)[k], wish, steps, facts)]
+    ease = check_ease(pieces, facts, ease_tables()) if len(pieces) > 1 or piece.name == "back" else ()
+    return Done(piece, tuple(pieces), tuple(steps), ease, tuple(written), piece.notes)
+
+
+def _drawn(
+    out: Path, stem: str, piece: OwnPiece, before: OwnPiece | None, wish: Wish, steps: Sequence[Alteration], facts: FittingFacts
+) -> list[Path]:
+    marks = [mark for step in steps for one in step.pieces if one.after.name == piece.name for mark in one.marks]
+    sheet = drawn_piece(piece, before, marks)
+    title = piece.name.replace("_", " ") + (" altered" if before is not None else "")
+    below = Below([fill(text, wish.units) for step in steps for text in instructions(step, facts, wish.units)])
+    write_sheet(out / f"{stem}.pdf", sheet, title, wish.paper, True, below, wish.units)
+    write_svg(out / f"{stem}.svg", sheet, title, wish.units)
+    write_dxf(out / f"{stem}.dxf", sheet, wish.units)
+    return [out / f"{stem}.{end}" for end in ("pdf", "svg", "dxf")]
+
+
+def instructions(step: Alteration, facts: FittingFacts, units: Units) -> tuple[str, ...]:
+    """How an alteration is made, and what has to follow on pieces that were not read; lengths filled in."""
+    row = knowledge().alterations[step.id]
+    direction = row.direction(step.amount_mm)
+    sentences = told((*direction.steps_for(facts), *direction.matching_for(facts)), step.changed)
+    head = f"{direction.name}, {length(abs(step.amount_mm), units)}:"
+    return (head, *(fill(text, units, step.amount_mm) for text in sentences), *(fill(text, units) for text in step.says))
+
+
+def _seen(path: Path, table: Table, reading: Reading) -> Path:
+    """The table from straight above with what was read drawn on it, to be checked by eye."""
+    outline = reading.outline
+    picture = table.picture(SEEN_MM_PER_PX, outline.min(axis=0) - 30, outline.max(axis=0) + 30)
+    image = picture.rgb.copy()
+
+    def draw(points: Any, colour: tuple[int, int, int], closed: bool = False) -> None:
+        px = np.round(picture.to_px(np.asarray(points)) * 16).astype(np.int32).reshape(-1, 1, 2)
+        cv2.polylines(image, [px], closed, colour, 2, cv2.LINE_AA, 4)
+
+    for i, edge in enumerate(reading.edges):
+        draw(edge, (230, 160, 0) if i == reading.fold else (0, 170, 0))
+        px = np.round(picture.to_px(edge[:1])[0]).astype(int)
+        cv2.circle(image, (int(px[0]), int(px[1])), 7, (220, 0, 0), 2, cv2.LINE_AA)
+    for dart in reading.darts:
+        draw(dart, (200, 0, 200))
+    for notch in reading.notches:
+        px = np.round(picture.to_px(notch[None])[0]).astype(int)
+        cv2.circle(image, (int(px[0]), int(px[1])), 12, (0, 120, 255), 2, cv2.LINE_AA)
+    if reading.grain is not None:
+        draw(reading.grain, (0, 120, 255))
+    with in_place(path) as waiting:
+        Image.fromarray(image).save(waiting, "JPEG", quality=88)
+    return path
