@@ -30,7 +30,7 @@ def piece(
     out_dir: Annotated[Path, typer.Option("--out", help="Where everything is written.")] = Path("piece"),
     size: Annotated[
         str | None,
-        typer.Option(help="Of nested sizes yours: its number from the outermost inwards, or solid, long, short, dotted, dash_dot."),
+        typer.Option(help="Of nested sizes yours: its number from the outermost inwards, or solid, long, short, dotted, dash_dot; edge if it is cut out."),
     ] = None,
     at: Annotated[str | None, typer.Option(help="A pixel of the first photo on your piece, or on your size line: 1250,830.")] = None,
     allowance: Annotated[float | None, typer.Option(help="Seam allowance in the pattern, mm; 0 for none. Else as in fitting.toml.")] = None,

@@ -8,12 +8,12 @@ from shapely import LineString, Point, Polygon
 from fitcheck.core.drawing import PatternSheet, PatternStroke
 from fitcheck.core.records import Floats
 from fitcheck.pattern.drawing.hatch import hatched
-from fitcheck.pattern.drawing.label import Labels
+from fitcheck.pattern.drawing.label import Labels, written_wide
 from fitcheck.pattern.lines import unit
 from fitcheck.pattern.piece import Mark
 from fitcheck.piece.own_piece import MOUTH, OwnPiece
 
-MARGIN_MM, TEXT_MM = 28.0, 9.0
+MARGIN_MM, TEXT_MM, HEAD_ROOM_MM = 14.0, 9.0, 34.0
 NOTCH_MM, HEAD_MM, HINGE_MM, ARROW_MM = 6.0, 8.0, 3.0, 9.0
 HATCH_MM = 5.0
 FOLD_IN_MM = 7.0  # beside the fold its chain line runs
@@ -48,8 +48,8 @@ def drawn_piece(piece: OwnPiece, before: OwnPiece | None = None, marks: Sequence
     found += _marked(marks, piece, before)
     every = np.vstack([points for _, points in found])
     low, high = every.min(axis=0) - MARGIN_MM, every.max(axis=0) + MARGIN_MM
-    shift = -low + [0.0, TEXT_MM * 2]
-    width, height = (high - low + [0.0, TEXT_MM * 2]).tolist()
+    shift = -low + [0.0, HEAD_ROOM_MM]
+    width, height = (high - low + [0.0, HEAD_ROOM_MM]).tolist()
     strokes = [PatternStroke(kind, points + shift) for kind, points in found]
     labels = Labels(TEXT_MM, width)
     for stroke in strokes:
@@ -67,13 +67,13 @@ def drawn_piece(piece: OwnPiece, before: OwnPiece | None = None, marks: Sequence
     strokes.sort(key=lambda stroke: _ORDER.index(stroke.kind) if stroke.kind in _ORDER else len(_ORDER))
     title = piece.name.replace("_", " ") + (", on the fold" if piece.fold else "")
     done = "" if not piece.done else f" (altered {len(piece.done)} {'time' if len(piece.done) == 1 else 'times'})"
-    allowance = f", allowance {{mm:{piece.allowance_mm:g}}} included" if piece.allowance_mm else ", no allowance"
+    told = f"allowance {{mm:{piece.allowance_mm:g}}} included" if piece.allowance_mm else "no allowance"
     return PatternSheet(
         tuple(strokes),
         ((f"{title}{done}", MARGIN_MM, TEXT_MM * 1.6),),
         width,
         height,
-        (*labels.placed, (f"{title}{allowance}", width / 2, height - TEXT_MM)),
+        (*labels.placed, (told, MARGIN_MM + written_wide(told, TEXT_MM) / 2, TEXT_MM * 3.2)),
         TEXT_MM,
         WARNING,
         KEY,

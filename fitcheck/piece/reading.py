@@ -13,14 +13,16 @@ from fitcheck.piece.corners import parted
 from fitcheck.piece.ink import Ink, find_ink
 from fitcheck.piece.mouths import with_mouths
 from fitcheck.piece.paper import Paper, find_papers
-from fitcheck.piece.paper_edge import refined
+from fitcheck.piece.paper_edge import STEP_MM, USUAL_MM, WAVE_MM, refined
 from fitcheck.piece.printed import find_darts, find_fold, find_grain, find_notches
 from fitcheck.piece.size_lines import DASH_WORDS, DASHES, Dash, SizeLine, chosen_lines, followed_again, lines_along, sizes_seen
-from fitcheck.piece.smooth import joined
+from fitcheck.piece.smooth import joined, smooth_line
 from fitcheck.piece.table import Table
 
 FIRST_SEARCH_MM, THEN_MM = 5.0, 1.5  # beside the coarse outline, and beside what was found there
+END_MM = 5.0  # of an edge beside a corner, left out: the coarse outline is round there
 FIRST_WAVE_MM = 24.0  # the coarse outline is no smoother than that
+PAPER_EDGE = "edge"  # the answer that the piece is cut out along her line
 RECTANGLE = 0.985  # of the area of its smallest box that a plain sheet fills
 LEAST_INK = 0.0006  # of a sheet's area that print darkens (a grain line alone does 0.001)
 SIDE_BY_SIDE_SHARE = 0.35  # of the largest sheet's area: a second one so large is another piece
@@ -96,7 +98,7 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
     sizes = sizes_seen(nested)
     notes = ["Part of the edge was hidden and is drawn as it goes on beside that."] if paper.hidden.any() else []
     chosen: Dash | None = None
-    if len(sizes) > 1 or (sizes and size):
+    if sizes and size != PAPER_EDGE:
         chosen = _chosen_size(sizes, nested, size, at_mm)
         edges = _along_lines(edges, chosen_lines(nested, chosen, sizes.index(chosen), len(sizes)), notes)
         edges = _cornered([followed_again(ink, edge) for edge in edges])
@@ -132,13 +134,22 @@ def _chosen_paper(papers: list[Paper], at_mm: Floats | None) -> Paper:
 
 def _paper_edges(table: Table, paper: Paper) -> list[Floats]:
     stretches, covered = parted(paper.outline, paper.hidden)
-    edges = _cornered([refined(table, line, dark, FIRST_SEARCH_MM, FIRST_WAVE_MM) for line, dark in zip(stretches, covered, strict=True)])
+    first = [refined(table, line, dark, FIRST_SEARCH_MM, FIRST_WAVE_MM) for line, dark in zip(stretches, covered, strict=True)]
+    edges = _cornered([smooth_line(_without_ends(line), STEP_MM, WAVE_MM, USUAL_MM) for line in first])
     again = []
     for edge, line, dark in zip(edges, stretches, covered, strict=True):
         # what was covered stays so: the same share of the way along
         share = np.interp(arc_length(edge) / arc_length(edge)[-1], arc_length(line) / arc_length(line)[-1], dark.astype(float))
         again.append(refined(table, edge, share > 0.3, THEN_MM))
-    return _cornered(again)
+    return _cornered([_without_ends(line) for line in again])
+
+
+def _without_ends(line: Floats) -> Floats:
+    """A stretch without its ends, where the corner's other side was seen too; short ones keep more."""
+    along = arc_length(line)
+    end = min(END_MM, along[-1] / 6)
+    kept = line[(along >= end) & (along <= along[-1] - end)]
+    return kept if len(kept) >= 4 else line
 
 
 def _cornered(edges: list[Floats]) -> list[Floats]:
@@ -169,7 +180,7 @@ def _chosen_size(sizes: Sequence[Dash], nested: Sequence[Sequence[SizeLine]], si
     if at_mm is not None:
         near = [(float(np.hypot(*(line.points - at_mm).T).min()), line.dash) for lines in nested for line in lines if line.dash in sizes]
         return min(near)[1]
-    raise UsageError("Several size lines are seen.", f"Say with --size which is yours, counted from the outermost: {seen}; or click it with --at X,Y.")
+    raise UsageError("Several size lines are seen.", f"Say with --size which is yours, counted from the outermost: {seen}; edge if it is cut out; or click it with --at X,Y.")
 
 
 def _along_lines(edges: list[Floats], lines: Sequence[SizeLine | None], notes: list[str]) -> list[Floats]:

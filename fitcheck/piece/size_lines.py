@@ -45,6 +45,7 @@ WAVE_MM, USUAL_MM = 20.0, 0.12
 SOLID_SHARE, DOT_MM, SHORT_MM = 0.93, 2.3, 6.4  # of the length; longest dot, longest short dash
 ALIKE_SHARE = 0.45  # of the longest line's length on the same edge, that a line must have: darts and hands part lines
 LONG_SHARE = 0.72  # the same where no line is dashed as the chosen size: a fold's bracket is shorter
+EDGES_SHARE = 0.34  # of the edges, on which a size must be seen
 BOTH_SHARE = 0.22  # of its dashes that must be dots, and must be long, in a line of dashes and dots
 
 
@@ -263,9 +264,10 @@ def chosen_lines(edges: list[list[SizeLine]], dash: Dash, rank: int, count: int)
 
 
 def sizes_seen(edges: list[list[SizeLine]]) -> list[Dash]:
-    """The sizes of a nested print from the outermost inwards, by how their lines are dashed.
+    """The sizes of a nested print from the outermost inwards, by how their lines are dashed; empty where fewer than two are seen.
 
-    The edge on which most kinds are seen tells their order.
+    The edge on which most kinds are seen tells their order. A line along one or two edges only is a fold's or a hem's, and one kind all round within
+    the paper's edge is the seam line of a piece that is cut out.
     """
 
     def kinds(lines: list[SizeLine]) -> list[Dash]:
@@ -275,4 +277,7 @@ def sizes_seen(edges: list[list[SizeLine]]) -> list[Dash]:
                 own.append(line.dash)
         return own
 
-    return max((kinds(lines) for lines in edges), key=len, default=[])
+    seen = [kinds(lines) for lines in edges]
+    often = {dash for dash in DASHES if sum(dash in own for own in seen) >= max(2.0, EDGES_SHARE * len(edges))}
+    ordered = max(([dash for dash in own if dash in often] for own in seen), key=len, default=[])
+    return ordered if len(ordered) > 1 else []

@@ -40,6 +40,15 @@ def smoothed(values: Floats, weights: Floats, step_mm: float, wave_mm: float, us
     return np.asarray(found)
 
 
+def smooth_line(points: Floats, step_mm: float, wave_mm: float, usual_mm: float) -> Floats:
+    """A line as even points without what is shorter than a wave; curves of a radius beyond a third of it stay as they are."""
+    total = float(arc_length(points)[-1])
+    count = max(6, round(total / step_mm) + 1)
+    even = at_lengths(points, np.linspace(0, total, count))
+    ones, wave = np.ones(count), min(wave_mm, 0.5 * total + 6)
+    return np.column_stack([smoothed(column, ones, total / (count - 1), wave, usual_mm) for column in even.T])
+
+
 def _penalty(count: int) -> Floats:
     """D'D of the third differences as an upper band, shape (ORDER + 1, count)."""
     difference = np.diff(np.eye(ORDER + 1), ORDER, axis=0)[0]

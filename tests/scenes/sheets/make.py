@@ -42,6 +42,7 @@ class Spec:
     drafted: Drafted | None = None
     second: Drafted | None = None
     blank: bool = False
+    plain: bool = False
     size: tuple[int, int] = SIZE
     extra: dict[str, float] = field(default_factory=dict)
 
@@ -61,6 +62,7 @@ def make(spec: Spec, out: Path) -> dict[str, object]:
     paper = np.array((cut.buffer(rng.uniform(9, 20), join_style="mitre") if nested else cut).exterior.coords)[:-1]
     creased, curl = rng.uniform(0.2, 1.0), rng.uniform(0, 2.5)
     sheet = printed(sizes, styles, paper, rng, creased, curl, rng.uniform(0.35, 0.6))
+    sheet = replace(sheet, ink=sheet.ink * 0) if spec.plain else sheet
     others = [] if spec.second is None else [printed([spec.second], [], spec.second.cutting_line, rng, creased, curl, 0.5)]
     low, high = paper.min(axis=0), paper.max(axis=0)
     right = bool(rng.random() < 0.5)
