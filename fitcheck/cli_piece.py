@@ -26,21 +26,31 @@ def piece(
     photos: Annotated[
         list[Path], typer.Argument(help="One photo of the piece beside the scale card, or up to six that overlap; or a piece.toml.")
     ],
-    name: Annotated[str, typer.Option(help="front, back, skirt_front, skirt_back (halves, edges told by shape), or any other word.")] = "front",
+    name: Annotated[
+        str, typer.Option(help="front, back, skirt_front, skirt_back (halves, edges told by shape), or any other word.")
+    ] = "front",
     out_dir: Annotated[Path, typer.Option("--out", help="Where everything is written.")] = Path("piece"),
     size: Annotated[
         str | None,
-        typer.Option(help="Of nested sizes yours: its number from the outermost inwards, or solid, long, short, dotted, dash_dot; edge if it is cut out."),
+        typer.Option(
+            help="Of nested sizes yours: its number from the outermost inwards, or solid, long, short, dotted, dash_dot; edge: cut out."
+        ),
     ] = None,
     at: Annotated[str | None, typer.Option(help="A pixel of the first photo on your piece, or on your size line: 1250,830.")] = None,
     allowance: Annotated[float | None, typer.Option(help="Seam allowance in the pattern, mm; 0 for none. Else as in fitting.toml.")] = None,
-    partner: Annotated[list[Path] | None, typer.Option("--with", help="piece.toml of a piece that is sewn to it: altered along, seams compared.")] = None,
-    alter: Annotated[list[str] | None, typer.Option(help="An alteration and its amount in mm: forward_shoulder=10. Repeat for others.")] = None,
+    partner: Annotated[
+        list[Path] | None, typer.Option("--with", help="piece.toml of a piece that is sewn to it: altered along, seams compared.")
+    ] = None,
+    alter: Annotated[
+        list[str] | None, typer.Option(help="An alteration and its amount in mm: forward_shoulder=10. Repeat for others.")
+    ] = None,
     fitting: Annotated[
         Path | None, typer.Option(help="Folder of a fitting (or its fitcheck.json): this round's alterations, tape and allowance.")
     ] = None,
     one_side: Annotated[bool, typer.Option("--one-side", help="For one side only: the centre lines stay.")] = False,
-    paper: Annotated[SheetPaper, typer.Option(help="a4 or letter in pages to tape together, or one sheet as large as the piece.")] = SheetPaper.a4,
+    paper: Annotated[
+        SheetPaper, typer.Option(help="a4 or letter in pages to tape together, or one sheet as large as the piece.")
+    ] = SheetPaper.a4,
     units: Annotated[Units | None, typer.Option(help="Of what is written.")] = None,
     card_bar: Annotated[float | None, typer.Option(help="What the scale card's 100 mm bar measures on your print, in mm.")] = None,
     profile: Annotated[Path | None, typer.Option("--profile", envvar="FITCHECK_PROFILE", help="File of calibrated cameras.")] = None,
@@ -77,12 +87,16 @@ def piece(
         say_data(
             {
                 "pieces": [{"name": one.name, "edges_mm": _lengths(one.seam_lines()), "done": one.done} for one in done.pieces],
-                "ease": [{"at": row.at, "paper_mm": row.paper_mm, "tape_mm": row.tape_mm, "ease_mm": row.ease_mm, "says": row.says} for row in done.ease],
+                "ease": [
+                    {"at": row.at, "paper_mm": row.paper_mm, "tape_mm": row.tape_mm, "ease_mm": row.ease_mm, "says": row.says}
+                    for row in done.ease
+                ],
                 "written": [str(path) for path in done.written],
             }
         )
         return
-    say(f"{name.replace('_', ' ')}: {', '.join(f'{edge} {length(mm, facts.told_in)}' for edge, mm in _lengths(done.before.seam_lines()).items())}")
+    told = [f"{edge} {length(mm, facts.told_in)}" for edge, mm in _lengths(done.before.seam_lines()).items()]
+    say(f"{done.before.name.replace('_', ' ')}: {', '.join(told)}")
     for note in done.says:
         say(f"  {note}")
     for step in done.alterations:
@@ -91,7 +105,11 @@ def piece(
         for text in step.says:
             say(f"  {fill(text, facts.told_in)}")
     for row in done.ease:
-        tape = "" if row.tape_mm is None else f", tape {length(row.tape_mm, facts.told_in)}, ease {length(row.ease_mm or 0.0, facts.told_in)}: {row.says}"
+        tape = (
+            ""
+            if row.tape_mm is None
+            else f", tape {length(row.tape_mm, facts.told_in)}, ease {length(row.ease_mm or 0.0, facts.told_in)}: {row.says}"
+        )
         say(f"  {row.at}: paper {length(row.paper_mm, facts.told_in)}{tape}")
     say("Wrote " + ", ".join(str(path) for path in done.written) + ".")
 

@@ -100,7 +100,9 @@ def round_of(path: Path) -> tuple[tuple[str, float, bool], ...]:
     except OSError as error:
         raise UsageError(f"{path.name} cannot be read ({error.strerror}).", "Give the fitcheck.json of a fitting, or its folder.") from None
     except (ValueError, ValidationError, RecursionError):
-        raise UsageError(f"{path.name} is no result of a fitting.", "Give the fitcheck.json that `fitcheck check` wrote, or its folder.") from None
+        raise UsageError(
+            f"{path.name} is no result of a fitting.", "Give the fitcheck.json that `fitcheck check` wrote, or its folder."
+        ) from None
     return tuple((step.id, step.amount_mm, step.side != "both") for step in found.round)
 
 

@@ -99,7 +99,9 @@ def alter_own(pieces: Sequence[OwnPiece], id: str, amount_mm: float, one_side: b
         if after[role] is not block.pieces[role]:
             marks = tuple(replace(mark, points=mark.points + one.origin) for mark in after[role].marks if mark.kind != "dart")
             found.append(AlteredPiece(one.own, taken_back(one, after[role], (id, amount_mm)), marks))
-    seams = tuple(seam for seam, sides in zip(changed.seams(), block.sewn, strict=True) if {name for side in sides for name, _ in side} <= set(own))
+    seams = tuple(
+        seam for seam, sides in zip(changed.seams(), block.sewn, strict=True) if {name for side in sides for name, _ in side} <= set(own)
+    )
     return Alteration(id, amount_mm, tuple(found), changed, seams, _to_follow(block, after, own, handed))
 
 
@@ -131,7 +133,9 @@ def _changed(recipe: Recipe, block: Block, body: object, id: str, amount: float,
         else:
             parts = recipe.change(Case(block.pieces, amount, body, one_side))  # type: ignore[arg-type]
     except KeyError as error:
-        raise UsageError(f"This alteration needs the {error.args[0]}.", "Photograph that piece too and give it with --with, or leave it out.") from None
+        raise UsageError(
+            f"This alteration needs the {error.args[0]}.", "Photograph that piece too and give it with --with, or leave it out."
+        ) from None
     except ValueError as error:
         raise UsageError(f"This alteration is too large for the piece: {error}.", "Give a smaller amount.") from None
     if not parts:
@@ -153,7 +157,11 @@ def _to_follow(block: Block, after: Pieces, own: Mapping[str, Piece], handed: Ma
             partner = others.get(base) or (partners.get(base) if len(own) < 2 else None)
             if partner is None:
                 continue
-            more = sum(after[role].length(name) - block.pieces[role].length(name) for name in piece.edges if name == base or name.startswith(f"{base}_"))
+            more = sum(
+                after[role].length(name) - block.pieces[role].length(name)
+                for name in piece.edges
+                if name == base or name.startswith(f"{base}_")
+            )
             if abs(more) > TRUE_MM:
                 longer = "longer" if more > 0 else "shorter"
                 stand_in = ""

@@ -1,7 +1,7 @@
 """Her piece as the operations of `pattern/` know pieces, and back again.
 
-They work on seam lines, the neck end of the shoulder (or the top of the centre) at height 0 and the centre line at x = 0, with straight shoulders and
-darted side seams. A seam that is nearly straight is handed over as straight; how it bends is kept and put back on afterwards.
+They work on seam lines, the neck end of the shoulder (or the top of the centre) at height 0 and the centre line at x = 0, with straight
+shoulders and darted side seams. A seam that is nearly straight is handed over as straight; how it bends is kept and put back on afterwards.
 """
 
 from collections.abc import Mapping
@@ -112,7 +112,9 @@ def taken_back(handed: Handed, after: Piece, done: tuple[str, float]) -> OwnPiec
         The alteration and its amount, to be kept with the piece.
     """
     own = handed.own
-    seams = {name: _bent(points, handed.bends.get(name), handed.piece.edges.get(name)) + handed.origin for name, points in after.edges.items()}
+    seams = {
+        name: _bent(points, handed.bends.get(name), handed.piece.edges.get(name)) + handed.origin for name, points in after.edges.items()
+    }
     names = [name for name in own.edges if not name.startswith(MOUTH)]
     darts = list(own.darts)
     lines: dict[str, Floats] = {}
@@ -279,7 +281,10 @@ def _with_mouths(own: OwnPiece, darts: list[Floats], edges: dict[str, Floats]) -
 
 
 def folded_mouth(dart: Floats, after: Floats) -> Floats:
-    """The mouth of a dart that folds towards the edge after it: its peak lies where that edge, mirrored at the leg, meets the dart's middle."""
+    """The mouth of a dart that folds towards the edge after it.
+
+    Its peak lies where that edge, mirrored at the leg, meets the dart's middle.
+    """
     leg = unit(dart[2] - dart[1])
     way = unit(after[min(3, len(after) - 1)] - after[0])
     mirrored = 2 * float(way @ leg) * leg - way

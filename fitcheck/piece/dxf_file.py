@@ -11,7 +11,15 @@ from fitcheck.piece.layers import WORDS, layered
 from fitcheck.report.on_disk import in_place
 from fitcheck.report.words.units import Units, fill
 
-_COLOURS = {"cutting line": 5, "seam line": 4, "before": 8, "cut the old paper": 1, "paper put in": 3, "paper taken out": 1, "fold": 6}  # of the format's own index
+_COLOURS = {
+    "cutting line": 5,
+    "seam line": 4,
+    "before": 8,
+    "cut the old paper": 1,
+    "paper put in": 3,
+    "paper taken out": 1,
+    "fold": 6,
+}  # of the format's own index
 CLOSED = ("cutting line", "before", "paper put in", "paper taken out", "hinges")
 SAME_MM = 1e-6
 

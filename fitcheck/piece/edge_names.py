@@ -1,7 +1,7 @@
 """Which edge of a piece is which, told by its shape, and the piece put upright: centre line at the left, y downwards.
 
-The stretches between corners, from the centre's top onwards, are parted into groups in the order that the kind of piece has; what fits best is
-taken. Corners that are none (a rounded one seen as two) so fall into one edge.
+The stretches between corners, from the centre's top onwards, are parted into groups in the order that the kind of piece has; what fits
+best is taken. Corners that are none (a rounded one seen as two) so fall into one edge.
 """
 
 import math
@@ -24,7 +24,7 @@ OFF_GRAIN_DEG = 6.0  # between centre line and grain (common practice: parallel)
 
 @dataclass(frozen=True, slots=True)
 class _Upright:
-    """One way to put the piece upright: a turn, then perhaps a mirror, then a shift; and the edges in clockwise order from the centre's top."""
+    """One way to put the piece upright (turned, perhaps mirrored, shifted); the edges clockwise from the centre's top."""
 
     turn: Floats
     origin: Floats

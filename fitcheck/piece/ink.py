@@ -49,7 +49,7 @@ def find_ink(table: Table, paper: Floats) -> Ink:
     cv2.fillPoly(inside, [np.round(picture.to_px(paper)).astype(np.int32)], 1)
     inside = cv2.erode(inside, np.ones((7, 7), np.uint8))
     dark *= inside
-    sample = dark[:: 3, :: 3][inside[:: 3, :: 3] > 0]
+    sample = dark[::3, ::3][inside[::3, ::3] > 0]
     full = float(np.percentile(sample, FULL_PERCENTILE)) if sample.size else 1.0
     noise = float(np.median(sample)) if sample.size else 0.0
     return Ink(np.clip((dark - noise) / max(full - noise, 0.04), 0, 1.3).astype(np.float32), picture)

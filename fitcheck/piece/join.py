@@ -1,4 +1,4 @@
-"""Photos of one large piece brought into one frame: what they show alike (print, grain of the table) tells how the card was moved between them."""
+"""Photos of one large piece brought into one frame: what they show alike (print, grain of the table) tells how the card was moved."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -41,7 +41,8 @@ def joined_views(views: Sequence[View]) -> list[View]:
         view, moved = best
         if moved is None:
             raise NothingMeasuredError(
-                f"{view.photo.name} shows too little of what the other photos show.", "Let neighbouring photos overlap by a third of the piece."
+                f"{view.photo.name} shows too little of what the other photos show.",
+                "Let neighbouring photos overlap by a third of the piece.",
             )
         found.append(replace(view, shift=FLIP @ moved[0]))
         waiting = [other for other in waiting if other is not view]
@@ -55,14 +56,17 @@ def _move(table: Table, view: View) -> tuple[Floats, int] | None:
     if len(matches) < LEAST_MATCHES:
         return None
     one, two = matches[:, 0], matches[:, 1]
-    similar, agree = cv2.estimateAffinePartial2D(one, two, method=cv2.RANSAC, ransacReprojThreshold=NEAR_MM, maxIters=5000, confidence=0.999)
+    similar, agree = cv2.estimateAffinePartial2D(
+        one, two, method=cv2.RANSAC, ransacReprojThreshold=NEAR_MM, maxIters=5000, confidence=0.999
+    )
     kept = np.ravel(agree).astype(bool) if agree is not None else np.zeros(len(one), bool)
     if kept.sum() < LEAST_MATCHES or np.ptp(one[kept], axis=0).max() < LEAST_SPREAD_MM:
         return None
     scale = float(np.hypot(similar[0, 0], similar[1, 0]))
     if abs(scale - 1) > ODD_SCALE:
+        than = "larger" if scale > 1 else "smaller"
         raise PhotoError(
-            f"{view.photo.name} shows everything {abs(scale - 1) * 100:.1f} % {'larger' if scale > 1 else 'smaller'} than the other photos do.",
+            f"{view.photo.name} shows everything {abs(scale - 1) * 100:.1f} % {than} than the other photos do.",
             "Lay the card flat on the table beside the paper in every photo, on nothing else.",
         )
     return _rigid(one[kept], two[kept]), int(kept.sum())

@@ -1,7 +1,5 @@
 """The lines of a drawn piece by layers with plain names, as SVG and DXF hold them."""
 
-
-
 import numpy as np
 
 from fitcheck.core.drawing import PatternSheet
@@ -35,5 +33,3 @@ def layered(sheet: PatternSheet) -> dict[str, list[Floats]]:
         if stroke.kind not in HIDDEN:
             found[LAYERS[stroke.kind]].append(np.asarray(stroke.points, float))
     return {name: lines for name, lines in found.items() if lines}
-
-

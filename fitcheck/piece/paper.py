@@ -1,8 +1,8 @@
 """Which of what lies on the table is paper: tissue is lighter and paler than what it lies on, whatever that is.
 
-Colours are taken as logarithms, so that a lamp adds the same everywhere; what the lamp does is a smooth surface that is fitted along. Table and
-paper are two normal distributions, begun from the picture's rim and from what is paler than it, and refined in turn; what is like neither (a
-hand, a pin) is a third thing.
+Colours are taken as logarithms, so that a lamp adds the same everywhere; what the lamp does is a smooth surface that is fitted along.
+Table and paper are two normal distributions, begun from the picture's rim and from what is paler than it, and refined in turn; what is
+like neither (a hand, a pin) is a third thing.
 """
 
 from collections.abc import Sequence

@@ -1,7 +1,7 @@
 """Where the edge of the paper runs, to a tenth of a millimetre: the step from tissue to table, along a course found as a whole.
 
-The colour that parts the two best is found along the line as it goes (Fisher's discriminant), so that wood grain, which is light and dark, weighs less
-than the tissue's paleness; levels are light, not grey values, so that blur does not move the edge.
+The colour that parts the two best is found along the line as it goes (Fisher's discriminant), so that wood grain, which is light and
+dark, weighs less than the tissue's paleness; levels are light, not grey values, so that blur does not move the edge.
 """
 
 import cv2

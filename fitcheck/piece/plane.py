@@ -97,7 +97,8 @@ def _view(photo: Photo, bar_mm: float, lenses: Sequence[LensProfile]) -> View:
     card = find_card(np.asarray(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY), np.uint8))
     if len(card.ids) < LEAST_MARKERS:
         raise NothingMeasuredError(
-            f"{photo.name} does not show the scale card.", "Lay the printed card flat beside the paper, whole and uncovered, and photograph both together."
+            f"{photo.name} does not show the scale card.",
+            "Lay the printed card flat beside the paper, whole and uncovered, and photograph both together.",
         )
     lens = lens_prior(photo, lenses)
     if lens.known_sd is not None:
@@ -109,7 +110,14 @@ def _view(photo: Photo, bar_mm: float, lenses: Sequence[LensProfile]) -> View:
     edges = find_card_edges(photo.rgb, card.ids, share, fit.camera)
     if edges is not None:
         fit = fit_flat_edges(edges, CARD_EDGE_SD_PX, picture_size(photo), lens, fit)
-    view = View(photo, fit.camera, np.array([[1.0, 0.0, 0.0], [0.0, -1.0, 0.0]]), _tilt_deg(fit), fit.focal_px / float(fit.translation_mm[2]), fit.rms_px)
+    view = View(
+        photo,
+        fit.camera,
+        np.array([[1.0, 0.0, 0.0], [0.0, -1.0, 0.0]]),
+        _tilt_deg(fit),
+        fit.focal_px / float(fit.translation_mm[2]),
+        fit.rms_px,
+    )
     if view.tilt_deg > STEEPEST_DEG:
         raise PhotoError(
             f"In {photo.name} the camera was held {view.tilt_deg:.0f} degrees off straight above the card.",

@@ -229,7 +229,9 @@ def _fitted(ink: Ink, one: Floats, two: Floats) -> tuple[Floats, Floats]:
         one, two = one + across * level, two + across * (level + slope)
     way = (two - one) / np.hypot(*(two - one))
     reach = np.arange(-12.0, float(np.hypot(*(two - one))) + 12.0, 0.25)
-    dark: NDArray[np.bool_] = np.max([ink.at(one + reach[:, None] * way + off * np.array([-way[1], way[0]])) for off in (-0.25, 0.0, 0.25)], axis=0) > 0.35
+    dark: NDArray[np.bool_] = (
+        np.max([ink.at(one + reach[:, None] * way + off * np.array([-way[1], way[0]])) for off in (-0.25, 0.0, 0.25)], axis=0) > 0.35
+    )
     hit = np.flatnonzero(dark)
     if len(hit) < 8:
         return one, two

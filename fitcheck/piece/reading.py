@@ -92,7 +92,8 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
     ink = find_ink(table, sheet)
     if _blank(sheet, ink):
         raise NothingMeasuredError(
-            "Only a blank sheet of paper is seen.", "Lay the pattern piece with its printed side up, or cut it out, and photograph it again."
+            "Only a blank sheet of paper is seen.",
+            "Lay the pattern piece with its printed side up, or cut it out, and photograph it again.",
         )
     nested = [lines_along(ink, edge) for edge in edges]
     sizes = sizes_seen(nested)
@@ -109,7 +110,9 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
     outline = np.vstack([edge[:-1] for edge in edges])
     grain, fold = find_grain(ink, outline), find_fold(ink, edges)
     if grain is not None and fold is not None and _slant_deg(grain, edges[fold]) > SLANT_DEG:
-        notes.append("Grain line and fold are not parallel: does the card lie flat, in the plane of the paper? Heights above the table distort.")
+        notes.append(
+            "Grain line and fold are not parallel: does the card lie flat, in the plane of the paper? Heights above the table distort."
+        )
     notches = find_notches(ink, [edge for i, edge in enumerate(edges) if i not in (fold, *mouths)], darts)
     return Reading(tuple(edges), tuple(sizes), chosen, darts, notches, grain, fold, tuple(notes), tuple(mouths))
 
@@ -124,9 +127,13 @@ def _chosen_paper(papers: list[Paper], at_mm: Floats | None) -> Paper:
         paper = papers[0]
         areas = [Polygon(one.outline).area for one in papers]
         if len(papers) > 1 and areas[1] > SIDE_BY_SIDE_SHARE * areas[0]:
-            raise UsageError("Two pieces are seen.", "Say with --at X,Y which one, by a pixel that lies on it, or photograph one at a time.")
+            raise UsageError(
+                "Two pieces are seen.", "Say with --at X,Y which one, by a pixel that lies on it, or photograph one at a time."
+            )
     if paper.cut_off:
-        raise PhotoError("The piece is cut off at the picture's border.", "Go farther away, or take two or three photos that overlap by a third.")
+        raise PhotoError(
+            "The piece is cut off at the picture's border.", "Go farther away, or take two or three photos that overlap by a third."
+        )
     if paper.joined:
         raise PhotoError("Two pieces touch each other.", "Lay them a hand's breadth apart, or photograph one at a time.")
     return paper
@@ -180,7 +187,10 @@ def _chosen_size(sizes: Sequence[Dash], nested: Sequence[Sequence[SizeLine]], si
     if at_mm is not None:
         near = [(float(np.hypot(*(line.points - at_mm).T).min()), line.dash) for lines in nested for line in lines if line.dash in sizes]
         return min(near)[1]
-    raise UsageError("Several size lines are seen.", f"Say with --size which is yours, counted from the outermost: {seen}; edge if it is cut out; or click it with --at X,Y.")
+    raise UsageError(
+        "Several size lines are seen.",
+        f"Say with --size which is yours, counted from the outermost: {seen}; edge if it is cut out; or click it with --at X,Y.",
+    )
 
 
 def _along_lines(edges: list[Floats], lines: Sequence[SizeLine | None], notes: list[str]) -> list[Floats]:

@@ -1,7 +1,7 @@
 """Nested size lines: followed along each edge of the sheet, told apart by how they are dashed.
 
-Each edge of the paper is unrolled into a strip, depth against length, in which size lines run nearly level. The darkest smooth course is found as a
-whole (Viterbi over place and slope, so that a line runs straight on through a crossing), taken out, and the next looked for.
+Each edge of the paper is unrolled into a strip, depth against length, in which size lines run nearly level. The darkest smooth course is
+found as a whole (Viterbi over place and slope, so that a line runs straight on through a crossing), taken out, and the next looked for.
 """
 
 from dataclasses import dataclass
@@ -91,7 +91,7 @@ def followed_again(ink: Ink, edge: Floats) -> Floats:
     """A line that was followed in parts and joined to its neighbours, looked for once more close by, corners and all."""
     strip = _unrolled(ink, edge, -AGAIN_MM, AGAIN_MM)
     course = strip.depths[_course(strip.ridge - AWAY * np.abs(strip.depths).astype(np.float32))]
-    depth, clear, full = _finely(ink, strip.points, strip.inwards, strip.along, course)
+    depth, _, full = _finely(ink, strip.points, strip.inwards, strip.along, course)
     if full < LEAST_FULL:
         return edge
     return np.asarray(strip.points + depth[:, None] * strip.inwards)
@@ -116,7 +116,11 @@ def _unrolled(ink: Ink, edge: Floats, shallow_mm: float, deep_mm: float) -> _Str
     depths = np.arange(shallow_mm - ASIDE_MM, deep_mm + ASIDE_MM, DEEP_MM)
     step = (along[1] - along[0]) / 4
     way = np.column_stack([-inwards[:, 1], inwards[:, 0]])
-    spots = points[:, None, None] + depths[None, :, None, None] * inwards[:, None, None] + (np.arange(-1.5, 2) * step)[:, None] * way[:, None, None]
+    spots = (
+        points[:, None, None]
+        + depths[None, :, None, None] * inwards[:, None, None]
+        + (np.arange(-1.5, 2) * step)[:, None] * way[:, None, None]
+    )
     dark = ink.at(spots).mean(axis=2)
     aside = round(ASIDE_MM / DEEP_MM)
     ridge = dark[:, aside:-aside] - np.maximum(dark[:, : -2 * aside], dark[:, 2 * aside :])
@@ -193,7 +197,9 @@ def _depths_along(depth: Floats, along: Floats, count: int) -> Floats:
 def _closed(on: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Gaps between dashes filled."""
     size = 2 * round(GAP_MM / SPOT_MM / 2) + 1
-    return np.asarray(cv2.morphologyEx(np.pad(on.astype(np.uint8), size)[None], cv2.MORPH_CLOSE, np.ones((1, size), np.uint8))[0, size:-size] > 0)
+    return np.asarray(
+        cv2.morphologyEx(np.pad(on.astype(np.uint8), size)[None], cv2.MORPH_CLOSE, np.ones((1, size), np.uint8))[0, size:-size] > 0
+    )
 
 
 def _stretch(on: NDArray[np.bool_], depth: Floats) -> tuple[int, int] | None:
@@ -266,8 +272,8 @@ def chosen_lines(edges: list[list[SizeLine]], dash: Dash, rank: int, count: int)
 def sizes_seen(edges: list[list[SizeLine]]) -> list[Dash]:
     """The sizes of a nested print from the outermost inwards, by how their lines are dashed; empty where fewer than two are seen.
 
-    The edge on which most kinds are seen tells their order. A line along one or two edges only is a fold's or a hem's, and one kind all round within
-    the paper's edge is the seam line of a piece that is cut out.
+    The edge on which most kinds are seen tells their order. A line along one or two edges only is a fold's or a hem's, and one kind all
+    round within the paper's edge is the seam line of a piece that is cut out.
     """
 
     def kinds(lines: list[SizeLine]) -> list[Dash]:

@@ -36,12 +36,17 @@ def write_svg(path: Path, sheet: PatternSheet, title: str, units: Units = "cm") 
         f"<title>{escape(title)}</title>",
     ]
     for name, lines in layered(sheet).items():
-        parts.append(f'<g id="{name.replace(" ", "_")}" fill="none" stroke-linejoin="round" {_STYLE.get(name, _PLAIN)}><title>{name}</title>')
+        parts.append(
+            f'<g id="{name.replace(" ", "_")}" fill="none" stroke-linejoin="round" {_STYLE.get(name, _PLAIN)}><title>{name}</title>'
+        )
         parts += [f'<path d="M{" L".join(f"{x:.3f} {y:.3f}" for x, y in points)}"/>' for points in lines]
         parts.append("</g>")
     parts.append(f'<g id="{WORDS}" font-family="sans-serif" font-size="{sheet.text:.1f}" fill="#000"><title>{WORDS}</title>')
     parts += [f'<text x="{x:.2f}" y="{y:.2f}">{escape(fill(says, units))}</text>' for says, x, y in sheet.names]
-    parts += [f'<text x="{x:.2f}" y="{y + sheet.text / 3:.2f}" text-anchor="middle">{escape(fill(says, units))}</text>' for says, x, y in sheet.labels]
+    parts += [
+        f'<text x="{x:.2f}" y="{y + sheet.text / 3:.2f}" text-anchor="middle">{escape(fill(says, units))}</text>'
+        for says, x, y in sheet.labels
+    ]
     parts += ["</g>", "</svg>", ""]
     with in_place(path) as waiting:
         waiting.write_text("\n".join(parts), encoding="utf-8")

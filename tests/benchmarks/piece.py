@@ -1,7 +1,7 @@
 """How exactly photographed pieces are read: python -m tests.benchmarks.piece FOLDER... (each as tests.scenes.sheets.make writes it)
 
-Distances between the outline read and the true one, both ways every 2 mm, in the frame of the card: nothing is laid on anything. Where a hand lies on
-the edge nothing can be read; such scenes count in a row of their own.
+Distances between the outline read and the true one, both ways every 2 mm, in the frame of the card: nothing is laid on anything. Where a
+hand lies on the edge nothing can be read; such scenes count in a row of their own.
 """
 
 import argparse
@@ -73,14 +73,18 @@ def main() -> None:
         far = apart(reading.outline, in_card(truth, truth["cutting_line"]))
         hidden = any("hidden" in note for note in reading.notes)
         tilt = max(truth["tilt_deg"])
-        keys = ["hand on the edge"] if hidden else [
-            "all",
-            truth["surface"],
-            "nested sizes" if truth["nested"] else "cut out",
-            "tilt under 10 degrees" if tilt < 10 else "tilt 10 to 20 degrees",
-            "curl under 1 mm" if truth["curl_mm"] < 1 else "curl 1 to 2.5 mm",
-            f"{len(truth['cards'])} photos" if len(truth["cards"]) > 1 else "one photo",
-        ]
+        keys = (
+            ["hand on the edge"]
+            if hidden
+            else [
+                "all",
+                truth["surface"],
+                "nested sizes" if truth["nested"] else "cut out",
+                "tilt under 10 degrees" if tilt < 10 else "tilt 10 to 20 degrees",
+                "curl under 1 mm" if truth["curl_mm"] < 1 else "curl 1 to 2.5 mm",
+                f"{len(truth['cards'])} photos" if len(truth["cards"]) > 1 else "one photo",
+            ]
+        )
         for key in keys:
             groups[key].append(far)
         edges += [] if hidden else list(lengths(truth, reading).values())
@@ -93,7 +97,10 @@ def main() -> None:
         extras["darts found, point within 3 mm"] += [
             min((float(np.hypot(*(in_card(truth, d)[1] - m[1]))) for m in reading.darts), default=99) < 3 for d in truth["darts"]
         ]
-        print(f"{folder.name}: median {np.median(far):.2f}, 95 % {np.percentile(far, 95):.2f}, most {far.max():.1f} mm, {took:.1f} s", flush=True)
+        print(
+            f"{folder.name}: median {np.median(far):.2f}, 95 % {np.percentile(far, 95):.2f}, most {far.max():.1f} mm, {took:.1f} s",
+            flush=True,
+        )
     for key, parts in groups.items():
         every = np.concatenate(parts)
         print(f"| {key} | {len(parts)} | {np.median(every):.2f} | {np.percentile(every, 95):.2f} |")

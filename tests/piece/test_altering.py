@@ -39,7 +39,12 @@ def test_a_forward_shoulder_takes_10_mm_off_the_front_at_the_armhole_and_nothing
 
 
 def test_seams_that_meet_keep_their_length_within_a_millimetre():
-    for id, amount in (("forward_shoulder", 10.0), ("waist_length_front", 15.0), ("full_small_bust", 20.0), ("square_sloping_shoulder", 8.0)):
+    for id, amount in (
+        ("forward_shoulder", 10.0),
+        ("waist_length_front", 15.0),
+        ("full_small_bust", 20.0),
+        ("square_sloping_shoulder", 8.0),
+    ):
         for seam in alter_own([FRONT, BACK], id, amount).seams:
             assert abs(seam.gap) < 1.0, (id, seam)
 
@@ -88,7 +93,9 @@ def test_nothing_happens_twice_and_what_was_done_is_kept():
     assert again.done == (("full_small_bust", 15.0), ("full_small_bust", 5.0))
 
 
-@pytest.mark.parametrize(("id", "says"), [("no_such", "not known"), ("leg_line", "not for this piece"), ("armhole_depth", "needs the sleeve")])
+@pytest.mark.parametrize(
+    ("id", "says"), [("no_such", "not known"), ("leg_line", "not for this piece"), ("armhole_depth", "needs the sleeve")]
+)
 def test_what_cannot_be_done_is_said(id, says):
     with pytest.raises(UsageError, match=says):
         alter_own([FRONT], id, 10.0)

@@ -115,7 +115,10 @@ def test_waist_darts_are_no_width():
     drafted = skirt("skirt", 1.0, 0.0, True)
     piece = as_read(drafted)
     assert piece.darts
-    rows = {row.at: row for row in check_ease([piece.with_(name="skirt_front"), piece.with_(name="skirt_back")], FittingFacts(kind="skirt"), ease_tables())}
+    rows = {
+        row.at: row
+        for row in check_ease([piece.with_(name="skirt_front"), piece.with_(name="skirt_back")], FittingFacts(kind="skirt"), ease_tables())
+    }
     assert "hip" in rows
     assert rows["hip"].usual_mm == (50.0, 80.0)
     assert rows["hip"].tape_mm is None

@@ -15,14 +15,14 @@ SHORT_OF_POINT_MM = 25.0  # a dart ends short of the bust point (common practice
 def dart_spread(piece: Piece, width: float, level: bool = True) -> Piece:
     """Cut from the lower edge over the bust point to the armhole, and from the bust point through the dart; opened by a width at the bust.
 
-    The part above the dart turns about the armhole, the part below slides out unturned, so that the edges of the long cut stay parallel below the
-    bust and the dart grows (common practice of cutting for a fuller bust).
+    The part above the dart turns about the armhole, the part below slides out unturned, so that the edges of the long cut stay parallel
+    below the bust and the dart grows (common practice of cutting for a fuller bust).
 
     Parameters
     ----------
     piece : Piece
-        With edges side_upper, dart_upper, dart_lower and side_lower; the bust point is its inner point of that name, else it lies beyond the dart's
-        point along the dart's middle.
+        With edges side_upper, dart_upper, dart_lower and side_lower; the bust point is its inner point of that name, else it lies beyond
+        the dart's point along the dart's middle.
     width : float
         Below zero the paper is lapped.
     level : bool

@@ -157,7 +157,7 @@ def _cameras(spec: Spec, shown: Floats, count: int, rng: np.random.Generator) ->
         for _ in range(60):  # as far up as it takes
             camera = above(aim + (extent * 0.55 if spec.cut_off else 0), height, tilt, azimuth, roll, focal, bend, size)
             seen = camera.pixels(shown_now)
-            if spec.cut_off or (seen > 60).all() and (seen < np.array(size) - 60).all():
+            if spec.cut_off or ((seen > 60).all() and (seen < np.array(size) - 60).all()):
                 break
             height *= 1.03
         found.append((camera, round(equivalent)))
@@ -199,7 +199,12 @@ def _told(
         "on_line_px": [camera.pixels(start[None])[0].tolist() for camera, _ in cameras],
         "tilt_deg": [float(np.degrees(np.arccos(-camera.rotation[2, 2]))) for camera, _ in cameras],
         "cameras": [
-            {"matrix": c.matrix.tolist(), "bend": c.distortion.tolist(), "rotation": c.rotation.tolist(), "translation": c.translation.tolist()}
+            {
+                "matrix": c.matrix.tolist(),
+                "bend": c.distortion.tolist(),
+                "rotation": c.rotation.tolist(),
+                "translation": c.translation.tolist(),
+            }
             for c, _ in cameras
         ],
         "px_per_mm": [float(camera.matrix[0, 0] / camera.eye[2]) for camera, _ in cameras],
