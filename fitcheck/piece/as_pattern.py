@@ -5,7 +5,7 @@ shoulders and darted side seams. A seam that is nearly straight is handed over a
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from shapely import LineString, Point
@@ -148,7 +148,7 @@ def taken_back(handed: Handed, after: Piece, done: tuple[str, float]) -> OwnPiec
     darts, edges = _with_mouths(own, darts, edges)
     notches = tuple(_notch(own, edges, notch) for notch in own.notches)
     grain = after.inner["grain"] + handed.origin if "grain" in after.inner else own.grain
-    return own.with_(edges=edges, darts=tuple(darts), notches=notches, grain=grain, done=(*own.done, done))
+    return replace(own, edges=edges, darts=tuple(darts), notches=notches, grain=grain, done=(*own.done, done))
 
 
 def body_of(pieces: Mapping[str, Piece]) -> OwnBody:

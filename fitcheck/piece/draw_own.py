@@ -21,7 +21,8 @@ HATCH: dict[str, tuple[float, ...]] = {"gap": (-45.0,), "lap": (45.0, -45.0)}
 WARNING = "Check the test square before you cut"
 KEY = (
     "Thick line: cut here. Broken line: sew here. Grey dashes: before. Red dots: cut the old paper. Ring: hinge, not cut through. "
-    "Hatched one way (green): paper taped in. Hatched both ways (red): paper lapped or cut off. Arrow with two heads: grain. Chain line: place on the fold."
+    "Hatched one way (green): paper taped in. Hatched both ways (red): paper lapped or cut off. Arrow with two heads: grain. "
+    "Chain line: place on the fold."
 )
 _ORDER = ("gap", "lap", "gap_hatch", "lap_hatch", "centre", "grain", "before", "seam", "inner", "cutting", "leader")
 

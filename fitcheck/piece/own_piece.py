@@ -1,7 +1,7 @@
 """A pattern piece of her own: what was read, named and put right; the one record that is kept, altered and drawn."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 from shapely import LineString, Polygon
@@ -78,10 +78,6 @@ class OwnPiece:
     def area_mm2(self) -> float:
         """Within the cutting line."""
         return float(Polygon(self.outline).area)
-
-    def with_(self, **changes: object) -> "OwnPiece":
-        """The same with some facts replaced."""
-        return replace(self, **changes)
 
 
 def cut_to_meet(one: Floats, two: Floats) -> tuple[Floats, Floats]:

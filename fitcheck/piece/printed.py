@@ -32,7 +32,7 @@ BRACKET_DARK, BRACKET_ENDS = 0.5, 0.4  # dark over the middle, and how much less
 FINE_MM = 0.7
 
 
-def find_darts(ink: Ink, outline: Floats, dash: Dash | None) -> tuple[Floats, ...]:
+def find_darts(ink: Ink, outline: Floats, dash: Dash | None, at_edge_mm: float = AT_EDGE_MM) -> tuple[Floats, ...]:
     """Darts as drawn: two straight legs from the outline to one point inside.
 
     Parameters
@@ -41,6 +41,9 @@ def find_darts(ink: Ink, outline: Floats, dash: Dash | None) -> tuple[Floats, ..
         Closed, of the chosen size.
     dash : Dash or None
         How the chosen size's lines are dashed; with several darts beside each other the one dashed so is taken.
+
+    at_edge_mm : float
+        How near the outline legs begin.
 
     Returns
     -------
@@ -52,12 +55,12 @@ def find_darts(ink: Ink, outline: Floats, dash: Dash | None) -> tuple[Floats, ..
     for one, two in _segments(ink, LEAST_LEG_MM * 0.6):
         far = [ring.distance(Point(*end)) for end in (one, two)]
         outer, inner = (one, two) if far[0] < far[1] else (two, one)
-        if min(far) < AT_EDGE_MM and max(far) > LEAST_LEG_MM * 0.5 and inside.contains(Point(*inner)):
+        if min(far) < at_edge_mm and max(far) > LEAST_LEG_MM * 0.5 and inside.contains(Point(*inner)):
             legs.append(_fitted(ink, outer, inner))
     found: list[tuple[float, Floats]] = []
     for i, one in enumerate(legs):
         for two in legs[i + 1 :]:
-            dart = _dart(one, two, ring)
+            dart = _dart(one, two, ring, at_edge_mm + 21.0)
             if dart is not None:
                 found.append((_drawn(ink, dart, dash), dart))
     kept: list[Floats] = []
@@ -67,7 +70,7 @@ def find_darts(ink: Ink, outline: Floats, dash: Dash | None) -> tuple[Floats, ..
     return tuple(kept)
 
 
-def _dart(one: tuple[Floats, Floats], two: tuple[Floats, Floats], ring: LineString) -> Floats | None:
+def _dart(one: tuple[Floats, Floats], two: tuple[Floats, Floats], ring: LineString, reach_mm: float) -> Floats | None:
     u, v = one[1] - one[0], two[1] - two[0]
     cross = float(u[0] * v[1] - u[1] * v[0])
     angle = math.degrees(math.atan2(abs(cross), float(u @ v)))
@@ -80,7 +83,7 @@ def _dart(one: tuple[Floats, Floats], two: tuple[Floats, Floats], ring: LineStri
     ends = []
     for start, way in ((one[0], -u), (two[0], -v)):
         unit = way / np.hypot(*way)
-        crossed = ring.intersection(LineString([point - unit * 0.0, start + unit * 30]))
+        crossed = ring.intersection(LineString([point, start + unit * reach_mm]))
         if crossed.is_empty:
             return None
         places = [np.array(p.coords[0]) for p in getattr(crossed, "geoms", [crossed]) if p.geom_type == "Point"]
@@ -88,7 +91,7 @@ def _dart(one: tuple[Floats, Floats], two: tuple[Floats, Floats], ring: LineStri
             return None
         ends.append(min(places, key=lambda p, s=start: float(np.hypot(*(p - s)))))
     longest = [float(np.hypot(*(end - point))) for end in ends]
-    if not LEAST_LEG_MM < min(longest) <= max(longest) < LONGEST_LEG_MM or abs(longest[0] - longest[1]) > 0.25 * max(longest):
+    if not LEAST_LEG_MM < min(longest) <= max(longest) < LONGEST_LEG_MM + reach_mm or abs(longest[0] - longest[1]) > 0.25 * max(longest):
         return None
     along = [ring.project(Point(*end)) for end in ends]
     first = 0 if (along[1] - along[0]) % ring.length < ring.length / 2 else 1

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import Point, Polygon
+from shapely import LineString, Point, Polygon
 
 from fitcheck.core.errors import NothingMeasuredError, PhotoError, UsageError
-from fitcheck.core.polyline import arc_length
+from fitcheck.core.polyline import arc_length, at_lengths
 from fitcheck.core.records import Floats
 from fitcheck.piece.corners import parted
 from fitcheck.piece.ink import Ink, find_ink
@@ -20,6 +20,7 @@ from fitcheck.piece.smooth import joined, smooth_line
 from fitcheck.piece.table import Table
 
 FIRST_SEARCH_MM, THEN_MM = 5.0, 1.5  # beside the coarse outline, and beside what was found there
+MARGIN_MM, LEAST_PART_MM = 75.0, 20.0  # of paper around the innermost size; of an edge beside a dart
 END_MM = 5.0  # of an edge beside a corner, left out: the coarse outline is round there
 FIRST_WAVE_MM = 24.0  # the coarse outline is no smoother than that
 PAPER_EDGE = "edge"  # the answer that the piece is cut out along her line
@@ -95,14 +96,15 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
             "Only a blank sheet of paper is seen.",
             "Lay the pattern piece with its printed side up, or cut it out, and photograph it again.",
         )
-    nested = [lines_along(ink, edge) for edge in edges]
+    parts, again = _parted_at_darts(edges, find_darts(ink, sheet, None, MARGIN_MM))
+    nested = [lines_along(ink, part) for part in parts]
     sizes = sizes_seen(nested)
     notes = ["Part of the edge was hidden and is drawn as it goes on beside that."] if paper.hidden.any() else []
     chosen: Dash | None = None
     if sizes and size != PAPER_EDGE:
         chosen = _chosen_size(sizes, nested, size, at_mm)
-        edges = _along_lines(edges, chosen_lines(nested, chosen, sizes.index(chosen), len(sizes)), notes)
-        edges = _cornered([followed_again(ink, edge) for edge in edges])
+        lines = chosen_lines(nested, chosen, sizes.index(chosen), len(sizes))
+        edges = _along_lines(ink, parts, lines, again, notes)
     outline = np.vstack([edge[:-1] for edge in edges])
     darts = find_darts(ink, outline, chosen)
     edges, mouths = with_mouths(edges, darts, table, ink if chosen else None)
@@ -159,10 +161,12 @@ def _without_ends(line: Floats) -> Floats:
     return kept if len(kept) >= 4 else line
 
 
-def _cornered(edges: list[Floats]) -> list[Floats]:
+def _cornered(edges: list[Floats], again: Sequence[int] = ()) -> list[Floats]:
+    """Edges brought to their corners, but for those that go with the one before."""
     found = list(edges)
     for i in range(len(found)):
-        found[i - 1], found[i] = joined(found[i - 1], found[i])
+        if i not in again:
+            found[i - 1], found[i] = joined(found[i - 1], found[i])
     return found
 
 
@@ -193,11 +197,36 @@ def _chosen_size(sizes: Sequence[Dash], nested: Sequence[Sequence[SizeLine]], si
     )
 
 
-def _along_lines(edges: list[Floats], lines: Sequence[SizeLine | None], notes: list[str]) -> list[Floats]:
+def _parted_at_darts(edges: list[Floats], darts: Sequence[Floats]) -> tuple[list[Floats], list[int]]:
+    """Edges of the paper parted where a dart opens on them, as size lines leap there; and which parts go with the one before."""
+    parts, again = list(edges), []
+    for dart in darts:
+        for i, edge in enumerate(parts):
+            path = LineString(edge)
+            at = sorted(path.project(Point(*dart[k])) for k in (0, 2))
+            if max(path.distance(Point(*dart[k])) for k in (0, 2)) > 1.0 or at[0] < LEAST_PART_MM or path.length - at[1] < LEAST_PART_MM:
+                continue
+            along = arc_length(edge)
+            parts[i : i + 1] = [at_lengths(edge, _evenly(0.0, at[0])), at_lengths(edge, _evenly(at[1], float(along[-1])))]
+            again = [k + (k > i) for k in again] + [i + 1]
+            break
+    return parts, again
+
+
+def _evenly(start: float, end: float) -> Floats:
+    return np.linspace(start, end, max(6, round((end - start) / STEP_MM) + 1))
+
+
+def _along_lines(ink: Ink, parts: list[Floats], lines: Sequence[SizeLine | None], again: Sequence[int], notes: list[str]) -> list[Floats]:
     """The chosen size's lines joined at their corners; an edge on which none is seen is the paper's own."""
     if any(line is None for line in lines):
         notes.append("On part of the outline no size line is seen; the paper's edge is taken there.")
-    return _cornered([edge if line is None else line.points for edge, line in zip(edges, lines, strict=True)])
+    seen = [part if line is None else line.points for part, line in zip(parts, lines, strict=True)]
+    whole = [followed_again(ink, edge, line) for edge, line in zip(_cornered(seen, again), lines, strict=True)]
+    whole = _cornered(whole, again)
+    for k in sorted(again, reverse=True):
+        whole[k - 1 : k + 1] = [np.vstack([whole[k - 1], whole[k]])]
+    return whole
 
 
 def _ended(dart: Floats, mouths: Sequence[Floats]) -> Floats:

@@ -34,7 +34,8 @@ ASIDE_MM = 0.9  # where a line is no darker than the paper
 TAKEN_MM = 0.8  # around a line that has been found
 MOST_LINES = 8
 LEAST_FULL = 0.25  # darkness of a line where it is printed
-AGAIN_MM, AWAY = 5.0, 0.02  # beside a line known already, and the price of each millimetre off it
+AGAIN_MM, AWAY, ON_IT_MM = 8.0, 0.02, 1.2  # beside a line known already; the price of each millimetre off it; where it was seen
+STEEP = 8  # as SLOPES, near corners of a line known already
 LEAST_COVER = 0.16  # of its length that a dotted line is dark, blurred
 FINE_MM = 0.6
 GAP_MM, LEAST_RUN_MM, LEAST_MM = 5.0, 8.0, 12.0  # wider than any gap between dashes; of what is no speck; of a line
@@ -87,14 +88,25 @@ def lines_along(ink: Ink, edge: Floats) -> list[SizeLine]:
     return sorted(found, key=lambda line: line.depth_mm)
 
 
-def followed_again(ink: Ink, edge: Floats) -> Floats:
-    """A line that was followed in parts and joined to its neighbours, looked for once more close by, corners and all."""
-    strip = _unrolled(ink, edge, -AGAIN_MM, AGAIN_MM)
-    course = strip.depths[_course(strip.ridge - AWAY * np.abs(strip.depths).astype(np.float32))]
-    depth, _, full = _finely(ink, strip.points, strip.inwards, strip.along, course)
-    if full < LEAST_FULL:
+def followed_again(ink: Ink, edge: Floats, line: SizeLine | None) -> Floats:
+    """An edge looked for once more, corners and all: where its line was seen it stays on it, beyond that it is sought farther off.
+
+    Parameters
+    ----------
+    edge : ndarray, shape (N, 2)
+        The line, continued to the corners with its neighbours.
+    line : SizeLine or None
+        As it was seen; None where the paper's edge stands for it.
+    """
+    if line is None:
         return edge
-    return np.asarray(strip.points + depth[:, None] * strip.inwards)
+    strip = _unrolled(ink, edge, -AGAIN_MM, AGAIN_MM)
+    known = np.min(np.hypot(*(strip.points[:, None] - line.points).transpose(2, 0, 1)), axis=1) < 2 * ALONG_MM
+    off = np.abs(strip.depths).astype(np.float32)
+    ridge = strip.ridge - AWAY * off - np.where(known[:, None] & (off > ON_IT_MM), np.float32(1.0), np.float32(0.0))
+    course = strip.depths[_course(ridge, STEEP)]
+    depth, _, full = _finely(ink, strip.points, strip.inwards, strip.along, course)
+    return edge if full < LEAST_FULL else np.asarray(strip.points + depth[:, None] * strip.inwards)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,10 +139,10 @@ def _unrolled(ink: Ink, edge: Floats, shallow_mm: float, deep_mm: float) -> _Str
     return _Strip(points, inwards, along, depths[aside:-aside], np.clip(ridge, 0, 1).astype(np.float32))
 
 
-def _course(ridge: NDArray[np.float32]) -> NDArray[np.intp]:
+def _course(ridge: NDArray[np.float32], steepest: int = SLOPES) -> NDArray[np.intp]:
     """The darkest course through a strip, one place a row."""
     rows, places = ridge.shape
-    slopes = np.arange(-SLOPES, SLOPES + 1)
+    slopes = np.arange(-steepest, steepest + 1)
     total = np.repeat(ridge[0][:, None], len(slopes), axis=1).astype(np.float64)
     came = np.zeros((rows, places, len(slopes)), np.int8)
     source = np.clip(np.arange(places)[:, None] - slopes, 0, places - 1)

@@ -1,5 +1,7 @@
 """Names of edges, the file of a piece, and the paper against the tape."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from piece.own_pieces import as_read
@@ -63,7 +65,7 @@ def test_any_other_piece_gets_numbers_and_its_grain_upright():
 
 
 def test_a_piece_is_read_back_as_it_was_written(tmp_path):
-    piece = as_read(bodice("front", 1.0, 15.0, True, True)).with_(done=(("forward_shoulder", 10.0),), notes=('said "so"',))
+    piece = replace(as_read(bodice("front", 1.0, 15.0, True, True)), done=(("forward_shoulder", 10.0),), notes=('said "so"',))
     write_piece(tmp_path / "piece.toml", piece)
     back = read_own(tmp_path / "piece.toml")
     assert (back.name, back.allowance_mm, back.fold, back.done, back.notes) == (piece.name, 15.0, "centre", piece.done, piece.notes)
@@ -93,7 +95,7 @@ def test_a_point_moved_off_is_told(tmp_path):
     piece = as_read(bodice("back", 1.0, 0.0, False, False))
     edges = dict(piece.edges)
     edges["shoulder"] = edges["shoulder"] + [0.0, 8.0]
-    write_piece(tmp_path / "piece.toml", piece.with_(edges=edges))
+    write_piece(tmp_path / "piece.toml", replace(piece, edges=edges))
     with pytest.raises(UsageError, match="ends elsewhere than"):
         read_own(tmp_path / "piece.toml")
 
@@ -117,7 +119,9 @@ def test_waist_darts_are_no_width():
     assert piece.darts
     rows = {
         row.at: row
-        for row in check_ease([piece.with_(name="skirt_front"), piece.with_(name="skirt_back")], FittingFacts(kind="skirt"), ease_tables())
+        for row in check_ease(
+            [replace(piece, name="skirt_front"), replace(piece, name="skirt_back")], FittingFacts(kind="skirt"), ease_tables()
+        )
     }
     assert "hip" in rows
     assert rows["hip"].usual_mm == (50.0, 80.0)

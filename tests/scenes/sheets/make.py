@@ -115,9 +115,9 @@ def _sizes(spec: Spec, name: str, count: int, allowance: float, on_fold: bool, r
 def _room(kind: Surface, shown: Floats, paper: Floats, rng: np.random.Generator, hands: int) -> Room:
     corner = shown[0] - 500
     wide, high = shown[1] - shown[0] + 1000
-    things, cover = things_at_the_edge(
-        paper - (paper.min(axis=0) - 250), hands, int(rng.integers(0, 4)), *(np.ptp(paper, axis=0) + 500), rng
-    )
+    around = paper.min(axis=0) - 250
+    room_mm = (np.ptp(paper, axis=0) + 500).tolist()
+    things, cover = things_at_the_edge(paper - around, hands, int(rng.integers(0, 4)), room_mm[0], room_mm[1], rng)
     middle = shown.mean(axis=0)
     return Room(
         table=surface(kind, float(wide), float(high), rng),

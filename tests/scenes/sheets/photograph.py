@@ -105,9 +105,8 @@ def _light(at: NDArray[np.float32], eye: Floats, sheets: list[Sheet], room: Room
         light = light * (1 - 0.25 * np.clip(shadow - mask, 0, 1))[..., None]
         slope_y, slope_x = np.gradient(sheet.relief)
         slope = np.stack([slope_x, slope_y], axis=-1) * np.float32(paper_.RELIEF_PX_PER_MM)
-        lean = cv2.remap(
-            slope, *np.moveaxis((on_paper - sheet.corner.astype(np.float32)) * paper_.RELIEF_PX_PER_MM, -1, 0).copy(), cv2.INTER_LINEAR
-        )
+        place = (on_paper - sheet.corner.astype(np.float32)) * np.float32(paper_.RELIEF_PX_PER_MM)
+        lean = np.asarray(cv2.remap(slope, place[..., 0], place[..., 1], cv2.INTER_LINEAR), np.float32)
         shade = np.clip(1 - 0.8 * (lean @ sun.astype(np.float32)) - 0.35 * np.abs(lean).sum(axis=-1), 0.5, 1.4)
         paper = tissue * (shade * (1 - 0.82 * ink))[..., None]
         seen = room.opaque * paper + (1 - room.opaque) * light * (1 - 0.5 * ink)[..., None]
