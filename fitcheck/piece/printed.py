@@ -179,7 +179,7 @@ def find_fold(ink: Ink, edges: Sequence[Floats]) -> int | None:
         inwards = -outwards(spots)
         depth = np.arange(BRACKET_MM[0], BRACKET_MM[1], 0.25)
         seen = ink.at(spots[:, None] + depth[:, None] * inwards[:, None])
-        middle, rims = seen[45:76].mean(axis=0), seen[np.r_[4:16, 105:117]].mean(axis=0)
+        middle, rims = seen[45:76].mean(axis=0), seen[np.r_[10:18, 103:111]].mean(axis=0)
         score = float((middle - BRACKET_ENDS - rims).max())
         if float(middle.max()) > BRACKET_DARK and score > 0 and (best is None or score > best[0]):
             best = score, i

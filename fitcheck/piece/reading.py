@@ -21,12 +21,14 @@ from fitcheck.piece.table import Table
 
 FIRST_SEARCH_MM, THEN_MM = 5.0, 1.5  # beside the coarse outline, and beside what was found there
 MARGIN_MM, LEAST_PART_MM = 75.0, 20.0  # of paper around the innermost size; of an edge beside a dart
+CHIP_MM = 30.0  # an edge of the sheet so short without a line on it is a chip of the paper, or a pin at its corner
 END_MM = 5.0  # of an edge beside a corner, left out: the coarse outline is round there
 FIRST_WAVE_MM = 24.0  # the coarse outline is no smoother than that
 PAPER_EDGE = "edge"  # the answer that the piece is cut out along her line
 RECTANGLE = 0.985  # of the area of its smallest box that a plain sheet fills
 LEAST_INK = 0.0006  # of a sheet's area that print darkens (a grain line alone does 0.001)
 SIDE_BY_SIDE_SHARE = 0.35  # of the largest sheet's area: a second one so large is another piece
+ASKEW_DEG = 20.0  # no fold lies so far off the grain, even where the card leans
 SLANT_DEG = 2.0  # between grain line and fold: more and the card cannot lie in the paper's plane
 
 
@@ -111,7 +113,10 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
     darts = tuple(_ended(dart, [edges[i] for i in mouths]) for dart in darts)
     outline = np.vstack([edge[:-1] for edge in edges])
     grain, fold = find_grain(ink, outline), find_fold(ink, edges)
-    if grain is not None and fold is not None and _slant_deg(grain, edges[fold]) > SLANT_DEG:
+    slant = 0.0 if grain is None or fold is None else _slant_deg(grain, edges[fold])
+    if slant > ASKEW_DEG:
+        fold = None  # a line along another edge
+    elif slant > SLANT_DEG:
         notes.append(
             "Grain line and fold are not parallel: does the card lie flat, in the plane of the paper? Heights above the table distort."
         )
@@ -219,6 +224,9 @@ def _evenly(start: float, end: float) -> Floats:
 
 def _along_lines(ink: Ink, parts: list[Floats], lines: Sequence[SizeLine | None], again: Sequence[int], notes: list[str]) -> list[Floats]:
     """The chosen size's lines joined at their corners; an edge on which none is seen is the paper's own."""
+    kept = [k for k, (part, line) in enumerate(zip(parts, lines, strict=True)) if line is not None or arc_length(part)[-1] > CHIP_MM]
+    again = [kept.index(k) for k in again if k in kept]
+    parts, lines = [parts[k] for k in kept], [lines[k] for k in kept]
     if any(line is None for line in lines):
         notes.append("On part of the outline no size line is seen; the paper's edge is taken there.")
     seen = [part if line is None else line.points for part, line in zip(parts, lines, strict=True)]
