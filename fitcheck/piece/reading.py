@@ -9,7 +9,7 @@ from shapely import LineString, Point, Polygon
 from fitcheck.core.errors import NothingMeasuredError, PhotoError, UsageError
 from fitcheck.core.polyline import arc_length, at_lengths
 from fitcheck.core.records import Floats
-from fitcheck.piece.corners import parted
+from fitcheck.piece.corners import parted, touching
 from fitcheck.piece.ink import Ink, find_ink
 from fitcheck.piece.mouths import with_mouths
 from fitcheck.piece.paper import Paper, find_papers
@@ -141,7 +141,7 @@ def _chosen_paper(papers: list[Paper], at_mm: Floats | None) -> Paper:
         raise PhotoError(
             "The piece is cut off at the picture's border.", "Go farther away, or take two or three photos that overlap by a third."
         )
-    if paper.joined:
+    if paper.joined or touching(paper.outline):
         raise PhotoError("Two pieces touch each other.", "Lay them a hand's breadth apart, or photograph one at a time.")
     return paper
 

@@ -2,8 +2,10 @@
 
 import numpy as np
 import pytest
+from scenes.sheets.drafted import bodice
+from shapely import Polygon
 
-from fitcheck.piece.corners import parted
+from fitcheck.piece.corners import parted, touching
 from fitcheck.piece.size_lines import SPOT_MM, SizeLine, chosen_lines, dash_of, sizes_seen
 from fitcheck.piece.smooth import joined, smooth_line, smoothed
 
@@ -118,3 +120,10 @@ def test_where_all_sizes_run_together_the_one_line_is_taken():
     together = [line("solid", 12), line("solid", 26, reach=0.4)]
     found = chosen_lines([[line("solid", 12), line("long", 16)], together], "long", 1, 2)
     assert [one.depth_mm for one in found] == [16, 12]
+
+
+def test_two_squares_that_touch_at_a_corner_are_two_pieces_and_a_front_is_one():
+    one, two = Polygon(rectangle(200.0, 200.0)), Polygon(rectangle(200.0, 200.0) + [190.0, 120.0])
+    assert touching(np.array(one.union(two).exterior.coords)[:-1][::-1])
+    assert not touching(bodice("front", 1.0, 15.0, True, True).cutting_line)
+    assert not touching(bodice("back", 1.0, 0.0, True, False).cutting_line)

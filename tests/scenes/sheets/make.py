@@ -78,7 +78,7 @@ def make(spec: Spec, out: Path) -> dict[str, object]:
     room = _room(kind, shown, paper, rng, int(rng.random() < 0.3) if spec.hands is None else spec.hands)
     count = spec.photos or 1
     out.mkdir(parents=True, exist_ok=True)
-    cameras = _cameras(spec, shown, count, rng)
+    cameras = _cameras(spec, shown, count, rng, card.middle if spec.cut_off else None)
     cards = [card if count == 1 else _moved(card, camera, shown) for camera, _ in cameras]
     for i, ((camera, equivalent), own) in enumerate(zip(cameras, cards, strict=True), 1):
         photograph(
@@ -138,7 +138,7 @@ def _room(kind: Surface, shown: Floats, paper: Floats, rng: np.random.Generator,
     )
 
 
-def _cameras(spec: Spec, shown: Floats, count: int, rng: np.random.Generator) -> list[tuple[TableCamera, int]]:
+def _cameras(spec: Spec, shown: Floats, count: int, rng: np.random.Generator, only: Floats | None = None) -> list[tuple[TableCamera, int]]:
     equivalent = float(rng.choice([24.0, 26.0, 28.0])) * float(rng.uniform(0.985, 1.015))
     focal = equivalent / DIAGONAL_35MM * float(np.hypot(*spec.size))
     bend = (float(rng.uniform(-0.03, 0.03)), float(rng.uniform(-0.006, 0.006)))
@@ -151,11 +151,12 @@ def _cameras(spec: Spec, shown: Floats, count: int, rng: np.random.Generator) ->
         along = np.where(np.arange(2) == int(upright), 1.0, 0.0)
         part = extent * (1 - along * (0 if count == 1 else 0.3 if count == 2 else 0.45))
         aim = middle + (extent - part) * along * (0 if count == 1 else i / (count - 1) - 0.5)
+        aim = aim if only is None else only
         azimuth, roll = float(rng.uniform(0, 360)), float(rng.normal(0, 4))
         shown_now = aim + (np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * part / 2)
         height = float(max(part / np.array(size)) * focal * rng.uniform(1.05, 1.2))
         for _ in range(60):  # as far up as it takes
-            camera = above(aim + (extent * 0.55 if spec.cut_off else 0), height, tilt, azimuth, roll, focal, bend, size)
+            camera = above(aim, height, tilt, azimuth, roll, focal, bend, size)
             seen = camera.pixels(shown_now)
             if spec.cut_off or ((seen > 60).all() and (seen < np.array(size) - 60).all()):
                 break
