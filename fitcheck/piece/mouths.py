@@ -13,10 +13,10 @@ from fitcheck.piece.smooth import joined
 from fitcheck.piece.table import Table
 
 SEARCH_MM = 2.5
-HIGHEST_MM, DEEPEST_MM = 26.0, -4.0  # of a peak above the chord (estimate: a dart 12 cm wide at 45 degrees)
+HIGHEST_MM, DEEPEST_MM = 26.0, -8.0  # of a peak beyond the chord, which may lie inside it (estimate: a wide dart at 45 degrees)
 LEAST_DARK = 0.45  # mean along a printed mouth
 ON_EDGE_MM = 3.0
-PEAK_MM = 45.0  # from the peak of a mouth to either leg
+MOST_CORNERS = 3  # of a mouth: both legs' and its peak
 LEAST_EDGE_MM = 14.0  # before and after a mouth
 
 
@@ -50,17 +50,21 @@ def with_mouths(edges: Sequence[Floats], darts: Sequence[Floats], table: Table, 
 
 
 def _with_legs_on_one(parts: list[tuple[Floats, bool]], dart: Floats) -> list[tuple[Floats, bool]]:
-    """Two edges as one where the corner between them is the peak of a dart's mouth."""
-    for i, (edge, mouth) in enumerate(parts):
-        after, other = parts[(i + 1) % len(parts)]
-        if mouth or other or after is edge:
-            continue
-        far = [LineString(line).distance(Point(*leg)) for line, leg in ((edge, dart[0]), (after, dart[2]))]
-        near = [float(np.hypot(*(edge[-1] - leg))) for leg in (dart[0], dart[2])]
-        if max(far) < ON_EDGE_MM and max(near) < PEAK_MM:
-            whole = (np.vstack([edge, after[1:]]), False)
-            return [*parts[:i], whole, *parts[i + 2 :]] if i + 1 < len(parts) else [whole, *parts[1:-1]]
-    return parts
+    """Edges joined to one where corners between them are those of a dart's mouth, or so near its legs that they must be."""
+    count, paths = len(parts), [LineString(edge) for edge, _ in parts]
+    far = [[path.distance(Point(*dart[end])) for path in paths] for end in (0, 2)]
+    a, b = (int(np.argmin(one)) for one in far)
+    if far[0][a] > ON_EDGE_MM or far[1][b] > ON_EDGE_MM or (b - a) % count > MOST_CORNERS:
+        return parts
+    index = [(a + k) % count for k in range((b - a) % count + 1)]
+    if paths[index[0]].project(Point(*dart[0])) < LEAST_EDGE_MM:
+        index = [(index[0] - 1) % count, *index]
+    if paths[index[-1]].length - paths[index[-1]].project(Point(*dart[2])) < LEAST_EDGE_MM:
+        index = [*index, (index[-1] + 1) % count]
+    if len(index) == 1 or len(set(index)) < len(index) or len(index) > count - 2 or any(parts[k][1] for k in index):
+        return parts
+    whole = np.vstack([parts[index[0]][0], *(parts[k][0][1:] for k in index[1:])])
+    return [(whole, False), *(parts[(index[-1] + 1 + k) % count] for k in range(count - len(index)))]
 
 
 def _parted(edge: Floats, places: list[float], dart: Floats, table: Table, ink: Ink | None) -> list[tuple[Floats, bool]]:
@@ -73,7 +77,7 @@ def _parted(edge: Floats, places: list[float], dart: Floats, table: Table, ink: 
     if ink is None:
         before, after = (refined(table, one, np.zeros(len(one), bool), SEARCH_MM) for one in (before, after))
         own = part(*places)
-        peak = own[int(np.argmax(_above(own, dart)))]
+        peak = own[int(np.argmax(np.abs(_above(own, dart))))]
         halves = [np.linspace(*ends, 9) for ends in ((dart[0], peak), (peak, dart[2]))]
         one, two = (refined(table, half, np.zeros(len(half), bool), SEARCH_MM) for half in halves)
         one, two = joined(_straight(one), _straight(two))
