@@ -11,7 +11,7 @@ class PatternStroke:
     """One line of a pattern drawing, shape (N, 2), mm on paper, x to the right, y downwards.
 
     `kind` is before, after, inner, cut, dart, notch, balance (where pieces are matched), centre, grain, tape, arrow, leader, gap_hatch,
-    lap_hatch, cutting, seam (lines), or hinge, head, gap (put in), lap (taken out; areas).
+    lap_hatch, cutting, seam, fold (lines), or hinge, head, gap (put in), lap (taken out; areas).
     """
 
     kind: str

@@ -16,15 +16,15 @@ from fitcheck.piece.own_piece import MOUTH, OwnPiece
 MARGIN_MM, TEXT_MM, HEAD_ROOM_MM = 14.0, 9.0, 34.0
 NOTCH_MM, HEAD_MM, HINGE_MM, ARROW_MM = 6.0, 8.0, 3.0, 9.0
 HATCH_MM = 5.0
-FOLD_IN_MM = 7.0  # beside the fold its chain line runs
+FOLD_IN_MM, BRACKET = 12.0, (0.2, 0.8)  # beside the fold its bracket runs, along this part of the edge (common practice)
 HATCH: dict[str, tuple[float, ...]] = {"gap": (-45.0,), "lap": (45.0, -45.0)}
 WARNING = "Check the test square before you cut"
 KEY = (
     "Thick line: cut here. Broken line: sew here. Grey dashes: before. Red dots: cut the old paper. Ring: hinge, not cut through. "
     "Hatched one way (green): paper taped in. Hatched both ways (red): paper lapped or cut off. Arrow with two heads: grain. "
-    "Chain line: place on the fold."
+    "Bracket: place this edge on the fold."
 )
-_ORDER = ("gap", "lap", "gap_hatch", "lap_hatch", "centre", "grain", "before", "seam", "inner", "cutting", "leader")
+_ORDER = ("gap", "lap", "gap_hatch", "lap_hatch", "fold", "grain", "before", "seam", "inner", "cutting", "leader")
 
 
 def drawn_piece(piece: OwnPiece, before: OwnPiece | None = None, marks: Sequence[Mark] = ()) -> PatternSheet:
@@ -45,7 +45,7 @@ def drawn_piece(piece: OwnPiece, before: OwnPiece | None = None, marks: Sequence
     found += [("balance", _tick(piece.outline, notch)) for notch in piece.notches]
     found += _grain(piece.grain)
     if piece.fold:
-        found.append(("centre", piece.edges[piece.fold] + _inwards(piece) * FOLD_IN_MM))
+        found.append(("fold", _bracket(piece)))
     found += _marked(marks, piece, before)
     every = np.vstack([points for _, points in found])
     low, high = every.min(axis=0) - MARGIN_MM, every.max(axis=0) + MARGIN_MM
@@ -142,9 +142,12 @@ def _into(outline: Floats, place: Floats) -> Floats:
     return across if inside.contains(Point(*(place + across * 2))) else -across
 
 
-def _inwards(piece: OwnPiece) -> Floats:
-    edge = piece.edges[piece.fold]
-    return _into(piece.outline, np.array(LineString(edge).interpolate(0.5, normalized=True).coords[0]))
+def _bracket(piece: OwnPiece) -> Floats:
+    """From the fold inwards, along it, and back to it."""
+    edge = LineString(piece.edges[piece.fold])
+    ends = [np.array(edge.interpolate(share, normalized=True).coords[0]) for share in BRACKET]
+    inwards = [_into(piece.outline, end) * FOLD_IN_MM for end in ends]
+    return np.array([ends[0], ends[0] + inwards[0], ends[1] + inwards[1], ends[1]])
 
 
 def _closed(points: Floats) -> Floats:

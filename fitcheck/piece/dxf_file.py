@@ -2,9 +2,9 @@
 
 from pathlib import Path
 
-import ezdxf
 from ezdxf import units as dxf_units
 from ezdxf.enums import TextEntityAlignment
+from ezdxf.filemanagement import new
 
 from fitcheck.core.drawing import PatternSheet
 from fitcheck.piece.layers import WORDS, layered
@@ -32,7 +32,7 @@ def write_dxf(path: Path, sheet: PatternSheet, units: Units = "cm") -> None:
     OutputError
         The file cannot be written.
     """
-    drawing = ezdxf.new("R2010", units=dxf_units.MM)
+    drawing = new("R2010", units=dxf_units.MM)
     space = drawing.modelspace()
     for name, lines in layered(sheet).items():
         drawing.layers.add(name, color=_COLOURS.get(name, 7))

@@ -12,7 +12,7 @@ LAYERS: dict[str, str] = {
     "balance": "notches",
     "notch": "notches",
     "grain": "grain line",
-    "centre": "fold",
+    "fold": "fold",
     "before": "before",
     "cut": "cut the old paper",
     "hinge": "hinges",

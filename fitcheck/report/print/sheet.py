@@ -29,6 +29,7 @@ _LINES: dict[str, tuple[float, tuple[float, float, float], tuple[float, ...]]] =
     "after": (0.5, _INK, ()),
     "cutting": (0.5, _INK, ()),
     "seam": (0.3, _INK, (5, 2)),
+    "fold": (0.4, _INK, ()),
     "before": (0.3, _GREY, (3, 2)),
     "cut": (0.4, _RED, (1, 1.5)),
     "hinge": (0.4, _RED, ()),

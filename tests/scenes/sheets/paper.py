@@ -64,8 +64,10 @@ def printed(
             _line(ink, _tick(notch, piece) - low, "solid", 0.5)
     _markings(ink, sizes[-1], low)
     mask = _cut(paper - low, ink.shape)
-    soft_ink, soft_mask = (np.asarray(cv2.GaussianBlur(one, (0, 0), 0.7), np.float32) / 255 for one in (ink, mask))
-    return Sheet(low, soft_ink, soft_mask, _relief(paper, low, high, rng, creased, curl), paper)
+    soft_ink, soft_mask = (cv2.GaussianBlur(one, (0, 0), 0.7).astype(np.float32) / np.float32(255) for one in (ink, mask))
+    return Sheet(
+        low, np.asarray(soft_ink, np.float32), np.asarray(soft_mask, np.float32), _relief(paper, low, high, rng, creased, curl), paper
+    )
 
 
 def _cut(paper: Floats, shape: tuple[int, ...]) -> NDArray[np.uint8]:
