@@ -2,12 +2,17 @@
 
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from fitcheck.core.errors import UsageError
 from fitcheck.terminal import JsonOption, Units, progress, say, say_data, speaks_plainly
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from fitcheck.core.records import Floats
 
 piece_app = typer.Typer()
 
@@ -114,10 +119,10 @@ def piece(
     say("Wrote " + ", ".join(str(path) for path in done.written) + ".")
 
 
-def _lengths(seams: object) -> dict[str, float]:
+def _lengths(seams: "Mapping[str, Floats]") -> dict[str, float]:
     from fitcheck.pattern.lines import path_length
 
-    return {edge: round(path_length(points), 1) for edge, points in dict(seams).items() if not edge.startswith("mouth")}  # type: ignore[call-overload]
+    return {edge: round(path_length(points), 1) for edge, points in seams.items() if not edge.startswith("mouth")}
 
 
 def _alteration(text: str) -> tuple[str, float]:

@@ -17,7 +17,7 @@ from fitcheck.pattern.piece import Mark, Piece, Pieces, Sewn
 from fitcheck.pattern.recipes.lower import SKIRT
 from fitcheck.pattern.recipes.recipe import Case, Recipe
 from fitcheck.pattern.recipes.upper import UPPER_BODY
-from fitcheck.piece.as_pattern import Handed, body_of, handed_over, taken_back
+from fitcheck.piece.as_pattern import Handed, OwnBody, body_of, handed_over, taken_back
 from fitcheck.piece.own_piece import OwnPiece
 
 ROLES = {"front": "front", "back": "back", "skirt": "front", "skirt_front": "front", "skirt_back": "back"}
@@ -105,9 +105,9 @@ def alter_own(pieces: Sequence[OwnPiece], id: str, amount_mm: float, one_side: b
     return Alteration(id, amount_mm, tuple(found), changed, seams, _to_follow(block, after, own, handed))
 
 
-def _block(own: Mapping[str, Piece], is_skirt: bool, body: object) -> Block:
+def _block(own: Mapping[str, Piece], is_skirt: bool, body: OwnBody) -> Block:
     """Her pieces, and stand-ins for those that were not read, with what is sewn to what."""
-    stand = skirt(body).pieces if is_skirt else {name: half(body, name, 260.0 if _long(own) else 0.0) for name in ("front", "back")}  # type: ignore[arg-type]
+    stand = skirt(body).pieces if is_skirt else {name: half(body, name, 260.0 if _long(own) else 0.0) for name in ("front", "back")}
     pieces: dict[str, Piece] = {name: own.get(name, stand[name]) for name in ("back", "front")}
     return Block(pieces, _sewn(pieces, is_skirt))
 
@@ -125,13 +125,13 @@ def _sewn(pieces: Pieces, is_skirt: bool) -> Sewn:
     return (*found, ((("front", legs[0]),), (("front", legs[1]),))) if legs else found
 
 
-def _changed(recipe: Recipe, block: Block, body: object, id: str, amount: float, one_side: bool) -> tuple[Pieces, Pieces]:
+def _changed(recipe: Recipe, block: Block, body: OwnBody, id: str, amount: float, one_side: bool) -> tuple[Pieces, Pieces]:
     front = block.pieces["front"]
     try:
         if id == "full_small_bust" and "dart_upper" in front.edges:
             parts = [dart_spread(front, amount, not one_side)]
         else:
-            parts = recipe.change(Case(block.pieces, amount, body, one_side))  # type: ignore[arg-type]
+            parts = recipe.change(Case(block.pieces, amount, body, one_side))
     except KeyError as error:
         raise UsageError(
             f"This alteration needs the {error.args[0]}.", "Photograph that piece too and give it with --with, or leave it out."
