@@ -5,6 +5,7 @@ Levenberg-Marquardt with the soft L1 loss 2 c^2 (sqrt(1 + (r / c)^2) - 1), its s
 import.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -44,7 +45,7 @@ def robust_fit(rows: Callable[[Floats], tuple[Floats, Floats]], start: Floats) -
     damping = FIRST_DAMPING
     for _ in range(MOST_STEPS):
         step = np.linalg.solve(here.normal + damping * np.diag(np.diag(here.normal)), downhill)
-        there, on = _about(here.x + step, *rows(here.x + step))
+        there, on = _tried(rows, here.x + step)
         if there.cost <= here.cost:
             damping = max(damping / RELAX, LEAST_DAMPING)
             settled = step @ here.normal @ step < STEP_STOP**2
@@ -56,6 +57,15 @@ def robust_fit(rows: Callable[[Floats], tuple[Floats, Floats]], start: Floats) -
         else:
             damping *= RELAX
     return here
+
+
+def _tried(rows: Callable[[Floats], tuple[Floats, Floats]], x: Floats) -> tuple[RobustFit, Floats]:
+    """As `_about`; a step so far that numbers run over is worse than any other."""
+    try:
+        with np.errstate(over="ignore", invalid="ignore"):
+            return _about(x, *rows(x))
+    except OverflowError:
+        return RobustFit(x, np.zeros((len(x), len(x))), math.inf), np.zeros(len(x))
 
 
 def _about(x: Floats, residuals: Floats, slopes: Floats) -> tuple[RobustFit, Floats]:

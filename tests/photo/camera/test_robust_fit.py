@@ -1,5 +1,7 @@
 """Robust least squares against a hand-made case and against scipy's."""
 
+import math
+
 import numpy as np
 import pytest
 from scipy.optimize import least_squares
@@ -35,3 +37,13 @@ def test_the_answer_is_that_of_scipy_where_the_model_bends():
     assert ours.x == pytest.approx(theirs.x, rel=1e-6)
     assert ours.cost == pytest.approx(theirs.cost, rel=1e-9)
     np.testing.assert_allclose(ours.normal, theirs.jac.T @ theirs.jac, rtol=1e-4)
+
+
+def test_a_step_so_far_that_numbers_run_over_is_taken_back():
+    """Of exp(x) = 1 begun at -7 the first full step leads to x = 1000."""
+
+    def rows(unknowns):
+        grown = math.exp(unknowns[0])
+        return np.array([grown - 1]), np.array([[grown]])
+
+    assert robust_fit(rows, np.array([-7.0])).x == pytest.approx([0.0], abs=1e-3)
