@@ -58,9 +58,9 @@ def find_darts(ink: Ink, outline: Floats, dash: Dash | None, at_edge_mm: float =
         if min(far) < at_edge_mm and max(far) > LEAST_LEG_MM * 0.5 and inside.contains(Point(*inner)):
             legs.append(_fitted(ink, outer, inner))
     found: list[tuple[float, Floats]] = []
-    for i, one in enumerate(legs):
-        for two in legs[i + 1 :]:
-            dart = _dart(one, two, ring, at_edge_mm + 21.0)
+    for i, first in enumerate(legs):
+        for second in legs[i + 1 :]:
+            dart = _dart(first, second, ring, at_edge_mm + 21.0)
             if dart is not None:
                 found.append((_drawn(ink, dart, dash), dart))
     kept: list[Floats] = []
@@ -89,7 +89,8 @@ def _dart(one: tuple[Floats, Floats], two: tuple[Floats, Floats], ring: LineStri
         places = [np.array(p.coords[0]) for p in getattr(crossed, "geoms", [crossed]) if p.geom_type == "Point"]
         if not places:
             return None
-        ends.append(min(places, key=lambda p, s=start: float(np.hypot(*(p - s)))))
+        far = [float(np.hypot(*(place - start))) for place in places]
+        ends.append(places[int(np.argmin(far))])
     longest = [float(np.hypot(*(end - point))) for end in ends]
     if not LEAST_LEG_MM < min(longest) <= max(longest) < LONGEST_LEG_MM + reach_mm or abs(longest[0] - longest[1]) > 0.25 * max(longest):
         return None

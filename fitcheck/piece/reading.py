@@ -176,8 +176,7 @@ def _cornered(edges: list[Floats], again: Sequence[int] = ()) -> list[Floats]:
 
 
 def _blank(sheet: Floats, ink: Ink) -> bool:
-    area = Polygon(sheet).area
-    box = Polygon(sheet).minimum_rotated_rectangle.area
+    area, box = float(Polygon(sheet).area), float(Polygon(sheet).minimum_rotated_rectangle.area)
     inside = Polygon(sheet).buffer(-8)
     if inside.is_empty or area / box < RECTANGLE:
         return False
@@ -204,7 +203,8 @@ def _chosen_size(sizes: Sequence[Dash], nested: Sequence[Sequence[SizeLine]], si
 
 def _parted_at_darts(edges: list[Floats], darts: Sequence[Floats]) -> tuple[list[Floats], list[int]]:
     """Edges of the paper parted where a dart opens on them, as size lines leap there; and which parts go with the one before."""
-    parts, again = list(edges), []
+    parts: list[Floats] = list(edges)
+    again: list[int] = []
     for dart in darts:
         for i, edge in enumerate(parts):
             path = LineString(edge)
