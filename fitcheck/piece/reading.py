@@ -180,7 +180,7 @@ def _blank(sheet: Floats, ink: Ink) -> bool:
     inside = Polygon(sheet).buffer(-8)
     if inside.is_empty or area / box < RECTANGLE:
         return False
-    return float((ink.dark > 0.4).sum()) * ink.picture.mm_per_px**2 / area < LEAST_INK
+    return bool(float((ink.dark > 0.4).sum()) * ink.picture.mm_per_px**2 / area < LEAST_INK)
 
 
 def _chosen_size(sizes: Sequence[Dash], nested: Sequence[Sequence[SizeLine]], size: str, at_mm: Floats | None) -> Dash:

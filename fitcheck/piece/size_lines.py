@@ -156,7 +156,7 @@ def _course(ridge: NDArray[np.float32], steepest: int = SLOPES) -> NDArray[np.in
         turned = np.take_along_axis(options, best[None], axis=0)[0]
         total = turned[source, np.arange(len(slopes))] + outside + ridge[i][:, None]
         came[i] = (best - 1)[source, np.arange(len(slopes))]
-    place, slope = np.unravel_index(int(total.argmax()), total.shape)
+    place, slope = (int(at) for at in np.unravel_index(int(total.argmax()), total.shape))
     course = np.empty(rows, np.intp)
     for i in range(rows - 1, -1, -1):
         course[i] = place
