@@ -21,6 +21,7 @@ from fitcheck.piece.table import Picture, Table
 COARSE_MM = 2.0  # a pixel of the first look
 RIM_SHARE = 0.06  # of the picture's extent that is taken for table at first
 CARD_MARGIN_MM = 25.0  # around the card's squares lies the card's own white
+DARKER_SHARE = 0.5  # of the rim, taken for table where all of it tells nothing
 ROUNDS = 4
 FAR_SD = 3.5  # standard deviations from table and paper alike: something else
 DARKEST = 4.0  # grey levels added before the logarithm: below, noise rules
@@ -62,7 +63,10 @@ def find_papers(table: Table) -> list[Paper]:
     """
     low, high = table.box()
     picture = _without_print(table.picture(COARSE_MM / 2, low, high))
-    like_paper, something_else = _classes(picture, _cards(picture, table.views))
+    card = _cards(picture, table.views)
+    like_paper, something_else = _classes(picture, card)
+    if not like_paper.any():  # paper that is cut off lies on the rim too
+        like_paper, something_else = _classes(picture, card, DARKER_SHARE)
     closing = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * round(CLOSED_MM / COARSE_MM / 2) + 1,) * 2)
     mask = cv2.morphologyEx(like_paper.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, closing)
@@ -107,7 +111,7 @@ def _cards(picture: Picture, views: Sequence[View]) -> NDArray[np.bool_]:
     return covered > 0
 
 
-def _classes(picture: Picture, card: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+def _classes(picture: Picture, card: NDArray[np.bool_], darker: float = 1.0) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """What is paper, and what is neither paper nor table."""
     usable = picture.seen & ~card
     smooth = cv2.GaussianBlur(picture.rgb, (0, 0), 0.8)
@@ -118,6 +122,9 @@ def _classes(picture: Picture, card: NDArray[np.bool_]) -> tuple[NDArray[np.bool
     surface = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
     depth = cv2.distanceTransform(np.pad(picture.seen.astype(np.uint8), 1), cv2.DIST_L2, 5)[1:-1, 1:-1]
     is_table = usable & (depth < RIM_SHARE * max(height, width))
+    if darker < 1 and is_table.any():
+        light = colour.sum(axis=-1)
+        is_table &= light <= np.quantile(light[is_table], darker)
     lamp = np.zeros(usable.shape, np.float32)
     paper: NDArray[np.bool_] = np.zeros_like(usable)
     far_table = np.zeros(usable.shape, np.float32)
