@@ -65,6 +65,11 @@ def misfit(evidence: Evidence, before: Solution) -> float:
     return _posed(evidence).settled(before)[1].misfit
 
 
+def foretold_misfit(evidence: Evidence, before: Solution) -> float:
+    """What `misfit` will be, as its first round foretells: in a quarter of the time."""
+    return _posed(evidence).foretold(before)
+
+
 def _posed(evidence: Evidence) -> "_Problem":
     usable = [s for s in evidence.sightings if s.view in evidence.scales]
     views = tuple(view for view in evidence.scales if sum(s.view == view for s in usable) >= FEWEST_POINTS)
@@ -146,6 +151,11 @@ class _Problem:
         if not STATURES[0] < x[self.at.stature] < STATURES[1] or self._strayed(x) > MOST_STRAYED:
             raise _not_placed()
         return x, here
+
+    def foretold(self, before: Solution) -> float:
+        """The misfit where the first step from `before` leads, were the problem as straight as it looks from there."""
+        here = self._linearised(self._start_from(before), None, square=False, robust=True)
+        return here.misfit - float(here.right @ _step(here.normal, here.right))
 
     def _linearised(self, x: Floats, depths: list[Floats] | None, square: bool, robust: bool) -> _Linearised:
         """The whole problem about `x`; `square` holds turns and leans, `robust` gives less weight to points far off."""

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 import rig
 
-from fitcheck.body.adjust import adjust
-from fitcheck.body.contradiction import Told, contradiction
+from fitcheck.body.adjust import adjust, foretold_misfit, misfit
+from fitcheck.body.contradiction import SPARE, Told, contradiction
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.evidence import Evidence
 
@@ -37,6 +37,15 @@ def test_photos_of_one_woman_do_not_contradict_each_other():
     seen = evidence()
     body = adjust(seen)
     assert contradiction(seen, body, [told(front=1120.0, right=1122.0, back=1119.0, left=1121.0)]) is None
+
+
+@pytest.mark.parametrize("taller", [1.0, 1.02])
+@pytest.mark.parametrize("view", VIEWS)
+def test_one_round_foretells_the_misfit_without_a_photo_well_enough(view, taller):
+    seen = evidence(("right",), taller=taller)
+    body, others = adjust(seen), seen.without(view)
+    assert foretold_misfit(others, body) - misfit(others, body) < SPARE
+    assert foretold_misfit(others, body) < body.misfit + SPARE
 
 
 @pytest.mark.parametrize("odd", ["front", "right", "left"])  # three stickers on the midline of the back would fit many
