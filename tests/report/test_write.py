@@ -53,6 +53,15 @@ def test_both_files_are_written_and_nothing_else(check: FitCheck, tmp_path: Path
     assert {file.stat().st_mode & 0o777 for file in (page, data)} == {0o600}  # they show a body
 
 
+def test_the_data_file_has_a_line_for_each_entry_and_each_item(check: FitCheck, tmp_path: Path) -> None:
+    lines = write_report(check, tmp_path, "cm")[1].read_text("utf-8").splitlines()
+    assert lines[:2] == ["{", '"version": 1,']
+    first = lines.index('"seams": [') + 1
+    assert [json.loads(line.rstrip(","))["view"] for line in lines[first : lines.index("],", first)]] == [
+        seam.view for photo in check.photos for seam in photo.seams
+    ]
+
+
 def test_an_earlier_report_is_replaced(small: FitCheck, folder: Path) -> None:
     write_report(small, folder, "cm")
     found = contents(folder)
