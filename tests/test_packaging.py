@@ -114,3 +114,23 @@ def test_the_readme_names_no_system_package_that_is_not_installed():
     """It leaves the list to the script; a package it did name would have to be there."""
     named = re.findall(r"\b(?:lib[a-z]+[\d.][\w.-]*|python3-venv|poppler-utils|strace)\b", (ROOT / "README.md").read_text("utf-8"))
     assert set(named) <= {*SYSTEM.split(), *FOR_TESTS.split()}
+
+
+TELL_WHAT_IS_LOADED = """
+import runpy
+import sys
+try:
+    runpy.run_module("fitcheck", run_name="__main__", alter_sys=True)
+finally:
+    print("loaded:", *{name.partition(".")[0] for name in sys.modules})
+"""
+
+
+def test_a_check_loads_neither_scipy_nor_what_opens_heif(tmp_path):
+    """Half a second together, and these photos are JPEG."""
+    words = ["check", "sample_images/control", "--out", str(tmp_path)]
+    told = subprocess.run([sys.executable, "-c", TELL_WHAT_IS_LOADED, *words], capture_output=True, text=True, check=True, cwd=ROOT)
+    loaded = set(told.stdout.rpartition("loaded:")[2].split())
+    assert (tmp_path / "report.html").exists()
+    assert {"cv2", "PIL"} <= loaded
+    assert not {"scipy", "pillow_heif"} & loaded

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,7 @@ from fitcheck.core.records import Floats, View
 FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)  # of the frame that 35 mm equivalents of focal lengths refer to (EXIF 2.32)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # no slots: its grey picture is kept
 class Photo:
     """One photo, opened and turned upright.
 
@@ -40,6 +41,15 @@ class Photo:
     camera_model: str
     flags: tuple[str, ...] = ()
     coarse_px: float = 0.0
+
+    @cached_property
+    def grey(self) -> NDArray[np.uint8]:
+        """Grey levels, shape (H, W): made once, as card, stickers and doubts are all looked for in them. Not to be written to."""
+        import cv2  # commands that look at no photo do without it
+
+        grey = np.asarray(cv2.cvtColor(self.rgb, cv2.COLOR_RGB2GRAY), np.uint8)
+        grey.flags.writeable = False
+        return grey
 
 
 @dataclass(frozen=True, slots=True)

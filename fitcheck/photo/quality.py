@@ -53,7 +53,7 @@ def photo_doubts(photo: Photo, pose: Pose | None) -> tuple[tuple[str, ...], floa
     blur_px : float
         Standard deviation of the blur in pixels of the photo where it is blurred, else 0.
     """
-    grey = cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False)
+    grey = photo.grey
     mask = _person(photo, pose)
     flags, blur = [], blur_px(grey, _box(mask))
     if blur > BLUR_LIMIT:

@@ -1,11 +1,12 @@
 """Where a camera stands and what its matrix says, by hand."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from fitcheck.core.camera import FULL_FRAME_DIAGONAL_MM, Camera, CardHeight, Scale, pinhole
+from fitcheck.core.camera import FULL_FRAME_DIAGONAL_MM, Camera, CardHeight, Photo, Scale, pinhole
 
 FACING = np.diag([1.0, -1.0, -1.0])  # card x to image right, y up, z towards the camera; camera y down, z away from it
 
@@ -36,3 +37,13 @@ def test_how_high_a_leaning_card_is():
     assert leaning.above_floor_sd_mm == pytest.approx(math.hypot(3.0, 5.236), abs=1e-3)
     assert scale(above_floor=CardHeight(1120.0, 3.0), hang_sd_deg=0.25).above_floor_sd_mm == 3.0
     assert math.isnan(scale().above_floor_sd_mm)
+
+
+def test_the_grey_picture_is_made_once_and_cannot_be_written_to():
+    """Grey is 0.299 of red, 0.587 of green, 0.114 of blue (ITU-R BT.601)."""
+    photo = Photo("front", "front.jpg", "", np.full((2, 3, 3), [200, 100, 50], np.uint8), None, "")
+    assert photo.grey.tolist() == [[124] * 3] * 2  # 59.8 + 58.7 + 5.7
+    assert photo.grey is photo.grey
+    with pytest.raises(ValueError, match="read-only"):
+        photo.grey[0, 0] = 0
+    assert replace(photo, rgb=photo.rgb[:1]).grey.shape == (1, 3)

@@ -60,7 +60,7 @@ def stretches(photos: Mapping[View, Photo]) -> dict[View, float]:
     """
     found: dict[View, tuple[float, float]] = {}
     for view, photo in photos.items():
-        card = find_card(_grey(photo.rgb))
+        card = find_card(photo.grey)
         if len(card.ids) == len(CARD_IDS):
             found[view] = stretch_of(photo, card)
     odd = {view: s for view, (s, sd) in found.items() if abs(s) > max(STRETCHED, SURELY_SDS * sd)}

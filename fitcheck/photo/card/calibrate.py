@@ -166,7 +166,7 @@ def _upright_size(photo: Photo) -> tuple[int, int]:
 
 def _card_in(photo: Photo) -> _View | None:
     """The card's true corners in one photo; a photo taken lying is turned upright, which leaves the lens as it is."""
-    card = find_card(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False))
+    card = find_card(photo.grey)
     if len(card.ids) < LEAST_MARKERS:
         return None
     height, width = photo.rgb.shape[:2]

@@ -88,7 +88,7 @@ def scales_from_cards(
         raise UsageError(
             f"A check bar of {bar_mm:g} mm cannot come from this card.", "Measure the bar marked 100 mm in millimetres and enter that."
         )
-    seen = {i: find_card(cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False)) for i, photo in enumerate(photos)}
+    seen = {i: find_card(photo.grey) for i, photo in enumerate(photos)}
     cards = {i: card for i, card in seen.items() if len(card.ids) >= LEAST_MARKERS}
     first = {i: lens_prior(photos[i], lenses, camera) for i in cards}
     fits = {i: _fit_card(photos[i], card, bar_mm, first[i]) for i, card in cards.items()}

@@ -70,8 +70,9 @@ def find_point_markers(photo: Photo, skip_polygon: Floats | None = None, pose: P
     tuple of Sighting
         At most one per point and kind, in order of id. Flag `marker_guessed`: too oblique to decode, known by its pattern and place.
     """
-    gray = cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY)
+    gray = photo.grey
     if skip_polygon is not None:
+        gray = gray.copy()
         cv2.fillPoly(gray, [np.round(skip_polygon).astype(np.int32)], NO_STICKER)
     height, width = gray.shape
     px_per_mm = person_scale(pose) if pose else max(height, width) / WHOLE_PHOTO_MM
