@@ -21,7 +21,9 @@ def arc_length(points: Floats) -> Floats:
     >>> arc_length(np.array([[0.0, 0.0], [3.0, 4.0], [3.0, 5.0]])).tolist()
     [0.0, 5.0, 6.0]
     """
-    return np.asarray(np.r_[0.0, np.cumsum(np.hypot.reduce(np.diff(points, axis=0), axis=1))])
+    along = np.zeros(len(points))
+    np.cumsum(np.hypot.reduce(points[1:] - points[:-1], axis=1), out=along[1:])
+    return along
 
 
 def at_lengths(points: Floats, along: Floats) -> Floats:
@@ -32,13 +34,21 @@ def at_lengths(points: Floats, along: Floats) -> Floats:
     points : ndarray, shape (N, D)
     along : ndarray, shape (M,)
     """
-    own = arc_length(points)
-    return np.stack([np.interp(along, own, column) for column in points.T], axis=1)
+    return _at(points, arc_length(points), along)
 
 
 def resampled(points: Floats, count: int) -> Floats:
     """The polyline again as `count` points evenly along it, both ends kept, shape (count, D)."""
-    return at_lengths(points, np.linspace(0.0, arc_length(points)[-1], count))
+    own = arc_length(points)
+    return _at(points, own, np.linspace(0.0, own[-1], count))
+
+
+def _at(points: Floats, own: Floats, along: Floats) -> Floats:
+    """As `at_lengths`, where it is known how far along each point lies."""
+    found = np.empty((len(along), points.shape[1]))
+    for i, column in enumerate(points.T):
+        found[:, i] = np.interp(along, own, column)
+    return found
 
 
 def length(points: Floats) -> float:

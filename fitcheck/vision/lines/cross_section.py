@@ -84,7 +84,7 @@ def look_across(lines: Sequence[Floats], colour: NDArray[np.float32], cloth: Clo
     number, sizes = np.arange(len(lines)), np.array([len(line) for line in lines])
     starts = np.cumsum(sizes) - sizes
     ends = starts + sizes - 1
-    across = _normals_of(at, np.repeat(starts, sizes), np.repeat(ends, sizes))
+    across = _normals_of(at, *ends_of(lines))
     at_x, at_y = (at[:, i : i + 1] + offsets * across[:, i : i + 1] for i in (0, 1))
     values = cv2.remap(colour, at_x, at_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     left, spot_left, on_left = _beside(-offsets, values, cloth)
@@ -178,9 +178,26 @@ def _on_edge(change: Floats, own: Floats, other: Floats, cloth: Cloth) -> NDArra
     return np.asarray(np.where(skin, apart & ~brown, coloured | (darker < -DARK_CONTRAST) | (lighter > LIGHT_CONTRAST)))
 
 
-def evenly_spaced(points: Floats, step: float) -> Floats:
-    """The polyline again with vertices about `step` apart, smoothed over about 4 px."""
-    return moving_mean(resampled(points, max(2, round(length(points) / step) + 1)), EVEN_OVER)
+def ends_of(lines: Sequence[Floats]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Of lines behind each other, for every point: the number of the first and of the last point of its own line."""
+    sizes = np.array([len(line) for line in lines], np.intp)
+    stops = np.cumsum(sizes)
+    return np.repeat(stops - sizes, sizes), np.repeat(stops - 1, sizes)
+
+
+def evenly_spaced(lines: Sequence[Floats], step: float) -> list[Floats]:
+    """Some polylines again with vertices about `step` apart, smoothed over about 4 px: all together, as there are many short ones."""
+    even = [resampled(line, max(2, round(length(line) / step) + 1)) for line in lines]
+    if not even:
+        return []
+    points, (first, last) = np.concatenate(even), ends_of(even)
+    over = np.minimum(EVEN_OVER, (last - first) // 2)
+    i, total = np.arange(len(points)), points.copy()
+    for away in range(1, EVEN_OVER + 1):
+        for other in (i - away, i + away):
+            inside = np.clip(other, first, last)  # beyond an end the line goes on as its turned image
+            total += np.where(over >= away, 1.0, 0.0)[:, None] * (2 * points[inside] - points[np.clip(2 * inside - other, first, last)])
+    return np.split(total / (2 * over + 1)[:, None], np.flatnonzero(i == last)[:-1] + 1)
 
 
 def moving_mean(values: Floats, half: int) -> Floats:

@@ -17,7 +17,7 @@ from fitcheck.core.polyline import unit
 from fitcheck.core.records import Floats
 from fitcheck.vision.cloth.find_cloth import Cloth
 from fitcheck.vision.cloth.log_colour import COLOUR_WEIGHTS, log_colour
-from fitcheck.vision.lines.cross_section import CrossSection, evenly_spaced, look_across, moving_mean, normals
+from fitcheck.vision.lines.cross_section import CrossSection, ends_of, evenly_spaced, look_across, moving_mean, normals
 from fitcheck.vision.trace.curves import Curve, join_curves
 from fitcheck.vision.trace.ridges import ridge_chains
 
@@ -138,12 +138,11 @@ def _without_echoes(curves: list[Curve]) -> list[Curve]:
 def _drawn(chains: list[Floats], colour: NDArray[np.float32], free: NDArray[np.uint8], cloth: Cloth, step_mm: float) -> list[Curve]:
     """The pieces of chains that are drawn lines, centred on their colour."""
     shortest = SHORTEST_MM / step_mm
-    parts = []
-    for chain in chains:
-        points = evenly_spaced(chain, POINT_PX)
-        parts += [points[run] for run in _runs(~_sharp(points)) if (run.stop - run.start) * POINT_PX >= shortest]
+    parts = _unbent(evenly_spaced(chains, POINT_PX), shortest / POINT_PX)
     moved = []
     for part, found in zip(parts, look_across(parts, colour, cloth), strict=True):
+        if not found.valid.any():
+            continue
         good = _runs(_bridge(found.valid, BRIDGED) & ~_recoloured(found.change))
         for run in good:
             first, last = run is good[0], run is good[-1]
@@ -198,14 +197,21 @@ def _followed(run: slice, found: CrossSection, back: bool, ahead: bool) -> slice
     return slice(run.start - before * (back and before >= FEWEST), run.stop + after * (ahead and after >= FEWEST))
 
 
-def _sharp(points: Floats) -> NDArray[np.bool_]:
-    """True where the direction turns so much that two lines were linked to one."""
+def _unbent(lines: list[Floats], fewest: float) -> list[Floats]:
+    """The parts, of at least so many points, between places where the direction turns so much that two lines were linked to one."""
+    if not lines:
+        return []
+    points, (first, last) = np.concatenate(lines), ends_of(lines)
     i = np.arange(len(points))
-    back = points - points[np.maximum(i - SHARP_POINTS, 0)]
-    ahead = points[np.minimum(i + SHARP_POINTS, len(points) - 1)] - points
+    back = points - points[np.maximum(i - SHARP_POINTS, first)]
+    ahead = points[np.minimum(i + SHARP_POINTS, last)] - points
     size = np.hypot(*back.T) * np.hypot(*ahead.T)
     cosine = (back * ahead).sum(1) / np.maximum(size, 1e-9)
-    return np.asarray((cosine < np.cos(np.radians(SHARP_DEG))) & (size > 0))
+    straight = (cosine >= np.cos(np.radians(SHARP_DEG))) | (size <= 0)
+    begins = straight & ((i == first) | ~np.roll(straight, 1))
+    ends = straight & ((i == last) | ~np.roll(straight, -1))
+    runs = zip(np.flatnonzero(begins).tolist(), (np.flatnonzero(ends) + 1).tolist(), strict=True)
+    return [points[begin:end] for begin, end in runs if end - begin >= fewest]
 
 
 def _recoloured(change: Floats) -> NDArray[np.bool_]:
@@ -213,7 +219,7 @@ def _recoloured(change: Floats) -> NDArray[np.bool_]:
     out = np.zeros(len(change), bool)
     if len(change) < COLOUR_POINTS + COLOUR_APART:
         return out
-    means = np.lib.stride_tricks.sliding_window_view(change, COLOUR_POINTS, axis=0).mean(-1)
+    means = cv2.blur(change, (1, COLOUR_POINTS), anchor=(0, 0))[: len(change) - COLOUR_POINTS + 1]
     a, b = means[:-COLOUR_APART], means[COLOUR_APART:]
     cosine = (a * b).sum(1) / np.maximum(np.linalg.norm(a, axis=1) * np.linalg.norm(b, axis=1), 1e-9)
     middle = (COLOUR_POINTS + COLOUR_APART) // 2 - 1  # of both means together
@@ -222,8 +228,10 @@ def _recoloured(change: Floats) -> NDArray[np.bool_]:
 
 
 def _runs(flags: NDArray[np.bool_]) -> list[slice]:
+    if not len(flags):
+        return []
     changes = (np.flatnonzero(flags[1:] != flags[:-1]) + 1).tolist()
-    edges = [*([0] if flags[:1].any() else []), *changes, *([len(flags)] if flags[-1:].any() else [])]
+    edges = [*([0] if flags[0] else []), *changes, *([len(flags)] if flags[-1] else [])]
     return [slice(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 

@@ -6,8 +6,9 @@ which also hold what perspective there is over 31 mm. The fit gives the centre o
 and how well the pattern correlates: a check on every id ArUco reads.
 """
 
+import math
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 import cv2
@@ -27,7 +28,8 @@ BEND_PRIOR = 0.15
 MAX_STEPS = 12  # of Gauss-Newton; it has settled before, or does not (estimate)
 # Unknowns of a fit: `StickerFit.shape` row by row, then light: its level, contrast and slopes.
 MOVES, UNKNOWNS = 12, 16
-_CENTRE, _BENDS = [0, 6], [3, 4, 5, 9, 10, 11]  # of the moves
+_BENDS = [3, 4, 5, 9, 10, 11]  # of the moves
+HELD = 1e-6  # of every unknown, so that there is always an answer
 SCHARR = 32  # of that mask: what it makes of a slope of 1
 TELLING_STEPS, LATE_GAIN = 3, 0.15  # after so many steps a match is nearly final: from step n on it rises by less than this / n (on scenes)
 MOST_MOVE, LEAST_MOVE = 0.15, 0.02  # of a step: of the sticker's size; below, in pixels, the fit is done (estimates)
@@ -43,6 +45,8 @@ _CELL_EDGES = np.concatenate([[-np.inf], np.linspace(-POINT_MARKER_MM / 2, POINT
 _U, _V = (a.ravel() for a in np.meshgrid(_AXIS / HALF_MM, _AXIS[::-1] / HALF_MM))  # v up, both -1..1 at the paper's edge
 _BASIS = np.stack([np.ones_like(_U), _U, _V, _U * _U, _U * _V, _V * _V])
 _OUTLINE = np.maximum(np.abs(_U), np.abs(_V)) * HALF_MM > POINT_MARKER_MM / 3  # the black frame and the paper round it, same for every id
+_OUTLINE_BASIS = _BASIS[:, _OUTLINE]
+_DIAGONAL = np.arange(UNKNOWNS)
 OUTLINE_ONLY = -1  # in place of an id
 NOISE = 12.0  # grey levels: what pattern and picture may differ by without a move being the reason
 _LIGHT = np.linalg.qr(_BASIS[:3].T)[0]  # a mean and two slopes, as unit vectors on the grid
@@ -155,38 +159,47 @@ def fit_sticker(gray: NDArray[Any], number: int, shape: Floats, blur_px: float =
     left_top, patch = _patch(gray, shape)
     shape = shape.copy()
     shape[:, 0] -= left_top
-    used = _OUTLINE if number == OUTLINE_ONLY else np.ones(_OUTLINE.shape, bool)
-    basis, pattern = _BASIS[:, used], _pattern(max(number, 0), _blur_mm(shape, blur_px))[used]
+    basis, pattern = _BASIS, _pattern(max(number, 0), _blur_mm(shape, blur_px))
+    if number == OUTLINE_ONLY:
+        basis, pattern = _OUTLINE_BASIS, pattern[_OUTLINE]
     light = np.stack([np.ones(basis.shape[1]), pattern, basis[1], basis[2]])  # the sticker may lie half in shade
-    gram = light @ light.T + 1e-9 * np.eye(len(light))
+    lit = np.linalg.solve(light @ light.T + 1e-9 * np.eye(len(light)), light)
+    jacobian = np.empty((UNKNOWNS, basis.shape[1]))
+    jacobian[MOVES:] = -light
+    pattern = pattern - pattern.mean()
     inverse, spread, contrast = np.zeros((UNKNOWNS, UNKNOWNS)), 1.0, 0.0
     size_px = float(np.sqrt(abs(np.linalg.det(shape[:, 1:3])))) + 1.0
     for steps in range(MAX_STEPS):
         there, dx, dy = _sample(patch, shape, basis)
-        coefficients = np.linalg.solve(gram, light @ there)
+        coefficients = lit @ there
         contrast = float(coefficients[1])
         if steps >= TELLING_STEPS and _correlation(there, pattern) < least - LATE_GAIN / steps:
             break
         residual = there - coefficients @ light
-        spread = max(SD_OF_MEDIAN * float(np.partition(np.abs(residual), len(residual) // 2)[len(residual) // 2]), LEAST_SPREAD)
+        sizes = np.abs(residual)
+        sizes.partition(len(sizes) // 2)
+        spread = max(SD_OF_MEDIAN * float(sizes[len(sizes) // 2]), LEAST_SPREAD)
         weight = 1 / (1 + (residual / (STRAYS * spread)) ** 2)  # a strap, pin or another sticker may cover part of it
-        jacobian = np.concatenate([dx * basis, dy * basis, -light])
+        np.multiply(dx, basis, out=jacobian[: MOVES // 2])
+        np.multiply(dy, basis, out=jacobian[MOVES // 2 : MOVES])
         weighted = jacobian * weight
         normal = weighted @ jacobian.T
-        prior, pull = np.full(UNKNOWNS, 1e-6), np.zeros(UNKNOWNS)
-        prior[_BENDS] += (spread / (BEND_PRIOR * size_px)) ** 2
-        pull[_BENDS] = prior[_BENDS] * shape.ravel()[_BENDS]
-        normal.flat[:: UNKNOWNS + 1] += prior  # its diagonal
+        straight = (spread / (BEND_PRIOR * size_px)) ** 2
+        normal[_DIAGONAL, _DIAGONAL] += HELD
+        normal[_BENDS, _BENDS] += straight
         inverse = np.linalg.inv(normal)
-        step = -(inverse @ (weighted @ residual + pull))[:MOVES].reshape(2, -1)
+        pull = weighted @ residual
+        pull[_BENDS] += (HELD + straight) * shape.ravel()[_BENDS]
+        step = -(inverse @ pull)[:MOVES].reshape(2, -1)
         largest = float(np.abs(step).max())
         shape += min(1.0, MOST_MOVE * size_px / max(largest, 1e-9)) * step
         if largest < LEAST_MOVE:
             break
     correlation = _correlation(_sample(patch, shape, basis)[0], pattern)
     shape[:, 0] += left_top
-    sd = float(np.sqrt(max(np.linalg.eigvalsh(spread**2 * inverse[np.ix_(_CENTRE, _CENTRE)])[-1], 0.0)))
-    return StickerFit(number, shape, sd, correlation, contrast)
+    across, down, both = inverse[0, 0], inverse[MOVES // 2, MOVES // 2], inverse[0, MOVES // 2]  # of the centre
+    largest = (across + down) / 2 + np.hypot((across - down) / 2, both)  # eigenvalue
+    return StickerFit(number, shape, spread * float(np.sqrt(max(largest, 0.0))), correlation, contrast)
 
 
 def _patch(gray: NDArray[Any], shape: Floats) -> tuple[Floats, NDArray[np.float32]]:
@@ -207,24 +220,32 @@ def _sample(patch: NDArray[np.float32], shape: Floats, basis: Floats = _BASIS) -
 
 
 def _correlation(a: Floats, b: Floats) -> float:
-    a, b = a - a.mean(), b - b.mean()
+    """Of values `a` with a pattern `b` whose mean is 0."""
+    a = a - a.mean()
     norm = float(np.sqrt((a @ a) * (b @ b)))
     return float(a @ b) / norm if norm > 0 else 0.0
 
 
 def _blur_mm(shape: Floats, blur_px: float = BLUR_PX) -> Floats:
     """How far the photo's own blur reaches along the sticker's two directions; far where it is foreshortened."""
-    try:
-        inverse = np.linalg.inv(shape[:, 1:3])
-    except np.linalg.LinAlgError:
+    (a, b), (c, d) = shape[:, 1:3].tolist()
+    size = abs(a * d - b * c)
+    if not size:
         return np.ones(2)
-    return np.asarray(np.clip(np.sqrt((inverse**2).sum(axis=1)) * blur_px * HALF_MM, LEAST_BLUR_MM, MOST_BLUR_MM))
+    per_mm = blur_px * HALF_MM / size  # by the rows of the inverse of these two by two
+    return np.clip([math.hypot(b, d) * per_mm, math.hypot(a, c) * per_mm], LEAST_BLUR_MM, MOST_BLUR_MM)
 
 
 def _pattern(number: int, sigma_mm: Floats) -> Floats:
     """Pattern values -0.5 black .. 0.5 white on the fitting grid, blurred: every cell counts as far as the blur reaches into it."""
-    along_u, along_v = (np.diff(share_below((_CELL_EDGES - _AXIS[:, None]) / sigma), axis=1) for sigma in sigma_mm)
+    along_u, along_v = (_cells_along(sigma) for sigma in sigma_mm.tolist())
     return np.asarray((along_v @ white_cells(number) @ along_u.T).ravel() - 0.5)
+
+
+@lru_cache(maxsize=64)  # several ids are tried on one square
+def _cells_along(sigma_mm: float) -> Floats:
+    """Share of each of the eight cells of a row in each point along it, (25, 8)."""
+    return np.asarray(np.diff(share_below((_CELL_EDGES - _AXIS[:, None]) / sigma_mm), axis=1))
 
 
 @cache

@@ -79,12 +79,14 @@ def test_each_line_gets_its_own_part():
 
 def test_evened_points_are_equally_far_apart_and_keep_the_ends():
     """Two legs of 30 px at right angles: 31 points 2 px apart, the corner a little rounded."""
-    found = evenly_spaced(np.array([[0.0, 0], [10, 0], [30, 0], [30, 30]]), 2.0)
+    found, short = evenly_spaced([np.array([[0.0, 0], [10, 0], [30, 0], [30, 30]]), np.array([[0.0, 0], [2, 0]])], 2.0)
     assert len(found) == 31
     assert found[[0, -1]] == pytest.approx(np.array([[0, 0], [30, 30]]))
     steps = np.hypot(*np.diff(found, axis=0).T)
     assert steps[:10] == pytest.approx([2.0] * 10)
     assert np.hypot(*(found - [30, 0]).T).min() > 1
+    assert short == pytest.approx(np.array([[0, 0], [2, 0]]))
+    assert evenly_spaced([], 2.0) == []
 
 
 def test_a_moving_mean_keeps_straight_lines_and_their_ends():
