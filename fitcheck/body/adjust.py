@@ -160,11 +160,10 @@ class _Problem:
     def _linearised(self, x: Floats, depths: list[Floats] | None, square: bool, robust: bool) -> _Linearised:
         """The whole problem about `x`; `square` holds turns and leans, `robust` gives less weight to points far off."""
         residual, factors = self.known.residuals(x)
-        misfit = _capped(residual)
         weight = self.held if square else np.where(self.known.ties, _doubted(residual), 1.0)
         normal, right = self.known.normal(residual, factors, weight)
         body = self._body_rows(x)
-        misfit += _capped(body.residuals)
+        misfit = _capped(residual) + _capped(body.residuals)
         rows = [body if square else _weighted(body, _doubted(body.residuals))]
         poses = [block.poses(x) for block in self.blocks]
         for block, pose in zip(self.blocks, poses, strict=True):
@@ -241,8 +240,7 @@ class _Problem:
             x[column] = before.stand_offs_mm.get(key, x[column])
         shared = 3 * len(before.keys) + VIEW_PARAMETERS * len(before.turn_columns)
         x[self.at.stature :][:SHARED_PARAMETERS] = before.parameters[shared:][:SHARED_PARAMETERS]
-        model = len(self.at.model)
-        x[-model:] = before.parameters[-model:]
+        x[-len(self.at.model) :] = before.parameters[-len(self.at.model) :]
         return x
 
     def _body_rows(self, x: Floats) -> Rows:
