@@ -17,6 +17,8 @@ ROBUST_FROM_SD = 3.0  # misfits beyond it count less than by their squares; esti
 MOST_STEPS = 50  # a fit takes 4 to 10
 STEP_STOP = 1e-4  # standard deviations, all unknowns together: a thousandth of what any answer is told to
 FIRST_DAMPING, LEAST_DAMPING, MOST_DAMPING, RELAX = 1e-3, 1e-9, 1e9, 10.0  # shares of the normal matrix's diagonal; estimates
+# Powers that make the normal equations those of this loss to the second order (Triggs et al. 2000): of slopes, and of residuals beside them
+SLOPES_BY, RESIDUALS_BY = -0.75, 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,5 +74,5 @@ def _about(x: Floats, residuals: Floats, slopes: Floats) -> tuple[RobustFit, Flo
     """The fit if it ended at `x`, and the right side of the normal equations there."""
     beyond = 1 + (residuals / ROBUST_FROM_SD) ** 2
     cost = ROBUST_FROM_SD**2 * float((np.sqrt(beyond) - 1).sum())
-    weighted = slopes * (beyond**-0.75)[:, None]
-    return RobustFit(x, weighted.T @ weighted, cost), -weighted.T @ (residuals * beyond**0.25)
+    weighted = slopes * (beyond**SLOPES_BY)[:, None]
+    return RobustFit(x, weighted.T @ weighted, cost), -weighted.T @ (residuals * beyond**RESIDUALS_BY)

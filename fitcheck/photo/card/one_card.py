@@ -10,7 +10,7 @@ from fitcheck.core.points import card_corners_mm
 
 FLAG = "two_cards"
 AROUND_MM = 15.0  # of the squares, that are painted over with them
-GREY = 128
+GREY = 128  # level that they are painted with: neither a black square nor white paper
 ALIKE = 0.01  # of a scale, within which it makes no difference which of two cards is used: what a card is good for without a stand
 
 
