@@ -16,6 +16,7 @@ from fitcheck.core.records import Measurement, Side
 
 MOST_STEPS = 3
 WORTH_EXPECTING = 0.3  # changes smaller than this share of the tolerance are not announced
+AS_MUCH = 6  # decimals of that share: what changes by as much stands in the equation's order, not as rounding has it
 HELPS = 0.05  # bits
 MOST_HELPS = 3
 MOST_WHY = 2
@@ -177,7 +178,7 @@ def _expect(
     values = {m.key: m.value for m in measurements}
     worth = np.abs(change) > WORTH_EXPECTING * fit.tolerance
     worth &= [not table.observables[m.id].of_body for m in fit.measured]
-    order = sorted(np.flatnonzero(worth), key=lambda k: -abs(change[k]) / fit.tolerance[k])
+    order = sorted(np.flatnonzero(worth), key=lambda k: -round(abs(change[k]) / fit.tolerance[k], AS_MUCH))
     return tuple(Expectation(fit.keys[k], values[fit.keys[k]], float(values[fit.keys[k]] - whole[k])) for k in order)
 
 
