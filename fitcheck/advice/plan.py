@@ -178,7 +178,7 @@ def _expect(
     values = {m.key: m.value for m in measurements}
     worth = np.abs(change) > WORTH_EXPECTING * fit.tolerance
     worth &= [not table.observables[m.id].of_body for m in fit.measured]
-    order = sorted(np.flatnonzero(worth), key=lambda k: -round(abs(change[k]) / fit.tolerance[k], AS_MUCH))
+    order = sorted(np.flatnonzero(worth), key=lambda k: -round(float(abs(change[k]) / fit.tolerance[k]), AS_MUCH))
     return tuple(Expectation(fit.keys[k], values[fit.keys[k]], float(values[fit.keys[k]] - whole[k])) for k in order)
 
 
