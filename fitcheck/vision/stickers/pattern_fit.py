@@ -233,7 +233,7 @@ def _blur_mm(shape: Floats, blur_px: float = BLUR_PX) -> Floats:
     if not size:
         return np.ones(2)
     per_mm = blur_px * HALF_MM / size  # by the rows of the inverse of these two by two
-    return np.clip([math.hypot(b, d) * per_mm, math.hypot(a, c) * per_mm], LEAST_BLUR_MM, MOST_BLUR_MM)
+    return np.asarray(np.clip([math.hypot(b, d) * per_mm, math.hypot(a, c) * per_mm], LEAST_BLUR_MM, MOST_BLUR_MM))
 
 
 def _pattern(number: int, sigma_mm: Floats) -> Floats:
