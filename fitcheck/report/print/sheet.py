@@ -84,7 +84,7 @@ def tiles(sheet: PatternSheet, paper: Page) -> tuple[int, int]:
 def room(paper: Paper, below: Below, units: Units) -> tuple[float, float]:
     """Width and height in mm that a drawing has on one page, above what is written there."""
     width, height = _usable(paper)
-    return width, height - _listed_mm(_told(below, units, paper, key=True))
+    return width, height - _listed_mm(_told(below, units, paper, _KEY))
 
 
 def write_sheet(
