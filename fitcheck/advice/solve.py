@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from statistics import NormalDist
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fitcheck.advice.equation import Equation, equation
 from fitcheck.advice.information import Help, expected_information
@@ -21,8 +22,8 @@ SURE_SD = 2.0  # ... if its amount is further than this many sd from nothing ...
 SURELY = 0.75  # ... and it is either as probable as this, or ...
 RATHER = 0.6  # ... as this, and what it shows stands out of the noise further than anything would by chance ...
 BY_CHANCE = 0.03  # ... in this share of fittings that need nothing: a wrong cut costs cloth
-FURTHER = 1.2  # ... by so many times
-LONE_SURELY = 0.85  # where one reading alone shows it, which may be wild: as probable as this; what its odds lack of it is made up by ...
+FURTHER = 1.2  # ... by so many times; where it was measured by hand, once is enough
+LONE_SURELY = 0.85  # where one reading of a photo alone shows it, which may be wild; what its odds lack of this is made up by ...
 LONE = 2.0  # ... so many nats for every time it stands out beyond chance, ...
 FAR_OUT = 2.5  # ... up to so many times (all chosen with tests/benchmarks/solver.py)
 CLEAR_SIGNAL = 1.0  # below this many sd a usual amount could not have been seen
@@ -104,7 +105,8 @@ def solve(
     fit = _as_it_shows(fit, found)
     amounts, probabilities = _average(fit, found)
     probabilities |= not_asked
-    needed = tuple(a for a in amounts if a.probability > NEEDED and _is_clear(a, fit, unseen))
+    by_hand = np.array([table.observables[m.id].by_hand for m in fit.measured], dtype=bool)
+    needed = tuple(a for a in amounts if a.probability > NEEDED and _is_clear(a, fit, unseen, by_hand))
     wild = np.bincount(found.wild[found.wild >= 0], found.weight[found.wild >= 0], minlength=len(fit.y))
     return Solution(
         fit,
@@ -153,7 +155,7 @@ def _average(fit: Equation, found: Hypotheses) -> tuple[list[Amount], dict[str, 
     return amounts, probabilities
 
 
-def _is_clear(amount: Amount, fit: Equation, unseen: Sequence[str]) -> bool:
+def _is_clear(amount: Amount, fit: Equation, unseen: Sequence[str], by_hand: NDArray[np.bool_]) -> bool:
     """Large enough to be worth a cut, surely not nothing, seen in a measurement beyond its tolerance, and hardly a matter of chance.
 
     With as many alterations as could have shown, the largest of their signals in pure noise stays below `limit` sd in all but a share
@@ -166,7 +168,9 @@ def _is_clear(amount: Amount, fit: Equation, unseen: Sequence[str]) -> bool:
     tried = max(1, len({c.alteration.id for c in fit.columns} - set(unseen)))
     limit = -NormalDist().inv_cdf(BY_CHANCE / (2 * tried))
     times = float(np.sqrt(shown @ np.linalg.solve(fit.noise, shown))) / limit if len(shown) else 0.0
-    if visible.sum() == 1:
+    if by_hand[visible].any():  # nobody misreads a tape as a program may a photo
+        sure = amount.probability > SURELY or (amount.probability > RATHER and times > 1)
+    elif visible.sum() == 1:
         made_up = np.exp(LONE * max(min(times, FAR_OUT) - 1, 0.0))
         sure = bool(amount.probability * made_up * (1 - LONE_SURELY) > LONE_SURELY * (1 - amount.probability))
     else:

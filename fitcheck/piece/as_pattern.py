@@ -2,6 +2,8 @@
 
 They work on seam lines, the neck end of the shoulder (or the top of the centre) at height 0 and the centre line at x = 0, with straight
 shoulders and darted side seams. A seam that is nearly straight is handed over as straight; how it bends is kept and put back on afterwards.
+
+Long, because each kind of edge that a piece may have is found here beside the others.
 """
 
 from collections.abc import Mapping

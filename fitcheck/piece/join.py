@@ -57,7 +57,12 @@ def _move(table: Table, view: View) -> tuple[Floats, int] | None:
         return None
     one, two = matches[:, 0], matches[:, 1]
     similar, agree = cv2.estimateAffinePartial2D(
-        one, two, method=cv2.RANSAC, ransacReprojThreshold=NEAR_MM, maxIters=5000, confidence=0.999
+        np.ascontiguousarray(one),
+        np.ascontiguousarray(two),
+        method=cv2.RANSAC,
+        ransacReprojThreshold=NEAR_MM,
+        maxIters=5000,
+        confidence=0.999,
     )
     kept = np.ravel(agree).astype(bool) if agree is not None else np.zeros(len(one), bool)
     if kept.sum() < LEAST_MATCHES or np.ptp(one[kept], axis=0).max() < LEAST_SPREAD_MM:

@@ -2,6 +2,8 @@
 
 Each edge of the paper is unrolled into a strip, depth against length, in which size lines run nearly level. The darkest smooth course is
 found as a whole (Viterbi over place and slope, so that a line runs straight on through a crossing), taken out, and the next looked for.
+
+Long, because the steps of one search share its strips.
 """
 
 from dataclasses import dataclass

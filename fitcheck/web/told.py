@@ -56,7 +56,10 @@ TAPE = (
     ("bust_span", "Between the bust points"),
     ("height", "Height"),
 )
-CARD = (("card_bar_mm", "The 254 mm bar of a floor sheet, or the card's 100 mm bar, measures, in mm"), ("card_height_mm", "Floor to the card's lowest squares, in mm"))
+CARD = (
+    ("card_bar_mm", "The 254 mm bar of a floor sheet, or the card's 100 mm bar, measures, in mm"),
+    ("card_height_mm", "Floor to the card's lowest squares, in mm"),
+)
 MORE = (("size_bought", "Size bought"), ("maker", "Whose pattern"), ("seam_allowance_mm", "Seam allowance, in mm"))
 TEXTS = ("wearer", "garment", "size_bought", "maker")
 

@@ -171,9 +171,15 @@ def _both_poses(target: FlatTarget, prior: Floats) -> list[tuple[Floats, float]]
     _, turns, shifts, _ = cv2.solvePnPGeneric(target.solid(0.0), target.seen, target.matrix(0.0), None, flags=cv2.SOLVEPNP_IPPE)
     depths = [float(shift[2, 0]) for shift in shifts]
     return [
-        (np.concatenate([turn.ravel(), shift[:2, 0] / depth, [0.0], prior]), depth)
+        (np.concatenate([_facing(turn).ravel(), shift[:2, 0] / depth, [0.0], prior]), depth)
         for turn, shift, depth in zip(turns, shifts, depths, strict=True)
     ]
+
+
+def _facing(turn: Floats) -> Floats:
+    """The turn of a target that faces the camera: of exactly half a turn about the picture's horizontal OpenCV makes none at all."""
+    rotation = cv2.Rodrigues(turn)[0]
+    return turn if rotation[2, 2] < 0 else np.asarray(cv2.Rodrigues(rotation @ np.diag([1.0, -1.0, -1.0]))[0], np.float64)
 
 
 def _unknowns(pose: FlatPose, focal_px: float) -> tuple[Floats, float]:

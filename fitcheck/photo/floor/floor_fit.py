@@ -13,7 +13,6 @@ import math
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_factor, cho_solve
 
 from fitcheck.core.camera import pinhole
 from fitcheck.core.records import Floats, View
@@ -160,8 +159,7 @@ class _Problem:
         cost, normal, right = self._linearised(x)
         held = HELD
         for _ in range(rounds):
-            factor = cho_factor(normal + held * np.diag(np.diag(normal)), check_finite=False)
-            there = x + cho_solve(factor, right, check_finite=False)
+            there = x + np.linalg.solve(normal + held * np.diag(np.diag(normal)), right)
             better, *linearised = self._linearised(there)
             if not better < cost:
                 held *= TIGHTER

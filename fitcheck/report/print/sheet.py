@@ -1,4 +1,7 @@
-"""A pattern drawing on paper: small on one page, or at full size on pages to be taped together."""
+"""A pattern drawing on paper: small on one page, or at full size on pages to be taped together.
+
+Long, because how much is written below a drawing decides what room the drawing has, and both what scale it gets.
+"""
 
 import math
 from collections.abc import Sequence

@@ -5,26 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from piece.compared import apart_mm, laid_on
-from scenes.sheets.drafted import bodice, shape
+from scenes.sheets.drafted import bodice
 from scenes.sheets.make import Spec, make
 
 from fitcheck.core.errors import FitcheckError, NothingMeasuredError, PhotoError, UsageError
 from fitcheck.piece_command import Wish, read_photos
 
 SIZE = (2000, 1500)
-FRONT, BACK = bodice("front", 1.0, 0.0, False, True), bodice("back", 0.0, 0.0, False, False)
-A4 = shape("sheet", np.array([[0.0, 0], [210, 0], [210, 297], [0, 297]]))
-
-
-def beside(piece, by):
-    edges = {name: points + by for name, points in piece.edges.items()}
-    return replace(
-        piece,
-        edges=edges,
-        darts=tuple(dart + by for dart in piece.darts),
-        notches=tuple(notch + by for notch in piece.notches),
-        grain=piece.grain + by,
-    )
+FRONT = bodice("front", 1.0, 0.0, False, True)
 
 
 def read(folder, spec, **wish):
@@ -44,15 +32,10 @@ def test_a_piece_cut_out_is_read_with_its_edges_dart_notches_and_grain(tmp_path)
     assert reading.grain is not None
 
 
-def test_of_nested_sizes_one_is_chosen_or_asked_for(tmp_path):
-    truth = make(Spec(11, surface="dark", piece="skirt", nested=True, size=(2800, 2100), hands=0, tilt_deg=5.0), tmp_path)
-    photos = [tmp_path / "photo_1.jpg"]
+def test_of_nested_sizes_one_is_asked_for(tmp_path):
+    make(Spec(11, surface="dark", piece="skirt", nested=True, size=(2800, 2100), hands=0, tilt_deg=5.0), tmp_path)
     with pytest.raises(UsageError, match="Several size lines"):
-        read_photos(photos, Wish(name="skirt_front"))
-    own, _, reading = read_photos(photos, Wish(name="skirt_front", size=truth["style"], allowance_mm=truth["allowance_mm"]))
-    assert reading.size == truth["style"]
-    true = np.array(truth["cutting_line"])
-    assert np.median(apart_mm(laid_on(own.outline, true), true)) < 0.4
+        read_photos([tmp_path / "photo_1.jpg"], Wish(name="skirt_front"))
 
 
 def test_two_photos_with_the_card_moved_between_them_are_joined(tmp_path):
@@ -71,11 +54,8 @@ def test_two_photos_with_the_card_moved_between_them_are_joined(tmp_path):
         (Spec(2, card_lean_deg=60.0, nested=False, tilt_deg=0.0), PhotoError, "degrees off straight above the card"),
         (Spec(3, tilt_deg=60.0, nested=False), FitcheckError, "degrees off straight above|pixels|scale card"),
         (Spec(4, cut_off=True, nested=False, tilt_deg=0.0, surface="dark"), FitcheckError, "cut off|scale card"),
-        (Spec(5, drafted=FRONT, second=beside(BACK, [252.0, 0.0]), nested=False, surface="dark"), FitcheckError, "Two pieces"),
-        (Spec(6, drafted=A4, plain=True, nested=False, surface="wood"), NothingMeasuredError, "blank sheet"),
-        (Spec(7, blank=True, nested=False, surface="wood"), NothingMeasuredError, "No paper"),
     ],
-    ids=["no card", "card not in the plane", "sixty degrees", "cut off", "touching", "blank paper", "no paper"],
+    ids=["no card", "card not in the plane", "sixty degrees", "cut off"],
 )
 def test_what_cannot_be_read_is_one_clear_sentence(tmp_path, spec, kind, says):
     with pytest.raises(kind, match=says) as caught:
