@@ -13,10 +13,9 @@ let sending = Promise.resolve();
 for (const item of list.children) show(item, item.dataset, `/fitting/${id}/photos/${item.dataset.photo}.jpg`);
 tellOfViews();
 
-document.querySelector("#files").addEventListener("change", (event) => {
-  take([...event.target.files]);
-  event.target.value = "";
-});
+const files = document.querySelector("#files");
+files.addEventListener("change", chosen);
+chosen(); // before this script was there
 for (const kind of ["dragover", "dragleave", "drop"])
   document.addEventListener(kind, (event) => {
     event.preventDefault();
@@ -33,6 +32,12 @@ async function filesOf(data) {
   const all = [...entries, ...(await Promise.all(inside)).flat()].filter((entry) => entry.isFile);
   const photos = all.filter((entry) => /\.(jpe?g|png|webp|heic|heif)$/i.test(entry.name));
   return Promise.all(photos.map((entry) => new Promise((done, failed) => entry.file(done, failed))));
+}
+
+/** Take what was chosen. */
+function chosen() {
+  if (files.files.length) take([...files.files]);
+  files.value = "";
 }
 
 /** @param {File[]} files */
