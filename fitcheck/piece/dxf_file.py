@@ -1,10 +1,9 @@
 """A drawn piece as DXF (R2010) in millimetres, y upwards, layers named in plain words."""
 
+import importlib
+import os
+import tempfile
 from pathlib import Path
-
-from ezdxf import units as dxf_units
-from ezdxf.enums import TextEntityAlignment
-from ezdxf.filemanagement import new
 
 from fitcheck.core.drawing import PatternSheet
 from fitcheck.piece.layers import WORDS, layered
@@ -32,6 +31,11 @@ def write_dxf(path: Path, sheet: PatternSheet, units: Units = "cm") -> None:
     OutputError
         The file cannot be written.
     """
+    _keep_out_of_the_home()
+    from ezdxf import units as dxf_units
+    from ezdxf.enums import TextEntityAlignment
+    from ezdxf.filemanagement import new
+
     drawing = new("R2010", units=dxf_units.MM)
     space = drawing.modelspace()
     for name, lines in layered(sheet).items():
@@ -47,3 +51,16 @@ def write_dxf(path: Path, sheet: PatternSheet, units: Units = "cm") -> None:
             text.set_placement((x, sheet.height - y), align=align)
     with in_place(path) as waiting:
         drawing.saveas(waiting)
+
+
+def _keep_out_of_the_home() -> None:
+    """The package makes a folder for fonts in the user's home as it is loaded; it is given one that is gone at once."""
+    usual = os.environ.get("XDG_CACHE_HOME")
+    with tempfile.TemporaryDirectory() as folder:
+        os.environ["XDG_CACHE_HOME"] = folder
+        try:
+            importlib.import_module("ezdxf.fonts.fonts")
+        finally:
+            os.environ.pop("XDG_CACHE_HOME")
+            if usual is not None:
+                os.environ["XDG_CACHE_HOME"] = usual
