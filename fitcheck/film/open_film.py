@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.errors import PhotoError
-from fitcheck.core.records import Floats
 
 SUFFIXES = (".mp4", ".mov", ".m4v", ".webm", ".mkv")
 FEWEST_SIDE_PX = 1000  # of the short side: with 720 lines printed stickers are lost (tried on drawn films)
@@ -124,8 +123,3 @@ def _reduced(bgr: NDArray[np.uint8], name: str) -> NDArray[np.uint8]:
             np.uint8, copy=False
         )
     return np.ascontiguousarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), dtype=np.uint8)
-
-
-def sharpness(grey: Floats | NDArray[np.uint8]) -> float:
-    """How sharp a picture is beside others of the same scene: variance of its Laplacian."""
-    return float(cv2.Laplacian(grey, cv2.CV_32F).var())

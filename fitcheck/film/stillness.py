@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.film.open_film import Look, sharpness
+from fitcheck.film.open_film import Look
 
 SMALL_SIDE_PX = 320  # of the long side, at which motion is looked for
 LAG_LOOKS = (
@@ -70,7 +70,7 @@ def stands(film: Iterable[Look]) -> Iterator[Stand]:
             yield from _ended(held)
             held = []
             before.clear()
-        held = _thinned([*held, (look, sharpness(cv2.cvtColor(look.rgb[::2, ::2], cv2.COLOR_RGB2GRAY)))])
+        held = _thinned([*held, (look, _sharpness(look.rgb))])
         before.append(small)
     yield from _ended(held)
 
@@ -87,6 +87,11 @@ def around(film: Iterable[Look], moment_s: float) -> Stand | None:
     """The stretch of a second around a moment that she chose, still or not; None where the film does not reach so far."""
     near = [look for look in film if abs(look.time_s - moment_s) <= SHORTEST_STAND_S / 2]
     return Stand(near[0].time_s, near[-1].time_s, tuple(near[:MOST_PICTURES])) if near else None
+
+
+def _sharpness(rgb: NDArray[np.uint8]) -> float:
+    """How sharp a picture is beside others of the same scene: variance of its Laplacian, of every second pixel."""
+    return float(cv2.Laplacian(cv2.cvtColor(rgb[::2, ::2], cv2.COLOR_RGB2GRAY), cv2.CV_32F).var())
 
 
 def _small(rgb: NDArray[np.uint8]) -> NDArray[np.uint8]:
