@@ -199,8 +199,8 @@ MUTANTS = (
     Mutant(
         "sway back: let out",
         "fitcheck/pattern/recipes/upper.py",
-        "case.body.back_waist - 30, -case.amount, 0.0",
-        "case.body.back_waist - 30, case.amount, 0.0",
+        "case.body.waist_level - 30, -case.amount, 0.0",
+        "case.body.waist_level - 30, case.amount, 0.0",
         (PAPER,),
     ),
 )

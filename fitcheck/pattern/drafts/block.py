@@ -24,7 +24,25 @@ NOTCHES_MM = {
 
 @dataclass(frozen=True, slots=True)
 class Body:
-    """What the block is drafted to (mm, degrees); the defaults are ANSUR II women's means or estimates around them."""
+    """What the block is drafted to (mm, degrees); the defaults are ANSUR II women's means or estimates around them.
+
+    Attributes
+    ----------
+    neck_more : float
+        Half the width of the neck beyond a twentieth of the bust.
+    back_neck, front_neck : float
+        Depth of the neck seam at the centres, below its shoulder end.
+    armhole_more, bust_more : float
+        Depth of the armhole beyond a sixth of the bust; of the bust points below that.
+    front_longer : float
+        How much more length the front has than the back between neck end and underarm.
+    seam_forward_neck, seam_forward_tip : float
+        How far the ends of the shoulder seam lie in front of where front and back are alike: as much more on the back, less on the front.
+    side_waist_up : float
+        How far the waist line rises at the side.
+    side_forward_bust, side_forward_waist, side_forward_hip : float
+        How far the side seam lies in front of the middle of the width.
+    """
 
     bust: float = 930.0
     waist: float = 760.0
@@ -33,6 +51,18 @@ class Body:
     shoulder: float = 130.0
     slope_deg: float = 22.0
     bust_span: float = 190.0
+    neck_more: float = 26.0
+    back_neck: float = 20.0
+    front_neck: float = 85.0
+    armhole_more: float = 55.0
+    bust_more: float = 45.0
+    front_longer: float = 0.0
+    seam_forward_neck: float = 0.0
+    seam_forward_tip: float = 0.0
+    side_waist_up: float = 0.0
+    side_forward_bust: float = 0.0
+    side_forward_waist: float = 0.0
+    side_forward_hip: float = 0.0
 
     @classmethod
     def of(cls, tape: TapeFacts) -> "Body":
@@ -43,13 +73,18 @@ class Body:
 
     @property
     def armhole_depth(self) -> float:
-        """From the neck end of the shoulder down to the base of the armhole (estimate)."""
-        return min(self.bust / 6 + 55, self.back_waist - 100)
+        """From the neck end of the back shoulder down to the base of the armhole (estimate)."""
+        return min(self.bust / 6 + self.armhole_more, self.waist_level - 100)
+
+    @property
+    def waist_level(self) -> float:
+        """Of the waist, below the neck end of the back shoulder; back waist length begins at the bone, at the centre of the neck seam."""
+        return self.back_neck + self.back_waist
 
     @property
     def bust_level(self) -> float:
-        """Of the bust points, below the neck end of the shoulder (estimate)."""
-        return self.armhole_depth + 45
+        """Of the bust points, below the neck end of the back shoulder (estimate)."""
+        return self.armhole_depth + self.bust_more
 
 
 @dataclass(frozen=True, slots=True)

@@ -80,30 +80,42 @@ def half(body: Body, name: str, below: float = 0.0, narrower: float = 0.0) -> Pi
     narrower : float
         By how much the side seam lies further in: a front that is spread for its cup is drafted to the high bust.
     """
-    quarter_bust, quarter_waist, quarter_hip = body.bust / 4 + 22, body.waist / 4 + 35, body.hip / 4 + 15
-    neck, drop = body.bust / 20 + 17, body.shoulder * math.sin(math.radians(body.slope_deg))
-    reach = min(neck + body.shoulder * math.cos(math.radians(body.slope_deg)), quarter_bust - 15)
-    quarter_bust, quarter_waist, quarter_hip = (wide - narrower for wide in (quarter_bust, quarter_waist, quarter_hip))
-    depth = body.armhole_depth
-    neck_depth, chest = (20.0, reach - 12) if name == "back" else (75.0, reach - 24)
-    neck_end, tip = np.array([neck, 0.0]), np.array([reach, drop])
-    underarm, waist_side = np.array([quarter_bust, depth]), np.array([quarter_waist, body.back_waist])
+    sign = -1 if name == "back" else 1  # what the front has more of, the back has less of
+    quarter_bust = body.bust / 4 + 22 - narrower - sign * body.side_forward_bust
+    quarter_waist = body.waist / 4 + 35 - narrower - sign * body.side_forward_waist
+    quarter_hip = body.hip / 4 + 15 - narrower - sign * body.side_forward_hip
+    depth, waist = body.armhole_depth, body.waist_level
+    top, neck_depth = (0.0, body.back_neck) if name == "back" else (-body.front_longer, body.front_neck - body.front_longer)
+    neck_end = np.array([body.bust / 20 + body.neck_more, top + sign * body.seam_forward_neck])
+    drop = top + body.shoulder * math.sin(math.radians(body.slope_deg)) + sign * body.seam_forward_tip
+    across = math.sqrt(body.shoulder**2 - (drop - neck_end[1]) ** 2)
+    reach = min(neck_end[0] + across, body.bust / 4 + 22 - 15)
+    tip = np.array([reach, drop])
+    chest = reach - (12 if name == "back" else 24)
+    underarm = np.array([quarter_bust, depth])
+    waist_side = _below(underarm, quarter_waist, waist - body.side_waist_up)
+    foot = waist + below
+    hip_side = [_below(waist_side, quarter_hip, waist_side[1] + HIP_BELOW_WAIST)] if below else []
+    hip_side += [np.array([quarter_hip, hip_side[0][1] + foot - waist - HIP_BELOW_WAIST])] if below else []
     middle = np.array([chest, (drop + depth) / 2])
-    foot = body.back_waist + below
-    hip_side = [[quarter_hip, body.back_waist + HIP_BELOW_WAIST], [quarter_hip, foot]] if below else []
     side = np.array([underarm, waist_side, *hip_side])
     return Piece(
         name,
         {
-            "neck": curve(np.array([0.0, neck_depth]), np.array([neck * 0.95, neck_depth]), neck_end),
+            "neck": curve(np.array([0.0, neck_depth]), np.array([neck_end[0] * 0.95, neck_depth]), neck_end),
             "shoulder": np.array([neck_end, tip]),
             "armhole": np.vstack([curve(tip, np.array([chest, drop + 25]), middle), curve(middle, np.array([chest, depth]), underarm)[1:]]),
             "side": side,
             "hem" if below else "waist": np.array([side[-1], [0.0, foot]]),
             "centre": line((0.0, foot), (0.0, neck_depth)),
         },
-        {"waist": line((0.0, body.back_waist), (quarter_waist, body.back_waist))} if below else {},
+        {"waist": np.array([[0.0, waist], waist_side])} if below else {},
     )
+
+
+def _below(point: Floats, x: float, level: float) -> Floats:
+    """Where a seam from a point ends that is as long as it is deep, however it slants: front and back keep one length."""
+    return np.array([x, point[1] + math.sqrt((level - point[1]) ** 2 - (x - point[0]) ** 2)])
 
 
 def darted_front(body: Body, spread: float, below: float = 0.0, level: bool = True) -> Piece:

@@ -99,7 +99,7 @@ def princess_seam(top: Floats, bust: Floats) -> Floats:
 def french_dart(body: Body, front: Piece) -> list[Piece]:
     """The dart from low on the side seam, slanting up."""
     lower = front.edges["side_lower"]
-    drafted = float(np.hypot(body.back_waist - body.armhole_depth, 0.0)) * (FRENCH_DART_AT - SIDE_DART_AT)
+    drafted = float(np.hypot(body.waist_level - body.armhole_depth, 0.0)) * (FRENCH_DART_AT - SIDE_DART_AT)
     at = min(drafted, path_length(lower) - 12)
     return [_dart_moved(front, "side_lower", at, ("side_upper", "dart_upper", "dart_lower", "side_lower"))]
 

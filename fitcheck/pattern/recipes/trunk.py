@@ -30,7 +30,7 @@ def length_below_armhole(back_centre: float, front_centre: float, side: float) -
     """Opened half way between bust and waist by shares of the amount, at the centres and at the side seams."""
 
     def change(case: Case) -> list[Piece]:
-        level = (case.body.bust_level + case.body.back_waist) / 2
+        level = (case.body.bust_level + case.body.waist_level) / 2
         halves = ((["back"], back_centre), (case.fronts, front_centre))
         return [piece for names, centre in halves for piece in opened(names, case, level, case.amount * centre, case.amount * side)]
 

@@ -68,7 +68,7 @@ def _armhole_depth(case: Case) -> list[Piece]:
 
 
 def _sway_back(case: Case) -> list[Piece]:
-    return trunk.opened(["back"], case, case.body.back_waist - 30, -case.amount, 0.0)
+    return trunk.opened(["back"], case, case.body.waist_level - 30, -case.amount, 0.0)
 
 
 def _chest_width(case: Case) -> list[Piece]:
@@ -101,7 +101,7 @@ def _between_ends(piece: Piece, level: float) -> Callable[[Floats], Floats]:
 
 
 def _front_side(case: Case) -> list[Piece]:
-    waist = case.body.back_waist
+    waist = case.body.waist_level
     share = taper((waist, 1), (waist + HIP_BELOW_WAIST, 0))
     if case.darted:
         return [move_line.beside_the_dart(case.front, case.amount, share)]
@@ -112,7 +112,7 @@ def _side_out(which: str, part: float, *stops: tuple[float, float], length: floa
     """Side seams moved out by a part of the amount, shares by height below the waist, and another opened at the centre."""
 
     def change(case: Case) -> list[Piece]:
-        waist = case.body.back_waist
+        waist = case.body.waist_level
         found: list[Piece] = []
         for names in [["back"]] * (which != "front") + [case.fronts] * (which != "back"):
             pieces = {name: case.pieces[name] for name in names}
@@ -130,7 +130,7 @@ def _side_out(which: str, part: float, *stops: tuple[float, float], length: floa
 
 
 def _hip_level(case: Case) -> list[Piece]:
-    waist = case.body.back_waist
+    waist = case.body.waist_level
     hip = waist + HIP_BELOW_WAIST
     lasts = (case.back, case.beside)
     return [move_line.raised_hip(piece, piece.edges_named("side")[-1], waist, hip, hip + 60, case.amount) for piece in lasts]
@@ -180,7 +180,7 @@ def _back_armhole_gape(case: Case) -> list[Piece]:
 
 def _hem(front_centre: float, side: float, back_centre: float) -> Change:
     def change(case: Case) -> list[Piece]:
-        hip = case.body.back_waist + HIP_BELOW_WAIST
+        hip = case.body.waist_level + HIP_BELOW_WAIST
         found = []
         for name in ("back", *case.fronts):
             piece = case.pieces[name]
