@@ -20,7 +20,8 @@ from ..mesh import Floats, Ints
 
 STEP_MM = 14.0  # between points: a sagitta of 0.4 mm on a curve of 60
 CLEAR_OF_BORDER = 0.62  # of a step: inner points nearer than this would make slivers
-LEAST_AREA = 0.02  # of a triangle's area on the block: less is a triangle turned over
+LEAST_AREA = 0.05  # of a triangle's area on the block: less is a triangle turned over
+UNTANGLING = 200  # rounds
 Edge = tuple[str, str]  # piece, edge
 
 
@@ -38,8 +39,8 @@ class Cloth:
         Which piece (by `names`) a point lies on.
     border : dict of (piece, edge) to ndarray of int
         Points on paper along each edge, in its own direction.
-    stations : dict of (piece, edge) to callable
-        How far along the edge those points lie, from the pieces as they are now.
+    inner : dict of str to (points, weights)
+        Points inside each piece, and how they follow its outline.
     """
 
     names: tuple[str, ...]
@@ -83,10 +84,23 @@ class Cloth:
             inside, weights = self.inner[name]
             rim = _rim(self.border, pieces[name])
             placed[inside] = self.flat[inside] + weights @ (placed[rim] - self.flat[rim])
-        before, after = (doubled_areas(flat, self.tris) for flat in (self.flat, placed))
-        if (after < LEAST_AREA * before).any():
-            raise ValueError(f"{int((after < LEAST_AREA * before).sum())} triangles of the altered pieces turn over")
-        return placed
+        return self._untangled(placed)
+
+    def _untangled(self, placed: Floats) -> Floats:
+        """Inner points of triangles that have turned over are moved, least of all, until each has a part of its area again."""
+        free = np.zeros(len(placed), bool)
+        free[np.concatenate([points for points, _ in self.inner.values()])] = True
+        least = 2 * LEAST_AREA * doubled_areas(self.flat, self.tris)
+        for _ in range(UNTANGLING):
+            lacking = least - doubled_areas(placed, self.tris)
+            turned = self.tris[lacking > least / 2]
+            if not len(turned):
+                return placed
+            for t, lack in zip(self.tris[lacking > 0], lacking[lacking > 0], strict=True):
+                opposite = placed[np.roll(t, -2)] - placed[np.roll(t, -1)]
+                grows = np.column_stack([-opposite[:, 1], opposite[:, 0]]) * free[t, None]
+                placed[t] += grows * lack / max(float((grows**2).sum()), 1e-9)
+        raise ValueError(f"{len(turned)} triangles of the altered pieces turn over, near {placed[turned].mean(1).round()}")
 
 
 def cut(pieces: Pieces, sewn: Sewn, step: float = STEP_MM, shift: tuple[float, float] = (0.0, 0.0)) -> Cloth:

@@ -18,6 +18,7 @@ from .figure import Figure
 from .garment import Worn
 
 BELOW_MM = 260.0
+UNDERARM_MM, OVER_THE_BACK_MM, BACK_NECK_MM, NECK_MM = 25.0, 8.0, 8.0, 6.0  # the paper is longer than the height it covers (estimates)
 ENTRIES = {  # of the draft: how far it may be expected to be mended, mm
     "neck_more": 8.0,
     "back_neck": 8.0,
@@ -39,6 +40,7 @@ ENTRIES = {  # of the draft: how far it may be expected to be mended, mm
 STEP = 5.0
 SLOPE_STEP = 2.0
 MENDS = 4
+HELD = 0.15  # weight of what was drafted
 UNWANTED = ("armhole_stand_off_front", "armhole_stand_off_back", "neck_stand_off_side")  # bridge a hollow on every figure
 
 
@@ -58,23 +60,34 @@ class Own:
 def measured(figure: Figure) -> Body:
     """What a tape takes of the figure."""
     at = figure.points
-    bone = at["shoulder_point_L"] - at["side_neck_L"]
+    neck, tip, under, bust = (at[f"{name}_L"] for name in ("side_neck", "shoulder_point", "underarm", "bust_point"))
+    bone = tip - neck
     blade = at["back_neck"] + [0, 20.0, -120.0]
-    return Body(
+    pit, nape = neck - at["front_neck"], neck - at["back_neck"]
+    depth = float(neck[2] - under[2] + UNDERARM_MM + OVER_THE_BACK_MM)
+    first = Body(
         bust=figure.girths["bust"],
         waist=figure.girths["waist"],
         hip=figure.girths["hip"],
         back_waist=float(np.linalg.norm(blade - at["back_neck"]) + np.linalg.norm(at["waist_back"] - blade)),
         shoulder=float(np.linalg.norm(bone)),
         slope_deg=math.degrees(math.atan2(-bone[2], bone[0])),
-        bust_span=float(2 * at["bust_point_L"][0]),
+        bust_span=float(2 * bust[0]),
+        back_neck=float(nape[2] + BACK_NECK_MM),
+        front_neck=float(np.hypot(pit[1], pit[2])),
+    )
+    return replace(
+        first,
+        neck_more=float(neck[0] - first.bust / 20 + NECK_MM),
+        armhole_more=depth - first.bust / 6,
+        bust_more=float(np.hypot(*(neck - bust)[1:]) - depth),
     )
 
 
-def pieces(body: Body, front: str = "dart") -> tuple[dict[str, Piece], Cloth | None]:
+def pieces(body: Body, front: str = "dart") -> dict[str, Piece]:
     """Back and front of a dress to below the hip."""
     block = bodice(body, front, BELOW_MM)
-    return {name: piece for name, piece in block.pieces.items() if "neck" in piece.edges or "front" in name}, None
+    return {name: piece for name, piece in block.pieces.items() if "neck" in piece.edges or "front" in name}
 
 
 def off(seen: Mapping[str, float]) -> dict[str, float]:
@@ -87,43 +100,61 @@ def off(seen: Mapping[str, float]) -> dict[str, float]:
     return found
 
 
+def shared_cloth(bodies: Sequence[Body], front: str = "dart") -> Cloth:
+    """One mesh for the blocks of all, cut on the middle of their entries."""
+    middle = Body(**{name: float(np.median([getattr(body, name) for body in bodies])) for name in Body.__dataclass_fields__})
+    block = bodice(middle, front, BELOW_MM)
+    return cut(pieces(middle, front), block.sewn)
+
+
 def own_blocks(figures: Sequence[Figure], opened: bool = True, front: str = "dart", device: str = "cpu", mends: int = MENDS) -> Own:
-    """Draft a block for every figure and mend it until it fits."""
-    bodies = [measured(one) for one in figures]
-    first = pieces(bodies[0], front)[0]
-    cloth = cut(first, bodice(bodies[0], front, BELOW_MM).sewn)
-    x: Floats | None = None
-    names = list(ENTRIES)
-    steps = np.array([SLOPE_STEP if name == "slope_deg" else STEP for name in names])
-    spread = np.array(list(ENTRIES.values()))
-    drafted = list(bodies)
+    """Draft a block for every figure and mend it until it fits (Gauss-Newton on the entries; what was drafted holds them a little)."""
+    drafted = bodies = [measured(one) for one in figures]
     for mend in range(mends + 1):
+        cloth = shared_cloth(bodies, front)
         worn = [_worn(cloth, body, front, i) for i, body in enumerate(bodies)]
-        draped = drape(cloth, worn, figures, opened, x, device=device)
-        x, seen = draped.x, readings(cloth, worn, figures, draped.x, opened)
-        if mend == mends:
-            break
-        tried = [
-            _worn(cloth, replace(body, **{name: getattr(body, name) + step}), front, i)
-            for i, body in enumerate(bodies)
-            for name, step in zip(names, steps, strict=True)
-        ]
-        more = drape(cloth, tried, figures, opened, np.repeat(x, len(names), axis=0), device=device)
-        moved = readings(cloth, tried, figures, more.x, opened)
-        for i, body in enumerate(bodies):
-            now = off(seen[i])
-            trials = [off(one) for one in moved[i * len(names) : (i + 1) * len(names)]]
-            keys = [key for key in now if key not in UNWANTED and all(key in trial for trial in trials)]
-            y = np.array([now[key] for key in keys])
-            slopes = np.array([[trial[key] for key in keys] for trial in trials]).T - y[:, None]
-            slopes /= steps
-            away = np.array([getattr(body, name) - getattr(drafted[i], name) for name in names]) / spread
-            rows, right = np.vstack([slopes, 0.15 * np.diag(1 / spread)]), np.r_[-y, -0.15 * away]
-            by = np.clip(np.linalg.lstsq(rows, right, rcond=None)[0], -25, 25)
-            bodies[i] = replace(body, **{name: float(getattr(body, name) + b) for name, b in zip(names, by, strict=True)})
-    return Own(tuple(bodies), cloth, tuple(worn), x, tuple(seen), draped.strain, draped.moves)
+        draped = drape(cloth, worn, figures, opened, device=device)
+        seen = readings(cloth, worn, figures, draped.x, opened)
+        print(f"mended {mend} times: " + " ".join(f"{worst(one):.2f}" for one in seen), flush=True)
+        if mend < mends:
+            bodies = _mended(bodies, drafted, cloth, worn, draped.x, seen, figures, opened, front, device)
+    return Own(tuple(bodies), cloth, tuple(worn), draped.x, tuple(seen), draped.strain, draped.moves)
+
+
+def worst(seen: Mapping[str, float]) -> float:
+    """The largest deviation, in tolerances."""
+    return max(abs(value) for key, value in off(seen).items() if key not in UNWANTED)
+
+
+def _mended(bodies, drafted, cloth, worn, x, seen, figures, opened, front, device) -> list[Body]:
+    names, spread = list(ENTRIES), np.array(list(ENTRIES.values()))
+    steps = np.array([SLOPE_STEP if name == "slope_deg" else STEP for name in names])
+    tried = [_changed(cloth, body, name, step, front, i) for i, body in enumerate(bodies) for name, step in zip(names, steps, strict=True)]
+    moves = np.array([step for _, step in tried]).reshape(len(bodies), -1)
+    more = drape(cloth, [one for one, _ in tried], figures, opened, np.repeat(x, len(names), axis=0), 700, device)
+    moved = readings(cloth, [one for one, _ in tried], figures, more.x, opened)
+    found = []
+    for i, body in enumerate(bodies):
+        now = off(seen[i])
+        trials = [off(one) for one in moved[i * len(names) : (i + 1) * len(names)]]
+        keys = [key for key in now if key not in UNWANTED and all(key in trial for trial in trials)]
+        y = np.array([now[key] for key in keys])
+        slopes = (np.array([[trial[key] for key in keys] for trial in trials]).T - y[:, None]) / moves[i]
+        away = np.array([getattr(body, name) - getattr(drafted[i], name) for name in names]) / spread
+        rows, right = np.vstack([slopes, HELD * np.diag(1 / spread)]), np.r_[-y, -HELD * away]
+        by = np.clip(np.linalg.lstsq(rows, right, rcond=None)[0], -1.5 * spread, 1.5 * spread)
+        found.append(replace(body, **{name: float(getattr(body, name) + b) for name, b in zip(names, by, strict=True)}))
+    return found
+
+
+def _changed(cloth: Cloth, body: Body, name: str, step: float, front: str, figure: int) -> tuple[Worn, float]:
+    """One entry moved, the other way where the mesh does not allow it."""
+    try:
+        return _worn(cloth, replace(body, **{name: getattr(body, name) + step}), front, figure), step
+    except ValueError:
+        return _worn(cloth, replace(body, **{name: getattr(body, name) - step}), front, figure), -step
 
 
 def _worn(cloth: Cloth, body: Body, front: str, figure: int) -> Worn:
-    own = pieces(body, front)[0]
+    own = pieces(body, front)
     return Worn(own, cloth.on_paper(own), figure)

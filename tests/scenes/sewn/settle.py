@@ -46,7 +46,8 @@ def settle(x: torch.Tensor, shared: Shared, batch: Batch, leading: torch.Tensor,
         free[:, 0] = 1 - shared.held
 
     def led(g: torch.Tensor) -> torch.Tensor:
-        return torch.matmul(leading, g * free) * free
+        together = (g * free).permute(1, 0, 2).reshape(g.shape[1], -1)
+        return (leading @ together).reshape(g.shape[1], len(g), 3).permute(1, 0, 2) * free
 
     value, gradient = energy(x, shared, batch)
     steps: list[torch.Tensor] = []
