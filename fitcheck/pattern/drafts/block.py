@@ -38,8 +38,8 @@ class Body:
         How much more length the front has than the back between neck end and underarm.
     seam_forward_neck, seam_forward_tip : float
         How far the ends of the shoulder seam lie in front of where front and back are alike: as much more on the back, less on the front.
-    side_waist_up : float
-        How far the waist line rises at the side.
+    side_waist_up, front_waist_down : float
+        How far the waist line rises at the side and falls at the centre front.
     side_forward_bust, side_forward_waist, side_forward_hip : float
         How far the side seam lies in front of the middle of the width.
     """
@@ -60,6 +60,7 @@ class Body:
     seam_forward_neck: float = 0.0
     seam_forward_tip: float = 0.0
     side_waist_up: float = 0.0
+    front_waist_down: float = 0.0
     side_forward_bust: float = 0.0
     side_forward_waist: float = 0.0
     side_forward_hip: float = 0.0

@@ -99,6 +99,8 @@ def half(body: Body, name: str, below: float = 0.0, narrower: float = 0.0) -> Pi
     hip_side += [np.array([quarter_hip, hip_side[0][1] + foot - waist - HIP_BELOW_WAIST])] if below else []
     middle = np.array([chest, (drop + depth) / 2])
     side = np.array([underarm, waist_side, *hip_side])
+    centre_waist = waist + (body.front_waist_down if name == "front" else 0.0)
+    low = foot if below else centre_waist
     return Piece(
         name,
         {
@@ -106,10 +108,10 @@ def half(body: Body, name: str, below: float = 0.0, narrower: float = 0.0) -> Pi
             "shoulder": np.array([neck_end, tip]),
             "armhole": np.vstack([curve(tip, np.array([chest, drop + 25]), middle), curve(middle, np.array([chest, depth]), underarm)[1:]]),
             "side": side,
-            "hem" if below else "waist": np.array([side[-1], [0.0, foot]]),
-            "centre": line((0.0, foot), (0.0, neck_depth)),
+            "hem" if below else "waist": np.array([side[-1], [0.0, low]]),
+            "centre": line((0.0, low), (0.0, neck_depth)),
         },
-        {"waist": np.array([[0.0, waist], waist_side])} if below else {},
+        {"waist": np.array([[0.0, centre_waist], waist_side])} if below else {},
     )
 
 
@@ -149,7 +151,7 @@ def darted_front(body: Body, spread: float, below: float = 0.0, level: bool = Tr
     leg, underarm = (rotated(place[None], angle, hinge)[0] for place in (dart, side[0]))
     slide = apex - start
     drop = slide if level else point - start
-    foot, bottom = np.array([start[0], side[-1, 1]]), float(side[-1, 1] + drop[1])
+    foot, bottom = np.array([start[0], front.edges["centre"][0, 1]]), float(front.edges["centre"][0, 1] + drop[1])
     inner = {name: np.array([points[0] + [0.0, slide[1]], points[-1] + slide]) for name, points in front.inner.items()}
     return Piece(
         "front",

@@ -6,6 +6,7 @@ import numpy as np
 
 from fitcheck.core.records import Floats
 from fitcheck.pattern.drafts.bodice import DRAFTED_MM, darted_front
+from fitcheck.pattern.lines import steps_along
 from fitcheck.pattern.moves import move_line, slash_and_spread
 from fitcheck.pattern.moves.true_seams import matched_princess
 from fitcheck.pattern.piece import Mark, Piece, arrow
@@ -45,14 +46,35 @@ def bust_width(case: Case) -> list[Piece]:
 
 
 def _respread(case: Case) -> Piece:
-    """The front drafted anew with a wider or narrower spread; beyond what its dart holds the dart is gone and the front lapped."""
-    old = case.front.edges["dart_upper"][1]
-    spread = DRAFTED_MM + case.amount
-    new = darted_front(case.body, max(spread, 0.0), level=not case.one_side)
-    apex, foot = new.edges["dart_upper"][1], next(mark.points[0] for mark in reversed(new.marks) if mark.kind == "cut")
-    hinge = next(mark.points[0] for mark in new.marks if mark.kind == "hinge")
-    if spread < 0:
-        lapped = slash_and_spread.bust_spread(new, spread, apex)
-        new = replace(lapped, marks=new.marks)
-    area = np.array([hinge, old, [old[0], foot[1]], foot, apex])
-    return new.with_edges(Mark("gap" if case.amount > 0 else "lap", area), arrow(old, apex, case.amount))
+    """The spread of the draft made wider or narrower; beyond what its dart holds the dart is gone and the front lapped.
+
+    What the draft moves by that is added to the front as it is, so that whatever was altered before stays.
+    """
+    old, new = (_drafted(case, DRAFTED_MM + amount) for amount in (0.0, case.amount))
+    apexes = [front.edges["dart_upper"][1] for front in (old, new)]
+    foot, hinge = (next(mark.points[0] for mark in reversed(new.marks) if mark.kind == kind) for kind in ("cut", "hinge"))
+    area = np.array([hinge, apexes[0], [apexes[0][0], foot[1]], foot, apexes[1]])
+    marks = (*case.front.marks, *new.marks, Mark("gap" if case.amount > 0 else "lap", area), arrow(*apexes, case.amount))
+    edges = {edge: _carried(points, old.edges[edge], new.edges[edge]) for edge, points in case.front.edges.items()}
+    inner = {name: _carried(points, old.inner[name], new.inner[name]) for name, points in case.front.inner.items()}
+    return replace(case.front, edges=edges, inner=inner, marks=marks)
+
+
+def _drafted(case: Case, spread: float) -> Piece:
+    """The front drafted with such a spread, as long below the waist as the front is."""
+    back = case.pieces["back"]
+    below = float(back.edges["hem"][-1, 1] - back.inner["waist"][0, 1]) if "hem" in back.edges else 0.0
+    new = darted_front(case.body, max(spread, 0.0), below, level=not case.one_side)
+    if spread >= 0:
+        return new
+    return replace(slash_and_spread.bust_spread(new, spread, new.edges["dart_upper"][1]), marks=new.marks)
+
+
+def _carried(points: Floats, old: Floats, new: Floats) -> Floats:
+    """A line moved as another one moves from old to new, point by point or at the same share of its length."""
+    if len(points) == len(old) == len(new):
+        return points + (new - old)
+    shares = steps_along(points)
+    ways = (np.column_stack([np.interp(shares, steps_along(one), one[:, k]) for k in (0, 1)]) for one in (new, old))
+    carried: Floats = points + next(ways) - next(ways)
+    return carried

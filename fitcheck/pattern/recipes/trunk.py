@@ -79,7 +79,8 @@ def _blade_level(armhole: Floats) -> float:
 def shoulder_blades(case: Case) -> list[Piece]:
     """Cut from shoulder to waist through the blade, opened with its edges parallel; a dart at the shoulder and one at the waist."""
     back, out = case.back, np.array([case.amount, 0.0])
-    shoulder, waist = back.edges["shoulder"], back.edges["waist"]
+    low = "hem" if "hem" in back.edges else "waist"
+    shoulder, waist = back.edges["shoulder"], back.edges[low]
     top = point_at(shoulder, path_length(shoulder) / 2)
     foot = np.array([top[0], waist[-1, 1]])
     blade = np.array([top[0], _blade_level(back.edges["armhole"])])
@@ -97,9 +98,9 @@ def shoulder_blades(case: Case) -> list[Piece]:
         shoulder=np.array([shoulder[0], top, top + out, shoulder[-1] + out]),
         armhole=back.edges["armhole"] + out,
         side=back.edges["side"] + out,
-        waist=np.array([waist[0] + out, foot + out, foot, waist[-1]]),
+        **{low: np.array([waist[0] + out, foot + out, foot, waist[-1]])},
     )
-    return [slid.taking(shoulder=case.amount, waist=case.amount)]
+    return [slid.taking(shoulder=case.amount, **({} if low == "hem" else {"waist": case.amount}))]
 
 
 def neck_depth(case: Case) -> list[Piece]:

@@ -86,8 +86,9 @@ def _chest_width(case: Case) -> list[Piece]:
         end = Place.end_of(front, "princess_upper")
         hinge = front.edges["princess_upper"][-1]
     else:
-        end = Place.on(front, "waist", nearest_along(front.edges["waist"], np.array([cut[0], 9e3])))
-        hinge = point_at(front.edges["waist"], end.turns)
+        low = "hem" if "hem" in front.edges else "waist"
+        end = Place.on(front, low, nearest_along(front.edges[low], np.array([cut[0], 9e3])))
+        hinge = point_at(front.edges[low], end.turns)
     at = cut + (hinge - cut) * (chest - cut[1]) / (hinge[1] - cut[1])
     return [
         slash_and_spread.straight_shoulder(slash_and_spread.spread(front, start, end, hinge, case.amount, at, 1), front.length("shoulder"))

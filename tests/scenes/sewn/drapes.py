@@ -15,8 +15,9 @@ from .garment import Worn
 from .read import read
 from .settle import lead, settle
 
-ROUNDS = 1200
-SWAY_MM = 3.0  # the second start: shaken by as much
+ROUNDS = 3000
+REST_MM = 0.05  # no point moves by more in a hundred rounds
+NEARLY_MM = 0.3  # in a hundred rounds: more is refused
 
 
 @dataclass(frozen=True)
@@ -51,11 +52,11 @@ def drape(
     shared = garment.shared(cloth, opened, device)
     batch = garment.batch(cloth, worn, figures, device)
     leading = lead(shared, batch, cloth.size)
-    settled = settle(torch.as_tensor(start, device=device), shared, batch, leading, rounds)
+    settled = settle(torch.as_tensor(start, device=device), shared, batch, leading, rounds, REST_MM)
     stretch = torch.linalg.svdvals(deformation(settled.x, shared.tris, batch.inverse))[..., 0] - 1
     strain = torch.quantile(stretch, 0.99, dim=1)
     x, moves, strained = (part.cpu().numpy() for part in (settled.x, settled.moves, strain))
-    return Draped(x, moves < 0.05, moves, strained, settled.rounds)
+    return Draped(x, moves < NEARLY_MM, moves, strained, settled.rounds)
 
 
 def readings(cloth: Cloth, worn: Sequence[Worn], figures: Sequence[Figure], x: Floats, opened: bool) -> list[dict[str, float]]:

@@ -102,9 +102,10 @@ def energy(x: torch.Tensor, shared: Shared, batch: Batch) -> tuple[torch.Tensor,
 
 def deformation(x: torch.Tensor, tris: torch.Tensor, inverse: torch.Tensor) -> torch.Tensor:
     """Gradient of the deformation of each triangle, (b, m, 3, 2)."""
-    corner = x[:, tris]
-    sides = torch.stack([corner[:, :, 1] - corner[:, :, 0], corner[:, :, 2] - corner[:, :, 0]], -1)
-    return sides @ inverse
+    first = x[:, tris[:, 0]]
+    one, two = x[:, tris[:, 1]] - first, x[:, tris[:, 2]] - first
+    columns = (one * inverse[..., 0, k, None] + two * inverse[..., 1, k, None] for k in (0, 1))
+    return torch.stack(list(columns), -1)
 
 
 def _membrane(x: torch.Tensor, shared: Shared, batch: Batch, gradient: torch.Tensor) -> torch.Tensor:
@@ -117,11 +118,10 @@ def _membrane(x: torch.Tensor, shared: Shared, batch: Batch, gradient: torch.Ten
     stress_high, stress_low = (torch.where(e > 0, STIFF * e, SLACK * e) for e in (high, low))
     mean, spread = (stress_high + stress_low) / 2, (stress_high - stress_low) / (2 * radius)
     s11, s22, s12 = mean + spread * half, mean - spread * half, spread * e12
-    stress = torch.stack([u * s11[..., None] + v * s12[..., None], u * s12[..., None] + v * s22[..., None]], -1)
-    force = (stress @ batch.inverse.transpose(-1, -2)) * batch.area[..., None, None]
-    for k in (0, 1):
-        gradient.index_add_(1, shared.tris[:, k + 1], force[..., k])
-    gradient.index_add_(1, shared.tris[:, 0], -force.sum(-1))
+    along_u, along_v = u * s11[..., None] + v * s12[..., None], u * s12[..., None] + v * s22[..., None]
+    weight = batch.inverse * batch.area[..., None, None]
+    one, two = (along_u * weight[..., k, 0, None] + along_v * weight[..., k, 1, None] for k in (0, 1))
+    gradient.index_add_(1, shared.tris.T.reshape(-1), torch.cat([-one - two, one, two], 1))
     return (batch.area * (stress_high * high + stress_low * low)).sum(1) / 2
 
 
@@ -137,7 +137,7 @@ def _tapes(x: torch.Tensor, shared: Shared, batch: Batch, gradient: torch.Tensor
     along = x[:, b] - x[:, a]
     length = torch.sqrt((along**2).sum(-1) + 1e-12)
     strain = length / batch.lengths - 1
-    stiff = torch.where(strain > 0, TAPE, TAPE_SLACK)
+    stiff = TAPE_SLACK + (TAPE - TAPE_SLACK) * (strain > 0)
     pull = (stiff * strain / length)[..., None] * along
     gradient.index_add_(1, b, pull)
     gradient.index_add_(1, a, -pull)
@@ -153,17 +153,17 @@ def _contact(x: torch.Tensor, batch: Batch, gradient: torch.Tensor) -> torch.Ten
 
 def distance(x: torch.Tensor, batch: Batch) -> tuple[torch.Tensor, torch.Tensor]:
     """Distance to the skin (b, n) and its gradient (b, n, 3): quadratic B-splines over the grid, smooth to the first derivative."""
-    shape = torch.tensor(batch.fields.shape[1:], device=x.device)
     at = (x - batch.corners[batch.body][:, None]) / CELL_MM
-    at = torch.minimum(torch.clamp(at, min=1.0), (shape - 2).to(x.dtype))
+    size = batch.fields.shape[1:]
+    at = torch.stack([at[..., k].clamp(1.0, size[k] - 2.0) for k in range(3)], -1)
     base = torch.round(at)
     t = at - base
     weight = torch.stack([(0.5 - t) ** 2 / 2, 0.75 - t**2, (0.5 + t) ** 2 / 2])  # (3, b, n, 3)
     slope = torch.stack([t - 0.5, -2 * t, t + 0.5]) / CELL_MM
     base = base.long()
     flat = batch.fields.reshape(-1)
-    step = (shape[1] * shape[2], shape[2], 1)
-    first = batch.body[:, None] * shape.prod() + (base[..., 0] - 1) * step[0] + (base[..., 1] - 1) * step[1] + base[..., 2] - 1
+    step = (size[1] * size[2], size[2], 1)
+    first = batch.body[:, None] * (size[0] * step[0]) + (base[..., 0] - 1) * step[0] + (base[..., 1] - 1) * step[1] + base[..., 2] - 1
     value = torch.zeros_like(t[..., 0])
     along = [torch.zeros_like(value) for _ in range(3)]
     for i in range(3):

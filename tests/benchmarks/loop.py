@@ -1,0 +1,276 @@
+"""Does the advised alteration cure the fit? Sewn, draped, read, advised, altered, draped again.
+
+    python -m tests.benchmarks.loop SKINS.npz OUT.json [--women 10] [--device cpu] [--table SENSITIVITIES.json] [--seed 7]
+
+(a) The block of a figure lacks one alteration; which one is known. (b) Women who differ in posture, shape or size from the one whose block
+they wear. Readings are those of the drape with noise of the given share of each tolerance; up to four rounds. Beside the program stands a simple rule: each
+reading that is off is answered by the alteration that it tells first, in the usual order. A fitting is good enough when every observable of
+the true drape lies within its tolerance or twice its doubt.
+"""
+
+import argparse
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import partial
+from pathlib import Path
+
+import numpy as np
+
+from fitcheck.advice.plan import plan_round
+from fitcheck.advice.rows import Knowledge
+from fitcheck.advice.solve import solve
+from fitcheck.advice.table import knowledge
+from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.records import Measurement
+from tests.benchmarks.sensitivities import used
+from tests.scenes.sewn.altered import altered
+from tests.scenes.sewn.drapes import drape, readings
+from tests.scenes.sewn.figure import Figure, figure, load
+from tests.scenes.sewn.fitted import UNWANTED, Own, own_blocks
+from tests.scenes.sewn.garment import Worn
+
+FACTS = FittingFacts(front="dart")
+ROUNDS = 4
+DOUBT = 0.4  # of a tolerance: what photos with stickers leave (tests/benchmarks/accuracy.py)
+DOUBTS_BY_HAND = ("side_neck_beyond", "front_neck_below")
+WORSE = 1.05  # a round that leaves so much more
+Readings = Mapping[str, float]
+Advice = Callable[[Readings, np.random.Generator], dict[str, float]]
+
+
+@dataclass
+class Fitting:
+    """One garment on one figure and what happened to it.
+
+    Attributes
+    ----------
+    made : dict of str to float
+        All alterations so far, mm; `lacking` is what was left out of the block on purpose.
+    off : list of float
+        Root mean square of all deviations after each round, in tolerances; the first before any.
+    """
+
+    name: str
+    block: int
+    figure: int
+    advice: str
+    lacking: dict[str, float] = field(default_factory=dict)
+    made: dict[str, float] = field(default_factory=dict)
+    rounds: list[dict[str, float]] = field(default_factory=list)
+    off: list[float] = field(default_factory=list)
+    good: list[bool] = field(default_factory=list)
+    shape: int = -1
+    over: bool = False
+
+
+def deviations(seen: Readings, usual: Readings) -> dict[str, float]:
+    """From what fits; an edge that stands off on every figure over a hollow is compared with what is usual."""
+    table = knowledge()
+    found = {}
+    for key, value in seen.items():
+        observable = table.places[key][0]
+        found[key] = value - (usual[key] if key in UNWANTED else observable.wanted.get("set_in", 0.0))
+    return found
+
+
+def rms(away: Readings) -> float:
+    """Root mean square in tolerances."""
+    places = knowledge().places
+    return float(np.sqrt(np.mean([(value / places[key][0].tolerance.amount) ** 2 for key, value in away.items()])))
+
+
+def good_enough(away: Readings) -> bool:
+    """Every observable within tolerance, or twice its doubt."""
+    places = knowledge().places
+    return all(abs(value) <= max(1.0, 2 * DOUBT) * places[key][0].tolerance.amount for key, value in away.items())
+
+
+def measured(away: Readings, rng: np.random.Generator) -> list[Measurement]:
+    """What is read, both sides, with noise."""
+    found = []
+    for key, value in away.items():
+        observable, at = knowledge().places[key]
+        sd = DOUBT * observable.tolerance.amount
+        wanted = observable.wanted.get("set_in", 0.0)
+        found += [
+            Measurement(observable.id, at, side, None, value + wanted + float(rng.normal(0, sd)), observable.unit, sd, {})
+            for side in observable.sides(at)
+        ]
+    return found
+
+
+def by_equation(away: Readings, rng: np.random.Generator, table: Knowledge) -> dict[str, float]:
+    """This round as the program advises it."""
+    read = measured(away, rng)
+    solution = solve(read, table, FACTS)
+    steps = plan_round(solution, (), read, table, FACTS).steps
+    made: dict[str, float] = {}
+    for step in steps:
+        share = 1.0 if step.amount.side == "both" or table.alterations[step.amount.id].sides == "both" else 0.5
+        made[step.amount.id] = made.get(step.amount.id, 0.0) + share * (step.cut_mm or step.amount.amount_mm)
+    return made
+
+
+def by_rule(away: Readings, rng: np.random.Generator, table: Knowledge) -> dict[str, float]:
+    """Each reading that is off answered by the first alteration that it tells most of all; one group a round, three at most."""
+    total: dict[str, list[float]] = {}
+    for one in measured(away, rng):
+        key = f"{one.id}_{one.at}" if one.at else one.id
+        total.setdefault(key, []).append(one.value - table.places[key][0].wanted.get("set_in", 0.0))
+    mean = {key: float(np.mean(values)) for key, values in total.items()}
+    found: dict[str, float] = {}
+    told: set[str] = set()
+    group = 0
+    for row in table.alterations.values():
+        effects = {key: effect for key, effect in row.effects.per_10.items() if key in table.places}
+        if not row.applies(FACTS) or row.sides == "one" or not effects or (group and row.group != group):
+            continue
+        main = max(effects, key=lambda key: abs(effects[key]) / table.places[key][0].tolerance.amount)
+        if main in told or abs(mean.get(main, 0.0)) <= table.places[main][0].tolerance.amount:
+            continue
+        amount = mean[main] * 10 / effects[main]
+        if abs(amount) < row.amounts.smallest or (amount < 0 and row.minus is None):
+            continue
+        found[row.id] = float(np.clip(amount, -row.amounts.largest, row.amounts.largest))
+        told.add(main)
+        group = row.group
+        if len(found) == 3:
+            break
+    return found
+
+
+def run(fittings: Sequence[Fitting], own: Own, figures: Sequence[Figure], advices: Mapping[str, Advice], usual: Readings, own_off: bool, seed: int, device: str, rounds: int) -> None:
+    """All fittings side by side, round after round."""
+    rng = np.random.default_rng(seed)
+    shapes: dict[int, np.ndarray] = {}
+    for number in range(rounds + 1):
+        live = [one for one in fittings if not one.over]
+        worn: list[Worn] = []
+        for one in list(live):
+            total = {id: one.made.get(id, 0.0) - one.lacking.get(id, 0.0) for id in {*one.made, *one.lacking}}
+            try:
+                pieces = altered(own.bodies[one.block], "dart", list(total.items()))
+                worn.append(Worn(pieces, own.cloth.on_paper(pieces), one.figure))
+            except ValueError as fault:
+                one.rounds.append({f"could not be drawn: {fault}": 0.0})
+                one.over = True
+                live.remove(one)
+        if not live:
+            break
+        start = None
+        if shapes:
+            start = np.stack([shapes[id(one)] for one in live])
+        elif own_off:
+            start = np.stack([own.x[one.block] for one in live])
+        draped = drape(own.cloth, worn, figures, True, start, device=device)
+        print(f"round {number}: {len(live)} drapes, {draped.rounds} rounds, rest {draped.rests.mean():.3f}, strain {draped.strain.max():.4f}", flush=True)
+        for one, x, seen in zip(live, draped.x, readings(own.cloth, worn, figures, draped.x, True), strict=True):
+            shapes[id(one)] = x
+            away = deviations(seen, usual)
+            if own_off:  # what is known to lack is told by the difference from the block as it hung before
+                before = deviations(own.seen[one.block], usual)
+                away = {key: value - before[key] for key, value in away.items() if key in before}
+            one.off.append(rms(away))
+            one.good.append(good_enough(away))
+            if number == rounds:
+                continue
+            now = {id: mm for id, mm in advices[one.advice](away, rng).items() if abs(mm) > 0.5}
+            one.rounds.append(now)
+            one.over = not now
+            for alteration, mm in now.items():
+                one.made[alteration] = one.made.get(alteration, 0.0) + mm
+
+
+def told(fittings: Sequence[Fitting], named: bool) -> list[str]:
+    """Figures of each way to be advised."""
+    lines = []
+    for advice in dict.fromkeys(one.advice for one in fittings):
+        own = [one for one in fittings if one.advice == advice]
+        steps = [(a, b) for one in own for a, b in zip(one.off, one.off[1:], strict=False)]
+        worse = np.mean([b > WORSE * a for a, b in steps]) if steps else 0.0
+        line = f"{advice:14s} {len(own)} fittings: off before {np.mean([one.off[0] for one in own]):.2f}, after {np.mean([one.off[-1] for one in own]):.2f} tolerances rms; "
+        line += f"good enough {np.mean([one.good[0] for one in own]):.2f} before, within 3 rounds {np.mean([any(one.good[:4]) for one in own]):.2f}, at the end {np.mean([one.good[-1] for one in own]):.2f}; "
+        line += f"rounds {np.mean([len([r for r in one.rounds if r]) for one in own]):.2f}; rounds worse {worse:.3f}; paper {np.mean([sum(abs(mm) for mm in one.made.values()) for one in own]):.1f} mm"
+        if named:
+            right = [
+                any(one.rounds) and any(id in one.rounds[0] and one.rounds[0][id] * mm > 0 for id, mm in one.lacking.items()) for one in own
+            ]
+            line += f"; named in the first round {np.mean(right):.2f}; residual {np.mean([one.off[-1] / one.off[0] for one in own]):.2f}"
+        lines.append(line)
+    return lines
+
+
+def with_table(sensitivities: Path | None) -> Knowledge:
+    """The trade's table with what was measured in place of what strays from it."""
+    table = knowledge()
+    if sensitivities is None:
+        return table
+    replaced = used(json.loads(sensitivities.read_text())["effects"])
+    rows = {
+        id: row.model_copy(update={"effects": row.effects.model_copy(update={"per_10": replaced.get(id, row.effects.per_10)})})
+        for id, row in table.alterations.items()
+    }
+    return table.model_copy(update={"alterations": rows})
+
+
+def lacking(own: Own, table: Knowledge, chosen: Sequence[int], advices: Sequence[str], shown: Sequence[str]) -> list[Fitting]:
+    """(a): the middle of what is usual of every alteration that shows in a drape left out of the block."""
+    found = []
+    for i in chosen:
+        for id in shown:
+            row = table.alterations[id]
+            amount = float(np.mean(row.amounts.usual))
+            for sign in (1.0, -1.0) if row.minus else (1.0,):
+                found += [Fitting(f"lacks {id} {sign * amount:g}", i, i, advice, {id: sign * amount}) for advice in advices]
+    return found
+
+
+def main() -> None:
+    """Command line."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("skins", type=Path)
+    parser.add_argument("out", type=Path)
+    parser.add_argument("--women", type=int, default=10)
+    parser.add_argument("--table", type=Path)
+    parser.add_argument("--seed", type=int, default=7)
+    parser.add_argument("--device", default="cpu")
+    options = parser.parse_args()
+    skins = load(options.skins)
+    figures = [figure(one, workers=-1) for one in skins]
+    own = own_blocks(figures[: options.women], device=options.device)
+    both(own, figures, [one.made_from for one in skins], options.table, options.out, options.seed, options.device)
+
+
+def both(own: Own, figures: Sequence[Figure], made_from: Sequence[int], table: Path | None, out: Path, seed: int, device: str) -> None:
+    """(a) and (b), printed and written."""
+    tables = {"trade": knowledge(), "measured": with_table(table)}
+    advices: dict[str, Advice] = {name: partial(by_equation, table=one) for name, one in tables.items()}
+    advices["rule"] = partial(by_rule, table=knowledge())
+    usual = {key: float(np.mean([seen[key] for seen in own.seen if key in seen])) for key in own.seen[0]}
+    shown = shown_by(table)
+    some = lacking(own, knowledge(), range(3), list(advices), shown)
+    run(some, own, figures, advices, usual, True, seed, device, 2)
+    print("(a) one thing lacking\n" + "\n".join(told(some, True)), flush=True)
+    misfits = [Fitting(f"misfit {i}", made_from[i], i, advice) for i in range(len(own.bodies), len(figures)) for advice in advices]
+    run(misfits, own, figures, advices, usual, False, seed, device, ROUNDS)
+    print("(b) misfit figures\n" + "\n".join(told(misfits, False)), flush=True)
+    out.write_text(json.dumps([{name: getattr(one, name) for name in ("name", "block", "figure", "advice", "lacking", "made", "rounds", "off", "good")} for one in (*some, *misfits)]))
+
+
+def shown_by(table: Path | None) -> list[str]:
+    """Alterations that a drape shows beyond a tolerance at 10 mm."""
+    if table is None:
+        return [id for id in ("forward_shoulder", "whole_bodice_length", "bust_point_height", "square_sloping_shoulder")]
+    effects = json.loads(table.read_text())["effects"]
+    places = knowledge().places
+    found = []
+    for id, shows in effects.items():
+        clearest = max(abs(float(np.median(np.concatenate(list(values.values()))))) / places[key][0].tolerance.amount for key, values in shows.items())
+        if clearest > 1 and knowledge().alterations[id].sides != "one":
+            found.append(id)
+    return found
+
+
+if __name__ == "__main__":
+    main()
