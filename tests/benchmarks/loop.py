@@ -10,9 +10,9 @@ the true drape lies within its tolerance or twice its doubt.
 
 import argparse
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 
 import numpy as np
@@ -35,8 +35,13 @@ ROUNDS = 4
 DOUBT = 0.4  # of a tolerance: what photos with stickers leave (tests/benchmarks/accuracy.py)
 DOUBTS_BY_HAND = ("side_neck_beyond", "front_neck_below")
 WORSE = 1.05  # a round that leaves so much more
+LEAST_MM = 0.5  # less is no alteration
+LACKING_ON = 2  # figures
 Readings = Mapping[str, float]
-Advice = Callable[[Readings, np.random.Generator], dict[str, float]]
+Asked = tuple[str, Readings, int]  # by which advice, deviations, seed of the noise
+Advise = Callable[[Asked], dict[str, float]]
+Together = Callable[[Advise, Sequence[Asked]], Iterable[dict[str, float]]]
+ADVICES = ("trade", "measured", "rule")
 
 
 @dataclass
@@ -140,7 +145,7 @@ def by_rule(away: Readings, rng: np.random.Generator, table: Knowledge) -> dict[
     return found
 
 
-def run(fittings: Sequence[Fitting], own: Own, figures: Sequence[Figure], advices: Mapping[str, Advice], usual: Readings, own_off: bool, seed: int, device: str, rounds: int) -> None:
+def run(fittings: Sequence[Fitting], own: Own, figures: Sequence[Figure], advise: Advise, usual: Readings, own_off: bool, seed: int, device: str, rounds: int, together: Together) -> None:
     """All fittings side by side, round after round."""
     rng = np.random.default_rng(seed)
     shapes: dict[int, np.ndarray] = {}
@@ -165,6 +170,7 @@ def run(fittings: Sequence[Fitting], own: Own, figures: Sequence[Figure], advice
             start = np.stack([own.x[one.block] for one in live])
         draped = drape(own.cloth, worn, figures, True, start, device=device)
         print(f"round {number}: {len(live)} drapes, {draped.rounds} rounds, rest {draped.rests.mean():.3f}, strain {draped.strain.max():.4f}", flush=True)
+        asked: list[tuple[Fitting, dict[str, float], int]] = []
         for one, x, seen in zip(live, draped.x, readings(own.cloth, worn, figures, draped.x, True), strict=True):
             shapes[id(one)] = x
             away = deviations(seen, usual)
@@ -175,7 +181,8 @@ def run(fittings: Sequence[Fitting], own: Own, figures: Sequence[Figure], advice
             one.good.append(good_enough(away))
             if number == rounds:
                 continue
-            now = {id: mm for id, mm in advices[one.advice](away, rng).items() if abs(mm) > 0.5}
+            asked.append((one, away, int(rng.integers(2**31))))
+        for (one, *_), now in zip(asked, together(advise, [(one.advice, away, seed) for one, away, seed in asked]), strict=True):
             one.rounds.append(now)
             one.over = not now
             for alteration, mm in now.items():
@@ -201,6 +208,7 @@ def told(fittings: Sequence[Fitting], named: bool) -> list[str]:
     return lines
 
 
+@cache
 def with_table(sensitivities: Path | None) -> Knowledge:
     """The trade's table with what was measured in place of what strays from it."""
     table = knowledge()
@@ -242,20 +250,31 @@ def main() -> None:
     both(own, figures, [one.made_from for one in skins], options.table, options.out, options.seed, options.device)
 
 
-def both(own: Own, figures: Sequence[Figure], made_from: Sequence[int], table: Path | None, out: Path, seed: int, device: str) -> None:
+def advised(asked: Asked, sensitivities: Path | None) -> dict[str, float]:
+    """Alterations of this round, mm."""
+    name, away, seed = asked
+    rng = np.random.default_rng(seed)
+    if name == "rule":
+        made = by_rule(away, rng, knowledge())
+    else:
+        made = by_equation(away, rng, with_table(sensitivities if name == "measured" else None))
+    return {id: mm for id, mm in made.items() if abs(mm) > LEAST_MM}
+
+
+def both(
+    own: Own, figures: Sequence[Figure], made_from: Sequence[int], table: Path | None, out: Path, seed: int, device: str, together: Together = map
+) -> None:
     """(a) and (b), printed and written."""
-    tables = {"trade": knowledge(), "measured": with_table(table)}
-    advices: dict[str, Advice] = {name: partial(by_equation, table=one) for name, one in tables.items()}
-    advices["rule"] = partial(by_rule, table=knowledge())
+    advise = partial(advised, sensitivities=table)
     usual = {key: float(np.mean([seen[key] for seen in own.seen if key in seen])) for key in own.seen[0]}
-    shown = shown_by(table)
-    some = lacking(own, knowledge(), range(3), list(advices), shown)
-    run(some, own, figures, advices, usual, True, seed, device, 2)
+    some = lacking(own, knowledge(), range(LACKING_ON), ADVICES, shown_by(table))
+    run(some, own, figures, advise, usual, True, seed, device, 2, together)
     print("(a) one thing lacking\n" + "\n".join(told(some, True)), flush=True)
-    misfits = [Fitting(f"misfit {i}", made_from[i], i, advice) for i in range(len(own.bodies), len(figures)) for advice in advices]
-    run(misfits, own, figures, advices, usual, False, seed, device, ROUNDS)
+    misfits = [Fitting(f"misfit {i}", made_from[i], i, advice) for i in range(len(own.bodies), len(figures)) for advice in ADVICES]
+    run(misfits, own, figures, advise, usual, False, seed, device, ROUNDS, together)
     print("(b) misfit figures\n" + "\n".join(told(misfits, False)), flush=True)
-    out.write_text(json.dumps([{name: getattr(one, name) for name in ("name", "block", "figure", "advice", "lacking", "made", "rounds", "off", "good")} for one in (*some, *misfits)]))
+    kept = ("name", "block", "figure", "advice", "lacking", "made", "rounds", "off", "good")
+    out.write_text(json.dumps([{name: getattr(one, name) for name in kept} for one in (*some, *misfits)]))
 
 
 def shown_by(table: Path | None) -> list[str]:

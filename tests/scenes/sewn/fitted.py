@@ -41,7 +41,7 @@ ENTRIES = {  # of the draft: how far it may be expected to be mended, mm or degr
 STEP = 5.0
 SLOPE_STEP = 2.0
 MENDS, NEW_SLOPES = 12, 3
-HELD = 0.25  # weight of what was drafted
+HELD = 0.08  # weight of what was drafted
 UNWANTED = ("armhole_stand_off_front", "armhole_stand_off_back", "neck_stand_off_side", "neck_stand_off_front", "neck_stand_off_back")  # bridge a hollow on every figure
 
 
@@ -107,14 +107,21 @@ def shared_cloth(bodies: Sequence[Body], front: str = "dart") -> Cloth:
     return cut(pieces(middle, front), block.sewn)
 
 
-def own_blocks(figures: Sequence[Figure], opened: bool = True, front: str = "dart", device: str = "cpu", mends: int = MENDS) -> Own:
-    """Draft a block for every figure and mend it until it fits.
+def own_blocks(
+    figures: Sequence[Figure],
+    opened: bool = True,
+    front: str = "dart",
+    device: str = "cpu",
+    mends: int = MENDS,
+    first: Sequence[Body] | None = None,
+) -> Own:
+    """Draft a block for every figure and mend it until it fits, beginning with the drafts `first`, or by measures.
 
     Levenberg and Marquardt's steps on the entries of each draft; the slopes are the median of all figures, and what was drafted by
     measures holds every entry a little.
     """
     drafted = [measured(one) for one in figures]
-    best, tried = list(drafted), list(drafted)
+    best, tried = list(first or drafted), list(first or drafted)
     least, damping = np.full(len(figures), np.inf), np.full(len(figures), 0.3)
     seen_best: list[Mapping[str, float]] = [{} for _ in figures]
     slopes: Floats | None = None
