@@ -193,7 +193,7 @@ def told(fittings: Sequence[Fitting], named: bool) -> list[str]:
     """Figures of each way to be advised."""
     lines = []
     for advice in dict.fromkeys(one.advice for one in fittings):
-        own = [one for one in fittings if one.advice == advice]
+        own = [one for one in fittings if one.advice == advice and one.off]
         steps = [(a, b) for one in own for a, b in zip(one.off, one.off[1:], strict=False)]
         worse = np.mean([b > WORSE * a for a, b in steps]) if steps else 0.0
         line = f"{advice:14s} {len(own)} fittings: off before {np.mean([one.off[0] for one in own]):.2f}, after {np.mean([one.off[-1] for one in own]):.2f} tolerances rms; "
