@@ -3,9 +3,9 @@
     python -m tests.benchmarks.loop SKINS.npz OUT.json [--women 10] [--device cpu] [--table SENSITIVITIES.json] [--seed 7]
 
 (a) The block of a figure lacks one alteration; which one is known. (b) Women who differ in posture, shape or size from the one whose block
-they wear. Readings are those of the drape with noise of the given share of each tolerance; up to four rounds. Beside the program stands a simple rule: each
-reading that is off is answered by the alteration that it tells first, in the usual order. A fitting is good enough when every observable of
-the true drape lies within its tolerance or twice its doubt.
+they wear. Readings are those of the drape with noise of a share of each tolerance; up to four rounds. Beside the program stands a simple
+rule: each reading that is off is answered by the alteration that it tells first, in the usual order. A fitting is good enough when every
+observable of the true drape lies within its tolerance or twice its doubt.
 """
 
 import argparse
@@ -25,10 +25,11 @@ from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Measurement
 from tests.benchmarks.sensitivities import used
 from tests.scenes.sewn.altered import altered
+from tests.scenes.sewn.cut import Worn
 from tests.scenes.sewn.drapes import drape, readings
 from tests.scenes.sewn.figure import Figure, figure, load
-from tests.scenes.sewn.fitted import UNWANTED, Own, own_blocks
-from tests.scenes.sewn.garment import Worn
+from tests.scenes.sewn.fitted import Own, own_blocks
+from tests.scenes.sewn.read import UNWANTED
 
 FACTS = FittingFacts(front="dart")
 ROUNDS = 4
@@ -145,7 +146,18 @@ def by_rule(away: Readings, rng: np.random.Generator, table: Knowledge) -> dict[
     return found
 
 
-def run(fittings: Sequence[Fitting], own: Own, figures: Sequence[Figure], advise: Advise, usual: Readings, own_off: bool, seed: int, device: str, rounds: int, together: Together) -> None:
+def run(
+    fittings: Sequence[Fitting],
+    own: Own,
+    figures: Sequence[Figure],
+    advise: Advise,
+    usual: Readings,
+    own_off: bool,
+    seed: int,
+    device: str,
+    rounds: int,
+    together: Together,
+) -> None:
     """All fittings side by side, round after round."""
     rng = np.random.default_rng(seed)
     shapes: dict[int, np.ndarray] = {}
@@ -169,7 +181,10 @@ def run(fittings: Sequence[Fitting], own: Own, figures: Sequence[Figure], advise
         elif own_off:
             start = np.stack([own.x[one.block] for one in live])
         draped = drape(own.cloth, worn, figures, True, start, device=device)
-        print(f"round {number}: {len(live)} drapes, {draped.rounds} rounds, rest {draped.rests.mean():.3f}, strain {draped.strain.max():.4f}", flush=True)
+        print(
+            f"round {number}: {len(live)} drapes, {draped.rounds} rounds, rest {draped.rests.mean():.3f}, strain {draped.strain.max():.4f}",
+            flush=True,
+        )
         asked: list[tuple[Fitting, dict[str, float], int]] = []
         for one, x, seen in zip(live, draped.x, readings(own.cloth, worn, figures, draped.x, True), strict=True):
             shapes[id(one)] = x
@@ -196,15 +211,22 @@ def told(fittings: Sequence[Fitting], named: bool) -> list[str]:
         own = [one for one in fittings if one.advice == advice and one.off]
         steps = [(a, b) for one in own for a, b in zip(one.off, one.off[1:], strict=False)]
         worse = np.mean([b > WORSE * a for a, b in steps]) if steps else 0.0
-        line = f"{advice:14s} {len(own)} fittings: off before {np.mean([one.off[0] for one in own]):.2f}, after {np.mean([one.off[-1] for one in own]):.2f} tolerances rms; "
-        line += f"good enough {np.mean([one.good[0] for one in own]):.2f} before, within 3 rounds {np.mean([any(one.good[:4]) for one in own]):.2f}, at the end {np.mean([one.good[-1] for one in own]):.2f}; "
-        line += f"rounds {np.mean([len([r for r in one.rounds if r]) for one in own]):.2f}; rounds worse {worse:.3f}; paper {np.mean([sum(abs(mm) for mm in one.made.values()) for one in own]):.1f} mm"
+        paper = np.mean([sum(abs(mm) for mm in one.made.values()) for one in own])
+        parts = [
+            f"{advice:9s} {len(own)} fittings",
+            f"off {np.mean([one.off[0] for one in own]):.2f} -> {np.mean([one.off[-1] for one in own]):.2f} tolerances rms",
+            f"good enough {np.mean([one.good[0] for one in own]):.2f} before",
+            f"{np.mean([any(one.good[:4]) for one in own]):.2f} within 3 rounds",
+            f"{np.mean([len([done for done in one.rounds if done]) for one in own]):.2f} rounds",
+            f"{worse:.3f} of the rounds worse",
+            f"paper {paper:.1f} mm",
+        ]
         if named:
             right = [
                 any(one.rounds) and any(id in one.rounds[0] and one.rounds[0][id] * mm > 0 for id, mm in one.lacking.items()) for one in own
             ]
-            line += f"; named in the first round {np.mean(right):.2f}; residual {np.mean([one.off[-1] / one.off[0] for one in own]):.2f}"
-        lines.append(line)
+            parts += [f"named {np.mean(right):.2f}", f"residual {np.mean([one.off[-1] / one.off[0] for one in own]):.2f}"]
+        lines.append("; ".join(parts))
     return lines
 
 
@@ -262,7 +284,14 @@ def advised(asked: Asked, sensitivities: Path | None) -> dict[str, float]:
 
 
 def both(
-    own: Own, figures: Sequence[Figure], made_from: Sequence[int], table: Path | None, out: Path, seed: int, device: str, together: Together = map
+    own: Own,
+    figures: Sequence[Figure],
+    made_from: Sequence[int],
+    table: Path | None,
+    out: Path,
+    seed: int,
+    device: str,
+    together: Together = map,
 ) -> None:
     """(a) and (b), printed and written."""
     advise = partial(advised, sensitivities=table)
@@ -285,7 +314,9 @@ def shown_by(table: Path | None) -> list[str]:
     places = knowledge().places
     found = []
     for id, shows in effects.items():
-        clearest = max(abs(float(np.median(np.concatenate(list(values.values()))))) / places[key][0].tolerance.amount for key, values in shows.items())
+        clearest = max(
+            abs(float(np.median(np.concatenate(list(values.values()))))) / places[key][0].tolerance.amount for key, values in shows.items()
+        )
         if clearest > 1 and knowledge().alterations[id].sides != "one":
             found.append(id)
     return found

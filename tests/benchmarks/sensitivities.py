@@ -2,8 +2,9 @@
 
     python -m tests.benchmarks.sensitivities SKINS.npz OUT.json [--figures 5] [--fronts dart] [--device cpu]
 
-Skins come from `python -m tests.scenes.sewn.figure`. Each figure has its own block, mended until it fits; each alteration is made by +-5 and
-+-10 mm on the half dress, the front open. What is written is what shows when the pattern LACKS 10 mm, as in alterations.toml.
+Skins come from `python -m tests.scenes.sewn.figure`. Each figure has its own block, mended until it fits; each alteration is made by +-5
+and +-10 mm on the half dress, the front open. What is written is what shows when the pattern LACKS 10 mm, as in alterations.toml.
+sensitivities.toml holds the table of one run.
 """
 
 import argparse
@@ -16,11 +17,13 @@ import numpy as np
 from fitcheck.advice.table import knowledge
 from fitcheck.pattern.recipes.upper import UPPER_BODY
 from tests.scenes.sewn.altered import altered
+from tests.scenes.sewn.cut import Worn
 from tests.scenes.sewn.drapes import drape, readings
 from tests.scenes.sewn.figure import Figure, figure, load
-from tests.scenes.sewn.fitted import Own, off, own_blocks, worst
-from tests.scenes.sewn.garment import Worn
+from tests.scenes.sewn.fitted import Own, own_blocks, worst
+from tests.scenes.sewn.read import off
 
+Found = dict[str, dict[str, dict[str, list[float]]]]  # id, observable, amount: what each figure shows per 10 mm lacking
 AMOUNTS_MM = (-10.0, -5.0, 5.0, 10.0)
 LEAST_SHOWN = 0.3  # of a tolerance: less is not written
 LEAST_SPREAD = 0.5  # mm: figures differ by more than these five do
@@ -44,16 +47,21 @@ def tries(own: Own, chosen: Sequence[int], front: str) -> list[tuple[int, str, f
     return found
 
 
-def measure(own: Own, chosen: Sequence[int], figures: Sequence[Figure], front: str, device: str) -> dict[str, dict[str, dict[str, list[float]]]]:
+def measure(
+    own: Own, chosen: Sequence[int], figures: Sequence[Figure], front: str, device: str
+) -> dict[str, dict[str, dict[str, list[float]]]]:
     """id -> observable -> amount -> what each figure shows per 10 mm that are lacking."""
     trials = tries(own, chosen, front)
     worn = [one for *_, one in trials]
     start = np.stack([own.x[one.figure] for one in worn])
     draped = drape(own.cloth, worn, figures, True, start, device=device)
-    print(f"{len(worn)} drapes, rest {draped.rests.mean():.3f}, largest last move {draped.moves.max():.3f} mm, strain {draped.strain.max():.4f}", flush=True)
+    print(
+        f"{len(worn)} drapes, rest {draped.rests.mean():.3f}, largest last move {draped.moves.max():.3f} mm, strain {draped.strain.max():.4f}",
+        flush=True,
+    )
     base = drape(own.cloth, own.worn, figures, True, own.x, device=device)
     before = readings(own.cloth, own.worn, figures, base.x, True)
-    found: dict[str, dict[str, dict[str, list[float]]]] = {}
+    found: Found = {}
     for (i, id, amount, _), seen in zip(trials, readings(own.cloth, worn, figures, draped.x, True), strict=True):
         for key, value in seen.items():
             if key in before[i]:
@@ -62,7 +70,7 @@ def measure(own: Own, chosen: Sequence[int], figures: Sequence[Figure], front: s
     return found
 
 
-def used(found: dict[str, dict[str, dict[str, list[float]]]]) -> dict[str, dict[str, float]]:
+def used(found: Found) -> dict[str, dict[str, float]]:
     """The effects of every row with the measured number where it strays from the trade's by more than its own spread.
 
     What no drape can show keeps the trade's number: gaps of a front or back that lacks width are eaten by the ease, a closed line has
@@ -78,16 +86,17 @@ def used(found: dict[str, dict[str, dict[str, list[float]]]]) -> dict[str, dict[
             both = np.concatenate(list(values.values()))
             middle, spread = float(np.median(both)), max(float(both.std()), LEAST_SPREAD)
             small = abs(middle) < LEAST_SHOWN * table.places[key][0].tolerance.amount
-            if key in row and abs(middle - row[key]) > spread or key not in row and not small and abs(middle) > 2 * spread:
+            strays = abs(middle - row[key]) > spread if key in row else not small and abs(middle) > 2 * spread
+            if strays:
                 row[key] = round(middle, 1)
-                if small:
-                    del row[key]
+            if strays and small:
+                del row[key]
         if row:
             replaced[id] = row
     return replaced
 
 
-def rows(found: dict[str, dict[str, dict[str, list[float]]]]) -> list[str]:
+def rows(found: Found) -> list[str]:
     """trade / lacking, spread / too much, spread, one line an effect."""
     table = knowledge()
     lines = []
@@ -101,6 +110,25 @@ def rows(found: dict[str, dict[str, dict[str, list[float]]]]) -> list[str]:
                 parts = [f"{np.median(one):7.2f} ({one.std():.2f})" if len(one) else "      -       " for one in (lacking, over)]
                 lines.append(f"{id:26s} {key:28s} {trade.get(key, 0.0):7.2f}  {'  '.join(parts)}")
     return lines
+
+
+def as_toml(found: Found) -> str:
+    """The same as a table to keep: `trade`, and for too little and too much `measured` and `spread` over the figures."""
+    table = knowledge()
+    lines = ["# What shows when the pattern lacks 10 mm: the trade's number, and what sewn drapes show (median and spread over figures)."]
+    for id, effects in found.items():
+        trade = table.alterations[id].effects.per_10
+        lines += ["", f"[{id}]"]
+        for key, values in effects.items():
+            both = [np.concatenate([values.get(f"{sign * a:g}", []) for a in (5, 10)]) for sign in (-1, 1)]
+            if key not in trade and abs(np.median(np.concatenate(both))) <= LEAST_SHOWN * table.places[key][0].tolerance.amount:
+                continue
+            parts = [f"trade = {trade.get(key, 0.0):g}"]
+            for name, one in zip(("lacking", "too_much"), both, strict=True):
+                if len(one):
+                    parts.append(f"{name} = {{ measured = {np.median(one):.1f}, spread = {one.std():.1f} }}")
+            lines.append(f"{key} = {{ {', '.join(parts)} }}")
+    return "\n".join(lines) + "\n"
 
 
 def main() -> None:
@@ -121,6 +149,7 @@ def main() -> None:
     chosen = np.argsort([worst(seen) for seen in own.seen])[: options.figures]
     found = measure(own, [int(i) for i in chosen], figures, options.front, options.device)
     options.out.write_text(json.dumps({"figures": chosen.tolist(), "effects": found}))
+    options.out.with_suffix(".toml").write_text(as_toml(found))
     print("\n".join(rows(found)))
 
 

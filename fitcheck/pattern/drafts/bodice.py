@@ -81,9 +81,9 @@ def half(body: Body, name: str, below: float = 0.0, narrower: float = 0.0) -> Pi
         By how much the side seam lies further in: a front that is spread for its cup is drafted to the high bust.
     """
     sign = -1 if name == "back" else 1  # what the front has more of, the back has less of
-    quarter_bust = body.bust / 4 + 22 - narrower - sign * body.side_forward_bust
-    quarter_waist = body.waist / 4 + 35 - narrower - sign * body.side_forward_waist
-    quarter_hip = body.hip / 4 + 15 - narrower - sign * body.side_forward_hip
+    quarters = np.array([body.bust / 4 + 22, body.waist / 4 + 35, body.hip / 4 + 15]) - narrower
+    forward = np.array([body.side_forward_bust, body.side_forward_waist, body.side_forward_hip])
+    quarter_bust, quarter_waist, quarter_hip = quarters - sign * forward
     depth, waist = body.armhole_depth, body.waist_level
     top, neck_depth = (0.0, body.back_neck) if name == "back" else (-body.front_longer, body.front_neck - body.front_longer)
     neck_end = np.array([body.bust / 20 + body.neck_more, top + sign * body.seam_forward_neck])
@@ -93,9 +93,9 @@ def half(body: Body, name: str, below: float = 0.0, narrower: float = 0.0) -> Pi
     tip = np.array([reach, drop])
     chest = reach - (12 if name == "back" else 24)
     underarm = np.array([quarter_bust, depth])
-    waist_side = _below(underarm, quarter_waist, waist - body.side_waist_up)
+    waist_side = _below(underarm, quarter_waist, waist - body.side_waist_up, quarters[1] - quarters[0])
     foot = waist + below
-    hip_side = [_below(waist_side, quarter_hip, waist_side[1] + HIP_BELOW_WAIST)] if below else []
+    hip_side = [_below(waist_side, quarter_hip, waist_side[1] + HIP_BELOW_WAIST, quarters[2] - quarters[1])] if below else []
     hip_side += [np.array([quarter_hip, hip_side[0][1] + foot - waist - HIP_BELOW_WAIST])] if below else []
     middle = np.array([chest, (drop + depth) / 2])
     side = np.array([underarm, waist_side, *hip_side])
@@ -115,9 +115,10 @@ def half(body: Body, name: str, below: float = 0.0, narrower: float = 0.0) -> Pi
     )
 
 
-def _below(point: Floats, x: float, level: float) -> Floats:
-    """Where a seam from a point ends that is as long as it is deep, however it slants: front and back keep one length."""
-    return np.array([x, point[1] + math.sqrt((level - point[1]) ** 2 - (x - point[0]) ** 2)])
+def _below(point: Floats, x: float, level: float, slant: float) -> Floats:
+    """Where a seam from a point ends that would reach the level with the common slant: with another one front and back keep one length."""
+    long2 = (level - point[1]) ** 2 + slant**2
+    return np.array([x, point[1] + math.sqrt(long2 - (x - point[0]) ** 2)])
 
 
 def darted_front(body: Body, spread: float, below: float = 0.0, level: bool = True) -> Piece:

@@ -16,9 +16,13 @@ def test_the_body_is_the_wearers_where_she_measured():
 
 
 def test_the_armhole_lies_a_sixth_of_the_bust_and_a_little_down():
-    assert Body(bust=900).armhole_depth == pytest.approx(205)
-    assert Body(bust=900).bust_level == pytest.approx(250)
-    assert Body(bust=1800, back_waist=400).armhole_depth == pytest.approx(300)  # never near the waist
+    assert Body(bust=900).armhole_depth == pytest.approx(243)
+    assert Body(bust=900).bust_level == pytest.approx(272)
+    assert Body(bust=1800, back_waist=400, back_neck=20).armhole_depth == pytest.approx(320)  # never near the waist
+
+
+def test_back_waist_length_is_counted_from_the_centre_of_the_neck():
+    assert Body(back_waist=400, back_neck=20).waist_level == pytest.approx(420)
 
 
 def piece(name, *longs):

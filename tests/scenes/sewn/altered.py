@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
+
 from fitcheck.advice.table import knowledge
 from fitcheck.pattern.drafts.block import Block, Body
 from fitcheck.pattern.drafts.bodice import bodice
@@ -9,6 +11,8 @@ from fitcheck.pattern.moves.true_seams import trued
 from fitcheck.pattern.piece import Piece
 from fitcheck.pattern.recipes.recipe import Case
 from fitcheck.pattern.recipes.upper import UPPER_BODY
+
+from .cut import Cloth, cut
 
 BELOW_MM = 260.0
 
@@ -35,6 +39,18 @@ def altered(body: Body, front: str, amounts: Sequence[tuple[str, float]]) -> dic
     return sewn_pieces(pieces)
 
 
+def dress(body: Body, front: str = "dart") -> dict[str, Piece]:
+    """Back and front of the block as drafted."""
+    return sewn_pieces(bodice(body, front, BELOW_MM).pieces)
+
+
 def sewn_pieces(pieces: Mapping[str, Piece]) -> dict[str, Piece]:
     """Back and front; sleeve and collar are not worn."""
     return {name: piece for name, piece in pieces.items() if name == "back" or name.endswith("front")}
+
+
+def shared_cloth(bodies: Sequence[Body], front: str = "dart") -> Cloth:
+    """One mesh for the blocks of all, cut on the middle of their entries."""
+    middle = Body(**{name: float(np.median([getattr(body, name) for body in bodies])) for name in Body.__dataclass_fields__})
+    block = bodice(middle, front, BELOW_MM)
+    return cut(dress(middle, front), block.sewn)

@@ -16,7 +16,7 @@ from shapely import points as as_points
 from fitcheck.pattern.lines import path_length
 from fitcheck.pattern.piece import Piece, Pieces, Seam, Sewn
 
-from ..mesh import Floats, Ints
+from ..mesh import Floats, Ints, edge_list
 
 STEP_MM = 14.0  # between points: a sagitta of 0.4 mm on a curve of 60
 CLEAR_OF_BORDER = 0.62  # of a step: inner points nearer than this would make slivers
@@ -103,6 +103,15 @@ class Cloth:
         raise ValueError(f"{len(turned)} triangles of the altered pieces turn over, near {placed[turned].mean(1).round()}")
 
 
+@dataclass(frozen=True)
+class Worn:
+    """One garment on one body: its pieces, where the mesh lies on them (k, 2), and which figure."""
+
+    pieces: Mapping[str, Piece]
+    flat: Floats
+    figure: int
+
+
 def cut(pieces: Pieces, sewn: Sewn, step: float = STEP_MM, shift: tuple[float, float] = (0.0, 0.0)) -> Cloth:
     """Mesh the pieces and join what is sewn.
 
@@ -178,8 +187,9 @@ def _stations(pieces: Pieces, names: Sequence[str], sewn: Sewn, counts: Mapping[
     found: dict[Edge, Floats] = {}
     for one, two in sewn:
         breaks = _breaks(pieces, one, two)
-        shares = np.concatenate([np.linspace(a, b, n + 1)[:-1] for a, b, n in zip(breaks, breaks[1:], counts[one[0]], strict=False)] + [[1.0]])
-        for side, other in ((one, two), (two, one)):
+        parts = [np.linspace(a, b, n + 1)[:-1] for a, b, n in zip(breaks[:-1], breaks[1:], counts[one[0]], strict=True)]
+        shares = np.concatenate([*parts, [1.0]])
+        for side in (one, two):
             passed, total = 0.0, sum(path_length(pieces[piece].edges[edge]) for piece, edge in side)
             for piece, edge in side:
                 long = path_length(pieces[piece].edges[edge])
@@ -221,9 +231,8 @@ def _meshed(rim: Floats, step: float, shift: tuple[float, float]) -> tuple[Float
     shape = Polygon(rim)
     low_x, low_y, high_x, high_y = shape.bounds
     rows = np.arange(low_y + shift[1] * step, high_y, step * np.sqrt(3) / 2)
-    grid = np.concatenate(
-        [np.column_stack([np.arange(low_x + step * (shift[0] + k % 2 / 2), high_x, step), np.full(1, y).repeat(len(np.arange(low_x + step * (shift[0] + k % 2 / 2), high_x, step)))]) for k, y in enumerate(rows)]
-    )
+    columns = [np.arange(low_x + step * (shift[0] + k % 2 / 2), high_x, step) for k in range(len(rows))]
+    grid = np.column_stack([np.concatenate(columns), np.repeat(rows, [len(x) for x in columns])])
     grid = grid[contains_xy(shape, *grid.T)]
     grid = grid[distance_to(shape.exterior, as_points(grid)) > CLEAR_OF_BORDER * step]
     points = np.concatenate([rim, grid])
@@ -231,7 +240,7 @@ def _meshed(rim: Floats, step: float, shift: tuple[float, float]) -> tuple[Float
     tris = tris[contains_xy(shape, *points[tris].mean(1).T)]
     area = doubled_areas(points, tris)
     tris = np.where((area < 0)[:, None], tris[:, ::-1], tris)[np.abs(area) > 1e-3 * step**2]
-    sides = {frozenset(pair) for t in tris for pair in ((int(t[0]), int(t[1])), (int(t[1]), int(t[2])), (int(t[2]), int(t[0])))}
+    sides = {frozenset((int(a), int(b))) for a, b in edge_list(tris)}
     missing = [i for i in range(len(rim)) if frozenset((i, (i + 1) % len(rim))) not in sides]
     if missing:
         raise ValueError(f"the mesh misses {len(missing)} stretches of the outline; choose a smaller step")

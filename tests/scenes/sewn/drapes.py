@@ -8,10 +8,9 @@ import torch
 
 from ..mesh import Bools, Floats
 from . import garment, place
-from .cut import Cloth
+from .cut import Cloth, Worn
 from .energy import deformation
 from .figure import Figure
-from .garment import Worn
 from .read import read
 from .settle import lead, settle
 

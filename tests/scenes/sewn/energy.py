@@ -77,9 +77,7 @@ class Batch:
 
     def some(self, rows: torch.Tensor) -> "Batch":
         """Only some of the drapes."""
-        return Batch(
-            self.inverse[rows], self.area[rows], self.mass[rows], self.lengths[rows], self.fields, self.corners, self.body[rows]
-        )
+        return Batch(self.inverse[rows], self.area[rows], self.mass[rows], self.lengths[rows], self.fields, self.corners, self.body[rows])
 
 
 def energy(x: torch.Tensor, shared: Shared, batch: Batch) -> tuple[torch.Tensor, torch.Tensor]:

@@ -6,17 +6,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fitcheck.advice.table import knowledge
 from fitcheck.pattern.drafts.block import Body
-from fitcheck.pattern.drafts.bodice import bodice
-from fitcheck.pattern.piece import Piece
 
 from ..mesh import Floats
-from .altered import BELOW_MM, sewn_pieces
-from .cut import Cloth, cut
+from .altered import dress, shared_cloth
+from .cut import Cloth, Worn
 from .drapes import drape, readings
 from .figure import Figure
-from .garment import Worn
+from .read import UNWANTED, off
 
 UNDERARM_MM, OVER_THE_BACK_MM, NECK_MM = 25.0, 8.0, 6.0  # the paper is longer than the height it covers (estimates)
 ENTRIES = {  # of the draft: how far it may be expected to be mended, mm or degrees
@@ -42,7 +39,6 @@ STEP = 5.0
 SLOPE_STEP = 2.0
 MENDS, NEW_SLOPES = 12, 3
 HELD = 0.08  # weight of what was drafted
-UNWANTED = ("armhole_stand_off_front", "armhole_stand_off_back", "neck_stand_off_side", "neck_stand_off_front", "neck_stand_off_back")  # bridge a hollow on every figure
 
 
 @dataclass(frozen=True)
@@ -83,28 +79,6 @@ def measured(figure: Figure) -> Body:
         armhole_more=depth - first.bust / 6,
         bust_more=float(np.hypot(*(neck - bust)[1:]) - depth),
     )
-
-
-def pieces(body: Body, front: str = "dart") -> dict[str, Piece]:
-    """Back and front of a dress to below the hip."""
-    return sewn_pieces(bodice(body, front, BELOW_MM).pieces)
-
-
-def off(seen: Mapping[str, float]) -> dict[str, float]:
-    """How far each observable lies from what fits, in tolerances."""
-    found = {}
-    for key, value in seen.items():
-        observable = knowledge().places[key][0]
-        wanted = observable.wanted.get("set_in", 0.0)
-        found[key] = (value - wanted) / observable.tolerance.amount
-    return found
-
-
-def shared_cloth(bodies: Sequence[Body], front: str = "dart") -> Cloth:
-    """One mesh for the blocks of all, cut on the middle of their entries."""
-    middle = Body(**{name: float(np.median([getattr(body, name) for body in bodies])) for name in Body.__dataclass_fields__})
-    block = bodice(middle, front, BELOW_MM)
-    return cut(pieces(middle, front), block.sewn)
 
 
 def own_blocks(
@@ -186,9 +160,7 @@ def _slopes(bodies: Sequence[Body], figures: Sequence[Figure], opened: bool, fro
     more = drape(cloth, [one for one, _ in tried], figures, opened, np.repeat(base.x, len(ENTRIES), axis=0), device=device)
     moved = [off(one) for one in readings(cloth, [one for one, _ in tried], figures, more.x, opened)]
     keys = [key for key in now[0] if key not in UNWANTED and all(key in one for one in (*now, *moved))]
-    each = [
-        [(moved[k][key] - now[k // len(ENTRIES)][key]) / tried[k][1] for key in keys] for k in range(len(tried))
-    ]
+    each = [[(moved[k][key] - now[k // len(ENTRIES)][key]) / tried[k][1] for key in keys] for k in range(len(tried))]
     return keys, np.median(np.array(each).reshape(len(bodies), len(ENTRIES), len(keys)), axis=0).T
 
 
@@ -201,5 +173,5 @@ def _changed(cloth: Cloth, body: Body, name: str, step: float, front: str, figur
 
 
 def _worn(cloth: Cloth, body: Body, front: str, figure: int) -> Worn:
-    own = pieces(body, front)
+    own = dress(body, front)
     return Worn(own, cloth.on_paper(own), figure)

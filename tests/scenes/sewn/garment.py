@@ -1,28 +1,18 @@
 """A half dress ready to be draped: what all drapes share, and what differs in each."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 import numpy as np
 import torch
 
-from fitcheck.pattern.piece import Piece, Pieces
+from fitcheck.pattern.piece import Pieces
 
 from ..mesh import Floats, Ints
-from .cut import Cloth, doubled_areas
+from .cut import Cloth, Worn, doubled_areas
 from .energy import Batch, Shared, shared_of
 from .figure import Figure
 
 TAPED = ("neck", "armhole")
-
-
-@dataclass(frozen=True)
-class Worn:
-    """One garment on one body."""
-
-    pieces: Mapping[str, Piece]
-    flat: Floats  # (k, 2)
-    figure: int
 
 
 def shared(cloth: Cloth, opened: bool, device: str = "cpu") -> Shared:

@@ -53,4 +53,7 @@ def start(cloth: Cloth, pieces: Mapping[str, Piece], flat: Floats, figure: Figur
         placed[own] = RBFInterpolator(there, here, kernel="thin_plate_spline")(flat[own])
     share = np.bincount(cloth.sewn_to)[:, None]
     x = np.stack([np.bincount(cloth.sewn_to, placed[:, k]) for k in range(3)], 1) / share
+    for name in cloth.names:
+        if (name, "centre") in cloth.border:
+            x[cloth.along(name, "centre"), 0] = 0.0
     return x

@@ -10,17 +10,24 @@ import numpy as np
 from scipy.interpolate import RegularGridInterpolator
 from scipy.spatial import cKDTree
 
+from fitcheck.advice.table import knowledge
 from fitcheck.pattern.lines import dense
 
 from .. import observables
 from ..mesh import Floats
 from ..polylines import value_at
-from .cut import Cloth
+from .cut import Cloth, Worn
 from .figure import CELL_MM, Figure
-from .garment import Worn
 
 LEVELS = ("bust", "waist", "hip")
 WAIST_STEP_MM = 8.0
+UNWANTED = (  # edges bridge a hollow on every figure
+    "armhole_stand_off_front",
+    "armhole_stand_off_back",
+    "neck_stand_off_side",
+    "neck_stand_off_front",
+    "neck_stand_off_back",
+)
 
 
 def read(x: Floats, cloth: Cloth, worn: Worn, figure: Figure, opened: bool) -> dict[str, float]:
@@ -76,7 +83,8 @@ def _edges(x: Floats, cloth: Cloth, figure: Figure, front: str, beside: str) -> 
     bone = at["shoulder_point_L"] - at["side_neck_L"]
     outwards = bone[[0, 2]] / np.hypot(*bone[[0, 2]])
     seam = shoulder[-1] - shoulder[0]
-    gap = RegularGridInterpolator([figure.corner[k] + CELL_MM * np.arange(n) for k, n in enumerate(figure.field.shape)], figure.field, bounds_error=False)
+    places = [figure.corner[k] + CELL_MM * np.arange(n) for k, n in enumerate(figure.field.shape)]
+    gap = RegularGridInterpolator(places, figure.field, bounds_error=False)
     hems = {name: x[cloth.along(name, "hem")] for name in ("back", front)}
     found = {
         "shoulder_slope_excess": math.degrees(math.atan2(-seam[2], seam[0]) - math.atan2(-bone[2], bone[0])),
@@ -122,6 +130,11 @@ def on_cloth(x: Floats, cloth: Cloth, worn: Worn, piece: str, points: Floats) ->
     return np.array(found)
 
 
-def missing(seen: Mapping[str, float]) -> list[str]:
-    """Observables that are no numbers."""
-    return [key for key, value in seen.items() if not math.isfinite(value)]
+def off(seen: Mapping[str, float]) -> dict[str, float]:
+    """How far each observable lies from what fits, in tolerances."""
+    found = {}
+    for key, value in seen.items():
+        observable = knowledge().places[key][0]
+        wanted = observable.wanted.get("set_in", 0.0)
+        found[key] = (value - wanted) / observable.tolerance.amount
+    return found
