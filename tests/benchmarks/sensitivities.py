@@ -55,10 +55,7 @@ def measure(
     worn = [one for *_, one in trials]
     start = np.stack([own.x[one.figure] for one in worn])
     draped = drape(own.cloth, worn, figures, True, start, device=device)
-    print(
-        f"{len(worn)} drapes, rest {draped.rests.mean():.3f}, largest last move {draped.moves.max():.3f} mm, strain {draped.strain.max():.4f}",
-        flush=True,
-    )
+    print(f"{len(worn)} drapes, rest {draped.rests.mean():.3f}, strain {draped.strain.max():.4f}", flush=True)
     base = drape(own.cloth, own.worn, figures, True, own.x, device=device)
     before = readings(own.cloth, own.worn, figures, base.x, True)
     found: Found = {}

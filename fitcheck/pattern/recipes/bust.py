@@ -54,7 +54,7 @@ def _respread(case: Case) -> Piece:
     apexes = [front.edges["dart_upper"][1] for front in (old, new)]
     foot, hinge = (next(mark.points[0] for mark in reversed(new.marks) if mark.kind == kind) for kind in ("cut", "hinge"))
     area = np.array([hinge, apexes[0], [apexes[0][0], foot[1]], foot, apexes[1]])
-    marks = (*case.front.marks, *new.marks, Mark("gap" if case.amount > 0 else "lap", area), arrow(*apexes, case.amount))
+    marks = (*case.front.marks, *new.marks, Mark("gap" if case.amount > 0 else "lap", area), arrow(apexes[0], apexes[1], case.amount))
     edges = {edge: _carried(points, old.edges[edge], new.edges[edge]) for edge, points in case.front.edges.items()}
     inner = {name: _carried(points, old.inner[name], new.inner[name]) for name, points in case.front.inner.items()}
     return replace(case.front, edges=edges, inner=inner, marks=marks)

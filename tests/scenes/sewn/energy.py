@@ -189,8 +189,8 @@ def shared_of(tris: Ints, rest: tuple[Floats, Ints], tapes: Ints, held: Floats, 
     """
     flat, paper = rest
     hinges, bends = _hinges(flat, paper, tris)
-    parts = (tris, hinges, bends, tapes, held, drawn)
-    return Shared(*(torch.as_tensor(part, device=device) for part in parts), half)
+    places = [torch.as_tensor(part, device=device) for part in (tris, hinges, bends, tapes, held, drawn)]
+    return Shared(places[0], places[1], places[2], places[3], places[4], places[5], half)
 
 
 def _hinges(flat: Floats, paper: Ints, tris: Ints) -> tuple[Ints, Floats]:

@@ -9,6 +9,7 @@ import argparse
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -143,13 +144,13 @@ def draw_misfit(woman: Woman, rng: np.random.Generator) -> tuple[Woman, tuple[st
 
 def save(path: Path, skins: list[Skin]) -> None:
     """All skins in one file."""
-    parts: dict[str, Floats] = {}
+    parts: dict[str, Any] = {}
     for i, one in enumerate(skins):
         parts |= {f"{i}/points": one.points.astype(np.float32), f"{i}/normals": one.normals.astype(np.float16)}
         parts |= {f"{i}/at/{name}": place for name, place in one.landmarks.items()}
         parts |= {f"{i}/girth/{name}": np.array(girth) for name, girth in one.girths.items()}
         parts |= {f"{i}/causes": np.array(one.causes, dtype=str), f"{i}/from": np.array(one.made_from)}
-    np.savez_compressed(path, **parts)  # type: ignore[arg-type]
+    np.savez_compressed(path, **parts)
 
 
 def load(path: Path) -> list[Skin]:

@@ -161,7 +161,7 @@ def _slopes(bodies: Sequence[Body], figures: Sequence[Figure], opened: bool, fro
     moved = [off(one) for one in readings(cloth, [one for one, _ in tried], figures, more.x, opened)]
     keys = [key for key in now[0] if key not in UNWANTED and all(key in one for one in (*now, *moved))]
     each = [[(moved[k][key] - now[k // len(ENTRIES)][key]) / tried[k][1] for key in keys] for k in range(len(tried))]
-    return keys, np.median(np.array(each).reshape(len(bodies), len(ENTRIES), len(keys)), axis=0).T
+    return keys, np.asarray(np.median(np.array(each).reshape(len(bodies), len(ENTRIES), len(keys)), axis=0).T)
 
 
 def _changed(cloth: Cloth, body: Body, name: str, step: float, front: str, figure: int) -> tuple[Worn, float]:

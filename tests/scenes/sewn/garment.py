@@ -56,8 +56,19 @@ def batch(cloth: Cloth, worn: Sequence[Worn], figures: Sequence[Figure], device:
         lengths.append(whole * left)
     shape = np.max([one.field.shape for one in figures], axis=0)
     fields = np.stack([_filled(one.field, shape) for one in figures])
-    parts = (np.stack(inverse), np.stack(area), np.stack(mass), np.stack(lengths), fields, np.stack([one.corner for one in figures]))
-    return Batch(*(torch.as_tensor(part, device=device) for part in parts), torch.as_tensor([one.figure for one in worn], device=device))
+
+    def tensor(part: object) -> torch.Tensor:
+        return torch.as_tensor(part, device=device)
+
+    return Batch(
+        tensor(np.stack(inverse)),
+        tensor(np.stack(area)),
+        tensor(np.stack(mass)),
+        tensor(np.stack(lengths)),
+        tensor(fields),
+        tensor(np.stack([one.corner for one in figures])),
+        tensor([one.figure for one in worn]),
+    )
 
 
 def _long(pieces: Pieces, name: str, edge: str) -> float:

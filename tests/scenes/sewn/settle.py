@@ -88,7 +88,11 @@ def _repeated(work: Callable[[], None]) -> Callable[[], None]:
     graph = torch.cuda.CUDAGraph()
     with torch.cuda.graph(graph):
         work()
-    return graph.replay
+
+    def again() -> None:
+        graph.replay()
+
+    return again
 
 
 def _round(state: _State, shared: Shared, batch: Batch, leading: torch.Tensor) -> None:
