@@ -138,7 +138,7 @@ def _step(seen: Mapping[str, float], keys: Sequence[str], slopes: Floats, body: 
     away = np.array([getattr(body, name) - getattr(drafted, name) for name in ENTRIES]) / spread
     rows = np.vstack([slopes[there], HELD * np.diag(1 / spread), np.sqrt(damping) * np.diag(1 / spread)])
     by = np.linalg.lstsq(rows, np.r_[-y, -HELD * away, np.zeros(len(spread))], rcond=None)[0]
-    return np.clip(by, -spread, spread)
+    return np.asarray(np.clip(by, -spread, spread))
 
 
 def worst(seen: Mapping[str, float]) -> float:
