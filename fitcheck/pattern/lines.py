@@ -82,13 +82,15 @@ def dense(points: Floats, step: float = 12.0) -> Floats:
 
 
 def smoothed(points: Floats, place: Floats, reach: float = 45.0) -> Floats:
-    """A bend rounded off: points within reach of a place are drawn to the middle of their neighbours, over and over; the ends stay."""
+    """A bend rounded off: points within reach of a place are drawn to the middle of their neighbours, over and over; the ends stay.
+
+    The further from the place, the less: all the way alike, the line would flatten up to the edge of the reach and have a corner there.
+    """
     found = dense(points, 6.0)
-    near = np.hypot(*(found - place).T) < reach
-    near[[0, -1]] = False
+    share = np.clip(1 - np.hypot(*(found - place).T) / reach, 0.0, 1.0)[1:-1, None]
     for _ in range(25):
         middle = (found[:-2] + found[2:]) / 2
-        found[1:-1] = np.where(near[1:-1, None], (found[1:-1] + middle) / 2, found[1:-1])
+        found[1:-1] += share * (middle - found[1:-1]) / 2
     return found
 
 

@@ -12,8 +12,7 @@ import numpy as np
 
 from fitcheck.core.records import Floats
 from fitcheck.pattern.alter import Altered
-from fitcheck.pattern.lines import path_length, steps_along
-from fitcheck.pattern.moves.true_seams import HAIR_MM
+from fitcheck.pattern.moves.true_seams import HAIR_MM, cap_moved
 from fitcheck.pattern.piece import Piece
 
 _FIELD = re.compile(r"\{drawn:([+-]?)([a-z_]+)\}")
@@ -63,13 +62,10 @@ def _wide_end(piece: Piece, legs: Sequence[str]) -> float:
 
 def _cap(old: Piece, new: Piece) -> dict[str, float]:
     """How truing has moved the top of a cap, its notch and its underarm ends."""
-    whole = np.vstack([new.edges["cap_back"], new.edges["cap_front"][1:]])
-    across, notch = float(old.edges["cap_back"][-1, 0]), float(new.edges["cap_back"][-1, 0])
-    passed = steps_along(whole) * path_length(whole)
-    along = np.interp([across, notch], whole[:, 0], passed)
+    up, ahead = cap_moved(old, new)
     return {
-        "cap_top": float(old.edges["cap_back"][-1, 1] - np.interp(across, whole[:, 0], whole[:, 1])),
-        "cap_notch": float(along[1] - along[0]),
+        "cap_top": up,
+        "cap_notch": ahead,
         "sleeve_back": _outwards(new.edges["cap_back"][0] - old.edges["cap_back"][0], -1),
         "sleeve_front": _outwards(new.edges["cap_front"][-1] - old.edges["cap_front"][-1], 1),
     }

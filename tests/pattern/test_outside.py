@@ -51,11 +51,14 @@ def test_what_is_sewn_together_is_of_one_length(kind: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("id", "kind", "level"), [("waist_width", "dress", 410.0), ("hip_width", "dress", 610.0), ("hip_width", "skirt", 200.0)]
+    ("id", "kind", "level"), [("waist_width", "dress", 430.0), ("hip_width", "dress", 630.0), ("hip_width", "skirt", 200.0)]
 )
 def test_a_size_step_of_girth_is_half_of_it_on_each_half(id: str, kind: str, level: float) -> None:
-    """From one size to the next body tables add 4 cm around; of that each half of the pattern takes 2 cm, front and back together."""
-    changed = alter(id, 20.0, Body(), "none", kind)
+    """From one size to the next body tables add 4 cm around; of that each half of the pattern takes 2 cm, front and back together.
+
+    The waist lies 41 cm below the bone at the back neck, which lies 2 cm below the neck end of the shoulder; the hip 20 cm below the waist.
+    """
+    changed = alter(id, 20.0, Body(back_neck=20.0, back_waist=410.0), "none", kind)
     assert changed is not None
     girths = [
         2 * sum(Polygon(pieces[name].outline).intersection(LineString([(-900, level), (900, level)])).length for name in ("back", "front"))

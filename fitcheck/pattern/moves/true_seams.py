@@ -109,11 +109,21 @@ def _fitted_cap(sleeve: Piece, back: float, front: float, give: Cap) -> Piece:
 
     by = solve(lambda by: path_length(raised(by)) - back - front)
     new, old = raised(by), caps[0][-1]
-    parted = part(new, 0, back), part(new, back, path_length(new))
-    far = parted[0][-1] - old
-    notch = Mark("notch", np.array([old + far, old + far + [0, 14]]))
-    marks = [notch, arrow(old, old + far)] if np.hypot(*far) > HAIR_MM else []
-    return sleeve.with_edges(*marks, cap_back=parted[0], cap_front=parted[1])
+    fitted = sleeve.with_edges(cap_back=part(new, 0, back), cap_front=part(new, back, path_length(new)))
+    up, ahead = cap_moved(sleeve, fitted)
+    top, notch = old - [0.0, up], fitted.edges["cap_back"][-1]
+    marks = [Mark("notch", np.array([notch, notch + [0, 14]]))] if max(abs(up), abs(ahead)) > HAIR_MM else []
+    marks += [arrow(old, top, up)] if abs(up) > HAIR_MM else []
+    marks += [arrow(top, notch, ahead)] if abs(ahead) > HAIR_MM else []
+    return fitted.with_edges(*marks)
+
+
+def cap_moved(old: Piece, new: Piece) -> tuple[float, float]:
+    """How far a cap lies higher where its notch was, and how far along the new cap the notch has moved towards the front, mm."""
+    whole = np.vstack([new.edges["cap_back"], new.edges["cap_front"][1:]])
+    top, passed = old.edges["cap_back"][-1], steps_along(whole) * path_length(whole)
+    along = float(np.interp(top[0], whole[:, 0], passed))
+    return float(top[1] - np.interp(top[0], whole[:, 0], whole[:, 1])), new.length("cap_back") - along
 
 
 def _let_out(sleeve: Piece, edge: str, seam: str, long: float) -> Piece:
