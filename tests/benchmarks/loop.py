@@ -10,20 +10,16 @@ observable of the true drape lies within its tolerance or twice its doubt.
 
 import argparse
 import json
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cache, partial
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 
-from fitcheck.advice.plan import plan_round
 from fitcheck.advice.rows import Knowledge
-from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
-from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Measurement
-from tests.benchmarks.sensitivities import used
+from tests.benchmarks.loop_advice import ADVICES, DOUBT, Asked, Readings, advised
 from tests.scenes.sewn.altered import altered
 from tests.scenes.sewn.cut import Worn
 from tests.scenes.sewn.drapes import drape, readings
@@ -31,18 +27,11 @@ from tests.scenes.sewn.figure import Figure, figure, load
 from tests.scenes.sewn.fitted import Own, own_blocks
 from tests.scenes.sewn.read import UNWANTED
 
-FACTS = FittingFacts(front="dart")
 ROUNDS = 4
-DOUBT = 0.4  # of a tolerance: what photos with stickers leave (tests/benchmarks/accuracy.py)
-DOUBTS_BY_HAND = ("side_neck_beyond", "front_neck_below")
 WORSE = 1.05  # a round that leaves so much more
-LEAST_MM = 0.5  # less is no alteration
 LACKING_ON = 2  # figures
-Readings = Mapping[str, float]
-Asked = tuple[str, Readings, int]  # by which advice, deviations, seed of the noise
 Advise = Callable[[Asked], dict[str, float]]
 Together = Callable[[Advise, Sequence[Asked]], Iterable[dict[str, float]]]
-ADVICES = ("trade", "measured", "rule")
 
 
 @dataclass
@@ -90,60 +79,6 @@ def good_enough(away: Readings) -> bool:
     """Every observable within tolerance, or twice its doubt."""
     places = knowledge().places
     return all(abs(value) <= max(1.0, 2 * DOUBT) * places[key][0].tolerance.amount for key, value in away.items())
-
-
-def measured(away: Readings, rng: np.random.Generator) -> list[Measurement]:
-    """What is read, both sides, with noise."""
-    found = []
-    for key, value in away.items():
-        observable, at = knowledge().places[key]
-        sd = DOUBT * observable.tolerance.amount
-        wanted = observable.wanted.get("set_in", 0.0)
-        found += [
-            Measurement(observable.id, at, side, None, value + wanted + float(rng.normal(0, sd)), observable.unit, sd, {})
-            for side in observable.sides(at)
-        ]
-    return found
-
-
-def by_equation(away: Readings, rng: np.random.Generator, table: Knowledge) -> dict[str, float]:
-    """This round as the program advises it."""
-    read = measured(away, rng)
-    solution = solve(read, table, FACTS)
-    steps = plan_round(solution, (), read, table, FACTS).steps
-    made: dict[str, float] = {}
-    for step in steps:
-        share = 1.0 if step.amount.side == "both" or table.alterations[step.amount.id].sides == "both" else 0.5
-        made[step.amount.id] = made.get(step.amount.id, 0.0) + share * (step.cut_mm or step.amount.amount_mm)
-    return made
-
-
-def by_rule(away: Readings, rng: np.random.Generator, table: Knowledge) -> dict[str, float]:
-    """Each reading that is off answered by the first alteration that it tells most of all; one group a round, three at most."""
-    total: dict[str, list[float]] = {}
-    for one in measured(away, rng):
-        key = f"{one.id}_{one.at}" if one.at else one.id
-        total.setdefault(key, []).append(one.value - table.places[key][0].wanted.get("set_in", 0.0))
-    mean = {key: float(np.mean(values)) for key, values in total.items()}
-    found: dict[str, float] = {}
-    told: set[str] = set()
-    group = 0
-    for row in table.alterations.values():
-        effects = {key: effect for key, effect in row.effects.per_10.items() if key in table.places}
-        if not row.applies(FACTS) or row.sides == "one" or not effects or (group and row.group != group):
-            continue
-        main = max(effects, key=lambda key: abs(effects[key]) / table.places[key][0].tolerance.amount)
-        if main in told or abs(mean.get(main, 0.0)) <= table.places[main][0].tolerance.amount:
-            continue
-        amount = mean[main] * 10 / effects[main]
-        if abs(amount) < row.amounts.smallest or (amount < 0 and row.minus is None):
-            continue
-        found[row.id] = float(np.clip(amount, -row.amounts.largest, row.amounts.largest))
-        told.add(main)
-        group = row.group
-        if len(found) == 3:
-            break
-    return found
 
 
 def run(
@@ -230,20 +165,6 @@ def told(fittings: Sequence[Fitting], named: bool) -> list[str]:
     return lines
 
 
-@cache
-def with_table(sensitivities: Path | None) -> Knowledge:
-    """The trade's table with what was measured in place of what strays from it."""
-    table = knowledge()
-    if sensitivities is None:
-        return table
-    replaced = used(json.loads(sensitivities.read_text())["effects"])
-    rows = {
-        id: row.model_copy(update={"effects": row.effects.model_copy(update={"per_10": replaced.get(id, row.effects.per_10)})})
-        for id, row in table.alterations.items()
-    }
-    return table.model_copy(update={"alterations": rows})
-
-
 def lacking(own: Own, table: Knowledge, chosen: Sequence[int], advices: Sequence[str], shown: Sequence[str]) -> list[Fitting]:
     """(a): the middle of what is usual of every alteration that shows in a drape left out of the block."""
     found = []
@@ -270,17 +191,6 @@ def main() -> None:
     figures = [figure(one, workers=-1) for one in skins]
     own = own_blocks(figures[: options.women], device=options.device)
     both(own, figures, [one.made_from for one in skins], options.table, options.out, options.seed, options.device)
-
-
-def advised(asked: Asked, sensitivities: Path | None) -> dict[str, float]:
-    """Alterations of this round, mm."""
-    name, away, seed = asked
-    rng = np.random.default_rng(seed)
-    if name == "rule":
-        made = by_rule(away, rng, knowledge())
-    else:
-        made = by_equation(away, rng, with_table(sensitivities if name == "measured" else None))
-    return {id: mm for id, mm in made.items() if abs(mm) > LEAST_MM}
 
 
 def both(

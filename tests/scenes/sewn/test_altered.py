@@ -1,5 +1,7 @@
 """Alterations add up on the same pieces, in whatever order they are named."""
 
+from random import Random
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -8,6 +10,7 @@ from hypothesis import strategies as st
 from fitcheck.pattern.drafts.block import Body
 from fitcheck.pattern.drafts.bodice import bodice
 from fitcheck.pattern.lines import path_length
+from fitcheck.pattern.piece import Pieces
 from tests.scenes.sewn.altered import BELOW_MM, altered, dress
 
 BODY = Body(bust=900, waist=740, hip=980)
@@ -28,11 +31,12 @@ SOME = (
     "neck_width",
     "neck_depth",
 )
+Asked = list[tuple[str, float]]
 MM = st.floats(-10, 10).map(lambda mm: round(mm, 1))
 ASKED = st.lists(st.tuples(st.sampled_from(SOME), MM), min_size=1, max_size=4, unique_by=lambda one: one[0])
 
 
-def seams(pieces) -> list[tuple[str, float, float]]:
+def seams(pieces: Pieces) -> list[tuple[str, float, float]]:
     """Every seam of back and front, with the length of each side as sewn."""
     found = []
     for one, two in bodice(BODY, "dart", BELOW_MM).sewn:
@@ -41,13 +45,13 @@ def seams(pieces) -> list[tuple[str, float, float]]:
                 sum(path_length(pieces[piece].edges[edge]) - pieces[piece].taken.get(edge, 0.0) for piece, edge in side)
                 for side in (one, two)
             ]
-            found.append((str(one), *sides))
+            found.append((str(one), sides[0], sides[1]))
     return found
 
 
 @settings(max_examples=25, deadline=None)
 @given(ASKED, st.randoms())
-def test_the_order_in_which_they_are_named_does_not_matter(asked, random) -> None:
+def test_the_order_in_which_they_are_named_does_not_matter(asked: Asked, random: Random) -> None:
     shuffled = list(asked)
     random.shuffle(shuffled)
     one, two = altered(BODY, "dart", asked), altered(BODY, "dart", shuffled)
@@ -58,7 +62,7 @@ def test_the_order_in_which_they_are_named_does_not_matter(asked, random) -> Non
 
 @settings(max_examples=25, deadline=None)
 @given(ASKED)
-def test_seams_are_true_after_all_of_them(asked) -> None:
+def test_seams_are_true_after_all_of_them(asked: Asked) -> None:
     for name, one, two in seams(altered(BODY, "dart", asked)):
         assert one == pytest.approx(two, abs=1.0), name
 

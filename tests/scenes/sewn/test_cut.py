@@ -5,13 +5,13 @@ from shapely import Polygon
 from fitcheck.pattern.drafts.block import Body
 from fitcheck.pattern.drafts.bodice import bodice
 from tests.scenes.sewn.altered import BELOW_MM, altered, dress, shared_cloth
-from tests.scenes.sewn.cut import cut, doubled_areas
+from tests.scenes.sewn.cut import Cloth, cut, doubled_areas
 
 BODY = Body(bust=900, waist=740, hip=980)
 FRONTS = ("dart", "princess", "shoulder_dart")
 
 
-def cloth(front: str = "dart", step: float = 20.0):
+def cloth(front: str = "dart", step: float = 20.0) -> Cloth:
     return cut(dress(BODY, front), bodice(BODY, front, BELOW_MM).sewn, step)
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from fitcheck.core.records import Floats
 from fitcheck.pattern.drafts.block import Body
 from tests.scenes.drape import strain
 from tests.scenes.sewn.altered import dress, shared_cloth
@@ -28,8 +29,9 @@ def worn(number: int) -> Worn:
     return Worn(pieces, CLOTH.on_paper(pieces), 0)
 
 
-def shape(number: int) -> np.ndarray:
-    return HELD[f"{number}/x"].astype(float)
+def shape(number: int) -> Floats:
+    held: Floats = HELD[f"{number}/x"].astype(float)
+    return held
 
 
 @pytest.mark.parametrize("number", FIGURES)
