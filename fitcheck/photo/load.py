@@ -52,7 +52,10 @@ _TURNS = {  # what brings a picture of each orientation upright
 }
 
 # what decoders raise on damaged files, and on tags of another type than theirs
-_BROKEN = (OSError, SyntaxError, ValueError, TypeError, LookupError, ArithmeticError, AttributeError, EOFError, struct.error, RuntimeError)
+_BROKEN = (
+    *(OSError, SyntaxError, ValueError, TypeError, LookupError, ArithmeticError),
+    *(AttributeError, AssertionError, EOFError, struct.error, RuntimeError),
+)
 
 
 def find_views(folder: Path) -> dict[View, Path]:

@@ -227,8 +227,14 @@ def _files_changed(path: Path, whole: dict[str, bytes], luck: random.Random) -> 
 
 
 def _write(path: Path, files: dict[str, bytes], named: bool = True) -> None:
-    """An archive whose manifest agrees with it."""
-    manifest = json.loads(files.get("manifest.json", b'{"format": "fitcheck diary", "version": 1}'))
+    """An archive whose manifest agrees with it, if it is one still."""
+    try:
+        manifest = json.loads(files.get("manifest.json", b'{"format": "fitcheck diary", "version": 1}'))
+    except ValueError:  # noise
+        with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive:
+            for name, data in files.items():
+                archive.writestr(name, data)
+        return
     held = {name: data for name, data in files.items() if name != "manifest.json"}
     manifest["sha256"] = {name: hashlib.sha256(data).hexdigest() for name, data in held.items() if named or not name.startswith("photos")}
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive:

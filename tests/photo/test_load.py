@@ -171,6 +171,13 @@ def encoded(image: Image.Image, form: str) -> bytes:
     return out.getvalue()
 
 
+def without_palette() -> bytes:
+    """A png of palette colours whose palette is lost."""
+    data = encoded(quarters().convert("P"), "PNG")
+    start = data.index(b"PLTE") - 4
+    return data[:start] + data[start + 12 + int.from_bytes(data[start : start + 4], "big") :]
+
+
 @pytest.mark.parametrize(
     ("data", "says"),
     [
@@ -185,6 +192,7 @@ def encoded(image: Image.Image, form: str) -> bytes:
         (claimed_png(2000, 2000), "damaged or incomplete"),
         (half(encoded(quarters(), "HEIF")), "damaged or incomplete"),
         (encoded(quarters(), "GIF"), "not a photo"),
+        (without_palette(), "damaged or incomplete"),
     ],
 )
 def test_unusable_files_are_refused_in_one_sentence(tmp_path, data, says):
