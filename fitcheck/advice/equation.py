@@ -1,7 +1,7 @@
 """The fit equation y = A x + noise of one fitting: what was measured, what each alteration would show, and how far both may stray."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,6 +45,14 @@ class Column:
         sign = 1.0 if self.side == "wearer_right" else -1.0
         return shown / 2 + sign * effects.one_side_per_10.get(key, 0.0) / 10
 
+    def doubt(self, observable: Observable, at: str, side: Side | None) -> float:
+        """Standard deviation of that effect: figures differ, and the table may be wrong."""
+        key = measurement_key(observable.id, at, None)
+        doubt = self.alteration.effects.doubt_per_10.get(key, 0.0) / 10
+        if side is not None:
+            return doubt if self.side in ("both", side) else 0.0
+        return doubt / 2 if self.one_sided else doubt
+
 
 @dataclass(frozen=True, slots=True)
 class Equation:
@@ -56,11 +64,15 @@ class Equation:
     y : ndarray, shape (n,)
         Deviations from what fits, mm or degrees.
     tolerance : ndarray, shape (n,)
+    straying : ndarray, shape (n,)
+        How far cloth strays from the table (standard deviation).
     noise : ndarray, shape (n, n)
         Covariance of measuring and of cloth that strays from the table.
     columns : tuple of Column, length m
     effects : ndarray, shape (n, m)
         A: units of y per mm.
+    doubt : ndarray, shape (n, m)
+        Standard deviations of A.
     prior_sd : ndarray, shape (m,)
         Of the amounts about zero, mm.
     smallest : ndarray, shape (m,)
@@ -80,9 +92,11 @@ class Equation:
     measured: tuple[Measurement, ...]
     y: Floats
     tolerance: Floats
+    straying: Floats
     noise: Floats
     columns: tuple[Column, ...]
     effects: Floats
+    doubt: Floats
     prior_sd: Floats
     positive: Mask
     log_odds: Floats
@@ -90,6 +104,22 @@ class Equation:
     smallest: Floats
     asked: Floats
     alone: Floats
+
+    def doubted(self, squares: Floats) -> "Equation":
+        """With the doubt of A as noise of y (effective variance, Orear 1982).
+
+        What A is wrong by grows with the amount, alike on both sides. For usual amounts straying cloth holds it already; only what is more
+        is added.
+
+        Parameters
+        ----------
+        squares : ndarray, shape (m,)
+            Expected squares of the amounts, mm2.
+        """
+        places = np.array([measurement_key(m.id, m.at, None) for m in self.measured])
+        wrong = np.where(places[:, None] == places[None, :], (self.doubt * squares) @ self.doubt.T, 0.0)
+        beyond = np.sqrt(np.maximum(0.0, 1 - self.straying**2 / np.maximum(np.diag(wrong), LEAST_SD**2)))
+        return replace(self, noise=self.noise + wrong * np.outer(beyond, beyond))
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -126,6 +156,7 @@ def equation(
     tolerance = np.array([o.tolerance.amount for o in observables])
     effects = np.array([[c.effect(o, m.at, m.side) for c in columns] for o, m in zip(observables, used, strict=True)])
     effects = effects.reshape(len(used), len(columns))
+    doubt = np.array([[c.doubt(o, m.at, m.side) for c in columns] for o, m in zip(observables, used, strict=True)])
     told = _clearest(effects, tolerance, columns, table)
     amounts = [c.alteration.amounts for c in columns]
     lean = np.array([(leans or {}).get(c.alteration.id, 0.0) for c in columns])
@@ -135,9 +166,11 @@ def equation(
         used,
         y,
         tolerance,
+        np.array([o.straying(m.at) for o, m in zip(observables, used, strict=True)]),
         _noise(observables, used),
         columns,
         effects,
+        doubt.reshape(effects.shape),
         np.array([a.spread for a in amounts]),
         np.array([c.alteration.minus is None for c in columns]),
         np.log(needed / (1 - needed) * [_share(c) for c in columns]),

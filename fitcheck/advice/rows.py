@@ -165,9 +165,12 @@ class Amounts(Sourced):
 
 
 class Effects(Sourced):
-    """What the photos show when the pattern lacks 10 mm of the alteration, in numbers and in words."""
+    """What the photos show when the pattern lacks 10 mm of the alteration, in numbers and in words; how far the numbers are in doubt."""
 
     per_10: dict[str, float]
+    trade_per_10: dict[str, float] = {}
+    sewn_per_10: dict[str, float] = {}
+    doubt_per_10: dict[str, Positive] = {}
     one_side_per_10: dict[str, float] = {}
     shows: dict[str, Words]
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from fitcheck.advice.cut_garment import row_for
 from fitcheck.advice.ease import EaseTables, ease_tables
-from fitcheck.advice.rows import Alteration, Direction, Knowledge, Sourced
+from fitcheck.advice.rows import Alteration, Direction, Effects, Knowledge, Sourced
 from fitcheck.advice.rules_seen import UNREVIEWED, folds_and_leans
 from fitcheck.advice.triggers import triggers
 
@@ -81,8 +81,17 @@ def _alteration(a: Alteration) -> Iterable[str]:
     shown = ", ".join(f"`{key}` {value:+g} ({effects.shows[key]})" for key, value in effects.per_10.items())
     one_side = "".join(f", on the right only `{key}` {value:+g}" for key, value in effects.one_side_per_10.items())
     yield f"- Lacking 10 of it shows as {shown}{one_side}. Source: {_source(effects)}."
+    if effects.sewn_per_10:
+        sewn = ", ".join(f"`{key}` {value:+g}{_doubt(effects, key)}" for key, value in effects.sewn_per_10.items())
+        yield f"- Dresses sewn from altered paper and draped show {sewn}. Source: simulation."
+    if effects.trade_per_10:
+        yield f"- Not used of the trade: {', '.join(f'`{key}` {value:+g}' for key, value in effects.trade_per_10.items())}."
     for direction in a.directions:
         yield from _direction(direction)
+
+
+def _doubt(effects: Effects, key: str) -> str:
+    return f" (figures differ by {effects.doubt_per_10[key]:g})" if key in effects.doubt_per_10 else ""
 
 
 def _direction(direction: Direction) -> Iterable[str]:

@@ -102,6 +102,9 @@ def solve(
     not_asked = {a.id: a.amounts.probability for a in table.alterations.values() if a.applies(fitting) and a.id not in possible}
     unseen = (*_unseen(fit), *not_asked)
     found = weigh(fit)
+    if fit.doubt.any():
+        fit = fit.doubted(found.weight @ (found.mean**2 + found.variance))
+        found = weigh(fit)
     fit = _as_it_shows(fit, found)
     amounts, probabilities = _average(fit, found)
     probabilities |= not_asked

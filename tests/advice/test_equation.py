@@ -1,5 +1,6 @@
 """y, A and the noise of the fit equation, checked by hand."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -43,6 +44,27 @@ def test_noise_adds_measuring_and_straying_and_shares_the_straying(table: Knowle
     assert fit.noise[0, 1] == pytest.approx(straying.shared * straying.sd**2)
     assert fit.noise[0, 2] == 0
     assert (np.linalg.eigvalsh(fit.noise) > 0).all()
+
+
+def test_doubt_of_the_table_grows_with_the_amount_and_is_the_same_on_both_sides(table: Knowledge, measure) -> None:
+    """Worked by hand: an effect in doubt by 0.2 a mm, 30 mm lacking: 6 mm, of which 3 are in the straying already, so 27 mm2 are added."""
+    fit = equation([measure("bust_mark_above_L", 0), measure("bust_mark_above_R", 0), measure("waist_mark_above_front", 0)], table, FACTS)
+    raised = column(fit, "bust_point_height", "both")
+    doubt = np.zeros_like(fit.doubt)
+    doubt[:2, raised] = 0.2
+    fit = replace(fit, doubt=doubt, straying=np.full(3, 3.0))
+    for amount, more in ((30.0, 27.0), (10.0, 0.0)):
+        squares = np.zeros(len(fit.columns))
+        squares[raised] = amount**2
+        wider = fit.doubted(squares).noise - fit.noise
+        assert wider == pytest.approx(np.array([[more, more, 0], [more, more, 0], [0, 0, 0]]))
+
+
+def test_the_doubt_that_the_table_states_is_used_on_its_own_side(table: Knowledge, measure) -> None:
+    fit = equation([measure("bust_mark_above_L", 0), measure("bust_mark_above_R", 0)], table, FACTS)
+    stated = table.alterations["bust_point_height"].effects.doubt_per_10["bust_mark_above"] / 10
+    assert fit.doubt[:, column(fit, "bust_point_height", "both")] == pytest.approx([stated, stated])
+    assert fit.doubt[:, column(fit, "bust_point_height", "wearer_left")] == pytest.approx([stated, 0])
 
 
 def test_side_seam_measurements_stray_together(table: Knowledge, measure) -> None:

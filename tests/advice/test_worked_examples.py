@@ -35,12 +35,12 @@ CASES = {
         ("narrow_broad_shoulder", "both", -INCH / 2),
     ),
     "diagonals from shoulder tip to centre, garment steeper: square shoulder (EM 2246)": (
-        both("shoulder_slope_excess", 6) | both("underarm_gap", 25 - 12),
+        both("shoulder_slope_excess", 6) | both("underarm_gap", 25 + 5) | {"back_neck_below": -9},
         "dress",
         ("square_sloping_shoulder", "both", 15),
     ),
     "sloping shoulders: lower tip and armhole alike (Farmers' Bulletin 1968)": (
-        both("shoulder_slope_excess", -6) | both("underarm_gap", 25 + 12),
+        both("shoulder_slope_excess", -6) | both("underarm_gap", 25 - 5) | {"back_neck_below": 9},
         "dress",
         ("square_sloping_shoulder", "both", -15),
     ),

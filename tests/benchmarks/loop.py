@@ -42,6 +42,8 @@ class Fitting:
     ----------
     made : dict of str to float
         All alterations so far, mm; `lacking` is what was left out of the block on purpose.
+    away : list of dict of str to float
+        All deviations after each round, the first before any.
     off : list of float
         Root mean square of all deviations after each round, in tolerances; the first before any.
     """
@@ -54,6 +56,7 @@ class Fitting:
     made: dict[str, float] = field(default_factory=dict)
     rounds: list[dict[str, float]] = field(default_factory=list)
     off: list[float] = field(default_factory=list)
+    away: list[dict[str, float]] = field(default_factory=list)
     good: list[bool] = field(default_factory=list)
     shape: int = -1
     over: bool = False
@@ -128,6 +131,7 @@ def run(
                 before = deviations(own.seen[one.block], usual)
                 away = {key: value - before[key] for key, value in away.items() if key in before}
             one.off.append(rms(away))
+            one.away.append(away)
             one.good.append(good_enough(away))
             if number == rounds:
                 continue
@@ -212,7 +216,7 @@ def both(
     misfits = [Fitting(f"misfit {i}", made_from[i], i, advice) for i in range(len(own.bodies), len(figures)) for advice in ADVICES]
     run(misfits, own, figures, advise, usual, False, seed, device, ROUNDS, together)
     print("(b) misfit figures\n" + "\n".join(told(misfits, False)), flush=True)
-    kept = ("name", "block", "figure", "advice", "lacking", "made", "rounds", "off", "good")
+    kept = ("name", "block", "figure", "advice", "lacking", "made", "rounds", "off", "away", "good")
     out.write_text(json.dumps([{name: getattr(one, name) for name in kept} for one in (*some, *misfits)]))
 
 

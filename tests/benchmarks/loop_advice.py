@@ -13,12 +13,12 @@ from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Measurement
-from tests.benchmarks.sensitivities import used
+from tests.benchmarks.sensitivities import doubt, used
 
 FACTS = FittingFacts(front="dart")
 DOUBT = 0.4  # of a tolerance: what photos with stickers leave (tests/benchmarks/accuracy.py)
 LEAST_MM = 0.5  # less is no alteration
-ADVICES = ("trade", "measured", "rule")
+ADVICES = ("trade", "measured", "doubted", "rule")
 Readings = Mapping[str, float]
 Asked = tuple[str, Readings, int]  # by which advice, deviations, seed of the noise
 
@@ -30,7 +30,7 @@ def advised(asked: Asked, sensitivities: Path | None) -> dict[str, float]:
     if name == "rule":
         made = by_rule(away, rng, knowledge())
     else:
-        made = by_equation(away, rng, with_table(sensitivities if name == "measured" else None))
+        made = by_equation(away, rng, with_table(sensitivities if name != "trade" else None, name == "doubted"))
     return {id: mm for id, mm in made.items() if abs(mm) > LEAST_MM}
 
 
@@ -89,14 +89,15 @@ def by_rule(away: Readings, rng: np.random.Generator, table: Knowledge) -> dict[
 
 
 @cache
-def with_table(sensitivities: Path | None) -> Knowledge:
-    """The trade's table with what was measured in place of what strays from it."""
+def with_table(sensitivities: Path | None, doubted: bool) -> Knowledge:
+    """The trade's table with what was measured in place of what strays from it, and its doubt."""
     table = knowledge()
     if sensitivities is None:
         return table
-    replaced = used(json.loads(sensitivities.read_text())["effects"])
-    rows = {
-        id: row.model_copy(update={"effects": row.effects.model_copy(update={"per_10": replaced.get(id, row.effects.per_10)})})
-        for id, row in table.alterations.items()
-    }
+    found = json.loads(sensitivities.read_text())["effects"]
+    replaced, doubts = used(found), doubt(found) if doubted else {}
+    rows = {}
+    for id, row in table.alterations.items():
+        now = {"per_10": replaced.get(id, row.effects.per_10), "doubt_per_10": doubts.get(id, {})}
+        rows[id] = row.model_copy(update={"effects": row.effects.model_copy(update=now)})
     return table.model_copy(update={"alterations": rows})

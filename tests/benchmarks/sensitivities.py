@@ -27,6 +27,7 @@ Found = dict[str, dict[str, dict[str, list[float]]]]  # id, observable, amount: 
 AMOUNTS_MM = (-10.0, -5.0, 5.0, 10.0)
 LEAST_SHOWN = 0.3  # of a tolerance: less is not written
 LEAST_SPREAD = 0.5  # mm: figures differ by more than these five do
+LEAST_DOUBT = 0.1  # of a tolerance: less is not known of five figures
 NOT_SHOWN = ("centre_front_short", "centre_back_short")
 
 
@@ -91,6 +92,19 @@ def used(found: Found) -> dict[str, dict[str, float]]:
         if row:
             replaced[id] = row
     return replaced
+
+
+def doubt(found: Found) -> dict[str, dict[str, float]]:
+    """Standard deviation of every effect that a drape shows: over figures and amounts, too little and too much."""
+    table = knowledge()
+    return {
+        id: {
+            key: max(round(float(np.concatenate(list(values.values())).std()), 1), LEAST_DOUBT * table.places[key][0].tolerance.amount)
+            for key, values in effects.items()
+            if not key.startswith(NOT_SHOWN)
+        }
+        for id, effects in found.items()
+    }
 
 
 def rows(found: Found) -> list[str]:
