@@ -27,6 +27,7 @@ FURTHER = 1.1  # ... by so many times; where it was measured by hand, once is en
 LONE = 2.0  # so many nats for every time it stands out beyond chance, ...
 FAR_OUT = 2.5  # ... up to so many times (all chosen with tests/benchmarks/solver.py)
 CLEAR_SIGNAL = 1.0  # below this many sd a usual amount could not have been seen
+WIDER = 1.1  # the doubt of the table counts where it widens a variance so much: weighing anew takes as long as weighing did
 WEIGHED = 0.5  # nats by which a measurement must speak for or against an alteration to be named
 
 
@@ -102,9 +103,9 @@ def solve(
     not_asked = {a.id: a.amounts.probability for a in table.alterations.values() if a.applies(fitting) and a.id not in possible}
     unseen = (*_unseen(fit), *not_asked)
     found = weigh(fit)
-    if fit.doubt.any():
-        fit = fit.doubted(found.weight @ (found.mean**2 + found.variance))
-        found = weigh(fit)
+    doubted = fit.doubted(found.weight @ (found.mean**2 + found.variance))
+    if (np.diag(doubted.noise) > WIDER * np.diag(fit.noise)).any():
+        fit, found = doubted, weigh(doubted)
     fit = _as_it_shows(fit, found)
     amounts, probabilities = _average(fit, found)
     probabilities |= not_asked

@@ -13,12 +13,18 @@ from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Measurement
-from tests.benchmarks.sensitivities import doubt, used
+from tests.benchmarks.sensitivities import used
 
 FACTS = FittingFacts(front="dart")
 DOUBT = 0.4  # of a tolerance: what photos with stickers leave (tests/benchmarks/accuracy.py)
 LEAST_MM = 0.5  # less is no alteration
-ADVICES = ("trade", "measured", "doubted", "rule")
+ADVICES = ("table", "measured", "but stance", "rule")
+STANCE = ("forward_shoulder", "rounded_erect_upper_back", "sway_back", "full_small_bust")  # what they show comes with her figure too
+    "forward_shoulder",
+    "rounded_erect_upper_back",
+    "sway_back",
+    "full_small_bust",
+)  # what they show comes with her stance or shape too
 Readings = Mapping[str, float]
 Asked = tuple[str, Readings, int]  # by which advice, deviations, seed of the noise
 
@@ -30,7 +36,7 @@ def advised(asked: Asked, sensitivities: Path | None) -> dict[str, float]:
     if name == "rule":
         made = by_rule(away, rng, knowledge())
     else:
-        made = by_equation(away, rng, with_table(sensitivities if name != "trade" else None, name == "doubted"))
+        made = by_equation(away, rng, with_table(sensitivities if name != "table" else None, STANCE if name == "but stance" else ()))
     return {id: mm for id, mm in made.items() if abs(mm) > LEAST_MM}
 
 
@@ -89,15 +95,15 @@ def by_rule(away: Readings, rng: np.random.Generator, table: Knowledge) -> dict[
 
 
 @cache
-def with_table(sensitivities: Path | None, doubted: bool) -> Knowledge:
-    """The trade's table with what was measured in place of what strays from it, and its doubt."""
+def with_table(sensitivities: Path | None, kept: tuple[str, ...]) -> Knowledge:
+    """The table as it is; or with what was measured in place of what strays from it, but in the rows that are kept."""
     table = knowledge()
     if sensitivities is None:
         return table
     found = json.loads(sensitivities.read_text())["effects"]
-    replaced, doubts = used(found), doubt(found) if doubted else {}
+    replaced = used(found)
     rows = {}
     for id, row in table.alterations.items():
-        now = {"per_10": replaced.get(id, row.effects.per_10), "doubt_per_10": doubts.get(id, {})}
-        rows[id] = row.model_copy(update={"effects": row.effects.model_copy(update=now)})
+        now = row.effects.per_10 if id in kept else replaced.get(id, row.effects.per_10)
+        rows[id] = row.model_copy(update={"effects": row.effects.model_copy(update={"per_10": now})})
     return table.model_copy(update={"alterations": rows})

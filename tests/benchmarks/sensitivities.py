@@ -27,7 +27,6 @@ Found = dict[str, dict[str, dict[str, list[float]]]]  # id, observable, amount: 
 AMOUNTS_MM = (-10.0, -5.0, 5.0, 10.0)
 LEAST_SHOWN = 0.3  # of a tolerance: less is not written
 LEAST_SPREAD = 0.5  # mm: figures differ by more than these five do
-LEAST_DOUBT = 0.1  # of a tolerance: less is not known of five figures
 NOT_SHOWN = ("centre_front_short", "centre_back_short")
 
 
@@ -94,17 +93,10 @@ def used(found: Found) -> dict[str, dict[str, float]]:
     return replaced
 
 
-def doubt(found: Found) -> dict[str, dict[str, float]]:
-    """Standard deviation of every effect that a drape shows: over figures and amounts, too little and too much."""
-    table = knowledge()
-    return {
-        id: {
-            key: max(round(float(np.concatenate(list(values.values())).std()), 1), LEAST_DOUBT * table.places[key][0].tolerance.amount)
-            for key, values in effects.items()
-            if not key.startswith(NOT_SHOWN)
-        }
-        for id, effects in found.items()
-    }
+def trade_of(id: str) -> dict[str, float]:
+    """The trade's own effects, also where another number is used."""
+    effects = knowledge().alterations[id].effects
+    return {**effects.per_10, **effects.trade_per_10}
 
 
 def rows(found: Found) -> list[str]:
@@ -112,7 +104,7 @@ def rows(found: Found) -> list[str]:
     table = knowledge()
     lines = []
     for id, effects in found.items():
-        trade = table.alterations[id].effects.per_10
+        trade = trade_of(id)
         for key, values in effects.items():
             lacking, over = (np.concatenate([values.get(f"{sign * a:g}", []) for a in (5, 10)]) for sign in (-1, 1))
             both = np.r_[lacking, over]
@@ -128,7 +120,7 @@ def as_toml(found: Found) -> str:
     table = knowledge()
     lines = ["# What shows when the pattern lacks 10 mm: the trade's number, and what sewn drapes show (median and spread over figures)."]
     for id, effects in found.items():
-        trade = table.alterations[id].effects.per_10
+        trade = trade_of(id)
         lines += ["", f"[{id}]"]
         for key, values in effects.items():
             both = [np.concatenate([values.get(f"{sign * a:g}", []) for a in (5, 10)]) for sign in (-1, 1)]
