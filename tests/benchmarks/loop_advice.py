@@ -20,11 +20,6 @@ DOUBT = 0.4  # of a tolerance: what photos with stickers leave (tests/benchmarks
 LEAST_MM = 0.5  # less is no alteration
 ADVICES = ("table", "measured", "but stance", "rule")
 STANCE = ("forward_shoulder", "rounded_erect_upper_back", "sway_back", "full_small_bust")  # what they show comes with her figure too
-    "forward_shoulder",
-    "rounded_erect_upper_back",
-    "sway_back",
-    "full_small_bust",
-)  # what they show comes with her stance or shape too
 Readings = Mapping[str, float]
 Asked = tuple[str, Readings, int]  # by which advice, deviations, seed of the noise
 
