@@ -19,8 +19,8 @@ if TYPE_CHECKING:  # heavy imports wait until a command needs them
 
     from fitcheck.core.camera import Photo
     from fitcheck.core.check import FitCheck
+    from fitcheck.core.progress import Progress
     from fitcheck.core.settings import Settings
-    from fitcheck.pipeline import Progress
 
 app = typer.Typer(
     help="Photographs of a pinned fitting in; what does not fit and this round's alterations out. Everything stays on this computer.",

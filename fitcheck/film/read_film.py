@@ -1,7 +1,7 @@
 """A film of one fitting in, its four views as photos out."""
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -12,6 +12,7 @@ from PIL import Image
 from fitcheck.core.camera import Photo
 from fitcheck.core.errors import OutputError, PhotoError
 from fitcheck.core.own_files import owner_only
+from fitcheck.core.progress import Progress, unheard
 from fitcheck.core.records import VIEWS, View
 from fitcheck.film.mean_picture import mean_picture
 from fitcheck.film.open_film import looks
@@ -23,7 +24,6 @@ from fitcheck.photo.load import load_views
 
 QUALITY = 97  # of the jpg files of the views, so that no measurement is lost in them
 _FOCAL_35MM, _EXIF_IFD, _MODEL = 41989, 0x8769, 272  # EXIF 2.32
-Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ class FilmedView:
         return f"{self.view}: {clock(self.start_s)} to {clock(self.end_s)}, mean of {self.pictures} pictures"
 
 
-def read_film(path: Path, moments: Mapping[View, float] | None = None, tell: Progress | None = None) -> tuple[FilmedView, ...]:
+def read_film(path: Path, moments: Mapping[View, float] | None = None, tell: Progress = unheard) -> tuple[FilmedView, ...]:
     """The views of a fitting out of one film in which she turns before a phone that stands still.
 
     Parameters
@@ -75,7 +75,7 @@ def read_film(path: Path, moments: Mapping[View, float] | None = None, tell: Pro
     PhotoError
         The film cannot be used, or shows no stretch in which she stands still and square to the camera.
     """
-    facts, tell = track_facts(path), tell or (lambda _stage, _share: None)
+    facts = track_facts(path)
     tell("reading the film", 0.0)
     found = views_of(stands(looks(path)))
     for view, moment in (moments or {}).items():

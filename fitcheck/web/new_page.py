@@ -1,7 +1,7 @@
 """A new fitting: photos come in, each is looked at, a short form tells the rest."""
 
-from pathlib import Path
-from typing import TYPE_CHECKING, get_args
+import asyncio
+from typing import get_args
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -13,16 +13,11 @@ from fitcheck.core.errors import FitcheckError, PhotoError, UsageError
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import VIEWS, View
 from fitcheck.web import told
+from fitcheck.web.desk import Desk
 from fitcheck.web.frame import page
 from fitcheck.web.house import Form, House, form_of, house_of, work_of
-from fitcheck.web.picture import jpeg
 from fitcheck.web.uploads import take
 from fitcheck.web.work import Held, Work
-
-if TYPE_CHECKING:  # it loads all that measures
-    from fitcheck.web.looking import Look
-
-SHOWN_PX = 480
 
 
 async def begin(request: Request) -> Response:
@@ -74,24 +69,18 @@ async def photo(request: Request) -> Response:
         path = await take(request.stream(), work.folder)
         id = path.stem
         try:
-            look = await run_in_threadpool(lambda: house.bench.do(lambda: _look(path)).result())
+            look = await asyncio.wrap_future(house.bench.ask(Desk.look, path))
             named = request.query_params.get("named")
             view: View | None = look.seems or next((v for v in VIEWS if v == named), None)
             taken = {held.view for held in work.photos}
-            work.add(Held(id, path, look.size_px, None if view in taken else view, look.seems, look.trouble))
+            work.add(Held(id, path, look, None if view in taken else view))
         except FitcheckError as error:
             path.unlink(missing_ok=True)
             raise PhotoError(error.problem.replace(path.name, "this photo"), error.next_step) from error
     except FitcheckError as error:
         return JSONResponse({"problem": f"{error.problem[:1].upper()}{error.problem[1:]} {error.next_step}"}, 400)
     held = work.photos[-1]
-    return JSONResponse({"id": id, "view": held.view, "seems": held.seems, "trouble": held.trouble})
-
-
-def _look(path: Path) -> "Look":
-    from fitcheck.web.looking import look
-
-    return look(path)
+    return JSONResponse({"id": id, "view": held.view, "seems": held.look.seems, "trouble": held.look.trouble})
 
 
 async def view(request: Request) -> Response:
@@ -128,7 +117,7 @@ async def check(request: Request) -> Response:
         work.facts = told.facts_of(form, house.choices, work.facts)
     except FitcheckError as error:
         return await run_in_threadpool(draft, request, work, (error.problem, error.next_step), 400)
-    house.bench.check(work)
+    house.bench.check(work, house.choices)
     return RedirectResponse(f"/fitting/{work.id}", 303)
 
 
@@ -149,7 +138,7 @@ def picture(request: Request) -> Response:
     held = work_of(request).photo(request.path_params["photo"])
     if held is None:
         raise HTTPException(404, "This photo is no longer here.")
-    return Response(jpeg(held.path, SHOWN_PX), media_type="image/jpeg")
+    return Response(held.look.small, media_type="image/jpeg")
 
 
 routes = [
