@@ -4,6 +4,7 @@ import http.client
 import json
 import re
 import shutil
+import sys
 import time
 from urllib.parse import urlencode
 
@@ -62,9 +63,13 @@ def test_it_connects_to_nothing(traced):
     assert len(re.findall(r"socket\(AF_INET", trace)) == 1  # the one it listens with
 
 
-def test_it_runs_no_other_program(traced):
-    trace, _ = traced
-    assert len(re.findall(r"execve(?:at)?\(.*\) = 0", trace)) == 1
+def test_it_runs_no_other_program_but_its_own_reader(traced):
+    """Both by the same Python; the reader is told where the program's parts lie and nothing of hers."""
+    trace, server = traced
+    ran = re.findall(r"execve(?:at)?\((.*)\) = 0", trace)
+    assert [re.match(r'"([^"]*)"', one)[1] for one in ran] == [sys.executable] * 2
+    assert "fitcheck.web.apart" in ran[1]
+    assert str(server.home) not in ran[1].split("0x")[0].split("/* ")[0]
 
 
 def test_files_are_made_in_the_users_own_data_folder_only(traced):

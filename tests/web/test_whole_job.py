@@ -157,6 +157,13 @@ def test_inches_with_fractions(second_round, server):
     text = page.locator("main").text_content().replace("\u00a0", " ")
     assert "3/8 in" in text
     assert not re.search(r"\d cm\b", text.split("Every measurement")[1])
+    page.goto(server.base + "/diary/1")  # what was said then, told in what she reads now
+    lead = page.locator(".lead").text_content().replace("\u00a0", " ")
+    assert "forward shoulder, 3/8 in" in lead
+    page.goto(server.base)
+    tiles = " ".join(page.locator(".tile").all_text_contents()).replace("\u00a0", " ")
+    assert "3/8 in" in tiles
+    assert not re.search(r"\d cm\b|\{", tiles)
     page.goto(server.base + "/settings")
     page.get_by_label("centimetres").check()
     page.get_by_role("button", name="Keep").click()
