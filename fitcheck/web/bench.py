@@ -4,10 +4,11 @@ import secrets
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
+from pathlib import Path
 from threading import Lock
 from typing import Concatenate, ParamSpec, TypeVar
 
-from fitcheck.core.errors import FitcheckError
+from fitcheck.core.errors import FitcheckError, PhotoError
 from fitcheck.web.choices import Choices
 from fitcheck.web.desk import Desk
 from fitcheck.web.faults import as_unforeseen
@@ -28,7 +29,7 @@ class Bench:
         self._works: dict[str, Work] = {}
         self._reader = Reader()
         self._queue = ThreadPoolExecutor(1, "reader")
-        self._at: Work | None = None  # that is being checked now
+        self._at: Work | None = None  # that is being checked now, or whose film is read
         self._turn = Lock()
 
     def begin(self) -> Work:
@@ -65,24 +66,51 @@ class Bench:
 
     def check(self, work: Work, choices: Choices) -> None:
         """Have a fitting checked; what comes of it stands in the fitting."""
-        work.state, work.trouble = "waiting", ("", "")
-        work.told("waiting for its turn", 0.0)
-        self._queue.submit(self._check, work, choices)
+        self._wait(work, filming=False)
+        self._queue.submit(self._at_work, work, lambda: self._check(work, choices))
+
+    def film(self, work: Work, path: Path) -> None:
+        """Have the views taken out of a film; those that no photo shows yet go into the fitting."""
+        self._wait(work, filming=True)
+        self._queue.submit(self._at_work, work, lambda: self._film(work, path))
 
     def close(self) -> None:
         """End everything that is still going on."""
         self._queue.shutdown(wait=False, cancel_futures=True)
         self._reader.close()
 
+    def _wait(self, work: Work, filming: bool) -> None:
+        work.state, work.trouble, work.filming = "waiting", ("", ""), filming
+        work.told("waiting for its turn", 0.0)
+
     def _check(self, work: Work, choices: Choices) -> None:
         photos = work.in_order()
         case = work.case(photos, choices)
-        work.state = "checking"
+        views = self._asked(lambda: self._reader.ask_and_hear(work.told, Desk.check, case))
+        work.answered(photos, views)
+
+    def _film(self, work: Work, path: Path) -> None:
+        try:
+            film = self._asked(lambda: self._reader.ask_and_hear(work.told, Desk.film, path, path.with_suffix("")))
+        except FitcheckError as error:
+            path.unlink(missing_ok=True)
+            raise PhotoError(error.problem.replace(path.name, "The film"), error.next_step) from error
+        if work.film is not None:
+            work.film.unlink(missing_ok=True)
+        work.film, work.moments = path, film.moments
+        taken = {photo.view for photo in work.photos if not photo.says}
+        for one in film.views:
+            if one.photo.view not in taken:
+                work.add_filmed(one)
+        work.state = "draft"
+
+    def _at_work(self, work: Work, job: Callable[[], None]) -> None:
+        """Something long about a fitting; whatever goes wrong is told there."""
         with self._turn:
             self._at = work
+        work.state = "checking"
         try:
-            views = self._asked(lambda: self._reader.ask_and_hear(work.told, Desk.check, case))
-            work.answered(photos, views)
+            job()
         except FitcheckError as error:
             work.state, work.trouble = "failed", (error.problem, error.next_step)
         except Exception as error:

@@ -61,7 +61,7 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class FilmView:
-    """A view that was taken out of a film; `says` when and of how many pictures."""
+    """A view that was taken out of a film; `says` when, and of how many pictures."""
 
     photo: CasePhoto
     look: Look
@@ -74,3 +74,11 @@ class FilmMoment:
 
     time_s: float
     small: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Film:
+    """What was taken out of a film: the views, and pictures of it all, to choose other moments by."""
+
+    views: tuple[FilmView, ...]
+    moments: tuple[FilmMoment, ...]

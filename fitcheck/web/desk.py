@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from fitcheck.core.progress import Progress
 from fitcheck.core.records import View
 from fitcheck.report.words.units import Units
-from fitcheck.web.case import Case, CasePhoto, Look
+from fitcheck.web.case import Case, CasePhoto, Film, FilmView, Look
 
 if TYPE_CHECKING:
     from fitcheck.body.placed import PlacedFile
@@ -62,6 +62,32 @@ class Desk:
         from fitcheck.web.looking import look
 
         return look(path)
+
+    def film(self, path: Path, folder: Path) -> Film:
+        """Take the views out of a film, into a folder that is made for them.
+
+        Raises
+        ------
+        PhotoError
+            It cannot be used.
+        """
+        from fitcheck.web.filming import filmed
+
+        self.load()
+        return filmed(path, folder, self._tell)
+
+    def moment(self, path: Path, view: View, moment_s: float, folder: Path) -> FilmView:
+        """One view of a film at another moment.
+
+        Raises
+        ------
+        PhotoError
+            Nobody is seen then.
+        """
+        from fitcheck.web.filming import at_moment
+
+        self.load()
+        return at_moment(path, view, moment_s, folder)
 
     def check(self, case: Case) -> tuple[View, ...]:
         """Check a fitting, or only what has to be done anew; the views that were seen.

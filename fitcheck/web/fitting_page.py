@@ -19,12 +19,13 @@ from fitcheck.web.new_page import draft
 from fitcheck.web.work import Work
 
 TICK_S = 0.1
+GOES_ON = ("waiting", "checking")
 
 
 def fitting(request: Request) -> Response:
     """The fitting in whatever state it is."""
     work = work_of(request)
-    if work.state in ("waiting", "checking"):
+    if work.state in GOES_ON:
         return page(request, "progress.html.j2", work=work)
     if work.state == "done":
         return _answer(request, work)
@@ -42,7 +43,7 @@ async def events(request: Request) -> Response:
             if now != said:
                 yield f"data: {now}\n\n"
                 said = now
-            if work.state not in ("waiting", "checking"):
+            if work.state not in GOES_ON:
                 return
             await asyncio.sleep(TICK_S)
 

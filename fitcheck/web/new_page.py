@@ -1,6 +1,7 @@
 """A new fitting: photos come in, each is looked at, a short form tells the rest."""
 
 import asyncio
+import secrets
 from typing import get_args
 
 from starlette.concurrency import run_in_threadpool
@@ -15,8 +16,8 @@ from fitcheck.core.records import VIEWS, View
 from fitcheck.web import told
 from fitcheck.web.desk import Desk
 from fitcheck.web.frame import page
-from fitcheck.web.house import Form, House, form_of, house_of, work_of
-from fitcheck.web.uploads import take
+from fitcheck.web.house import Form, House, form_of, house_of, number_of, work_of
+from fitcheck.web.uploads import film_kind_of, take
 from fitcheck.web.work import Held, Work
 
 
@@ -83,6 +84,39 @@ async def photo(request: Request) -> Response:
     return JSONResponse({"id": id, "view": held.view, "seems": held.look.seems, "trouble": held.look.trouble})
 
 
+async def film(request: Request) -> Response:
+    """A film, as the body of the request; its views are there when it has been read."""
+    house, work = house_of(request), work_of(request)
+    if work.state not in ("draft", "failed"):
+        raise UsageError("This fitting is being checked.", "Wait until it is done.")
+    path = await take(request.stream(), work.folder, film_kind_of)
+    house.bench.film(work, path)
+    return JSONResponse({})
+
+
+async def moment(request: Request) -> Response:
+    """One view at another moment of the film."""
+    house, work, form = house_of(request), work_of(request), await form_of(request)
+    said, at = next((v for v in VIEWS if v == form.get("view")), None), form.get("moment", "")
+    if said is None or work.film is None or not at.isdecimal() or int(at) >= len(work.moments):
+        raise HTTPException(400, "This film is no longer here. Load the page again.")
+    folder = work.folder / secrets.token_hex(8)
+    asked = house.bench.ask(Desk.moment, work.film, said, work.moments[int(at)].time_s, folder)
+    try:
+        work.add_filmed(await asyncio.wrap_future(asked))
+    except FitcheckError as error:
+        raise PhotoError(error.problem.replace(work.film.name, "the film"), error.next_step) from error
+    return JSONResponse({})
+
+
+def moment_picture(request: Request) -> Response:
+    """A moment of the film, small."""
+    work, at = work_of(request), number_of(request, "moment")
+    if at >= len(work.moments):
+        raise HTTPException(404, "This moment is no longer here.")
+    return Response(work.moments[at].small, media_type="image/jpeg")
+
+
 async def view(request: Request) -> Response:
     """Which view a photo is, as she says."""
     work, form = work_of(request), await form_of(request)
@@ -109,7 +143,7 @@ async def telling(request: Request) -> Response:
 async def check(request: Request) -> Response:
     """All is told: have it checked."""
     house, work, form = house_of(request), work_of(request), await form_of(request)
-    if work.state in ("waiting", "checking"):
+    if work.state not in ("draft", "done", "failed"):
         return RedirectResponse(f"/fitting/{work.id}", 303)
     work.fields = {name: value[:300] for name, value in form.items()}
     try:
@@ -144,6 +178,9 @@ def picture(request: Request) -> Response:
 routes = [
     Route("/fittings", begin, methods=["POST"]),
     Route("/fitting/{id}/photo", photo, methods=["POST"]),
+    Route("/fitting/{id}/film", film, methods=["POST"]),
+    Route("/fitting/{id}/moment", moment, methods=["POST"]),
+    Route("/fitting/{id}/film/{moment:int}.jpg", moment_picture),
     Route("/fitting/{id}/view", view, methods=["POST"]),
     Route("/fitting/{id}/take-away", take_away, methods=["POST"]),
     Route("/fitting/{id}/telling", telling, methods=["POST"]),

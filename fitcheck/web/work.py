@@ -4,6 +4,7 @@ The records in it are frozen and replaced whole; only this holder changes. Photo
 """
 
 import os
+import secrets
 import shutil
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -16,7 +17,7 @@ from fitcheck.core.own_files import owner_only
 from fitcheck.core.progress import AtPhoto
 from fitcheck.core.records import VIEWS, View
 from fitcheck.report.words.units import Units
-from fitcheck.web.case import Case, CasePhoto, Look
+from fitcheck.web.case import Case, CasePhoto, FilmMoment, FilmView, Look
 from fitcheck.web.choices import Choices
 from fitcheck.web.corrections import Corrections
 
@@ -34,12 +35,18 @@ class Held:
         Its name in addresses.
     view : View or None
         As she says, or as it seems.
+    left_px : float
+        Further standard uncertainty of where things are in it; of a view out of a film.
+    says : str
+        When it was, and of how many pictures; of a view out of a film.
     """
 
     id: str
     path: Path
     look: Look
     view: View | None = None
+    left_px: float = 0.0
+    says: str = ""
 
 
 @dataclass
@@ -50,8 +57,12 @@ class Work:
     ----------
     fields : dict of str to str
         The form about it as it is typed so far.
+    film, moments : Path or None, tuple of FilmMoment
+        The film that views came out of, and pictures of it to choose other moments by.
     checked : tuple of CasePhoto
         The photos of its answer; none where there is no answer yet. Those of a draft may be others by now.
+    filming : bool
+        Whether it is its film that is read, or waits for it.
     version : int
         Grows with every result, so that it is known whether the diary has the latest.
     recorded : int
@@ -73,6 +84,9 @@ class Work:
     at: AtPhoto | None = None
     trouble: tuple[str, str] = ("", "")
     corrections: Corrections = field(default_factory=Corrections)
+    film: Path | None = None
+    moments: tuple[FilmMoment, ...] = ()
+    filming: bool = False
     checked: tuple[CasePhoto, ...] = ()
     views: tuple[View, ...] = ()
     shown: tuple[Case | None, Units, str] = (None, "cm", "")
@@ -104,6 +118,15 @@ class Work:
                 photo.path.unlink(missing_ok=True)
         self.photos = tuple(photo for photo in self.photos if photo.id != id)
 
+    def add_filmed(self, one: FilmView) -> Held:
+        """Take a view of its film in, in place of an earlier one of that view."""
+        for photo in self.photos:
+            if photo.view == one.photo.view:
+                self.remove(photo.id)
+        held = Held(secrets.token_hex(8), one.photo.path, one.look, one.photo.view, one.photo.left_px, one.says)
+        self.add(held)
+        return held
+
     def say_view(self, id: str, view: View | None) -> None:
         """Which view a photo is, as she says."""
         self.photos = tuple(replace(photo, view=view) if photo.id == id else photo for photo in self.photos)
@@ -114,7 +137,7 @@ class Work:
 
     def in_order(self) -> tuple[CasePhoto, ...]:
         """Its photos in the order of the views."""
-        return tuple(CasePhoto(view, photo.path) for view in VIEWS for photo in self.photos if photo.view == view)
+        return tuple(CasePhoto(view, photo.path, photo.left_px) for view in VIEWS for photo in self.photos if photo.view == view)
 
     def case(self, photos: tuple[CasePhoto, ...], choices: Choices, corrections: Corrections | None = None) -> Case:
         """What a check of photos goes by, told as she chose; with other corrections than those that hold, if given."""

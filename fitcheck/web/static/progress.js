@@ -1,6 +1,6 @@
 // How far it is, by server-sent events; the answer is loaded when it is there.
 
-const GOES_ON = ["waiting", "filming", "checking"];
+const GOES_ON = ["waiting", "checking"];
 const place = document.querySelector("#reading");
 const stages = [...document.querySelectorAll("[data-stage]")];
 const photos = [...document.querySelectorAll("[data-view]")];
