@@ -3,6 +3,7 @@
 import asyncio
 import json
 from collections.abc import AsyncIterator
+from datetime import date
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -99,7 +100,8 @@ def report(request: Request) -> Response:
 
 def _answer(request: Request, work: Work, problem: tuple[str, str] = ("", ""), status: int = 200) -> Response:
     house = house_of(request)
-    return page(request, "answer.html.j2", status, work=work, body=_body(house, work), problem=problem, before=_round_before(house, work))
+    body, before = _body(house, work), _round_before(house, work)
+    return page(request, "answer.html.j2", status, work=work, body=body, problem=problem, before=before, same_day=_same_day(house, work))
 
 
 def _body(house: House, work: Work) -> str:
@@ -110,6 +112,15 @@ def _body(house: House, work: Work) -> str:
         body = house.bench.ask(Desk.answer, case, units).result()
         work.shown = case, units, body
     return body
+
+
+def _same_day(house: House, work: Work) -> bool:
+    """Whether the same was recorded today already, so that this may be a repeat, to learn how well photos of her repeat."""
+    if work.recorded or not house.has_diary:
+        return False
+    with house.diary() as diary:
+        entries = diary.entries(work.facts.wearer or None, work.facts.garment or None)
+    return any(entry.day == date.today() for entry in entries)
 
 
 def _round_before(house: House, work: Work) -> int:

@@ -37,7 +37,7 @@ def test_a_film_is_a_fitting(draft, server, film):
     expect(front).to_have_count(1)
     assert 8 <= draft.locator(".strip button").count() <= 10  # eight seconds, one picture each
     draft.get_by_text("Another moment of the film").click()
-    draft.get_by_label("Take it as the view from the").select_option("back")
+    draft.locator("#for-view").select_option("back")
     draft.locator(".strip button", has_text="0:07").click()
     expect(draft.locator("#list li", has_text=re.compile(r"0:06\.[45] to 0:07\.5"))).to_have_count(1, timeout=CHECKED_MS)
     expect(draft.locator("#list img")).to_have_count(3)

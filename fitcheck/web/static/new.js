@@ -94,9 +94,9 @@ async function sendOne(file, item) {
 /** Fill a photo's place in the list. @param {HTMLElement} item @param {DOMStringMap} photo @param {string} address */
 function show(item, photo, address) {
   const image = Object.assign(document.createElement("img"), { src: address, alt: `Photo, ${photo.view || "view not known"}` });
-  const label = Object.assign(document.createElement("label"), { textContent: "This is the view from the " });
+  const label = Object.assign(document.createElement("label"), { textContent: "It shows " });
   const choice = document.createElement("select");
-  for (const view of ["", ...VIEWS]) choice.add(new Option(view ? { front: "front", right: "right: my right side", back: "back", left: "left: my left side" }[view] : "please say which", view, false, view === photo.view));
+  for (const view of ["", ...VIEWS]) choice.add(new Option(view ? { front: "my front", right: "my right side", back: "my back", left: "my left side" }[view] : "please say which", view, false, view === photo.view));
   label.append(choice);
   choice.addEventListener("change", async () => {
     await send(`/fitting/${id}/view`, new URLSearchParams({ photo: photo.photo, view: choice.value })).catch((error) => (told.textContent = error.message));
