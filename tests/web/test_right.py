@@ -54,24 +54,6 @@ def drag(page: Page, x: float, y: float, by: tuple[float, float]) -> None:
     page.mouse.move(x + by[0], y + by[1], steps=4)
 
 
-def test_the_drawings_come_behind_the_numbers(right):
-    """A forward shoulder is drawn; with its tip put where the seam lies there is nothing of it left to draw."""
-    right.get_by_text("This round, drawn").click()
-    step = right.locator("#steps figure").first
-    expect(step).to_contain_text("Forward shoulder", timeout=CHECKED_MS)
-    expect(step.locator("svg")).to_be_visible()
-    before = step.text_content()
-    right.goto(right.url.replace("view=front", "view=right"))
-    worked_out(right)
-    expect(right.locator("#steps figure").first).to_contain_text("Forward shoulder", timeout=CHECKED_MS)
-    grip(right, "Shoulder point, your right").focus()
-    for _ in range(2):
-        right.keyboard.press("Shift+ArrowLeft")
-    right.keyboard.press("Enter")
-    worked_out(right)
-    expect(right.locator("#steps")).not_to_contain_text(before, timeout=CHECKED_MS)
-
-
 def test_a_point_is_dragged_and_the_numbers_follow(right, server):
     """The bust point put 14 pixels, 13 mm, lower: the mark lies higher above it by that, or a little less, as other points have a say."""
     assert number(right) == "0.2 cm above your bust point"
