@@ -59,7 +59,7 @@ def serve(diary_folder: Path, port: int, browser: bool, say: Callable[[str], Non
                 timeout_graceful_shutdown=1,
             )
         )
-        for name in ("SIGTERM", "SIGHUP"):  # the usual handlers end the program at once, and what is hers would stay
+        for name in ("SIGINT", "SIGTERM", "SIGHUP"):  # the usual handlers end the program at once, and what is hers would stay
             if hasattr(signal, name):
                 signal.signal(getattr(signal, name), lambda number, frame: _stop(server))
         address = f"http://{HOST}:{at}{BEGIN}?token={token}"
