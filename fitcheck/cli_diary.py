@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -132,8 +133,11 @@ def list_fittings(
     as_json: JsonOption = False,
 ) -> None:
     """List the fittings with their numbers."""
+    from fitcheck.report.words.units import refill
+
     with _opened(diary, aside=as_json) as held:
         entries = held.entries(held.wearer(wearer) if wearer else None, garment)
+    entries = [replace(entry, summary=refill(entry.summary, "cm")) for entry in entries]
     if as_json:
         return say_data(entries)
     if not entries:

@@ -52,7 +52,8 @@ class Recorder:
         """
         from fitcheck.report.result import to_json
 
-        data = json.dumps(to_json(check), ensure_ascii=False, allow_nan=False)
+        kept = to_json(check) | {"summary": check.round.summary, "look_again": check.round.look_again}  # to be told in any units
+        data = json.dumps(kept, ensure_ascii=False, allow_nan=False)
         with Diary(self.folder) as diary:
             return record(diary, NewFitting(check, data, self.wearer, self.garment, paths, self.keep, self.retake, self.day))
 

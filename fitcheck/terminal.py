@@ -22,6 +22,8 @@ from fitcheck.core.own_files import owner_only
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from fitcheck.core.progress import Progress
+
 
 @functools.cache
 def console(stderr: bool = False) -> Console:
@@ -62,16 +64,17 @@ def show(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
 
 
 @contextmanager
-def progress(first: str) -> Iterator[Callable[[str, float], None]]:
-    """A bar on stderr to be told the name of each stage and the share done; nothing where nobody looks."""
+def progress(first: str) -> Iterator[Progress]:
+    """A bar on stderr to be told the name of each stage, the share done and the photo that is read; nothing where nobody looks."""
     if not sys.stderr or not sys.stderr.isatty():
-        yield lambda stage, share: None
+        yield lambda stage, share, photo=None: None
         return
-    from rich.progress import BarColumn, Progress, TextColumn
+    from rich.progress import BarColumn, TextColumn
+    from rich.progress import Progress as Bar
 
-    with Progress(TextColumn("{task.description}"), BarColumn(), console=console(stderr=True), transient=True) as bar:
+    with Bar(TextColumn("{task.description}"), BarColumn(), console=console(stderr=True), transient=True) as bar:
         task = bar.add_task(first, total=1.0)
-        yield lambda stage, share: bar.update(task, description=stage, completed=share)
+        yield lambda stage, share, photo=None: bar.update(task, description=f"{stage}: {photo.says}" if photo else stage, completed=share)
 
 
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the data, for scripts; everything else goes to stderr.")]
