@@ -121,6 +121,14 @@ def shape(name: str, outline: Floats) -> Drafted:
     return Drafted(name, {"edge": np.vstack([outline, outline[:1]])}, grain=np.array([middle - [0, 40], middle + [0, 40]]))
 
 
+def moved(piece: Drafted, by: tuple[float, float]) -> Drafted:
+    """The same piece lying elsewhere."""
+    off = np.array(by)
+    edges = {name: points + off for name, points in piece.edges.items()}
+    darts, notches = (tuple(one + off for one in every) for every in (piece.darts, piece.notches))
+    return Drafted(piece.name, edges, darts, notches, piece.grain + off, piece.on_fold, piece.allowance)
+
+
 def _notched(piece: Drafted, *where: tuple[str, float]) -> Drafted:
     """Notches on the cutting line beside places along seam lines."""
     ring = LineString(np.vstack([piece.cutting_line, piece.cutting_line[:1]]))

@@ -6,7 +6,7 @@ Each seed gives a folder with one to three photos and truth.json: lines in the t
 import argparse
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -44,7 +44,6 @@ class Spec:
     blank: bool = False
     plain: bool = False
     size: tuple[int, int] = SIZE
-    extra: dict[str, float] = field(default_factory=dict)
 
 
 def make(spec: Spec, out: Path) -> dict[str, object]:
@@ -64,7 +63,7 @@ def make(spec: Spec, out: Path) -> dict[str, object]:
     sheet = printed(sizes, styles, paper, rng, creased, curl, rng.uniform(0.35, 0.6))
     sheet = replace(sheet, ink=sheet.ink * 0) if spec.plain else sheet
     others = [] if spec.second is None else [printed([spec.second], [], spec.second.cutting_line, rng, creased, curl, 0.5)]
-    low, high = paper.min(axis=0), paper.max(axis=0)
+    low, high = (extreme(np.vstack([paper, *(other.paper for other in others)]), axis=0) for extreme in (np.min, np.max))
     right = bool(rng.random() < 0.5)
     turn = float(rng.choice([0, 0, 90, 180, 270]) + rng.uniform(-12, 12))
     apart = 150 + 45 * abs(np.sin(np.radians(turn)))
