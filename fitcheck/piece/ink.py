@@ -1,8 +1,7 @@
 """What is printed on the paper: how much darker thin lines are than the tissue around them."""
 
-from dataclasses import dataclass
-
 import math
+from dataclasses import dataclass
 
 import cv2
 import numpy as np

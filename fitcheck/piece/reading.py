@@ -178,7 +178,7 @@ def _cornered(edges: list[Floats], again: Sequence[int] = ()) -> list[Floats]:
 
 
 def _blank(sheet: Floats, ink: Ink) -> bool:
-    """Whether a sheet is a plain rectangle on which no line is drawn: as cut it says nothing, whereas any other form was cut by somebody."""
+    """Whether a sheet is a rectangle on which no line is drawn: any other form was cut by somebody."""
     area, box = float(Polygon(sheet).area), float(Polygon(sheet).minimum_rotated_rectangle.area)
     if area / box < RECTANGLE:
         return False
