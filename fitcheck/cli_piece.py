@@ -35,7 +35,10 @@ def piece(
         ),
     ] = None,
     name: Annotated[
-        str, typer.Option(help="front, back, skirt_front, skirt_back (halves, edges told by shape), or any other word.")
+        str,
+        typer.Option(
+            help="front, back, skirt_front, skirt_back, trousers_front, trousers_back (halves), sleeve: edges told by shape. Or any word."
+        ),
     ] = "front",
     out_dir: Annotated[Path, typer.Option("--out", help="Where everything is written.")] = Path("piece"),
     size: Annotated[

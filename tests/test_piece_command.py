@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from piece.compared import apart_mm, laid_on
-from scenes.sheets.drafted import bodice, moved, shape
+from scenes.sheets.drafted import bodice, moved, shape, sleeve, trousers
 from scenes.sheets.make import Spec, make
 
 from fitcheck.core.errors import FitcheckError, NothingMeasuredError, PhotoError, UsageError
@@ -32,6 +32,23 @@ def test_a_piece_cut_out_is_read_with_its_edges_dart_notches_and_grain(tmp_path)
     assert len(own.darts) == 1
     assert len(own.notches) == 2
     assert reading.grain is not None
+
+
+@pytest.mark.parametrize(
+    ("drafted", "names"),
+    [
+        (sleeve(0.0, 0.0), {"cap": 448.4, "underarm_1": 434.2, "wrist": 210.0, "underarm_2": 434.2}),
+        (trousers(0.0, 0.0), {"waist": 185.0, "side": 706.0, "hem": 250.0, "inseam": 445.6, "crotch": 287.1}),
+    ],
+    ids=["sleeve", "trousers"],
+)
+def test_sleeves_and_trousers_are_read_with_the_lengths_they_were_drafted_with(tmp_path, drafted, names):
+    _, own, _, _ = read(
+        tmp_path, Spec(51, surface="dark", drafted=drafted, nested=False, tilt_deg=4.0), allowance_mm=0.0, name=drafted.name
+    )
+    assert list(own.edges) == list(names)
+    for edge, points in own.edges.items():
+        assert float(np.hypot(*np.diff(points, axis=0).T).sum()) == pytest.approx(names[edge], abs=2.5), edge
 
 
 def test_a_rectangle_with_its_grain_line_is_a_piece_and_so_is_a_form_without_any_line(tmp_path):
