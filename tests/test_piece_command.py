@@ -102,6 +102,11 @@ def test_two_photos_with_the_card_moved_between_them_are_joined(tmp_path):
             PhotoError,
             "Two pieces touch",
         ),
+        (
+            Spec(17, drafted=FRONT, card_at=(250.0, 60.0), nested=False, tilt_deg=5.0, surface="wood"),
+            PhotoError,
+            "The card lies on the piece",
+        ),
         (Spec(9, drafted=A4, plain=True, nested=False, tilt_deg=5.0, surface="dark"), NothingMeasuredError, "Only a blank rectangle"),
         (Spec(10, drafted=A4, plain=True, nested=False, tilt_deg=5.0, surface="wood"), NothingMeasuredError, "Only a blank rectangle"),
         (
@@ -118,6 +123,7 @@ def test_two_photos_with_the_card_moved_between_them_are_joined(tmp_path):
         "cut off",
         "two touch along a side",
         "two overlap at a corner",
+        "card on the piece",
         "blank sheet on a dark table",
         "blank sheet on wood",
         "nothing but the grain of a table",

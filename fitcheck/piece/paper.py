@@ -20,6 +20,7 @@ from fitcheck.piece.table import Picture, Table
 
 COARSE_MM = 2.0  # a pixel of the first look
 RIM_SHARE = 0.06  # of the picture's extent that is taken for table at first
+AT_CARD_MM = 20.0  # of an outline along a card: there the piece ends only as far as it is seen (estimate)
 CARD_MARGIN_MM = 25.0  # around the card's squares lies the card's own white
 DARKER_SHARE = 0.5  # of the rim, taken for table where all of it tells nothing
 ROUNDS = 4
@@ -47,12 +48,17 @@ class Paper:
         Where something lies on the edge.
     cut_off : bool
         It reaches the picture's border.
+    joined : bool
+        A narrow neck joins two large parts.
+    under_card : bool
+        It goes on beneath a card, or touches it.
     """
 
     outline: Floats
     hidden: NDArray[np.bool_]
     cut_off: bool
     joined: bool
+    under_card: bool
 
 
 def find_papers(table: Table) -> list[Paper]:
@@ -80,7 +86,7 @@ def find_papers(table: Table) -> list[Paper]:
         raise NothingMeasuredError(
             "No paper can be told from the table.", "Lay the piece flat on a plain table that is darker than the paper, in even light."
         )
-    return [_paper(labels == i, picture, something_else) for i in large]
+    return [_paper(labels == i, picture, something_else, card) for i in large]
 
 
 def _without_print(fine: Picture) -> Picture:
@@ -202,7 +208,7 @@ def _lamp(
     return np.asarray(surface[..., 1:] @ found[1:6].astype(np.float32), np.float32)
 
 
-def _paper(mask: NDArray[np.bool_], picture: Picture, other: NDArray[np.bool_]) -> Paper:
+def _paper(mask: NDArray[np.bool_], picture: Picture, other: NDArray[np.bool_], card: NDArray[np.bool_]) -> Paper:
     filled = mask.astype(np.uint8)
     contours, _ = cv2.findContours(filled, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     contour = max(contours, key=cv2.contourArea).reshape(-1, 2).astype(float)
@@ -213,7 +219,9 @@ def _paper(mask: NDArray[np.bool_], picture: Picture, other: NDArray[np.bool_]) 
     near_other = cv2.dilate(other.astype(np.uint8), np.ones((reach, reach), np.uint8)) > 0
     rim = cv2.erode(np.pad(picture.seen.astype(np.uint8), 1), np.ones((7, 7), np.uint8))[1:-1, 1:-1] == 0
     cut_off = int(rim[px[:, 1], px[:, 0]].sum()) * COARSE_MM > 10.0
-    return Paper(picture.to_mm(contour), near_other[px[:, 1], px[:, 0]], cut_off, _two_joined(filled))
+    beside_card = cv2.dilate(card.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    under_card = int(beside_card[px[:, 1], px[:, 0]].sum()) * COARSE_MM > AT_CARD_MM
+    return Paper(picture.to_mm(contour), near_other[px[:, 1], px[:, 0]], cut_off, _two_joined(filled), under_card)
 
 
 def _two_joined(mask: NDArray[np.uint8]) -> bool:

@@ -139,6 +139,10 @@ def _chosen_paper(papers: list[Paper], at_mm: Floats | None) -> Paper:
             raise UsageError(
                 "Two pieces are seen.", "Say with --at X,Y which one, by a pixel that lies on it, or photograph one at a time."
             )
+    if paper.under_card:
+        raise PhotoError(
+            "The card lies on the piece, or touches it.", "Lay it a hand's breadth beside the piece and photograph both again."
+        )
     if paper.joined or touching(paper.outline, paper.hidden):
         raise PhotoError("Two pieces touch each other.", "Lay them a hand's breadth apart, or photograph one at a time.")
     if paper.cut_off:

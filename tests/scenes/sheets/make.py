@@ -37,6 +37,7 @@ class Spec:
     tilt_deg: float | None = None
     card_lifted: float = 0.0
     card_lean_deg: float = 0.0
+    card_at: tuple[float, float] | None = None
     without_card: bool = False
     cut_off: bool = False
     drafted: Drafted | None = None
@@ -50,7 +51,8 @@ def make(spec: Spec, out: Path) -> dict[str, object]:
     """Photograph one scene; returns what truth.json says."""
     rng = np.random.default_rng(spec.seed)
     kind = spec.surface or SURFACES[rng.integers(len(SURFACES))]
-    name = spec.piece or str(rng.choice(["front", "back", "skirt"]))
+    drawn = str(rng.choice(["front", "back", "skirt"]))
+    name = spec.piece or ("skirt" if (spec.photos or 1) > 1 else drawn)  # long: the card beside it moves along, never onto it
     nested = bool(rng.random() < 0.5) if spec.nested is None else spec.nested
     allowance = float(rng.choice([0.0, 10.0, 15.0]))
     on_fold = bool(rng.random() < 0.5)
@@ -73,6 +75,7 @@ def make(spec: Spec, out: Path) -> dict[str, object]:
         spec.card_lifted,
         spec.card_lean_deg,
     )
+    card = card if spec.card_at is None else replace(card, middle=np.array(spec.card_at))
     shown = np.array([np.minimum(low, card.middle - 150), np.maximum(high, card.middle + 150)])
     room = _room(kind, shown, paper, rng, int(rng.random() < 0.3) if spec.hands is None else spec.hands)
     count = spec.photos or 1
