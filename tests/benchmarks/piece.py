@@ -77,7 +77,7 @@ def main() -> None:
         hidden = any("hidden" in note for note in reading.notes)
         tilt = max(truth["tilt_deg"])
         keys = (
-            ["hand or pin on the edge"]
+            ["hand or pin on the edge", f"hand or pin, {truth['surface']}"]
             if hidden
             else [
                 "all",
