@@ -247,7 +247,11 @@ def delete(
     if (wearer is None) == (fitting is None):
         raise UsageError("Nothing was named to remove, or two things.", "Give a wearer's name, or --fitting NUMBER.")
     with _opened(diary) as held:
-        what = f"all of {held.wearer(wearer)}'s fittings, photos and notes" if wearer else f"fitting {held.entry(fitting or 0).number}"
+        what = (
+            f"all of {held.wearer(wearer)}'s fittings, photos, pattern pieces and notes"
+            if wearer
+            else f"fitting {held.entry(fitting or 0).number}"
+        )
         if not yes and not typer.confirm(f"Remove {what}? This cannot be undone"):
             raise typer.Exit(1)
         if wearer:
