@@ -16,7 +16,7 @@ from click.exceptions import ClickException
 from typer.core import TyperCommand
 
 import fitcheck
-from fitcheck.core.errors import FitcheckError, UnforeseenError
+from fitcheck.core.errors import FitcheckError, UnforeseenError, UsageError
 from fitcheck.core.own_files import owner_only
 
 if TYPE_CHECKING:
@@ -117,7 +117,7 @@ def speaks_plainly(command: Callable[..., None]) -> Callable[..., None]:
         except Exception as error:
             if isinstance(error, OSError) and error.errno == errno.EPIPE:  # whoever reads has had enough
                 raise
-            _stop(_unforeseen(error))
+            _stop(_too_long(error) if isinstance(error, OSError) and error.errno == errno.ENAMETOOLONG else _unforeseen(error))
 
     return run
 
@@ -126,6 +126,11 @@ def _stop(error: FitcheckError) -> NoReturn:
     between = "\n" if "\n" in error.problem else " "
     typer.echo(f"{typer.style(error.problem, bold=True)}{between}{error.next_step}", err=True)
     raise typer.Exit(error.exit_code) from None
+
+
+def _too_long(error: OSError) -> UsageError:
+    """Wherever a name was first looked at: any option that names a file or folder may bring one."""
+    return UsageError(f"The name {str(error.filename)[:60]}... is too long for this machine.", "Give a shorter one.")
 
 
 def _unforeseen(error: Exception) -> UnforeseenError:
