@@ -62,7 +62,10 @@ def test_a_name_that_is_too_long_for_any_folder_is_one_sentence(name, capsys):
         command()
     assert exit.value.exit_code == 2
     said = capsys.readouterr().err
-    assert said.count("\n") == 1 and "too long" in said and "shorter" in said and len(said) < 200
+    assert said.count("\n") == 1
+    assert len(said) < 200
+    assert "too long" in said
+    assert "shorter" in said
 
 
 def test_a_reader_that_has_had_enough_is_no_fault():
