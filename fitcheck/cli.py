@@ -1,6 +1,6 @@
 """Commands: parse, call, print. No logic of the work lives here."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
@@ -17,10 +17,10 @@ from fitcheck.terminal import BareDiary, JsonOption, Paper, Units, progress, say
 if TYPE_CHECKING:  # heavy imports wait until a command needs them
     from concurrent.futures import Future
 
-    from fitcheck.core.camera import Photo
     from fitcheck.core.check import FitCheck
+    from fitcheck.core.progress import Progress
     from fitcheck.core.settings import Settings
-    from fitcheck.pipeline import Progress
+    from fitcheck.film.taken_in import Opening, TakenIn
 
 app = typer.Typer(
     help="Photographs of a pinned fitting in; what does not fit and this round's alterations out. Everything stays on this computer.",
@@ -123,9 +123,9 @@ def check(
     from fitcheck.core.settings import Settings
     from fitcheck.diary_commands import recorder
     from fitcheck.film.open_film import is_film
+    from fitcheck.film.taken_in import of_film, of_folder
     from fitcheck.film.which_moments import read_moments
     from fitcheck.photo.camera.lens_profiles import known_camera, profile_path, read_lenses
-    from fitcheck.photo.load import find_views, load_views
     from fitcheck.photo.without_card.given_corners import read_sheets
     from fitcheck.report.write import can_write, write_report
 
@@ -143,23 +143,17 @@ def check(
         lenses,
         *read_placed(folder / "placed.toml", point or []),
     )
-    paths = {} if film else find_views(folder)
+    opening = of_film(film, moments, out_dir or folder) if film else of_folder(folder)
     can_write(out_dir or folder)
+    if film:
+        ready.result()  # its views are told by pose while it is read
     with progress("opening the photos") as tell:
-        if film:
-            from fitcheck.film.read_film import as_photos, read_film, save_views
-
-            ready.result()
-            views = read_film(film, moments, tell)
-            paths = save_views(views, (out_dir or folder) / f"{film.stem}_views")
-            result = _measured(lambda: as_photos(views, paths), settings, ready, tell)
-        else:
-            result = _measured(lambda: load_views(paths), settings, ready, tell)
+        result, taken = _measured(opening, settings, ready, tell)
         tell("writing the report", 0.95)
         page, data = write_report(result, out_dir or folder, facts.told_in)
-    number = None if record is None else record.record(result, paths)  # before anything is said: whoever listens may stop listening
-    if film:
-        say("\n".join(view.says for view in views), aside=as_json)
+    number = None if record is None else record.record(result, taken.paths)  # before anything is said: whoever listens may stop listening
+    if taken.says:
+        say(taken.says, aside=as_json)
     if as_json:
         from fitcheck.report.result import to_json
 
@@ -233,23 +227,24 @@ def _begun(work: Callable[[], Result]) -> "Future[Result]":
         pool.shutdown(wait=False)
 
 
-def _measured(opening: Callable[[], "Sequence[Photo]"], settings: "Settings", ready: "Future[None]", tell: "Progress") -> "FitCheck":
-    """Photos to result. They are opened, and who is in them found, while the rest of the program is read."""
+def _measured(opening: "Opening", settings: "Settings", ready: "Future[None]", tell: "Progress") -> "tuple[FitCheck, TakenIn]":
+    """What was given to result. It is opened, and who is in it found, while the rest of the program is read."""
     from fitcheck.stages.kept import Kept, stage_keys
     from fitcheck.stages.people import find_everyone
 
     kept = Kept()
 
-    def looked_at() -> "Sequence[Photo]":
-        photos = opening()
+    def looked_at() -> "TakenIn":
+        taken = opening(tell)
         ready.result()
-        kept.under(stage_keys(photos, settings))("people", find_everyone, photos)
-        return photos
+        kept.under(stage_keys(taken.photos, settings))("people", find_everyone, taken.photos)
+        return taken
 
-    photos = _begun(looked_at)
+    begun = _begun(looked_at)
     from fitcheck.pipeline import check_fit
 
-    return check_fit(photos.result(), settings, tell, kept)
+    taken = begun.result()
+    return check_fit(taken.photos, settings, tell, kept), taken
 
 
 def _print(result: "FitCheck", units: Any) -> None:

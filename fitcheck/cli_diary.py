@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -132,8 +133,11 @@ def list_fittings(
     as_json: JsonOption = False,
 ) -> None:
     """List the fittings with their numbers."""
+    from fitcheck.report.words.units import refill
+
     with _opened(diary, aside=as_json) as held:
         entries = held.entries(held.wearer(wearer) if wearer else None, garment)
+    entries = [replace(entry, summary=refill(entry.summary, "cm")) for entry in entries]
     if as_json:
         return say_data(entries)
     if not entries:
@@ -243,7 +247,11 @@ def delete(
     if (wearer is None) == (fitting is None):
         raise UsageError("Nothing was named to remove, or two things.", "Give a wearer's name, or --fitting NUMBER.")
     with _opened(diary) as held:
-        what = f"all of {held.wearer(wearer)}'s fittings, photos and notes" if wearer else f"fitting {held.entry(fitting or 0).number}"
+        what = (
+            f"all of {held.wearer(wearer)}'s fittings, photos, pattern pieces and notes"
+            if wearer
+            else f"fitting {held.entry(fitting or 0).number}"
+        )
         if not yes and not typer.confirm(f"Remove {what}? This cannot be undone"):
             raise typer.Exit(1)
         if wearer:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fitcheck.core.errors import UsageError
-from fitcheck.terminal import JsonOption, Units, progress, say, say_data, speaks_plainly
+from fitcheck.terminal import BareDiary, JsonOption, Units, progress, say, say_data, speaks_plainly
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -25,14 +25,20 @@ class SheetPaper(StrEnum):
     sheet = "sheet"
 
 
-@piece_app.command()
+@piece_app.command(cls=BareDiary)
 @speaks_plainly
 def piece(
     photos: Annotated[
-        list[Path], typer.Argument(help="One photo of the piece beside the scale card, or up to six that overlap; or a piece.toml.")
-    ],
+        list[Path] | None,
+        typer.Argument(
+            help="One photo of the piece beside the scale card, or up to six that overlap; or a piece.toml. None: as the diary holds it."
+        ),
+    ] = None,
     name: Annotated[
-        str, typer.Option(help="front, back, skirt_front, skirt_back (halves, edges told by shape), or any other word.")
+        str,
+        typer.Option(
+            help="front, back, skirt_front, skirt_back, trousers_front, trousers_back (halves), sleeve: edges told by shape. Or any word."
+        ),
     ] = "front",
     out_dir: Annotated[Path, typer.Option("--out", help="Where everything is written.")] = Path("piece"),
     size: Annotated[
@@ -58,6 +64,15 @@ def piece(
     ] = SheetPaper.a4,
     units: Annotated[Units | None, typer.Option(help="Of what is written.")] = None,
     card_bar: Annotated[float | None, typer.Option(help="What the scale card's 100 mm bar measures on your print, in mm.")] = None,
+    diary: Annotated[
+        str | None,
+        typer.Option(
+            metavar="[FOLDER]",
+            help="Keep the piece in your diary with its garment, and do the round of the garment's latest fitting on it.",
+        ),
+    ] = None,
+    wearer: Annotated[str | None, typer.Option(help="Whose garment it is, for the diary.")] = None,
+    garment: Annotated[str | None, typer.Option(help="Which garment it is, for the diary: the same word as at its fittings.")] = None,
     profile: Annotated[Path | None, typer.Option("--profile", envvar="FITCHECK_PROFILE", help="File of calibrated cameras.")] = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -65,29 +80,36 @@ def piece(
     from fitcheck.advice.prior import names_by_hand
     from fitcheck.advice.table import knowledge
     from fitcheck.core.fitting import read_fitting, with_options
+    from fitcheck.diary_commands import recorder
     from fitcheck.photo.camera.lens_profiles import profile_path, read_lenses
     from fitcheck.piece_command import Wish, round_of, run
+    from fitcheck.piece_diary import PieceDiary
     from fitcheck.report.words.units import fill, length
 
     folder = None if fitting is None else fitting if fitting.is_dir() else fitting.parent
-    facts = read_fitting((folder or photos[0].parent) / "fitting.toml", names_by_hand(knowledge()))
-    facts = with_options(facts, seam_allowance_mm=allowance, card_bar_mm=card_bar, units=units and units.value)
-    asked = [(*_alteration(one), one_side) for one in alter or []]
-    if fitting is not None:
-        asked += round_of(fitting if fitting.is_file() else fitting / "fitcheck.json")
+    beside = folder or (photos[0].parent if photos else Path())
+    facts = read_fitting(beside / "fitting.toml", names_by_hand(knowledge()))
+    told = {"seam_allowance_mm": allowance, "card_bar_mm": card_bar, "units": units and units.value, "wearer": wearer, "garment": garment}
+    facts = with_options(facts, **told)
+    place = None
+    if diary is not None:
+        kept = recorder(diary, facts)
+        place = PieceDiary(kept.folder, kept.wearer, kept.garment)
+    of_round = () if fitting is None or diary is not None else round_of(fitting if fitting.is_file() else fitting / "fitcheck.json")
     wish = Wish(
         name=name,
         size=size or "",
         at_px=_pixel(at),
         allowance_mm=facts.seam_allowance_mm,
         bar_mm=facts.card_bar_mm,
-        alterations=tuple(asked),
+        alterations=tuple((*_alteration(one), one_side) for one in alter or []),
+        of_round=of_round,
         paper=paper.value,
         units=facts.told_in,
         lenses=tuple(read_lenses(profile or profile_path())),
     )
     with progress("reading the piece"):
-        done = run(photos, partner or [], wish, facts, out_dir)
+        done = run(photos or [], partner or [], wish, facts, out_dir, place)
     if as_json:
         say_data(
             {
@@ -100,8 +122,8 @@ def piece(
             }
         )
         return
-    told = [f"{edge} {length(mm, facts.told_in)}" for edge, mm in _lengths(done.before.seam_lines()).items()]
-    say(f"{done.before.name.replace('_', ' ')}: {', '.join(told)}")
+    lengths = [f"{edge} {length(mm, facts.told_in)}" for edge, mm in _lengths(done.before.seam_lines()).items()]
+    say(f"{done.before.name.replace('_', ' ')}: {', '.join(lengths)}")
     for note in done.says:
         say(f"  {note}")
     for step in done.alterations:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import errno
 import json
 import os
 from collections.abc import Mapping
@@ -13,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from fitcheck.core.errors import DiaryError, UsageError
 from fitcheck.diary.contract import UnsoundError, sound
-from fitcheck.diary.database import FILE_NAME, default_folder
+from fitcheck.diary.database import default_folder
 from fitcheck.diary.names import tidy
 from fitcheck.diary.recording import Keep, NewFitting, record
 from fitcheck.diary.store import Diary
@@ -52,7 +51,8 @@ class Recorder:
         """
         from fitcheck.report.result import to_json
 
-        data = json.dumps(to_json(check), ensure_ascii=False, allow_nan=False)
+        kept = to_json(check) | {"summary": check.round.summary, "look_again": check.round.look_again}  # to be told in any units
+        data = json.dumps(kept, ensure_ascii=False, allow_nan=False)
         with Diary(self.folder) as diary:
             return record(diary, NewFitting(check, data, self.wearer, self.garment, paths, self.keep, self.retake, self.day))
 
@@ -96,20 +96,8 @@ def _start_fast() -> None:
 
 
 def diary_folder(place: str | Path | None) -> Path:
-    """The folder a user named, else the usual one.
-
-    Raises
-    ------
-    DiaryError
-        No folder can have that name.
-    """
-    folder = Path(place) if place else default_folder()
-    try:
-        (folder / FILE_NAME).exists()
-    except OSError as error:
-        if error.errno == errno.ENAMETOOLONG:
-            raise DiaryError("The name of the diary's folder is too long for this machine.", "Give it a shorter one.") from error
-    return folder
+    """The folder a user named, else the usual one."""
+    return Path(place) if place else default_folder()
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -19,7 +19,7 @@ from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.points import CARD_BAR_MM
 from fitcheck.pattern.told import told
 from fitcheck.photo.load import load_photo
-from fitcheck.piece.altering import Alteration, alter_own
+from fitcheck.piece.altering import Alteration, alter_own, alterations_for
 from fitcheck.piece.draw_own import drawn_piece
 from fitcheck.piece.dxf_file import write_dxf
 from fitcheck.piece.ease_check import EaseRow, check_ease
@@ -31,6 +31,7 @@ from fitcheck.piece.plane import see_table
 from fitcheck.piece.reading import Reading, read_piece
 from fitcheck.piece.svg_file import write_svg
 from fitcheck.piece.table import Table
+from fitcheck.piece_diary import KeptPieces, PieceDiary, kept_pieces
 from fitcheck.report.on_disk import in_place, plainly
 from fitcheck.report.print.sheet import Below, write_sheet
 from fitcheck.report.words.units import Units, fill, length
@@ -48,8 +49,8 @@ class Wish:
     ----------
     size, at_px
         Which of several nested lines or pieces: by its dashes or number, or by a pixel of the first photo.
-    alterations : tuple of (str, float, bool)
-        Id, amount in mm, on one side only.
+    alterations, of_round : tuple of (str, float, bool)
+        Id, amount in mm, on one side only: asked for by hand, and those of a fitting's round, of which some may be for other pieces.
     """
 
     name: str = "front"
@@ -58,6 +59,7 @@ class Wish:
     allowance_mm: float = 15.0
     bar_mm: float = CARD_BAR_MM
     alterations: tuple[tuple[str, float, bool], ...] = ()
+    of_round: tuple[tuple[str, float, bool], ...] = ()
     paper: PaperChoice = "a4"
     units: Units = "cm"
     lenses: tuple[LensProfile, ...] = ()
@@ -123,38 +125,75 @@ def read_photos(paths: Sequence[Path], wish: Wish) -> tuple[OwnPiece, Table, Rea
     return named_piece(reading, wish.name, wish.allowance_mm, reading.mouths), table, reading
 
 
-def run(inputs: Sequence[Path], partners: Sequence[Path], wish: Wish, facts: FittingFacts, out: Path) -> Done:
-    """Read a piece (photos, or its piece.toml), alter it and its partners, compare with the tape, write everything into a folder.
+def run(
+    inputs: Sequence[Path], partners: Sequence[Path], wish: Wish, facts: FittingFacts, out: Path, place: PieceDiary | None = None
+) -> Done:
+    """Read a piece, alter it and its partners, compare with the tape, write everything into a folder.
+
+    Parameters
+    ----------
+    inputs : sequence of Path
+        Photos, or a piece.toml; none, where the diary holds the piece.
+    place : PieceDiary, optional
+        Where every state is kept, before anything else is written; the pieces that are sewn to this one come from there too.
 
     Raises
     ------
     FitcheckError
         Something cannot be read, done or written.
     """
-    with plainly(out):
-        out.mkdir(parents=True, exist_ok=True)
-    written: list[Path] = []
-    if len(inputs) == 1 and inputs[0].suffix.lower() == ".toml":
+    kept = None if place is None else kept_pieces(place, wish.name, bool(wish.alterations))
+    says: list[str] = []
+    seen: tuple[Table, Reading] | None = None
+    if not inputs:
+        piece = _last_kept(kept, wish.name)
+    elif len(inputs) == 1 and inputs[0].suffix.lower() == ".toml":
         piece = read_own(inputs[0])
     else:
         piece, table, reading = read_photos(inputs, wish)
-        written.append(_seen(out / "seen.jpg", table, reading))
+        seen = (table, reading)
     others = [read_own(path) for path in partners]
+    if place is not None and kept is not None:
+        if inputs:
+            place.keep([piece, *others], kept.fitting if kept.done else None)
+        others += [one for one in kept.others if one.name not in {other.name for other in others}]
+        wish = replace(wish, of_round=kept.round)
+        facts = facts.model_copy(update={"tape": facts.tape.model_copy(update=dict(kept.tape_mm) | facts.tape.given_mm())})
+        if kept.done and not wish.alterations:
+            says.append(f"The round of fitting {kept.fitting} is in this piece already; nothing more is altered.")
+    with plainly(out):
+        out.mkdir(parents=True, exist_ok=True)
+    written = [] if seen is None else [_seen(out / "seen.jpg", *seen)]
     write_piece(out / "piece.toml", piece)
     written += [out / "piece.toml", *_drawn(out, "piece", piece, None, wish, (), facts)]
-    pieces, steps = [piece, *others], []
-    for id, amount, one_side in wish.alterations:
+    before, steps = [piece, *others], []
+    pieces = before
+    for id, amount, one_side in (*wish.alterations, *wish.of_round):
+        if (id, amount, one_side) in wish.of_round and id not in alterations_for(pieces):
+            says.append(f'This round\'s alteration "{id}" is not for this piece.')
+            continue
         done = alter_own(pieces, id, amount, one_side)
         steps.append(done)
         by_name = {one.after.name: one.after for one in done.pieces}
         pieces = [by_name.get(one.name, one) for one in pieces]
-    for k, one in enumerate(pieces):
-        if one.done != (piece, *others)[k].done:
-            stem = f"{one.name}_altered"
-            write_piece(out / f"{stem}.toml", one)
-            written += [out / f"{stem}.toml", *_drawn(out, stem, one, (piece, *others)[k], wish, steps, facts)]
+    settled = frozenset[str]() if kept is None else kept.settled
+    changed = [(old, new) for old, new in zip(before, pieces, strict=True) if new.done != old.done and new.name not in settled]
+    if place is not None and kept is not None and changed:
+        place.keep([new for _, new in changed], kept.fitting)
+    for old, new in changed:
+        stem = f"{new.name}_altered"
+        write_piece(out / f"{stem}.toml", new)
+        written += [out / f"{stem}.toml", *_drawn(out, stem, new, old, wish, steps, facts)]
     ease = check_ease(pieces, facts, ease_tables()) if len(pieces) > 1 or piece.name == "back" else ()
-    return Done(piece, tuple(pieces), tuple(steps), ease, tuple(written), piece.notes)
+    return Done(piece, tuple(pieces), tuple(steps), ease, tuple(written), (*piece.notes, *says))
+
+
+def _last_kept(kept: KeptPieces | None, name: str) -> OwnPiece:
+    if kept is None:
+        raise UsageError("No photo of a piece is given.", "Name one, or a piece.toml; or give --diary, --wearer and --garment.")
+    if kept.piece is None:
+        raise UsageError(f'The diary holds no piece "{name}" of this garment.', "Give its photo first, with --name.")
+    return kept.piece
 
 
 def _drawn(

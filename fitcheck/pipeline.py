@@ -1,6 +1,6 @@
 """The whole chain on one screen: photos in, what does not fit and what to alter out. Nothing here reads or writes a file."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
@@ -8,7 +8,8 @@ from threadpoolctl import threadpool_limits
 
 from fitcheck.core.camera import Photo
 from fitcheck.core.check import FitCheck, PhotoResult
-from fitcheck.core.records import VIEWS
+from fitcheck.core.progress import AtPhoto, Begins, Progress, unheard
+from fitcheck.core.records import VIEWS, View
 from fitcheck.core.seen import SeenFitting
 from fitcheck.core.settings import Settings
 from fitcheck.stages.advise import Advised, advise
@@ -23,12 +24,7 @@ from fitcheck.stages.read import read
 from fitcheck.stages.see import see_photos
 from fitcheck.stages.solve import Solved, solve
 
-Progress = Callable[[str, float], None]
 USUAL = Settings()
-
-
-def unheard(stage: str, share: float) -> None:
-    """Progress that nobody asked for."""
 
 
 def check_fit(
@@ -42,7 +38,7 @@ def check_fit(
         One to four views.
     settings : Settings
     progress : callable
-        Told the name of each stage and the share done (0 to 1).
+        Told the name of each stage, the share done (0 to 1), and the photo that is being read.
     kept : Kept, optional
         Results of an earlier check of this fitting: only stages that go by something else than then run again.
     drawn : bool
@@ -57,9 +53,10 @@ def check_fit(
     kept = kept or Kept()
     run = kept.under(stage_keys(photos, settings))
     with threadpool_limits(1, "blas"), ThreadPoolExecutor(1) as beside:  # matrices are small: algebra's own threads only wait
+        begins = _photo_by_photo(photos, "wearer and scale card", (0.0, 0.5), progress)
         progress("wearer and scale card", 0.0)
         cards = beside.submit(run, "cards", card_scales, photos, settings)
-        seen = run("see", see_photos, photos, run("people", find_everyone, photos))
+        seen = run("see", see_photos, photos, run("people", find_everyone, photos, begins))
         scales = cards.result()
         mended = put_right(seen, scales)
         if any(new is not old for new, old in zip(mended, photos, strict=True)):
@@ -68,7 +65,7 @@ def check_fit(
             scales = run("cards", card_scales, mended, settings)
         agreed = run("agree", agree, seen, scales, settings)
         progress("seam lines and folds", 0.5)
-        fitting = run("read", read, agreed, settings)
+        fitting = run("read", read, agreed, settings, _photo_by_photo(photos, "seam lines and folds", (0.5, 0.8), progress))
         progress("measuring", 0.8)
         fitting = run("cross_check", cross_checked, fitting)
         solved = run("solve", solve, fitting, settings)
@@ -78,6 +75,17 @@ def check_fit(
         plan = with_drawings(advised.round, settings.facts, drawn)
         plan = replace(plan, look_again=(*solved.questions, *plan.look_again))
     return _result(fitting, solved, measured, replace(advised, round=plan), settings)
+
+
+def _photo_by_photo(photos: Sequence[Photo], stage: str, shares: tuple[float, float], progress: Progress) -> Begins:
+    """Tells of a stage photo by photo, each time one is begun."""
+    views, (first, last) = [photo.view for photo in photos], shares
+
+    def begins(view: View) -> None:
+        at = views.index(view)
+        progress(stage, first + (last - first) * at / len(views), AtPhoto(view, at + 1, len(views)))
+
+    return begins
 
 
 def _result(fitting: SeenFitting, solved: Solved, measured: Measured, advised: Advised, settings: Settings) -> FitCheck:

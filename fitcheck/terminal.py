@@ -16,11 +16,13 @@ from click.exceptions import ClickException
 from typer.core import TyperCommand
 
 import fitcheck
-from fitcheck.core.errors import FitcheckError, UnforeseenError
+from fitcheck.core.errors import FitcheckError, UnforeseenError, UsageError
 from fitcheck.core.own_files import owner_only
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+    from fitcheck.core.progress import Progress
 
 
 @functools.cache
@@ -62,16 +64,17 @@ def show(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
 
 
 @contextmanager
-def progress(first: str) -> Iterator[Callable[[str, float], None]]:
-    """A bar on stderr to be told the name of each stage and the share done; nothing where nobody looks."""
+def progress(first: str) -> Iterator[Progress]:
+    """A bar on stderr to be told the name of each stage, the share done and the photo that is read; nothing where nobody looks."""
     if not sys.stderr or not sys.stderr.isatty():
-        yield lambda stage, share: None
+        yield lambda stage, share, photo=None: None
         return
-    from rich.progress import BarColumn, Progress, TextColumn
+    from rich.progress import BarColumn, TextColumn
+    from rich.progress import Progress as Bar
 
-    with Progress(TextColumn("{task.description}"), BarColumn(), console=console(stderr=True), transient=True) as bar:
+    with Bar(TextColumn("{task.description}"), BarColumn(), console=console(stderr=True), transient=True) as bar:
         task = bar.add_task(first, total=1.0)
-        yield lambda stage, share: bar.update(task, description=stage, completed=share)
+        yield lambda stage, share, photo=None: bar.update(task, description=f"{stage}: {photo.says}" if photo else stage, completed=share)
 
 
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the data, for scripts; everything else goes to stderr.")]
@@ -114,7 +117,7 @@ def speaks_plainly(command: Callable[..., None]) -> Callable[..., None]:
         except Exception as error:
             if isinstance(error, OSError) and error.errno == errno.EPIPE:  # whoever reads has had enough
                 raise
-            _stop(_unforeseen(error))
+            _stop(_too_long(error) if isinstance(error, OSError) and error.errno == errno.ENAMETOOLONG else _unforeseen(error))
 
     return run
 
@@ -123,6 +126,11 @@ def _stop(error: FitcheckError) -> NoReturn:
     between = "\n" if "\n" in error.problem else " "
     typer.echo(f"{typer.style(error.problem, bold=True)}{between}{error.next_step}", err=True)
     raise typer.Exit(error.exit_code) from None
+
+
+def _too_long(error: OSError) -> UsageError:
+    """Wherever a name was first looked at: any option that names a file or folder may bring one."""
+    return UsageError(f"The name {str(error.filename)[:60]}... is too long for this machine.", "Give a shorter one.")
 
 
 def _unforeseen(error: Exception) -> UnforeseenError:

@@ -84,3 +84,4 @@ def test_what_is_wrong_is_one_sentence(pieces, words, code):
 def test_a_photo_that_is_none_is_told(tmp_path):
     (tmp_path / "x.jpg").write_bytes(b"none")
     assert run(app, ["piece", str(tmp_path / "x.jpg"), "--out", str(tmp_path / "out")]).exit_code == 3
+    assert not (tmp_path / "out").exists()

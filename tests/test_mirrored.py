@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
-PACKAGES = ["vision", "photo", "core", "measure", "body", "report", "pattern", "advice", "diary", "stages"]
+PACKAGES = ["vision", "photo", "core", "measure", "body", "report", "pattern", "advice", "diary", "stages", "film"]
 
 
 def does_something(path: Path) -> bool:

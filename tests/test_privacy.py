@@ -60,7 +60,7 @@ def environment(out: Path) -> dict[str, str]:
 # Every other command but `open`: its words and exit code. Each runs in a folder with a diary, an archive, a size table and one photo.
 OTHERS: dict[str, tuple[tuple[str, ...], int]] = {
     "card": ((), 0),
-    "piece": (("photos/front.jpg",), 3),  # a standing woman
+    "piece": (("photos/front.jpg", "--diary", "diary", "--wearer", "Anna", "--garment", "bodice"), 3),  # a standing woman
     "calibrate": (("photos", "--profile", "lenses.json"), 3),  # too few photos
     "rules": ((), 0),
     "size": (("--chart", "sizes.toml", "--full-bust", "89", "--high-bust", "84", "--json"), 0),

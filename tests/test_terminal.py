@@ -52,6 +52,22 @@ def test_where_no_file_can_be_kept_the_words_are_told(capsys, tmp_path, monkeypa
     assert said.endswith("Please report these words: by nothing\n")
 
 
+@pytest.mark.parametrize("name", ["é" * 200, "x" * 300, "deep/" * 1000])
+def test_a_name_that_is_too_long_for_any_folder_is_one_sentence(name, capsys):
+    @speaks_plainly
+    def command():
+        Path(name).stat()
+
+    with pytest.raises(typer.Exit) as exit:
+        command()
+    assert exit.value.exit_code == 2
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1
+    assert len(said) < 200
+    assert "too long" in said
+    assert "shorter" in said
+
+
 def test_a_reader_that_has_had_enough_is_no_fault():
     @speaks_plainly
     def command():

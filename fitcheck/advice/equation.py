@@ -14,8 +14,7 @@ from fitcheck.core.records import SIDES, Floats, Measurement, Side, measurement_
 # How a needed alteration that may be one-sided is spread over its variants (estimate).
 SHARE_BOTH, SHARE_ONE, SHARE_TWO_AMOUNTS = 0.64, 0.12, 0.12
 FULLY = 0.7  # readings that show so much of what the clearest one shows tell how much is asked for
-PROBABILITY_WILD = 0.025  # that a given measurement is plainly wrong (estimate)
-WILD_IN_TOLERANCES = 5.0  # and by how much, as a standard deviation
+PROBABILITY_WILD = 0.015  # that a given measurement is plainly wrong (estimate)
 SIDES_ALIKE = 0.8  # correlation of the errors of left and right body points, guessed from the same outline (estimate)
 Mask = NDArray[np.bool_]
 LEAST_SD = 0.05  # nothing is measured more exactly than this, mm or degrees

@@ -10,15 +10,19 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.advice.equation import WILD_IN_TOLERANCES, Equation
+from fitcheck.advice.equation import PROBABILITY_WILD, Equation
 from fitcheck.core.normal import share_below
 from fitcheck.core.records import Floats
 
 LARGEST_SET = 4
-LARGE, LARGE_SHARE = 3.0, 0.1  # spread of the amounts far larger than usual, in usual ones, and their share of all (estimate)
+LARGE, LARGE_SHARE = 3.0, 0.3  # spread of the amounts far larger than usual, in usual ones, and their share of all (estimate)
 FAR = 2.0  # such are weighed where a reading asks for more than so many spreads: elsewhere they have next to no weight
 ALONE_SHARE = 0.1  # of alterations show in their clearest readings alone (estimate) ...
 MUCH = 1.25  # ... weighed where more than so many spreads are asked for, on both sides
+# How far out a plainly wrong reading is, in tolerances (chosen with tests/benchmarks/solver.py): its spread, and the least, for what is off
+# by less is no blunder. A few are further out: a reading beyond so many spreads is weighed with a wide one.
+WILD, WILD_FROM = 3.0, 2.5
+WILD_FAR, WILD_LARGE, WILD_LARGE_SHARE = 2.0, 3.0, 0.3
 DIFFERENCE = 0.7  # spread of the difference between two sides, in spreads of the alteration (estimate)
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
@@ -35,6 +39,8 @@ class Problem:
     pull: Floats  # C^-1 y
     precision: Floats  # diagonal of C^-1
     widening: Floats  # variance a wild error adds
+    wild_from: Floats  # the least it is off
+    wild_log_odds: Floats  # of a reading being wild, P(off by that much) taken out
     prior_sd: Floats
     log_odds: Floats
     pairs: Floats
@@ -89,13 +95,20 @@ def made_ready(fit: Equation) -> Problem:
     positive = np.concatenate([fit.positive[of], np.zeros(extra, dtype=bool)])
     smallest = np.concatenate([fit.smallest[of], np.zeros(extra)])
     response = np.asarray(precision @ effects, dtype=np.float64)
+    off = np.maximum(fit.tolerance, np.sqrt(np.diag(fit.noise)))  # one tolerance out, or one sd where cloth strays further
+    wide = np.abs(fit.y) > WILD_FAR * WILD * off
+    wild_sd = np.where(wide, WILD_LARGE, 1.0) * WILD * off
+    wild_share = share_sensible(np.zeros(len(off)), wild_sd, WILD_FROM * off, np.zeros(len(off), dtype=bool))
+    wild_odds = np.where(wide, WILD_LARGE_SHARE, 1.0) * PROBABILITY_WILD / (1 - PROBABILITY_WILD) / wild_share
     return Problem(
         effects.T @ response,
         response.T @ fit.y,
         response,
         precision @ fit.y,
         np.diag(precision),
-        (WILD_IN_TOLERANCES * fit.tolerance) ** 2,
+        wild_sd**2,
+        WILD_FROM * off,
+        np.log(wild_odds),
         prior_sd,
         odds,
         pairs,

@@ -9,7 +9,7 @@ of up to four are weighed (up to three beside a wild measurement), so nothing is
 further wide variance, again a rank-one update. Left and right with two amounts are solved as a shared amount plus a difference. An
 alteration that is needed at all is needed by at least its smallest sensible amount, some only upwards: that cuts the middle (or all below)
 out of the Gaussian prior and multiplies the evidence by P(amount is sensible) over its prior value (exact for one such amount in a set,
-taken as independent for several).
+taken as independent for several). A wild error is likewise larger than mere noise.
 """
 
 from dataclasses import dataclass
@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.advice.equation import PROBABILITY_WILD, Equation
+from fitcheck.advice.equation import Equation
 from fitcheck.advice.problem import LARGEST_SET, Index, Mask, Problem, made_ready, share_sensible
 from fitcheck.core.records import Floats
 
@@ -148,14 +148,18 @@ def _wild(rows: Index, sets: _Sets, p: Problem, least: float) -> tuple[NDArray[n
     q = p.precision - (leverage * seen).sum(axis=1)  # diagonal of Q
     widened = 1 + p.widening * q
     gain = 0.5 * pull**2 * (p.widening / widened)
-    base = sets.base[rows] + (np.log(PROBABILITY_WILD) - np.log1p(-PROBABILITY_WILD))
+    base = sets.base[rows]
     highest = base - p.sensible[sets.columns[rows]].sum(axis=1)
+    gain += p.wild_log_odds
     k, wild = np.nonzero(gain + (highest + HAIR)[:, None] > least)
-    lost = 0.5 * np.log(widened[k, wild])
-    reach = highest[k] + gain[k, wild] - lost > least
-    k, wild, lost = k[reach], wild[reach], lost[reach]
-    variance = p.widening[wild] / widened[k, wild]
-    return rows[k], wild, base[k] + gain[k, wild] - lost, leverage[k, :, wild], pull[k, wild], variance
+    wide, drawn = widened[k, wild], pull[k, wild]
+    variance = p.widening[wild] / wide
+    gain = gain[k, wild] - 0.5 * np.log(wide)
+    short = np.maximum(p.wild_from[wild] - np.abs(drawn) * variance, 0.0)  # of being wild; both tails together are below exp(-t^2 / 2)
+    reach = highest[k] + gain - 0.5 * short**2 / variance > least
+    k, wild, gain, drawn, variance = k[reach], wild[reach], gain[reach], drawn[reach], variance[reach]
+    off = share_sensible(drawn * variance, np.sqrt(variance), p.wild_from[wild], np.zeros(len(k), dtype=bool))
+    return rows[k], wild, base[k] + gain + np.log(off), leverage[k, :, wild], drawn, variance
 
 
 def _few(rows: Index) -> list[Index]:

@@ -23,7 +23,7 @@ CONTRADICTS = 15.0
 AGAIN = 30.0  # against a second photo, once one is left out
 MISFIT, MISFIT_SD = 18.0, 14.0  # by how much the misfit falls when one photo of a true fitting is left out: mean, sd; 80 photos
 AGREE_EACH = 18.0  # misfit a photo up to which none need be left out to see that all agree
-# How much further the misfit may fall than was foretold. In 8 true fittings at most 16; mixed ones fall up to 62 further, but there at
+# How much further the misfit may fall than was foretold. In 6 true fittings at most 16; mixed ones fall up to 62 further, but there at
 # least 50 was foretold for one photo.
 SPARE = 30.0
 DIFFERS = 4.0  # squared standard deviations of a single number up to which it agrees; true fittings reach 3

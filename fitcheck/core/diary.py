@@ -85,7 +85,8 @@ class Fitting:
         What was to be altered then, and what was left for later.
     positions_mm : dict of (name, side) to ndarray, shape (3,)
         Solved body points in the body frame.
-    lengths in `summary` and `look_again` are words in cm, as recorded.
+    summary, look_again : str, tuple of str
+        Lengths as `{mm:<number>}` fields, to be told in the units of who reads them; words in cm where an earlier fitcheck recorded them.
     """
 
     entry: Entry

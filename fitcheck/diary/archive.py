@@ -16,10 +16,11 @@ from fitcheck.diary.photos import FOLDER
 from fitcheck.diary.reading import hers
 from fitcheck.diary.store import OF_A_FITTING, Diary
 
-FORMAT, VERSION = "fitcheck diary", 1
+FORMAT, VERSION = "fitcheck diary", 2
 MANIFEST, ROWS = "manifest.json", "wearer.json"
 MOST_ROWS_BYTES = 200_000_000  # about a thousand fittings; more is not read back
-OF_A_WEARER = ("garment", "fitting", *OF_A_FITTING, "tape", "note")
+OF_A_WEARER = ("garment", "fitting", *OF_A_FITTING, "tape", "note", "piece")
+SINCE_SECOND = ("piece",)  # kinds of rows that an archive of the first version does not hold
 
 Rows = dict[str, list[dict[str, Any]]]
 
@@ -70,6 +71,7 @@ def _rows_of(diary: Diary, wearer: str) -> Rows:
         "fitting": ("WHERE garment IN (SELECT id FROM garment WHERE wearer = ?)", [number]),
         "tape": ("WHERE wearer = ?", [number]),
         "note": ("WHERE wearer = ?", [number]),
+        "piece": ("WHERE garment IN (SELECT id FROM garment WHERE wearer = ?) ORDER BY id", [number]),
     }
     rows = {
         table: [dict(zip(TABLES[table], row, strict=True)) for row in diary.checked(table, ", ".join(TABLES[table]), *where[table])]

@@ -14,6 +14,7 @@ Check = Callable[[Any], Any]
 VIEWS, SIDES = ("front", "right", "back", "left"), ("wearer_left", "wearer_right")  # those of core.records, which brings numpy along
 LONGEST_NAME, LONGEST_TEXT = 200, 200_000  # as in fitting.toml; what a system takes as one word of a command
 LONGEST_RESULT = 20_000_000  # a hundred times the usual `fitcheck.json`
+LONGEST_PIECE = 400_000  # ten times the usual `piece.toml`
 LARGEST_PX = 50_000
 LARGEST_PHOTO_PX = 80_000_000  # no larger photo is ever checked
 LARGEST = 1e6  # mm, degrees or pixels: far beyond any body or picture, near enough to be drawn
@@ -132,6 +133,14 @@ def _facts(value: Any) -> str:
     return str(value)
 
 
+def _piece(value: Any) -> str:
+    told = text(LONGEST_PIECE, 2)(value)
+    from fitcheck.core.piece_facts import piece_facts  # only a diary that holds a piece needs numpy for its contract
+
+    piece_facts(told)
+    return str(told)
+
+
 NUMBER = whole(1, _LARGEST_NUMBER)
 ID = code(r"[a-z][a-z0-9_]{0,99}")
 KEY = code(r"[a-z][A-Za-z0-9_]{0,199}")
@@ -188,6 +197,7 @@ TABLES: Mapping[str, Mapping[str, Check]] = {
     "placed": {"fitting": NUMBER, "view": one_of(*VIEWS), "name": ID, "side": _SIDE, "x_px": number(), "y_px": number()},
     "tape": {"wearer": NUMBER, "day": _day, "name": text(LONGEST_NAME, 1), "value_mm": number(0.1, LARGEST)},
     "note": {"id": NUMBER, "wearer": NUMBER, "fitting": maybe(NUMBER), "day": _day, "text": text(LONGEST_TEXT)},
+    "piece": {"id": NUMBER, "garment": NUMBER, "fitting": maybe(NUMBER), "name": text(60, 1), "day": _day, "data": _piece},
     "leftover": {"uid": UID},
 }
 

@@ -17,7 +17,7 @@ def delete_wearer(diary: Diary, name: str) -> dict[str, int]:
     -------
     dict
         What was removed: garments, fittings, photos copied, photos referenced (the files stay), measurements, placed points, posture
-        numbers, tape measurements, notes.
+        numbers, tape measurements, notes, states of pattern pieces.
     """
     her = diary.wearer_number(diary.wearer(name))
     mine = "(SELECT f.id FROM fitting f JOIN garment g ON g.id = f.garment WHERE g.wearer = ?)"
@@ -31,6 +31,7 @@ def delete_wearer(diary: Diary, name: str) -> dict[str, int]:
         "posture numbers": f"posture WHERE fitting IN {mine}",
         "tape measurements": "tape WHERE wearer = ?",
         "notes": "note WHERE wearer = ?",
+        "states of pattern pieces": "piece WHERE garment IN (SELECT id FROM garment WHERE wearer = ?)",
     }
     removed = {what: int(diary.rows(f"SELECT count(*) FROM {source}", [her])[0][0]) for what, source in counts.items()}
     _remove(diary, "wearer", her, f"id IN {mine}")
@@ -38,7 +39,7 @@ def delete_wearer(diary: Diary, name: str) -> dict[str, int]:
 
 
 def delete_fitting(diary: Diary, number: int) -> Entry:
-    """Remove one fitting; its garment and wearer stay."""
+    """Remove one fitting; its garment and wearer stay, and so do the pattern pieces as its round left them."""
     entry = diary.entry(number)
     _remove(diary, "fitting", number, "id = ?")
     return entry

@@ -58,6 +58,8 @@ def import_wearer(diary: Diary, archive: Archive, name: str | None = None) -> tu
             diary.insert_all(table, [row | {"fitting": fittings[row["fitting"]]} for row in rows[table]])
         diary.insert_all("tape", [row | {"wearer": wearer} for row in rows["tape"]])
         diary.insert_all("note", [_new(row) | {"wearer": wearer, "fitting": fittings.get(row["fitting"])} for row in rows["note"]])
+        for row in rows["piece"]:
+            diary.insert("piece", _new(row) | {"garment": garments[row["garment"]], "fitting": fittings.get(row["fitting"])})
         for photo in photos:
             if photo["kept"] == "copy":
                 old, new = uids[photo["fitting"]]

@@ -61,7 +61,17 @@ def first_tables(db: Database) -> None:
             db.execute(statement)
 
 
-STEPS: tuple[Callable[[Database], None], ...] = (first_tables, one_name)
+def own_pieces(db: Database) -> None:
+    """Pattern pieces of her own, one row for every state: as read, and as each fitting's round left it."""
+    db.execute(
+        "CREATE TABLE piece (id INTEGER PRIMARY KEY AUTOINCREMENT, garment INTEGER NOT NULL REFERENCES garment ON DELETE CASCADE, "
+        "fitting INTEGER REFERENCES fitting ON DELETE SET NULL, name TEXT NOT NULL, day TEXT NOT NULL, data TEXT NOT NULL)"
+    )
+    db.execute("CREATE INDEX piece_garment ON piece (garment, name)")
+    db.execute("CREATE INDEX piece_fitting ON piece (fitting)")
+
+
+STEPS: tuple[Callable[[Database], None], ...] = (first_tables, one_name, own_pieces)
 
 
 def applied(connection: sqlite3.Connection) -> set[str]:

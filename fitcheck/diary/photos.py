@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fitcheck.core.heif import read_heif
 from fitcheck.diary.contract import LARGEST_PHOTO_PX
 
 if TYPE_CHECKING:  # commands that show no photo start faster without
@@ -86,9 +87,7 @@ def read_photo(photo: DiaryPhoto, least_height_px: int) -> NDArray[np.uint8] | N
             return None
         formats = _FORMATS
         if photo.file.lower().endswith((".heic", ".heif")):
-            import pillow_heif
-
-            pillow_heif.register_heif_opener()
+            read_heif()
             formats = ("HEIF",)
         with Image.open(io.BytesIO(data), formats=formats) as image:
             if image.width * image.height > LARGEST_PHOTO_PX:

@@ -101,6 +101,15 @@ def tapes(diary: Diary, wearer: str) -> list[tuple[str, float, date]]:
     return [latest[name] for name in sorted(latest)]
 
 
+def pieces(diary: Diary, wearer: str, garment: str) -> list[tuple[str, int | None, str]]:
+    """Every state of the pattern pieces of one garment, oldest first: name, the fitting whose round is in it, text."""
+    number = diary.garment_number(diary.wearer_number(wearer), garment)
+    return [
+        (name, fitting, data)
+        for name, fitting, data in diary.checked("piece", "name, fitting, data", "WHERE garment = ? ORDER BY id", [number])
+    ]
+
+
 def notes(diary: Diary, wearer: str) -> list[tuple[date, str]]:
     """Notes about her and her fittings, oldest first."""
     rows = diary.checked("note", "day, text", "WHERE wearer = ? ORDER BY day, id", [diary.wearer_number(wearer)])

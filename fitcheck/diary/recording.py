@@ -105,6 +105,28 @@ def add_tape(diary: Diary, wearer: str, name: str, value_mm: float, day: date | 
         diary.insert("tape", row, instead=True)
 
 
+def add_pieces(
+    diary: Diary, wearer: str, garment: str, pieces: Mapping[str, str], fitting: int | None = None, day: date | None = None
+) -> None:
+    """States of pattern pieces of one garment, all or none; what came before stays. One that is as it was last kept is not kept twice.
+
+    Parameters
+    ----------
+    wearer, garment : str
+        Made where the diary does not know them.
+    pieces : dict of name to text of its `piece.toml`
+    fitting : int, optional
+        Whose round is in them.
+    """
+    with diary.writing():
+        number = _garment(diary, _wearer(diary, wearer), garment, {})
+        for name, data in pieces.items():
+            row = {"garment": number, "fitting": fitting, "name": name, "day": (day or date.today()).isoformat(), "data": data}
+            last = diary.rows("SELECT fitting, data FROM piece WHERE garment = ? AND name = ? ORDER BY id DESC LIMIT 1", [number, name])
+            if last != [(fitting, data)]:
+                diary.insert("piece", row)
+
+
 def _fitting(diary: Diary, row: dict[str, Any]) -> int:
     old = diary.rows("SELECT id, uid FROM fitting WHERE garment = ? AND fingerprint = ?", [row["garment"], row["fingerprint"]])
     if not old:

@@ -137,6 +137,11 @@ def _copy_rows(old: sqlite3.Connection, diary: Diary) -> tuple[int, int]:
             her = wearers.get(row["wearer"])
             if her and row.get("fitting") in kept:
                 _insert(diary, table, row | {"wearer": her})
+    for row in _readable(old, "piece"):
+        if row["garment"] in garments:
+            _insert(
+                diary, "piece", row | {"garment": garments[row["garment"]], "fitting": row["fitting"] if row["fitting"] in kept else None}
+            )
     owned = {uid for (uid,) in diary.rows("SELECT uid FROM fitting")}
     for row in _readable(old, "leftover"):
         if row["uid"] not in owned:

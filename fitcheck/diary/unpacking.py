@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from fitcheck.core.errors import DiaryError
-from fitcheck.diary.archive import FORMAT, MANIFEST, MOST_ROWS_BYTES, OF_A_WEARER, ROWS, VERSION, Rows
+from fitcheck.diary.archive import FORMAT, MANIFEST, MOST_ROWS_BYTES, OF_A_WEARER, ROWS, SINCE_SECOND, VERSION, Rows
 from fitcheck.diary.contract import TABLES, UnsoundError, whole_row
 from fitcheck.diary.kept_result import read_result
 from fitcheck.diary.photos import FOLDER
@@ -118,6 +118,8 @@ def _checked(file: zipfile.ZipFile, path: Path) -> Archive:
     if hashes.keys() | {MANIFEST} != sizes.keys():
         raise UnsoundError("it does not hold the files that its manifest names")
     held = _json(_as_told(file, ROWS, hashes, MOST_ROWS_BYTES))
+    if version < VERSION:
+        held = {table: [] for table in SINCE_SECOND} | held
     rows = _rows(held)
     uid_of = {row["id"]: row["uid"] for row in rows["fitting"]}
     copies = {f"{FOLDER}/{uid_of[p['fitting']]}/{p['file']}" for p in rows["photo"] if p["kept"] == "copy"}
@@ -201,7 +203,8 @@ def _rows(held: Mapping[str, Any]) -> Rows:
         raise UnsoundError("its garments or fittings are not numbered")
     strays = [row for row in rows["fitting"] if row["garment"] not in garments]
     strays += [row for table in OF_A_FITTING for row in rows[table] if row["fitting"] not in fittings]
-    strays += [row for row in rows["note"] if row["fitting"] not in fittings | {None}]
+    strays += [row for table in ("note", "piece") for row in rows[table] if row["fitting"] not in fittings | {None}]
+    strays += [row for row in rows["piece"] if row["garment"] not in garments]
     if strays:
         raise UnsoundError("it holds parts of fittings that are not in it")
     _check_results(rows, fittings)

@@ -93,6 +93,21 @@ def looks(path: Path, often: float = LOOKS_A_SECOND) -> Iterator[Look]:
         )
 
 
+def lasts_s(path: Path) -> float:
+    """How long a film says it is, in seconds; 0 where it does not say.
+
+    Raises
+    ------
+    PhotoError
+        It cannot be opened.
+    """
+    film = _opened(path)
+    rate, pictures = film.get(cv2.CAP_PROP_FPS), film.get(cv2.CAP_PROP_FRAME_COUNT)
+    film.release()
+    said = pictures / rate if rate > 0 else 0.0
+    return said if math.isfinite(said) and said > 0 else 0.0
+
+
 def _opened(path: Path) -> cv2.VideoCapture:
     if not path.is_file():
         raise PhotoError(f'There is no film "{path.name}".', "Give the film's file, or the folder with the photos.")

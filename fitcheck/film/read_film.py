@@ -1,7 +1,7 @@
 """A film of one fitting in, its four views as photos out."""
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -12,9 +12,10 @@ from PIL import Image
 from fitcheck.core.camera import Photo
 from fitcheck.core.errors import OutputError, PhotoError
 from fitcheck.core.own_files import owner_only
+from fitcheck.core.progress import Progress, unheard
 from fitcheck.core.records import VIEWS, View
 from fitcheck.film.mean_picture import mean_picture
-from fitcheck.film.open_film import looks
+from fitcheck.film.open_film import Look, looks
 from fitcheck.film.stillness import Stand, around, stands
 from fitcheck.film.track_facts import TrackFacts, track_facts
 from fitcheck.film.which_moments import clock
@@ -23,7 +24,6 @@ from fitcheck.photo.load import load_views
 
 QUALITY = 97  # of the jpg files of the views, so that no measurement is lost in them
 _FOCAL_35MM, _EXIF_IFD, _MODEL = 41989, 0x8769, 272  # EXIF 2.32
-Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,9 @@ class FilmedView:
         return f"{self.view}: {clock(self.start_s)} to {clock(self.end_s)}, mean of {self.pictures} pictures"
 
 
-def read_film(path: Path, moments: Mapping[View, float] | None = None, tell: Progress | None = None) -> tuple[FilmedView, ...]:
+def read_film(
+    path: Path, moments: Mapping[View, float] | None = None, tell: Progress = unheard, seen: Callable[[Look], None] | None = None
+) -> tuple[FilmedView, ...]:
     """The views of a fitting out of one film in which she turns before a phone that stands still.
 
     Parameters
@@ -69,15 +71,17 @@ def read_film(path: Path, moments: Mapping[View, float] | None = None, tell: Pro
         Seconds at which a view is to be taken, where she wants another moment than the program's.
     tell : callable
         Told what is being done and the share done.
+    seen : callable, optional
+        Shown every picture that is looked at, in order of time.
 
     Raises
     ------
     PhotoError
         The film cannot be used, or shows no stretch in which she stands still and square to the camera.
     """
-    facts, tell = track_facts(path), tell or (lambda _stage, _share: None)
+    facts = track_facts(path)
     tell("reading the film", 0.0)
-    found = views_of(stands(looks(path)))
+    found = views_of(stands(_shown(looks(path), seen) if seen else looks(path)))
     for view, moment in (moments or {}).items():
         found[view] = _chosen(path, view, moment)
     if not found:
@@ -87,6 +91,17 @@ def read_film(path: Path, moments: Mapping[View, float] | None = None, tell: Pro
         )
     tell("taking the sharpest pictures", 0.8)
     return tuple(_filmed(view, found[view], facts) for view in VIEWS if view in found)
+
+
+def read_moment(path: Path, view: View, moment_s: float) -> FilmedView:
+    """One view at a moment that she chose.
+
+    Raises
+    ------
+    PhotoError
+        The film does not reach so far, or nobody is seen then.
+    """
+    return _filmed(view, _chosen(path, view, moment_s), track_facts(path))
 
 
 def save_views(views: Sequence[FilmedView], folder: Path) -> dict[View, Path]:
@@ -125,6 +140,12 @@ def as_photos(views: Sequence[FilmedView], paths: Mapping[View, Path]) -> list[P
     """
     left_px = {filmed.view: filmed.sd_px for filmed in views}
     return [replace(photo, coarse_px=math.hypot(photo.coarse_px, left_px[photo.view])) for photo in load_views(paths)]
+
+
+def _shown(film: Iterable[Look], seen: Callable[[Look], None]) -> Iterator[Look]:
+    for look in film:
+        seen(look)
+        yield look
 
 
 def _chosen(path: Path, view: View, moment_s: float) -> Placed:

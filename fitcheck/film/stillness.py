@@ -3,6 +3,7 @@
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import takewhile
 
 import cv2
 import numpy as np
@@ -85,7 +86,8 @@ def _moved(before: NDArray[np.uint8], after: NDArray[np.uint8]) -> float:
 
 def around(film: Iterable[Look], moment_s: float) -> Stand | None:
     """The stretch of a second around a moment that she chose, still or not; None where the film does not reach so far."""
-    near = [look for look in film if abs(look.time_s - moment_s) <= SHORTEST_STAND_S / 2]
+    so_far = takewhile(lambda look: look.time_s <= moment_s + SHORTEST_STAND_S / 2, film)
+    near = [look for look in so_far if look.time_s >= moment_s - SHORTEST_STAND_S / 2]
     return Stand(near[0].time_s, near[-1].time_s, tuple(near[:MOST_PICTURES])) if near else None
 
 

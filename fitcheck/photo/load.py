@@ -18,6 +18,7 @@ from PIL import Image, UnidentifiedImageError
 
 from fitcheck.core.camera import FULL_FRAME_DIAGONAL_MM, Photo
 from fitcheck.core.errors import PhotoError
+from fitcheck.core.heif import read_heif
 from fitcheck.core.lengths import MM_PER_INCH
 from fitcheck.core.records import VIEWS, View
 from fitcheck.photo.compression import coarse_px, steps, too_hard
@@ -181,12 +182,10 @@ def load_photo(path: Path, view: View, max_pixels: int = REDUCED_ABOVE_PIXELS) -
 
 
 def _opened(data: bytes) -> Image.Image:
-    """A picture file, not decoded yet. What opens heic is loaded for files that begin like one: it takes longer than a photo."""
+    """A picture file, not decoded yet."""
     if data[4:8] != b"ftyp":
         return Image.open(io.BytesIO(data), formats=_FORMATS)
-    from pillow_heif import register_heif_opener
-
-    register_heif_opener()
+    read_heif()
     return Image.open(io.BytesIO(data), formats=("HEIF",))
 
 

@@ -79,7 +79,7 @@ def alter_own(pieces: Sequence[OwnPiece], id: str, amount_mm: float, one_side: b
     UsageError
         It cannot be done on these pieces; the sentence says why.
     """
-    table = SKIRT if any(piece.name.startswith("skirt") for piece in pieces) else UPPER_BODY
+    table = alterations_for(pieces)
     recipe = table.get(id)
     if recipe is None:
         every = sorted({name for name, _ in drawn()})
@@ -103,6 +103,11 @@ def alter_own(pieces: Sequence[OwnPiece], id: str, amount_mm: float, one_side: b
         seam for seam, sides in zip(changed.seams(), block.sewn, strict=True) if {name for side in sides for name, _ in side} <= set(own)
     )
     return Alteration(id, amount_mm, tuple(found), changed, seams, _to_follow(block, after, own, handed))
+
+
+def alterations_for(pieces: Sequence[OwnPiece]) -> Mapping[str, Recipe]:
+    """What can be asked of pieces of one kind."""
+    return SKIRT if any(piece.name.startswith("skirt") for piece in pieces) else UPPER_BODY
 
 
 def _block(own: Mapping[str, Piece], is_skirt: bool, body: OwnBody) -> Block:

@@ -16,7 +16,7 @@ FINGERS_MM = 26.0  # between two hidden stretches, which are then one
 ARM_MM = 28.0  # beside a hidden stretch, whose ends tell how it goes on
 TURN_DEG = 40.0  # by which a hidden stretch must turn to hide a corner
 HIDDEN_MARGIN_MM = 4.0
-FACING_DEG, FACING_MM, HALF_CM2 = 45.0, 120.0, 120.0  # of two pieces that touch: their corners, how far apart, each piece (estimate)
+FACING_DEG, FACING_MM, HALF_CM2 = 45.0, 250.0, 120.0  # of two pieces that touch: their corners, how far apart, each piece (estimate)
 
 
 def parted(outline: Floats, hidden: NDArray[np.bool_]) -> tuple[list[Floats], list[NDArray[np.bool_]]]:
@@ -47,21 +47,23 @@ def parted(outline: Floats, hidden: NDArray[np.bool_]) -> tuple[list[Floats], li
     return stretches, covered
 
 
-def touching(outline: Floats) -> bool:
+def touching(outline: Floats, hidden: NDArray[np.bool_]) -> bool:
     """Whether an outline is that of two pieces that touch: two corners that point inwards face each other, with much paper on either side.
 
     Parameters
     ----------
     outline : ndarray, shape (N, 2)
         Closed, coarse, clockwise as seen, mm.
+    hidden : ndarray of bool, shape (N,)
+        Where something lies on the edge: two hands that face each other are no pieces.
     """
-    even, _ = _even(outline, np.zeros(len(outline), bool))
+    even, dark = _even(outline, hidden)
     turn = turning_deg(even)
     inwards = [i for i in _peaks(turn) if turn[i] < -FACING_DEG]
     for a in range(len(inwards)):
         for b in range(a + 1, len(inwards)):
             i, j = inwards[a], inwards[b]
-            if float(np.hypot(*(even[i] - even[j]))) < FACING_MM:
+            if float(np.hypot(*(even[i] - even[j]))) < FACING_MM and not (dark[i] and dark[j]):
                 areas = [Polygon(part).buffer(0).area / 100 for part in (even[i : j + 1], np.vstack([even[j:], even[: i + 1]]))]
                 if min(areas) > HALF_CM2:
                     return True

@@ -1,5 +1,6 @@
 """Which edge of a piece is which, told by its shape, and the piece put upright: centre line at the left, y downwards.
 
+A sleeve or half of trousers has no centre line: its grain is put upright, and the stretches are counted from each in turn.
 The stretches between corners, from the centre's top onwards, are parted into groups in the order that the kind of piece has; what fits
 best is taken. Corners that are none (a rounded one seen as two) so fall into one edge.
 """
@@ -17,8 +18,13 @@ from fitcheck.piece.own_piece import MOUTH, OwnPiece
 from fitcheck.piece.reading import Reading
 
 UPPER, LOWER = ("neck", "shoulder", "armhole", "side", "waist"), ("waist", "side", "hem")
+SLEEVE, TROUSERS = ("cap", "underarm_1", "wrist", "underarm_2"), ("waist", "side", "hem", "inseam", "crotch")
+LOOPS = {"sleeve": SLEEVE, "trousers": TROUSERS, "trousers_front": TROUSERS, "trousers_back": TROUSERS}
 KINDS = {"front": UPPER, "back": UPPER, "skirt": LOWER, "skirt_front": LOWER, "skirt_back": LOWER}
 LEAST_CENTRE_MM, BOW_SHARE = 150.0, 0.012  # of a centre line; how straight it is
+LEAST_HEM_MM, LONGEST_HEM_MM = 80.0, 600.0  # of a wrist or a trouser hem, which tells what is down where no grain line is seen
+MOST_AGAINST = 2.0  # tolerances missed, all edges together: a piece called a sleeve that is none gets numbers
+FACE_DOWN = 0.2  # against a piece lying face down where its form alone does not tell
 OFF_GRAIN_DEG = 6.0  # between centre line and grain (common practice: parallel)
 
 
@@ -45,7 +51,8 @@ def named_piece(reading: Reading, name: str, allowance_mm: float, mouths: Sequen
     Parameters
     ----------
     name : str
-        front, back, skirt, skirt_front or skirt_back: a half, told by shape. Any other name gets numbered edges, its grain upright.
+        front, back, skirt, skirt_front or skirt_back: a half, told by shape; sleeve, trousers, trousers_front or trousers_back, told
+        by shape too. Any other name gets numbered edges, its grain upright.
     mouths : sequence of int
         Which of the edges are mouths of darts.
     """
@@ -56,6 +63,12 @@ def named_piece(reading: Reading, name: str, allowance_mm: float, mouths: Sequen
             for cuts, cost in _groupings(way, reading, wanted, mouths):
                 if best is None or cost < best[0]:
                     best = cost, way, cuts
+    loop = LOOPS.get(name)
+    if loop is not None:
+        found = _round(reading, loop, mouths)
+        if found is not None:
+            way, names = found
+            return _piece(reading, name, allowance_mm, way, way.order, names, mouths)
     if best is None or wanted is None:
         way = _by_grain(reading)
         names = {i: f"edge_{k}" for k, i in enumerate((i for i in way.order if i not in mouths), 1)}
@@ -125,6 +138,41 @@ def _uprights(reading: Reading, mouths: Sequence[int]) -> list[_Upright]:
     return found
 
 
+def _round(reading: Reading, wanted: Sequence[str], mouths: Sequence[int]) -> tuple[_Upright, dict[int, str]] | None:
+    """The best way to go round a piece without a centre line, and its edges' names; None where none fits."""
+    best: tuple[float, _Upright, tuple[int, ...]] | None = None
+    for way in _any_start(reading):
+        for cuts, cost in _groupings(way, reading, wanted, mouths, first=0):
+            cost += FACE_DOWN * way.reverse
+            if cost < MOST_AGAINST and (best is None or cost < best[0]):
+                best = cost, way, cuts
+    if best is None:
+        return None
+    _, way, cuts = best
+    names = {i: group for group, start, end in zip(wanted, cuts[:-1], cuts[1:], strict=True) for i in way.order[start:end]}
+    return way, names
+
+
+def _any_start(reading: Reading) -> list[_Upright]:
+    """Every way to put a piece upright by its grain, or by a hem where none is seen, counted from every edge."""
+    if reading.grain is not None:
+        way = reading.grain[1] - reading.grain[0]
+        downs = [way / np.hypot(*way), -way / np.hypot(*way)]
+    else:
+        chords = [edge[-1] - edge[0] for edge in reading.edges]
+        downs = [
+            np.array([u[1], -u[0]]) / np.hypot(*u) for u in chords if LEAST_HEM_MM < np.hypot(*u) < LONGEST_HEM_MM
+        ]  # outwards of a hem
+    count, found = len(reading.edges), []
+    for down in downs:
+        for up in (1, -1):
+            turn = np.stack([np.array([down[1], -down[0]]) * up, down])
+            origin = (reading.outline @ turn.T).min(axis=0) @ turn
+            orders = [tuple((i + up * k) % count for k in range(count)) for i in range(count)]
+            found += [_Upright(turn, origin, order, up == -1) for order in orders]
+    return found
+
+
 def _by_grain(reading: Reading) -> _Upright:
     longest = max(reading.edges, key=lambda edge: float(np.hypot(*(edge[-1] - edge[0]))))
     way = longest[-1] - longest[0] if reading.grain is None else reading.grain[1] - reading.grain[0]
@@ -134,15 +182,17 @@ def _by_grain(reading: Reading) -> _Upright:
     return _Upright(turn, (reading.outline @ turn.T).min(axis=0) @ turn, tuple(range(len(reading.edges))), False)
 
 
-def _groupings(way: _Upright, reading: Reading, wanted: Sequence[str], mouths: Sequence[int]) -> list[tuple[tuple[int, ...], float]]:
-    """Ways to part the edges after the centre into the groups that are wanted, each with what speaks against it."""
+def _groupings(
+    way: _Upright, reading: Reading, wanted: Sequence[str], mouths: Sequence[int], first: int = 1
+) -> list[tuple[tuple[int, ...], float]]:
+    """Ways to part the edges from the `first` on (0 is the centre) into the groups wanted, each with what speaks against it."""
     count = len(way.order)
-    if count - 1 < len(wanted) or count > 16:
+    if count - first < len(wanted) or count > 16:
         return []
     found = []
     on_dart = {k for k in range(count) if way.order[k] in mouths}
-    for inner in combinations(range(2, count), len(wanted) - 1):
-        cuts = (1, *inner, count)
+    for inner in combinations(range(first + 1, count), len(wanted) - 1):
+        cuts = (first, *inner, count)
         if any(c in on_dart or c - 1 in on_dart for c in inner):
             continue
         cost = 0.0
@@ -180,6 +230,21 @@ def _against(group: str, points: Floats, dart: bool, wanted: Sequence[str]) -> f
         return down(0, 50) + beyond(bow, 0.08, 0.5, 0.05) + beyond(path, 120, 420, 60)
     if group == "side":
         return down(0, 28) + (0 if dart else beyond(bow, -0.1, 0.06, 0.04)) + beyond(path, 80, 1200, 60)
+    if group == "cap":
+        return beyond(abs(steep), 0, 25, 10) + beyond(bow, -0.8, -0.12, 0.05) + beyond(path, 220, 750, 60)
+    if group == "underarm_1":
+        return down(0, 35) + beyond(bow, -0.08, 0.08, 0.04) + beyond(path, 50, 700, 60)
+    if group == "underarm_2":
+        return beyond(steep, 55, 125, 12) + beyond(bow, -0.08, 0.08, 0.04) + beyond(path, 50, 700, 60)
+    if group == "wrist":
+        return beyond(abs(abs(steep) - 180), 0, 20, 10) + beyond(bow, -0.1, 0.1, 0.04) + beyond(path, 90, 600, 60)
+    if group == "inseam":
+        return beyond(steep, 60, 135, 12) + beyond(bow, -0.06, 0.1, 0.04) + beyond(path, 60, 1000, 60)
+    if group == "crotch":
+        return beyond(steep, 30, 95, 12) + beyond(bow, 0.08, 0.6, 0.05) + beyond(path, 200, 560, 60)
+    if wanted is TROUSERS:
+        flat = beyond(abs(steep) if group == "waist" else abs(abs(steep) - 180), 0, 22, 10)
+        return flat + beyond(bow, -0.1, 0.1, 0.04) + beyond(path, 90, 480, 60)
     flat = beyond(abs(abs(steep) - 180), 0, 25, 10) if group == "hem" or wanted is UPPER else beyond(abs(steep), 0, 25, 10)
     if group == "waist" and wanted is LOWER:
         return flat + beyond(path, 90, 420, 60) + (0.0 if dart else 0.6)

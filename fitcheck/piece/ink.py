@@ -1,5 +1,6 @@
 """What is printed on the paper: how much darker thin lines are than the tissue around them."""
 
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -11,6 +12,7 @@ from fitcheck.piece.table import Picture, Table
 
 MM_PER_PX = 0.25
 WIDEST_MM = 2.0  # of a printed line; creases and shades are wider
+LINE_MM, LINE_STEP_DEG = 20.0, 6  # of a straight stretch that is a drawn line, whichever way it runs
 FULL_PERCENTILE = 99.7  # of the darkness on the paper: that of print
 
 
@@ -23,10 +25,13 @@ class Ink:
     dark : ndarray of float32, shape (H, W)
     picture : Picture
         The same part in colour.
+    full : float
+        By what share print is darker than tissue: what 1 stands for.
     """
 
     dark: NDArray[np.float32]
     picture: Picture
+    full: float
 
     def at(self, points: Floats) -> NDArray[np.float32]:
         """At places of any shape (..., 2)."""
@@ -52,4 +57,25 @@ def find_ink(table: Table, paper: Floats) -> Ink:
     sample = dark[::3, ::3][inside[::3, ::3] > 0]
     full = float(np.percentile(sample, FULL_PERCENTILE)) if sample.size else 1.0
     noise = float(np.median(sample)) if sample.size else 0.0
-    return Ink(np.clip((dark - noise) / max(full - noise, 0.04), 0, 1.3).astype(np.float32), picture)
+    span = max(full - noise, 0.04)
+    return Ink(np.clip((dark - noise) / span, 0, 1.3).astype(np.float32), picture, span)
+
+
+def darkest_line(ink: Ink, inside: NDArray[np.uint8]) -> float:
+    """By what share the darkest straight stretch of `LINE_MM` is darker than the tissue beside it.
+
+    Parameters
+    ----------
+    inside : ndarray of uint8, shape (H, W)
+        1 where it is looked for.
+    """
+    within = ink.dark * inside
+    size = 2 * round(LINE_MM / MM_PER_PX / 2) + 1
+    best = 0.0
+    for deg in range(0, 180, LINE_STEP_DEG):
+        arm = np.array([math.cos(math.radians(deg)), math.sin(math.radians(deg))]) * (size // 2)
+        kernel = np.zeros((size, size), np.float32)
+        one, two = (tuple(np.round(size // 2 + sign * arm).astype(int).tolist()) for sign in (-1, 1))
+        cv2.line(kernel, one, two, 1.0, 1)
+        best = max(best, float(cv2.filter2D(within, -1, kernel / kernel.sum()).max()))
+    return best * ink.full

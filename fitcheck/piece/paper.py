@@ -20,13 +20,16 @@ from fitcheck.piece.table import Picture, Table
 
 COARSE_MM = 2.0  # a pixel of the first look
 RIM_SHARE = 0.06  # of the picture's extent that is taken for table at first
+AT_CARD_MM = 20.0  # of an outline along a card: there the piece ends only as far as it is seen (estimate)
 CARD_MARGIN_MM = 25.0  # around the card's squares lies the card's own white
 DARKER_SHARE = 0.5  # of the rim, taken for table where all of it tells nothing
 ROUNDS = 4
 FAR_SD = 3.5  # standard deviations from table and paper alike: something else
 DARKEST = 4.0  # grey levels added before the logarithm: below, noise rules
 LEAST_CM2 = 60.0  # of a piece; smaller ones are scraps
-LEAST_APART = 1.2  # distance of paper from table in standard deviations, below which nothing is told apart (estimate)
+VALLEY = (
+    0.25  # most of the colours half-way, against those of table or paper: real paper 0.015, the two halves of an empty table's grain 1.5
+)
 NECK_MM, HALF_CM2 = 26.0, 120.0  # two pieces that touch: parts so large joined by less than this
 PRINT_MM = 5.0  # lines closer than that are filled
 CLOSED_MM = 6.0  # gaps as wide, of printed lines or pins, are no gaps
@@ -45,12 +48,17 @@ class Paper:
         Where something lies on the edge.
     cut_off : bool
         It reaches the picture's border.
+    joined : bool
+        A narrow neck joins two large parts.
+    under_card : bool
+        It goes on beneath a card, or touches it.
     """
 
     outline: Floats
     hidden: NDArray[np.bool_]
     cut_off: bool
     joined: bool
+    under_card: bool
 
 
 def find_papers(table: Table) -> list[Paper]:
@@ -78,7 +86,7 @@ def find_papers(table: Table) -> list[Paper]:
         raise NothingMeasuredError(
             "No paper can be told from the table.", "Lay the piece flat on a plain table that is darker than the paper, in even light."
         )
-    return [_paper(labels == i, picture, something_else) for i in large]
+    return [_paper(labels == i, picture, something_else, card) for i in large]
 
 
 def _without_print(fine: Picture) -> Picture:
@@ -129,12 +137,12 @@ def _classes(picture: Picture, card: NDArray[np.bool_], darker: float = 1.0) -> 
     paper: NDArray[np.bool_] = np.zeros_like(usable)
     far_table = np.zeros(usable.shape, np.float32)
     far_paper = np.zeros(usable.shape, np.float32)
+    paper_middle = np.zeros(3)
     for turn in range(ROUNDS):
         flat = colour - lamp[..., None]
         far_table, table_middle = _distance(flat, is_table)
         if turn == 0:
-            paler = flat.sum(axis=-1) > table_middle.sum()
-            paper = usable & paler & (far_table > FAR_SD)
+            paper = usable & (flat.sum(axis=-1) > table_middle.sum()) & (far_table > FAR_SD)
             paper = cv2.erode(paper.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
         if paper.sum() * COARSE_MM**2 / 100 < LEAST_CM2:
             return np.zeros_like(usable), np.zeros_like(usable)
@@ -143,10 +151,29 @@ def _classes(picture: Picture, card: NDArray[np.bool_], darker: float = 1.0) -> 
         is_table = usable & near_table & (far_table < far_paper)
         paper = usable & near_paper & (far_paper < far_table)
         lamp = _lamp(colour, surface, is_table, table_middle, paper, paper_middle)
-    other = usable & (far_table > FAR_SD) & (far_paper > FAR_SD)
+    paler = (colour - lamp[..., None]).sum(axis=-1) > paper_middle.sum()  # paper that lies double, or glare
+    other = usable & (far_table > FAR_SD) & (far_paper > FAR_SD) & ~paler
     other = cv2.morphologyEx(other.astype(np.uint8), cv2.MORPH_OPEN, np.ones((5, 5), np.uint8)) > 0
     likely = usable & (far_paper < far_table) & ~other
+    if not _two_colours(colour - lamp[..., None], usable & ~likely & ~other, likely):
+        return np.zeros_like(usable), np.zeros_like(usable)
     return likely, other
+
+
+def _two_colours(flat: NDArray[np.float32], is_table: NDArray[np.bool_], paper: NDArray[np.bool_]) -> bool:
+    """Whether table and paper are two heaps of colours with a valley between them, along the direction that parts them best."""
+    if not is_table.any() or not paper.any():
+        return False
+    one, two = (flat[where][:: max(1, int(where.sum()) // 20000)].astype(float) for where in (is_table, paper))
+    middles = [np.median(side, axis=0) for side in (one, two)]
+    spread = np.cov((one - middles[0]).T) + np.cov((two - middles[1]).T) + np.eye(3) * 0.01**2
+    direction = np.linalg.solve(spread, middles[1] - middles[0])
+    step = float(direction @ (middles[1] - middles[0]))
+    counts = []
+    for level in (0.0, 0.5, 1.0):
+        shares = [float((np.abs((side - middles[0]) @ direction / step - level) < 0.1).mean()) for side in (one, two)]
+        counts.append(shares[0] * float(is_table.sum()) + shares[1] * float(paper.sum()))
+    return step > 0 and counts[1] < VALLEY * min(counts[0], counts[2])
 
 
 def _distance(colour: NDArray[np.float32], where: NDArray[np.bool_]) -> tuple[NDArray[np.float32], Floats]:
@@ -181,7 +208,7 @@ def _lamp(
     return np.asarray(surface[..., 1:] @ found[1:6].astype(np.float32), np.float32)
 
 
-def _paper(mask: NDArray[np.bool_], picture: Picture, other: NDArray[np.bool_]) -> Paper:
+def _paper(mask: NDArray[np.bool_], picture: Picture, other: NDArray[np.bool_], card: NDArray[np.bool_]) -> Paper:
     filled = mask.astype(np.uint8)
     contours, _ = cv2.findContours(filled, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     contour = max(contours, key=cv2.contourArea).reshape(-1, 2).astype(float)
@@ -192,7 +219,9 @@ def _paper(mask: NDArray[np.bool_], picture: Picture, other: NDArray[np.bool_]) 
     near_other = cv2.dilate(other.astype(np.uint8), np.ones((reach, reach), np.uint8)) > 0
     rim = cv2.erode(np.pad(picture.seen.astype(np.uint8), 1), np.ones((7, 7), np.uint8))[1:-1, 1:-1] == 0
     cut_off = int(rim[px[:, 1], px[:, 0]].sum()) * COARSE_MM > 10.0
-    return Paper(picture.to_mm(contour), near_other[px[:, 1], px[:, 0]], cut_off, _two_joined(filled))
+    beside_card = cv2.dilate(card.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    under_card = int(beside_card[px[:, 1], px[:, 0]].sum()) * COARSE_MM > AT_CARD_MM
+    return Paper(picture.to_mm(contour), near_other[px[:, 1], px[:, 0]], cut_off, _two_joined(filled), under_card)
 
 
 def _two_joined(mask: NDArray[np.uint8]) -> bool:

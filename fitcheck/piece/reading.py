@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 from shapely import LineString, Point, Polygon
 
@@ -10,7 +11,7 @@ from fitcheck.core.errors import NothingMeasuredError, PhotoError, UsageError
 from fitcheck.core.polyline import arc_length, at_lengths
 from fitcheck.core.records import Floats
 from fitcheck.piece.corners import parted, touching
-from fitcheck.piece.ink import Ink, find_ink
+from fitcheck.piece.ink import Ink, darkest_line, find_ink
 from fitcheck.piece.mouths import with_mouths
 from fitcheck.piece.paper import Paper, find_papers
 from fitcheck.piece.paper_edge import STEP_MM, USUAL_MM, WAVE_MM, refined
@@ -26,7 +27,8 @@ END_MM = 5.0  # of an edge beside a corner, left out: the coarse outline is roun
 FIRST_WAVE_MM = 24.0  # the coarse outline is no smoother than that
 PAPER_EDGE = "edge"  # the answer that the piece is cut out along her line
 RECTANGLE = 0.985  # of the area of its smallest box that a plain sheet fills
-LEAST_INK = 0.0006  # of a sheet's area that print darkens (a grain line alone does 0.001)
+LEAST_LINE = 0.2  # by which a drawn line is darker than paper: creases reach 0.13, print 0.3 and more (18 rendered sheets)
+RIM_MM = 6.0  # of a sheet, where its own edge is seen
 SIDE_BY_SIDE_SHARE = 0.35  # of the largest sheet's area: a second one so large is another piece
 ASKEW_DEG = 20.0  # no fold lies so far off the grain, even where the card leans
 SLANT_DEG = 2.0  # between grain line and fold: more and the card cannot lie in the paper's plane
@@ -95,8 +97,8 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
     ink = find_ink(table, sheet)
     if _blank(sheet, ink):
         raise NothingMeasuredError(
-            "Only a blank sheet of paper is seen.",
-            "Lay the pattern piece with its printed side up, or cut it out, and photograph it again.",
+            "Only a blank rectangle of paper is seen.",
+            "Lay the pattern piece with its printed side up; on a piece that is a rectangle draw its grain line.",
         )
     parts, again = _parted_at_darts(edges, find_darts(ink, sheet, None, MARGIN_MM))
     nested = [lines_along(ink, part) for part in parts]
@@ -137,12 +139,16 @@ def _chosen_paper(papers: list[Paper], at_mm: Floats | None) -> Paper:
             raise UsageError(
                 "Two pieces are seen.", "Say with --at X,Y which one, by a pixel that lies on it, or photograph one at a time."
             )
+    if paper.under_card:
+        raise PhotoError(
+            "The card lies on the piece, or touches it.", "Lay it a hand's breadth beside the piece and photograph both again."
+        )
+    if paper.joined or touching(paper.outline, paper.hidden):
+        raise PhotoError("Two pieces touch each other.", "Lay them a hand's breadth apart, or photograph one at a time.")
     if paper.cut_off:
         raise PhotoError(
             "The piece is cut off at the picture's border.", "Go farther away, or take two or three photos that overlap by a third."
         )
-    if paper.joined or touching(paper.outline):
-        raise PhotoError("Two pieces touch each other.", "Lay them a hand's breadth apart, or photograph one at a time.")
     return paper
 
 
@@ -176,11 +182,14 @@ def _cornered(edges: list[Floats], again: Sequence[int] = ()) -> list[Floats]:
 
 
 def _blank(sheet: Floats, ink: Ink) -> bool:
+    """Whether a sheet is a rectangle on which no line is drawn: any other form was cut by somebody."""
     area, box = float(Polygon(sheet).area), float(Polygon(sheet).minimum_rotated_rectangle.area)
-    inside = Polygon(sheet).buffer(-8)
-    if inside.is_empty or area / box < RECTANGLE:
+    if area / box < RECTANGLE:
         return False
-    return bool(float((ink.dark > 0.4).sum()) * ink.picture.mm_per_px**2 / area < LEAST_INK)
+    inside = np.zeros(ink.dark.shape, np.uint8)
+    cv2.fillPoly(inside, [np.round(ink.picture.to_px(sheet)).astype(np.int32)], 1)
+    reach = 2 * round(RIM_MM / ink.picture.mm_per_px) + 1
+    return darkest_line(ink, cv2.erode(inside, np.ones((reach, reach), np.uint8)).astype(np.uint8)) < LEAST_LINE
 
 
 def _chosen_size(sizes: Sequence[Dash], nested: Sequence[Sequence[SizeLine]], size: str, at_mm: Floats | None) -> Dash:

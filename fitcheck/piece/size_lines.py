@@ -49,6 +49,7 @@ SOLID_SHARE, DOT_MM, SHORT_MM = 0.93, 2.3, 6.4  # of the length; longest dot, lo
 ALIKE_SHARE = 0.45  # of the longest line's length on the same edge, that a line must have: darts and hands part lines
 LONG_SHARE = 0.72  # the same where no line is dashed as the chosen size: a fold's bracket is shorter
 EDGES_SHARE = 0.34  # of the edges, on which a size must be seen
+HALF_REACH, WHOLE_REACH, LEAST_NEST = 0.5, 0.8, 3  # of an edge's length, for a line to count; lines that are sizes by their number
 BOTH_SHARE = 0.22  # of its dashes that must be dots, and must be long, in a line of dashes and dots
 
 
@@ -287,17 +288,15 @@ def sizes_seen(edges: list[list[SizeLine]]) -> list[Dash]:
     """The sizes of a nested print from the outermost inwards, by how their lines are dashed; empty where fewer than two are seen.
 
     The edge on which most kinds are seen tells their order. A line along one or two edges only is a fold's or a hem's, and one kind all
-    round within the paper's edge is the seam line of a piece that is cut out.
+    round within the paper's edge is the seam line of a piece that is cut out; but three and more along the whole of one edge are sizes,
+    wherever else they run on top of each other.
     """
 
-    def kinds(lines: list[SizeLine]) -> list[Dash]:
-        own: list[Dash] = []
-        for line in lines:
-            if line.reach > 0.5 and line.dash not in own:
-                own.append(line.dash)
-        return own
+    def kinds(lines: list[SizeLine], least_reach: float) -> list[Dash]:
+        return list(dict.fromkeys(line.dash for line in lines if line.reach > least_reach))
 
-    seen = [kinds(lines) for lines in edges]
+    seen = [kinds(lines, HALF_REACH) for lines in edges]
     often = {dash for dash in DASHES if sum(dash in own for own in seen) >= max(2.0, EDGES_SHARE * len(edges))}
+    often |= {dash for own in (kinds(lines, WHOLE_REACH) for lines in edges) if len(own) >= LEAST_NEST for dash in own}
     ordered = max(([dash for dash in own if dash in often] for own in seen), key=len, default=[])
     return ordered if len(ordered) > 1 else []

@@ -3,10 +3,15 @@
 from collections.abc import Sequence
 
 from fitcheck.core.camera import Photo
+from fitcheck.core.progress import Begins, unheard_of
 from fitcheck.core.records import Pose
 from fitcheck.vision.person.pose import find_people
 
 
-def find_everyone(photos: Sequence[Photo]) -> tuple[Pose | None, ...]:
-    """The wearer in each photo, in their order."""
-    return tuple(find_people(photo) for photo in photos)
+def find_everyone(photos: Sequence[Photo], begins: Begins = unheard_of) -> tuple[Pose | None, ...]:
+    """The wearer in each photo, in their order; `begins` is told of each."""
+    found = []
+    for photo in photos:
+        begins(photo.view)
+        found.append(find_people(photo))
+    return tuple(found)

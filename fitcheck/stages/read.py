@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from fitcheck.body.landmarks import facing_points, outline_rows
 from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.progress import Begins, unheard_of
 from fitcheck.core.records import Sighting
 from fitcheck.core.seen import Garment, SeenFitting, SeenPhoto
 from fitcheck.core.settings import Settings
@@ -27,7 +28,7 @@ FEWEST_STICKERS = 2  # a photo with fewer stickers is searched for dots
 FEWEST_DOTS = 4  # in all photos; fewer round patches are buttons
 
 
-def read(photos: Sequence[SeenPhoto], settings: Settings) -> SeenFitting:
+def read(photos: Sequence[SeenPhoto], settings: Settings, begins: Begins = unheard_of) -> SeenFitting:
     """Read the usable photos to the end.
 
     Parameters
@@ -36,14 +37,21 @@ def read(photos: Sequence[SeenPhoto], settings: Settings) -> SeenFitting:
         With their scales.
     settings : Settings
         Seam colours told.
+    begins : callable
+        Told of each photo as its garment is read.
 
     Returns
     -------
     SeenFitting
     """
     colours = {str(seam): colour for seam, colour in settings.facts.seam_colours.items()}
+
+    def clothed(photo: SeenPhoto) -> SeenPhoto:
+        begins(photo.view)
+        return photo.with_garment(read_garment(photo, colours))
+
     with ThreadPoolExecutor(THREADS) as pool:  # a photo's folds beside the next one's seams: the network leaves Python's lock alone
-        photos = list(pool.map(lambda photo: photo.with_garment(read_garment(photo, colours)), with_dots(photos)))
+        photos = list(pool.map(clothed, with_dots(photos)))
         try:
             rough = place(photos)
             photos = list(pool.map(lambda photo: with_outline(photo, rough), photos))

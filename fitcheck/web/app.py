@@ -10,7 +10,7 @@ from starlette.routing import Route
 
 from fitcheck.core.errors import FitcheckError
 from fitcheck.web import diary_pages, fitting_page, home_page, new_page, print_pages, right_page, settings_page, words_page
-from fitcheck.web.bench import as_unforeseen
+from fitcheck.web.faults import as_unforeseen
 from fitcheck.web.frame import STYLES, page, style
 from fitcheck.web.house import House, house_of
 

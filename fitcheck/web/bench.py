@@ -1,19 +1,23 @@
-"""All fittings on the table, and the one worker that measures them, one after the other: what measures is not made for two at a time."""
+"""All fittings on the table, and the queue before the one process that reads and measures."""
 
 import secrets
-import traceback
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
-from importlib import import_module
+from contextlib import suppress
 from pathlib import Path
-from typing import Any, TypeVar
+from threading import Lock
+from typing import Concatenate, ParamSpec, TypeVar
 
-from fitcheck.core.errors import FitcheckError, UnforeseenError
+from fitcheck.core.errors import FitcheckError, PhotoError
+from fitcheck.web.choices import Choices
+from fitcheck.web.desk import Desk
+from fitcheck.web.faults import as_unforeseen
 from fitcheck.web.place import Place
+from fitcheck.web.reader import GoneError, Reader
 from fitcheck.web.work import Work
 
-WARM = 3  # fittings whose opened photos and results of stages are held: some 200 MB each
 EMPTY = 5  # drafts without a photo: somebody may just be choosing one
+Given = ParamSpec("Given")
 Result = TypeVar("Result")
 
 
@@ -23,8 +27,10 @@ class Bench:
     def __init__(self, place: Place) -> None:
         self.place = place
         self._works: dict[str, Work] = {}
-        self._worker = ThreadPoolExecutor(1, "worker")
-        self._jobs: list[Future[Any]] = []
+        self._reader = Reader()
+        self._queue = ThreadPoolExecutor(1, "reader")
+        self._at: Work | None = None  # that is being checked now, or whose film is read
+        self._turn = Lock()
 
     def begin(self) -> Work:
         """A new fitting; of earlier ones that never got a photo only the latest are kept."""
@@ -45,67 +51,80 @@ class Bench:
     def clear(self, work: Work) -> None:
         """Forget a fitting, whatever is still going on with it."""
         self._works.pop(work.id, None)
-        self._submit(work.clear)
+        with self._turn:
+            if self._at is work:
+                self._reader.stop()
+        self.ask(Desk.forget, work.id).add_done_callback(lambda _: work.clear())
 
     def warm_up(self) -> None:
         """Load what measures, before the first photo needs it."""
-        self._submit(_load)
+        self._queue.submit(self._reader.ask, Desk.load)
 
-    def do(self, job: Callable[[], Result]) -> "Future[Result]":
-        """Have something done by the worker."""
-        return self._submit(job)
+    def ask(self, task: Callable[Concatenate[Desk, Given], Result], /, *given: Given.args, **named: Given.kwargs) -> "Future[Result]":
+        """Have the reading process do something, when it is its turn."""
+        return self._queue.submit(lambda: self._asked(lambda: self._reader.ask(task, *given, **named)))
 
-    def check(self, work: Work) -> None:
+    def check(self, work: Work, choices: Choices) -> None:
         """Have a fitting checked; what comes of it stands in the fitting."""
-        work.state, work.stage, work.share, work.trouble = "waiting", "waiting for its turn", 0.0, ("", "")
-        self._submit(lambda: self._check(work))
+        self._wait(work, filming=False)
+        self._queue.submit(self._at_work, work, lambda: self._check(work, choices))
 
-    def warmed(self, work: Work) -> None:
-        """This fitting was used last; those used longest ago let go of their memory."""
-        self._works[work.id] = self._works.pop(work.id, work)
-        for other in list(self._works.values())[:-WARM]:
-            other.cool()
-
-    @property
-    def busy(self) -> bool:
-        """Whether the worker is in the middle of something."""
-        return any(not job.done() for job in self._jobs)
+    def film(self, work: Work, path: Path) -> None:
+        """Have the views taken out of a film; those that no photo shows yet go into the fitting."""
+        self._wait(work, filming=True)
+        self._queue.submit(self._at_work, work, lambda: self._film(work, path))
 
     def close(self) -> None:
-        """No more jobs; the one that runs is not waited for."""
-        self._worker.shutdown(wait=False, cancel_futures=True)
+        """End everything that is still going on."""
+        self._queue.shutdown(wait=False, cancel_futures=True)
+        self._reader.close()
 
-    def _submit(self, job: Callable[[], Result]) -> "Future[Result]":
-        made = self._worker.submit(job)
-        self._jobs = [*(one for one in self._jobs if not one.done()), made]
-        return made
+    def _wait(self, work: Work, filming: bool) -> None:
+        work.state, work.trouble, work.filming = "waiting", ("", ""), filming
+        work.told("waiting for its turn", 0.0)
 
-    def _check(self, work: Work) -> None:
-        def tell(stage: str, share: float) -> None:
-            work.stage, work.share = stage, share
+    def _check(self, work: Work, choices: Choices) -> None:
+        photos = work.in_order()
+        case = work.case(photos, choices)
+        views = self._asked(lambda: self._reader.ask_and_hear(work.told, Desk.check, case))
+        work.answered(photos, views)
 
-        work.state, work.stage = "checking", "opening the photos"
+    def _film(self, work: Work, path: Path) -> None:
         try:
-            work.check(tell)
-            self.warmed(work)
-            work.state = "done"
+            film = self._asked(lambda: self._reader.ask_and_hear(work.told, Desk.film, path, path.with_suffix("")))
+        except FitcheckError as error:
+            path.unlink(missing_ok=True)
+            raise PhotoError(error.problem.replace(path.name, "The film"), error.next_step) from error
+        if work.film is not None:
+            work.film.unlink(missing_ok=True)
+        work.film, work.moments = path, film.moments
+        taken = {photo.view for photo in work.photos if not photo.says}
+        for one in film.views:
+            if one.photo.view not in taken:
+                work.add_filmed(one)
+        work.state = "draft"
+
+    def _at_work(self, work: Work, job: Callable[[], None]) -> None:
+        """Something long about a fitting; whatever goes wrong is told there."""
+        with self._turn:
+            self._at = work
+        work.state = "checking"
+        try:
+            job()
         except FitcheckError as error:
             work.state, work.trouble = "failed", (error.problem, error.next_step)
         except Exception as error:
             unforeseen = as_unforeseen(error)
             work.state, work.trouble = "failed", (unforeseen.problem, unforeseen.next_step)
+        finally:
+            with self._turn:
+                self._at = None
 
-
-def as_unforeseen(error: Exception) -> UnforeseenError:
-    """A fault of fitcheck itself: what and where, and nothing that could be hers. No file is written of it."""
-    last = traceback.extract_tb(error.__traceback__)[-1]
-    place = f"{type(error).__name__} in {Path(last.filename).name}, line {last.lineno}"
-    return UnforeseenError(
-        f"Something went wrong that fitcheck did not foresee ({place}).", "Please report these words. Everything else goes on working."
-    )
-
-
-def _load() -> None:
-    for name in ("fitcheck.pipeline", "fitcheck.report.page.fitting_page"):
-        import_module(name)
-    import_module("fitcheck.vision.person.pose").get_ready()
+    def _asked(self, ask: Callable[[], Result]) -> Result:
+        """An answer; where the reader died over it, another one gets ready at once."""
+        try:
+            return ask()
+        except GoneError:
+            with suppress(RuntimeError):  # the queue is closed
+                self.warm_up()
+            raise

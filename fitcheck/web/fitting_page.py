@@ -3,7 +3,7 @@
 import asyncio
 import json
 from collections.abc import AsyncIterator
-from typing import TYPE_CHECKING
+from datetime import date
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -12,24 +12,21 @@ from starlette.responses import RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from fitcheck.core.errors import FitcheckError
-from fitcheck.diary_commands import recorder
-from fitcheck.report.words.units import Units
 from fitcheck.web import told
-from fitcheck.web.frame import page, part
-from fitcheck.web.house import House, form_of, house_of, work_of
+from fitcheck.web.desk import Desk
+from fitcheck.web.frame import page
+from fitcheck.web.house import House, case_of, form_of, house_of, work_of
 from fitcheck.web.new_page import draft
 from fitcheck.web.work import Work
 
-if TYPE_CHECKING:
-    from fitcheck.core.check import FitCheck
-
 TICK_S = 0.1
+GOES_ON = ("waiting", "checking")
 
 
 def fitting(request: Request) -> Response:
     """The fitting in whatever state it is."""
     work = work_of(request)
-    if work.state in ("waiting", "checking"):
+    if work.state in GOES_ON:
         return page(request, "progress.html.j2", work=work)
     if work.state == "done":
         return _answer(request, work)
@@ -43,15 +40,20 @@ async def events(request: Request) -> Response:
     async def told_as_it_goes() -> AsyncIterator[str]:
         said = ""
         while True:
-            now = json.dumps({"state": work.state, "stage": work.stage, "share": work.share})
+            now = json.dumps({"state": work.state, "stage": work.stage, "share": work.share, **_at(work)})
             if now != said:
                 yield f"data: {now}\n\n"
                 said = now
-            if work.state not in ("waiting", "checking"):
+            if work.state not in GOES_ON:
                 return
             await asyncio.sleep(TICK_S)
 
     return StreamingResponse(told_as_it_goes(), media_type="text/event-stream")
+
+
+def _at(work: Work) -> dict[str, str]:
+    """The photo that is being read."""
+    return {"view": work.at.view, "reads": work.at.says} if work.at else {"view": "", "reads": ""}
 
 
 async def again(request: Request) -> Response:
@@ -69,19 +71,18 @@ async def record(request: Request) -> Response:
     if work.state != "done":
         raise HTTPException(409, "This fitting is not checked yet.")
     try:
-        await run_in_threadpool(_record, house, work, form)
+        await _record(house, work, form)
     except FitcheckError as error:
         return await run_in_threadpool(_answer, request, work, (error.problem, error.next_step), 400)
     return RedirectResponse(f"/fitting/{work.id}#recorded", 303)
 
 
-def _record(house: House, work: Work, form: dict[str, str]) -> None:
-    result = whole_result(house, work)
+async def _record(house: House, work: Work, form: dict[str, str]) -> None:
     facts = told.facts_of({name: form[name] for name in ("wearer", "garment") if name in form}, house.choices, work.facts)
-    ready = recorder(str(house.diary_folder), facts, "copy", form.get("retake") == "yes")
-    work.facts = facts
-    work.recorded = ready.record(result, {photo.view: photo.path for photo in work.photos if photo.view})
-    work.recorded_version = work.version
+    case, version = case_of(house, work), work.version
+    retake = form.get("retake") == "yes"
+    number = await asyncio.wrap_future(house.bench.ask(Desk.record, case, facts, house.diary_folder, retake))
+    work.facts, work.recorded, work.recorded_version = facts, number, version
 
 
 async def clear(request: Request) -> Response:
@@ -92,59 +93,34 @@ async def clear(request: Request) -> Response:
 
 def report(request: Request) -> Response:
     """The answer as one file to keep or print."""
-    from fitcheck.report.page.fitting_page import render
-
     house, work = house_of(request), work_of(request)
-    made = render(whole_result(house, work), house.choices.told_in)
+    made = house.bench.ask(Desk.report, case_of(house, work), house.choices.told_in).result()
     return Response(made, media_type="text/html", headers={"content-disposition": 'attachment; filename="report.html"'})
-
-
-def whole_result(house: House, work: Work) -> "FitCheck":
-    """The result with its drawings, in her units: made now where something was put right since, or her choices changed.
-
-    Raises
-    ------
-    HTTPException
-        There is none yet.
-    """
-
-    wanted = work.facts.model_copy(update={"units": house.choices.units, "finest": house.choices.finest})
-    if work.result is not None and not (work.drawn and wanted == work.facts):
-
-        def more_fully() -> None:
-            work.facts, version = wanted, work.version
-            work.check(lambda stage, share: None)
-            work.version = version  # the same answer, told more fully
-            house.bench.warmed(work)
-
-        house.bench.do(more_fully).result()
-    if work.result is None:
-        raise HTTPException(409, "This fitting is not checked yet.")
-    return work.result
 
 
 def _answer(request: Request, work: Work, problem: tuple[str, str] = ("", ""), status: int = 200) -> Response:
     house = house_of(request)
-    body = _body(work, whole_result(house, work), house.choices.told_in)
-    before = _round_before(house, work)
-    return page(request, "answer.html.j2", status, work=work, body=body, problem=problem, before=before)
+    body, before = _body(house, work), _round_before(house, work)
+    return page(request, "answer.html.j2", status, work=work, body=body, problem=problem, before=before, same_day=_same_day(house, work))
 
 
-def _body(work: Work, result: "FitCheck", units: Units) -> str:
-    """What the report says of a result; kept, as drawing its pictures takes longer than everything else on the page."""
-    from fitcheck.report.page.fitting_page import content, environment
-
-    kept_result, kept_units, body = work.shown
-    if kept_result is not result or kept_units != units:
-        body = part(
-            environment(units),
-            "report_body.html.j2",
-            put_right=f"/fitting/{work.id}/right",
-            sheets=f"/fitting/{work.id}/sheet",
-            **content(result, units),
-        )
-        work.shown = result, units, body
+def _body(house: House, work: Work) -> str:
+    """What the report says of a result; kept until it or her choices change."""
+    case, units = case_of(house, work), house.choices.told_in
+    kept_case, kept_units, body = work.shown
+    if (kept_case, kept_units) != (case, units):
+        body = house.bench.ask(Desk.answer, case, units).result()
+        work.shown = case, units, body
     return body
+
+
+def _same_day(house: House, work: Work) -> bool:
+    """Whether the same was recorded today already, so that this may be a repeat, to learn how well photos of her repeat."""
+    if work.recorded or not house.has_diary:
+        return False
+    with house.diary() as diary:
+        entries = diary.entries(work.facts.wearer or None, work.facts.garment or None)
+    return any(entry.day == date.today() for entry in entries)
 
 
 def _round_before(house: House, work: Work) -> int:

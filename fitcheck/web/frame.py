@@ -4,7 +4,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from jinja2 import BaseLoader, ChoiceLoader, Environment, PackageLoader
+from jinja2 import Environment
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
@@ -13,6 +13,7 @@ from fitcheck.report.page import diary_frame
 from fitcheck.report.words import units as write
 from fitcheck.report.words.units import Units
 from fitcheck.web.house import house_of
+from fitcheck.web.shared_templates import with_ours
 
 STYLES = ("report.css", "diary.css")  # the report's own, served as files here
 
@@ -22,19 +23,6 @@ def page(request: Request, template: str, status: int = 200, **content: Any) -> 
     units = house_of(request).choices.told_in
     made = _environment(units).get_template(template).render(version=__version__, here=request.url.path, units=units, **content)
     return HTMLResponse(write.keep_together(made), status)
-
-
-def part(environment: Environment, template: str, **content: Any) -> str:
-    """A part of a page by an environment of the report's, and its templates beside ours."""
-    made: str = with_ours(environment).get_template(template).render(**content)
-    return write.keep_together(made)
-
-
-@cache
-def with_ours(environment: Environment) -> Environment:
-    """The same words, with our templates found first."""
-    loaders: list[BaseLoader] = [PackageLoader("fitcheck.web"), PackageLoader("fitcheck.report")]
-    return environment.overlay(loader=ChoiceLoader(loaders))
 
 
 @cache

@@ -13,7 +13,9 @@ from fitcheck.core.toml_file import checked
 from fitcheck.diary.database import FILE_NAME
 from fitcheck.diary.store import Diary
 from fitcheck.web.bench import Bench
+from fitcheck.web.case import Case
 from fitcheck.web.choices import Choices, keep_choices, read_choices
+from fitcheck.web.corrections import Corrections
 from fitcheck.web.work import Work
 
 Form = dict[str, str]
@@ -70,6 +72,19 @@ def work_of(request: Request) -> Work:
     if work is None:
         raise HTTPException(404, "This fitting is no longer on the table. If you recorded it, it is in the diary.")
     return work
+
+
+def case_of(house: House, work: Work, corrections: Corrections | None = None) -> Case:
+    """What the answer of a fitting is of, told as she chose; under other corrections than those that hold, if given.
+
+    Raises
+    ------
+    HTTPException
+        There is no answer yet.
+    """
+    if not work.checked:
+        raise HTTPException(409, "This fitting is not checked yet.")
+    return work.case(work.checked, house.choices, corrections)
 
 
 async def form_of(request: Request) -> Form:

@@ -1,24 +1,21 @@
-"""What one photo shows by itself, as soon as it is there: whether it can be used, and which view it is."""
+"""Photos that came in, opened; and what one shows by itself as soon as it is there: whether it can be used, and which view it is."""
 
-from dataclasses import dataclass
+import math
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from fitcheck.body.agreement import looks_like
+from fitcheck.core.camera import Photo
 from fitcheck.core.flags import FLAGS
-from fitcheck.core.records import View
-from fitcheck.photo.load import load_photo
+from fitcheck.photo.load import load_photo, load_views
 from fitcheck.photo.quality import photo_flags
 from fitcheck.vision.person.pose import find_people
 from fitcheck.vision.stickers.find_stickers import find_point_markers
+from fitcheck.web.case import CasePhoto, Look
+from fitcheck.web.picture import small
 
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """A first look at a photo; `trouble` is a sentence for her, or nothing."""
-
-    size_px: tuple[int, int]
-    seems: View | None
-    trouble: str = ""
+SHOWN_PX = 480
 
 
 def look(path: Path) -> Look:
@@ -33,6 +30,20 @@ def look(path: Path) -> Look:
     height, width = photo.rgb.shape[:2]
     pose = find_people(photo)
     trouble = " ".join(f"{FLAGS[code].says} {FLAGS[code].retake}" for code in photo_flags(photo, pose))
-    if pose is None:
-        return Look((width, height), None, trouble)
-    return Look((width, height), looks_like(pose, find_point_markers(photo, pose=pose)), trouble)
+    seems = looks_like(pose, find_point_markers(photo, pose=pose)) if pose is not None else None
+    return Look((width, height), seems, trouble, small(photo.rgb, SHOWN_PX))
+
+
+def opened(photos: Sequence[CasePhoto]) -> tuple[Photo, ...]:
+    """The photos of a fitting, named by their views.
+
+    Raises
+    ------
+    PhotoError
+        As `load_photo`.
+    """
+    found = load_views({photo.view: photo.path for photo in photos})
+    return tuple(
+        replace(photo, name=f"{one.view}{one.path.suffix}", coarse_px=math.hypot(photo.coarse_px, one.left_px))
+        for photo, one in zip(found, photos, strict=True)
+    )

@@ -6,6 +6,7 @@ from typing import Any, get_args
 
 import numpy as np
 
+from fitcheck.body.placed import PlacedFile
 from fitcheck.body.point_table import body_points
 from fitcheck.core.check import FitCheck, PhotoResult
 from fitcheck.core.fitting import SeamName
@@ -17,22 +18,17 @@ from fitcheck.report.picture.points import with_body_points
 from fitcheck.report.words import sentences as words
 from fitcheck.report.words import units as write
 from fitcheck.report.words.units import Units
-from fitcheck.web.corrections import Corrections
 
 MIDLINE_SEAMS = ("centre_front", "centre_back", "waist", "front_edge", "neckline", "hem")
 SOME = 25.4  # mm or degrees: any amount that is none of the other words in a sentence
 MOST_POINTS = 80  # of a line as it is drawn and dragged; lines are smooth
 
 
-def marks(check: FitCheck, corrections: Corrections, version: int, units: Units) -> dict[str, Any]:
-    """Everything that the correcting page needs of a result."""
-    placed = corrections.now
+def marks(check: FitCheck, placed: PlacedFile, units: Units) -> dict[str, Any]:
+    """Everything that the correcting page needs of a result and of what is put right in it."""
     return {
-        "version": version,
         "photos": [_photo(with_body_points(result, check.landmarks), check.measurements) for result in check.photos],
         "placed": placed.model_dump(mode="json"),
-        "back": corrections.at > 0,
-        "forth": corrections.at + 1 < len(corrections.steps),
         "numbers": numbers(check, units),
         "summary": write.fill(check.round.summary, units),
         "present": [write.fill(f.says, units) for f in check.findings if f.verdict == "present"],

@@ -1,7 +1,8 @@
 """A new fitting: photos come in, each is looked at, a short form tells the rest."""
 
-from pathlib import Path
-from typing import TYPE_CHECKING, get_args
+import asyncio
+import secrets
+from typing import get_args
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -13,16 +14,11 @@ from fitcheck.core.errors import FitcheckError, PhotoError, UsageError
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import VIEWS, View
 from fitcheck.web import told
+from fitcheck.web.desk import Desk
 from fitcheck.web.frame import page
-from fitcheck.web.house import Form, House, form_of, house_of, work_of
-from fitcheck.web.picture import jpeg
-from fitcheck.web.uploads import take
+from fitcheck.web.house import Form, House, form_of, house_of, number_of, work_of
+from fitcheck.web.uploads import film_kind_of, take
 from fitcheck.web.work import Held, Work
-
-if TYPE_CHECKING:  # it loads all that measures
-    from fitcheck.web.looking import Look
-
-SHOWN_PX = 480
 
 
 async def begin(request: Request) -> Response:
@@ -74,24 +70,51 @@ async def photo(request: Request) -> Response:
         path = await take(request.stream(), work.folder)
         id = path.stem
         try:
-            look = await run_in_threadpool(lambda: house.bench.do(lambda: _look(path)).result())
+            look = await asyncio.wrap_future(house.bench.ask(Desk.look, path))
             named = request.query_params.get("named")
             view: View | None = look.seems or next((v for v in VIEWS if v == named), None)
             taken = {held.view for held in work.photos}
-            work.add(Held(id, path, look.size_px, None if view in taken else view, look.seems, look.trouble))
+            work.add(Held(id, path, look, None if view in taken else view))
         except FitcheckError as error:
             path.unlink(missing_ok=True)
             raise PhotoError(error.problem.replace(path.name, "this photo"), error.next_step) from error
     except FitcheckError as error:
         return JSONResponse({"problem": f"{error.problem[:1].upper()}{error.problem[1:]} {error.next_step}"}, 400)
     held = work.photos[-1]
-    return JSONResponse({"id": id, "view": held.view, "seems": held.seems, "trouble": held.trouble})
+    return JSONResponse({"id": id, "view": held.view, "seems": held.look.seems, "trouble": held.look.trouble})
 
 
-def _look(path: Path) -> "Look":
-    from fitcheck.web.looking import look
+async def film(request: Request) -> Response:
+    """A film, as the body of the request; its views are there when it has been read."""
+    house, work = house_of(request), work_of(request)
+    if work.state not in ("draft", "failed"):
+        raise UsageError("This fitting is being checked.", "Wait until it is done.")
+    path = await take(request.stream(), work.folder, film_kind_of)
+    house.bench.film(work, path)
+    return JSONResponse({})
 
-    return look(path)
+
+async def moment(request: Request) -> Response:
+    """One view at another moment of the film."""
+    house, work, form = house_of(request), work_of(request), await form_of(request)
+    said, at = next((v for v in VIEWS if v == form.get("view")), None), form.get("moment", "")
+    if said is None or work.film is None or not at.isdecimal() or int(at) >= len(work.moments):
+        raise HTTPException(400, "This film is no longer here. Load the page again.")
+    folder = work.folder / secrets.token_hex(8)
+    asked = house.bench.ask(Desk.moment, work.film, said, work.moments[int(at)].time_s, folder)
+    try:
+        work.add_filmed(await asyncio.wrap_future(asked))
+    except FitcheckError as error:
+        raise PhotoError(error.problem.replace(work.film.name, "the film"), error.next_step) from error
+    return JSONResponse({})
+
+
+def moment_picture(request: Request) -> Response:
+    """A moment of the film, small."""
+    work, at = work_of(request), number_of(request, "moment")
+    if at >= len(work.moments):
+        raise HTTPException(404, "This moment is no longer here.")
+    return Response(work.moments[at].small, media_type="image/jpeg")
 
 
 async def view(request: Request) -> Response:
@@ -120,7 +143,7 @@ async def telling(request: Request) -> Response:
 async def check(request: Request) -> Response:
     """All is told: have it checked."""
     house, work, form = house_of(request), work_of(request), await form_of(request)
-    if work.state in ("waiting", "checking"):
+    if work.state not in ("draft", "done", "failed"):
         return RedirectResponse(f"/fitting/{work.id}", 303)
     work.fields = {name: value[:300] for name, value in form.items()}
     try:
@@ -128,7 +151,7 @@ async def check(request: Request) -> Response:
         work.facts = told.facts_of(form, house.choices, work.facts)
     except FitcheckError as error:
         return await run_in_threadpool(draft, request, work, (error.problem, error.next_step), 400)
-    house.bench.check(work)
+    house.bench.check(work, house.choices)
     return RedirectResponse(f"/fitting/{work.id}", 303)
 
 
@@ -149,12 +172,15 @@ def picture(request: Request) -> Response:
     held = work_of(request).photo(request.path_params["photo"])
     if held is None:
         raise HTTPException(404, "This photo is no longer here.")
-    return Response(jpeg(held.path, SHOWN_PX), media_type="image/jpeg")
+    return Response(held.look.small, media_type="image/jpeg")
 
 
 routes = [
     Route("/fittings", begin, methods=["POST"]),
     Route("/fitting/{id}/photo", photo, methods=["POST"]),
+    Route("/fitting/{id}/film", film, methods=["POST"]),
+    Route("/fitting/{id}/moment", moment, methods=["POST"]),
+    Route("/fitting/{id}/film/{moment:int}.jpg", moment_picture),
     Route("/fitting/{id}/view", view, methods=["POST"]),
     Route("/fitting/{id}/take-away", take_away, methods=["POST"]),
     Route("/fitting/{id}/telling", telling, methods=["POST"]),

@@ -9,13 +9,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from fitcheck.core.advice import RoundStep
-from fitcheck.core.errors import UsageError
-from fitcheck.core.fitting import FittingFacts
-from fitcheck.report.words.units import Units, amount, fill
-from fitcheck.web.fitting_page import whole_result
+from fitcheck.web.desk import Desk
 from fitcheck.web.frame import page
-from fitcheck.web.house import House, house_of, number_of, work_of
+from fitcheck.web.house import House, case_of, house_of, number_of, work_of
 
 
 def set_up(request: Request) -> Response:
@@ -28,50 +24,41 @@ def card(request: Request) -> Response:
     from fitcheck.report.print.card import Paper, write_card
 
     paper: Paper = "letter" if request.path_params["paper"] == "letter" else "a4"
-    return _pdf(house_of(request), f"card-{paper}.pdf", lambda path: write_card(path, paper))
+
+    def write(path: Path) -> str:
+        write_card(path, paper)
+        return f"card-{paper}"
+
+    return _pdf(house_of(request), write)
 
 
 def sheet(request: Request) -> Response:
     """One step of a round, drawn."""
     house, work, size = house_of(request), work_of(request), request.path_params["size"]
-    steps = whole_result(house, work).round.steps
-    number = number_of(request, "step")
-    if not 0 < number <= len(steps) or size not in ("small", "full"):
-        raise HTTPException(404, "This round has no such step.")
-    step = steps[number - 1]
-    choices = house.choices
-    name = f"{step.amount.id}-{size}.pdf"
-    return _pdf(house, name, lambda path: _write(path, step, work.facts, size == "full", choices.paper, choices.told_in))
+    choices, number = house.choices, number_of(request, "step")
+
+    def write(path: Path) -> str:
+        asked = (case_of(house, work), number, size == "full", choices.paper, choices.told_in, path)
+        drawn = house.bench.ask(Desk.sheet, *asked).result()
+        if drawn is None or size not in ("small", "full"):
+            raise HTTPException(404, "This round has no such sheet.")
+        return f"{drawn}-{size}"
+
+    return _pdf(house, write)
 
 
-def _write(path: Path, step: RoundStep, facts: FittingFacts, full: bool, paper: str, units: Units) -> None:
-    from fitcheck.pattern.alter import alter
-    from fitcheck.pattern.drafts.block import Body
-    from fitcheck.pattern.drawing.lay_out import lay_out
-    from fitcheck.pattern.drawing.svg import drawn_seams
-    from fitcheck.report.print.sheet import Below, write_sheet
-
-    amount_mm = step.cut_mm or step.amount.amount_mm
-    changed = alter(step.amount.id, amount_mm, Body.of(facts.tape), facts.front, facts.kind, step.amount.side != "both", facts.sleeve)
-    if changed is None:
-        raise UsageError("There is no drawing of this alteration.", "Its steps stand on the page of the answer.")
-    title = f"{step.name[:1].upper()}{step.name[1:]}, {amount(amount_mm, units)}"
-    below = Below([fill(line, units, amount_mm) for line in (*step.steps, *step.matching)], drawn_seams(changed))
-    write_sheet(path, lay_out(changed), title, "letter" if paper == "letter" else "a4", full, below, "in" if units != "cm" else "cm")
-
-
-def _pdf(house: House, name: str, write: Callable[[Path], object]) -> Response:
-    """A PDF made in the private folder, sent, and gone."""
+def _pdf(house: House, write: Callable[[Path], str]) -> Response:
+    """A PDF made in the private folder, sent, and gone; whoever writes it says what it is."""
     folder = house.bench.place.new_folder()
     path = folder / "sheet.pdf"
     try:
-        write(path)
+        name = write(path)
         data = path.read_bytes()
     finally:
         path.unlink(missing_ok=True)
         folder.rmdir()
-    safe = re.sub(r"[^a-z0-9_.-]", "_", name.lower())
-    return Response(data, media_type="application/pdf", headers={"content-disposition": f'inline; filename="{safe}"'})
+    safe = re.sub(r"[^a-z0-9_-]", "_", name.lower())
+    return Response(data, media_type="application/pdf", headers={"content-disposition": f'inline; filename="{safe}.pdf"'})
 
 
 routes = [

@@ -24,8 +24,9 @@ HOST = "127.0.0.1"
 BEGIN = "/begin"  # where the start token is taken
 FORM_BYTES = 1_000_000  # a form with all its fields has a few thousand
 PHOTO_BYTES = 60_000_000  # several times a phone's largest photo
+FILM_BYTES = 2_000_000_000  # five minutes in 4K
 ARCHIVE_BYTES = 4_000_000_000  # a wearer with some hundred fittings
-LARGER = {"photo": PHOTO_BYTES, "archive": ARCHIVE_BYTES}  # by the last part of the address
+LARGER = {"photo": PHOTO_BYTES, "film": FILM_BYTES, "archive": ARCHIVE_BYTES}  # by the last part of the address
 READS = ("GET", "HEAD")
 
 HEADERS = {

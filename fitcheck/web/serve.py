@@ -1,11 +1,9 @@
 """The local server: on this computer's own address, until it is stopped; nothing of hers is left behind."""
 
 import logging
-import os
 import secrets
 import signal
 import socket
-import sys
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
@@ -61,7 +59,7 @@ def serve(diary_folder: Path, port: int, browser: bool, say: Callable[[str], Non
                 timeout_graceful_shutdown=1,
             )
         )
-        for name in ("SIGTERM", "SIGHUP"):  # the usual handlers end the program at once, and what is hers would stay
+        for name in ("SIGINT", "SIGTERM", "SIGHUP"):  # the usual handlers end the program at once, and what is hers would stay
             if hasattr(signal, name):
                 signal.signal(getattr(signal, name), lambda number, frame: _stop(server))
         address = f"http://{HOST}:{at}{BEGIN}?token={token}"
@@ -74,9 +72,6 @@ def serve(diary_folder: Path, port: int, browser: bool, say: Callable[[str], Non
             pass
         finally:
             bench.close()
-    if bench.busy:  # in the middle of a check that nobody waits for any more
-        sys.stdout.flush()
-        os._exit(0)
 
 
 def _stop(server: uvicorn.Server) -> None:

@@ -4,33 +4,33 @@ from collections.abc import Sequence
 
 from threadpoolctl import threadpool_limits
 
-from fitcheck.body.placed import PlacedFile
+from fitcheck.core.camera import Photo
 from fitcheck.core.errors import UsageError
 from fitcheck.core.seen import SeenFitting
-from fitcheck.stages.kept import stage_keys
+from fitcheck.core.settings import Settings
+from fitcheck.stages.kept import Kept, stage_keys
 from fitcheck.stages.measure import measure_fitting
 from fitcheck.stages.solve import solve
-from fitcheck.web.work import Work
 
 
-def tried(work: Work, placed: Sequence[PlacedFile]) -> list[dict[str, float]]:
-    """The numbers, by their keys, under each of these corrections: solved and measured only.
+def tried(kept: Kept, photos: Sequence[Photo], now: Settings, others: Sequence[Settings]) -> list[dict[str, float]]:
+    """The numbers, by their keys, under each of these settings: solved and measured only.
+
+    Parameters
+    ----------
+    kept : Kept
+        Of a check of these photos under the settings that hold now.
 
     Raises
     ------
     UsageError
         Something lies outside its picture.
     """
-    if work.kept is None:  # its memory was needed for others
-        work.put_right(work.corrections)
-    if work.result is None or work.kept is None:
-        raise UsageError("This fitting is not checked yet.", "Wait until it is done.")
-    photos = tuple(photo.photo for photo in work.result.photos)  # as they were put upright
-    fitting = work.kept.under(stage_keys(photos, work.settings()))("cross_check", _gone)
+    fitting = kept.under(stage_keys(photos, now))("cross_check", _gone)
     found = []
     with threadpool_limits(1, "blas"):
-        for one in placed:
-            measured = measure_fitting(fitting, solve(fitting, work.settings(one)))
+        for one in others:
+            measured = measure_fitting(fitting, solve(fitting, one))
             found.append({item.key: round(item.value, 3) for item in measured.measurements})
     return found
 

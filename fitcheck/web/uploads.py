@@ -1,7 +1,7 @@
-"""Photos that the browser sends, each as the body of one request: taken into the private folder under names of ours."""
+"""Photos and films that the browser sends, each as the body of one request: taken into the private folder under names of ours."""
 
 import secrets
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping
 from pathlib import Path
 
 from fitcheck.core.errors import PhotoError
@@ -10,6 +10,7 @@ from fitcheck.core.own_files import owner_only
 HEAD_BYTES = 16
 # what a file begins with, and the name's ending it gets here; what it was called does not matter
 _JPEG, _PNG, _RIFF, _WEBP = b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n", b"RIFF", b"WEBP"
+_EBML = b"\x1aE\xdf\xa3"
 _HEIF_BRANDS: Mapping[bytes, str] = {brand: ".heic" for brand in (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1")}
 
 
@@ -32,13 +33,33 @@ def kind_of(head: bytes) -> str:
     raise PhotoError("This file is no photo that can be read.", "Choose jpg, png, webp or heic files.")
 
 
-async def take(body: AsyncIterator[bytes], folder: Path) -> Path:
-    """Write a photo's bytes into the folder, readable by its owner only.
+def film_kind_of(head: bytes) -> str:
+    """The ending for a film that begins so.
 
     Raises
     ------
     PhotoError
-        It is no photo, or there is no room for it; nothing of it is then left.
+        It is no film.
+    """
+    if head.startswith(_EBML):
+        return ".webm"
+    if head[4:8] == b"ftyp" and head[8:12] not in _HEIF_BRANDS:
+        return ".mov" if head[8:12] == b"qt  " else ".mp4"
+    raise PhotoError("This file is no film that can be read.", "Choose an mp4, mov or webm file.")
+
+
+async def take(body: AsyncIterator[bytes], folder: Path, kind: Callable[[bytes], str] = kind_of) -> Path:
+    """Write a photo's or film's bytes into the folder, readable by its owner only.
+
+    Parameters
+    ----------
+    kind : callable
+        Tells the ending by what the file begins with, or refuses it.
+
+    Raises
+    ------
+    PhotoError
+        It is none, or there is no room for it; nothing of it is then left.
     """
     head = b""
     path: Path | None = None
@@ -49,14 +70,14 @@ async def take(body: AsyncIterator[bytes], folder: Path) -> Path:
             async for chunk in body:
                 head = (head + chunk[:HEAD_BYTES])[:HEAD_BYTES] if len(head) < HEAD_BYTES else head
                 if len(head) == HEAD_BYTES:
-                    kind_of(head)  # before all of a film is written
+                    kind(head)  # before all of something else is written
                 file.write(chunk)
-        done = waiting.with_suffix(kind_of(head))
+        done = waiting.with_suffix(kind(head))
         waiting.rename(done)
         path = None
         return done
     except OSError as error:
-        raise PhotoError(f"The photo cannot be kept while it is read ({error.strerror}).", "Free some space and try again.") from None
+        raise PhotoError(f"The file cannot be kept while it is read ({error.strerror}).", "Free some space and try again.") from None
     finally:
         if path is not None:
             path.unlink(missing_ok=True)

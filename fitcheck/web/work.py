@@ -1,27 +1,25 @@
-"""One fitting on the table: its photos, what was told about it, what was put right, and what came of it.
+"""One fitting on the table: its photos, what was told about it, what was put right, and how far its check is.
 
-The records in it are frozen and replaced whole; only this holder changes. The worker's thread checks, the pages read.
+The records in it are frozen and replaced whole; only this holder changes. Photos as pixels and results are the reading process's own.
 """
 
 import os
+import secrets
 import shutil
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
+from fitcheck.body.placed import written
 from fitcheck.core.errors import PhotoError
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.own_files import owner_only
+from fitcheck.core.progress import AtPhoto
 from fitcheck.core.records import VIEWS, View
-from fitcheck.core.settings import Settings
+from fitcheck.report.words.units import Units
+from fitcheck.web.case import Case, CasePhoto, FilmMoment, FilmView, Look
+from fitcheck.web.choices import Choices
 from fitcheck.web.corrections import Corrections
-
-if TYPE_CHECKING:  # what measures is loaded when the first photo comes
-    from fitcheck.body.placed import PlacedFile
-    from fitcheck.core.camera import Photo
-    from fitcheck.core.check import FitCheck
-    from fitcheck.stages.kept import Kept
 
 State = Literal["draft", "waiting", "checking", "done", "failed"]
 MOST_PHOTOS = len(VIEWS)
@@ -37,18 +35,18 @@ class Held:
         Its name in addresses.
     view : View or None
         As she says, or as it seems.
-    seems : View or None
-        None where nothing tells.
-    trouble : str
-        Why it cannot be used as it is; "" where it can.
+    left_px : float
+        Further standard uncertainty of where things are in it; of a view out of a film.
+    says : str
+        When it was, and of how many pictures; of a view out of a film.
     """
 
     id: str
     path: Path
-    size_px: tuple[int, int]
-    view: View | None
-    seems: View | None = None
-    trouble: str = ""
+    look: Look
+    view: View | None = None
+    left_px: float = 0.0
+    says: str = ""
 
 
 @dataclass
@@ -59,14 +57,20 @@ class Work:
     ----------
     fields : dict of str to str
         The form about it as it is typed so far.
+    film, moments : Path or None, tuple of FilmMoment
+        The film that views came out of, and pictures of it to choose other moments by.
+    checked : tuple of CasePhoto
+        The photos of its answer; none where there is no answer yet. Those of a draft may be others by now.
+    filming : bool
+        Whether it is its film that is read, or waits for it.
     version : int
-        Grows with every result, so that a page knows whether it shows the latest.
+        Grows with every result, so that it is known whether the diary has the latest.
     recorded : int
         Its number in the diary; 0 where it is not there.
-    shown : tuple of (FitCheck or None, str, str)
-        The page of a result, in which units, as it was written last.
-    stage, share : str, float
-        What the check is at, and the share done.
+    shown : tuple of (Case or None, str, str)
+        The page of an answer, in which units, as it was written last.
+    stage, share, at : str, float, AtPhoto or None
+        What the check is at, the share done, and the photo that is being read.
     """
 
     id: str
@@ -77,17 +81,18 @@ class Work:
     state: State = "draft"
     stage: str = ""
     share: float = 0.0
+    at: AtPhoto | None = None
     trouble: tuple[str, str] = ("", "")
     corrections: Corrections = field(default_factory=Corrections)
-    result: "FitCheck | None" = None
-    drawn: bool = False
-    shown: "tuple[FitCheck | None, str, str]" = (None, "", "")
+    film: Path | None = None
+    moments: tuple[FilmMoment, ...] = ()
+    filming: bool = False
+    checked: tuple[CasePhoto, ...] = ()
+    views: tuple[View, ...] = ()
+    shown: tuple[Case | None, Units, str] = (None, "cm", "")
     version: int = 0
     recorded: int = 0
     recorded_version: int = 0
-    kept: "Kept | None" = None
-    opened: "tuple[Photo, ...]" = ()
-    opened_from: dict[View, Path] = field(default_factory=dict)
 
     def photo(self, id: str) -> Held | None:
         """A photo by its name in addresses."""
@@ -113,79 +118,46 @@ class Work:
                 photo.path.unlink(missing_ok=True)
         self.photos = tuple(photo for photo in self.photos if photo.id != id)
 
+    def add_filmed(self, one: FilmView) -> Held:
+        """Take a view of its film in, in place of an earlier one of that view."""
+        for photo in self.photos:
+            if photo.view == one.photo.view:
+                self.remove(photo.id)
+        held = Held(secrets.token_hex(8), one.photo.path, one.look, one.photo.view, one.photo.left_px, one.says)
+        self.add(held)
+        return held
+
     def say_view(self, id: str, view: View | None) -> None:
         """Which view a photo is, as she says."""
         self.photos = tuple(replace(photo, view=view) if photo.id == id else photo for photo in self.photos)
 
-    def check(self, tell: Callable[[str, float], None]) -> None:
-        """Check it, or only what has to be done anew; all drawings come with it.
+    def told(self, stage: str, share: float, photo: AtPhoto | None = None, /) -> None:
+        """How far the check is."""
+        self.stage, self.share, self.at = stage, share, photo
 
-        Raises
-        ------
-        FitcheckError
-            As `check_fit`.
-        """
-        self._solve(tell, drawn=True)
+    def in_order(self) -> tuple[CasePhoto, ...]:
+        """Its photos in the order of the views."""
+        return tuple(CasePhoto(view, photo.path, photo.left_px) for view in VIEWS for photo in self.photos if photo.view == view)
+
+    def case(self, photos: tuple[CasePhoto, ...], choices: Choices, corrections: Corrections | None = None) -> Case:
+        """What a check of photos goes by, told as she chose; with other corrections than those that hold, if given."""
+        facts = self.facts.model_copy(update={"units": choices.units, "finest": choices.finest})
+        return Case(self.id, photos, facts, (corrections or self.corrections).now)
+
+    def answered(self, photos: tuple[CasePhoto, ...], views: tuple[View, ...]) -> None:
+        """There is an answer, of these photos."""
+        self.checked, self.views, self.state = photos, views, "done"
+        self.version += 1
 
     def put_right(self, corrections: Corrections) -> None:
-        """Check it with other corrections, without drawings: those are made when the whole answer is next asked for.
-
-        Raises
-        ------
-        FitcheckError
-            As `check_fit`; what held before then still holds.
-        """
-        before, self.corrections = self.corrections, corrections
-        try:
-            self._solve(lambda stage, share: None, drawn=False)
-        except BaseException:
-            self.corrections = before
-            raise
-        self._write_placed()
-
-    def ready_photos(self) -> "tuple[Photo, ...]":
-        """Its photos, opened, in the order of the views."""
-        from fitcheck.photo.load import load_views
-
-        paths = {view: photo.path for view in VIEWS for photo in self.photos if photo.view == view}
-        if self.opened_from != paths:
-            found = load_views(paths)
-            self.opened = tuple(replace(photo, name=f"{photo.view}{paths[photo.view].suffix}") for photo in found)
-            self.opened_from = paths
-        return self.opened
-
-    def settings(self, placed: "PlacedFile | None" = None) -> Settings:
-        """What a check goes by; with other corrections than those that hold, if given."""
-        from fitcheck.body.placed import as_placed
-        from fitcheck.photo.camera.lens_profiles import profile_path, read_lenses
-
-        points, seams = as_placed(placed or self.corrections.now)
-        return Settings(self.facts, {}, tuple(read_lenses(profile_path())), points, seams)
-
-    def cool(self) -> None:
-        """Let go of what takes much memory and can be had again."""
-        self.kept, self.opened, self.opened_from = None, (), {}
+        """Other corrections hold, and the answer is theirs."""
+        self.corrections = corrections
+        self.version += 1
+        path, waiting = self.folder / "placed.toml", self.folder / "placed.part"
+        with open(waiting, "w", encoding="utf-8", opener=owner_only) as file:
+            file.write(written(corrections.now))
+        os.replace(waiting, path)
 
     def clear(self) -> None:
         """Remove everything of it from the disk."""
         shutil.rmtree(self.folder, ignore_errors=True)
-
-    def _solve(self, tell: Callable[[str, float], None], drawn: bool) -> None:
-        from fitcheck.pipeline import check_fit
-        from fitcheck.stages.kept import Kept
-        from fitcheck.vision.person.pose import get_ready
-
-        photos = self.ready_photos()
-        get_ready()
-        self.kept = self.kept or Kept()
-        self.result = check_fit(photos, self.settings(), tell, self.kept, drawn)
-        self.drawn = drawn
-        self.version += 1
-
-    def _write_placed(self) -> None:
-        from fitcheck.body.placed import written
-
-        path, waiting = self.folder / "placed.toml", self.folder / "placed.part"
-        with open(waiting, "w", encoding="utf-8", opener=owner_only) as file:
-            file.write(written(self.corrections.now))
-        os.replace(waiting, path)

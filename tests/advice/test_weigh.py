@@ -6,12 +6,12 @@ from itertools import combinations
 import numpy as np
 import pytest
 from scipy.integrate import quad
-from scipy.stats import multivariate_normal, truncnorm
+from scipy.stats import multivariate_normal, norm, truncnorm
 
-from fitcheck.advice.equation import PROBABILITY_WILD, WILD_IN_TOLERANCES, Equation, equation
-from fitcheck.advice.problem import LARGEST_SET
+from fitcheck.advice.equation import PROBABILITY_WILD, Equation, equation
+from fitcheck.advice.problem import LARGEST_SET, WILD, WILD_FROM
 from fitcheck.advice.rows import Knowledge
-from fitcheck.advice.weigh import Hypotheses, weigh
+from fitcheck.advice.weigh import WINDOW, Hypotheses, weigh
 from fitcheck.core.fitting import FittingFacts
 
 FACTS = FittingFacts()
@@ -64,7 +64,7 @@ def test_all_weights_agree_with_scipy(table: Knowledge, measure) -> None:
     noise = [[4.0, 1.0, 0.0], [1.0, 6.0, 0.5], [0.0, 0.5, 5.0]]
     odds, prior_sd = [0.25, 0.1], [8.0, 12.0]
     fit = tiny(table, measure, effects, [6.0, -5.0, 1.0], prior_sd, odds, noise)
-    widening = (WILD_IN_TOLERANCES * 4.0) ** 2
+    out = np.maximum(4.0, np.sqrt(np.diag(noise)))  # tolerance, or the noise where that is more
     expected = {}
     for size in range(3):
         for members in combinations(range(2), size):
@@ -72,14 +72,20 @@ def test_all_weights_agree_with_scipy(table: Knowledge, measure) -> None:
                 a = fit.effects[:, members]
                 covariance = fit.noise + a @ np.diag(np.square(prior_sd)[list(members)]) @ a.T
                 prior = 1.0
-                if wild >= 0:
-                    covariance[wild, wild] += widening
-                    prior = PROBABILITY_WILD / (1 - PROBABILITY_WILD)
+                if wild >= 0:  # an error of that reading alone, not below its least
+                    wide, least = (WILD * out[wild]) ** 2, WILD_FROM * out[wild]
+                    covariance[wild, wild] += wide
+                    mean = wide * np.linalg.solve(covariance, fit.y)[wild]
+                    sd = math.sqrt(wide - wide**2 * np.linalg.inv(covariance)[wild, wild])
+                    prior = PROBABILITY_WILD / (1 - PROBABILITY_WILD) / (2 * norm.sf(least / math.sqrt(wide)))
+                    prior *= norm.sf((least - mean) / sd) + norm.cdf((-least - mean) / sd)
                 density = multivariate_normal(np.zeros(3), covariance).pdf(fit.y)
                 expected[members, wild] = prior * float(np.prod(np.array(odds)[list(members)])) * density
+    least = max(expected.values()) * math.exp(-WINDOW)
+    expected = {one: weight for one, weight in expected.items() if weight > least}
     total = sum(expected.values())
     found = weigh(fit)
-    assert len(found.weight) == len(expected)
+    assert len(found.weight) == len(expected) > 10
     for (members, wild), weight in expected.items():
         assert weight_of(found, members, wild) == pytest.approx(weight / total, rel=1e-9)
 
@@ -88,7 +94,7 @@ def test_amounts_beside_a_wild_reading_agree_with_conditioning(table: Knowledge,
     fit = tiny(table, measure, [[1.0], [1.0]], [9.0, -20.0], [8.0], [0.3], [[4.0, 1.0], [1.0, 4.0]])
     found = weigh(fit)
     row = next(i for i, (s, k) in enumerate(zip(found.sets, found.wild, strict=True)) if s == (0,) and k == 1)
-    noise = fit.noise + np.diag([0, (WILD_IN_TOLERANCES * 4.0) ** 2])
+    noise = fit.noise + np.diag([0, (WILD * 4.0) ** 2])
     a = fit.effects
     gain = 64 * a.T @ np.linalg.inv(noise + 64 * a @ a.T)
     assert found.mean[row, 0] == pytest.approx(float((gain @ fit.y)[0]))
@@ -127,15 +133,16 @@ def test_sets_are_bounded_and_never_hold_both_and_one_side(table: Knowledge, mea
 
 
 def test_a_large_amount_has_a_prior_of_its_own(table: Knowledge, measure) -> None:
-    """y = 40, sd 2, spread 8. Usual: exp(-1600/136)/sqrt(68); large, three spreads, one in ten: 0.1 exp(-1600/1160)/sqrt(580).
-    1/8.25 e-11.76 is 9.5e-7, 0.1/24.1 e-1.379 is 1.045e-3: the large one has it, and the amount is 40 * 576/580."""
+    """y = 40, sd 2, spread 8. Usual: exp(-1600/136)/sqrt(68); large, three spreads, three in ten: 0.3 exp(-1600/1160)/sqrt(580).
+    1/8.25 e-11.76 is 9.5e-7, 0.3/24.1 e-1.379 is 3.14e-3: the large one has it, and the amount is 40 * 576/580. Or the reading is wild,
+    ten tolerances out: three in ten of such have three times the spread, 36, of errors from 10 on, which is 0.78 of that Gaussian."""
     fit = tiny(table, measure, [[1.0]], [40.0], [8.0], [0.25], [[4.0]], asked=40.0)
     found = weigh(fit)
     weights = {(s, k): 0.0 for s, k in zip(found.sets, found.wild.tolist(), strict=True)}
     for s, k, w in zip(found.sets, found.wild.tolist(), found.weight, strict=True):
         weights[s, k] += float(w)
-    usual, large = math.exp(-1600 / 136) / math.sqrt(68), 0.1 * math.exp(-1600 / 1160) / math.sqrt(580)
-    nothing_wild = math.exp(-1600 / (2 * 404)) / math.sqrt(404) * PROBABILITY_WILD / (1 - PROBABILITY_WILD)
+    usual, large = math.exp(-1600 / 136) / math.sqrt(68), 0.3 * math.exp(-1600 / 1160) / math.sqrt(580)
+    nothing_wild = 0.3 * math.exp(-1600 / (2 * 1300)) / math.sqrt(1300) / (2 * norm.sf(10 / 36)) * PROBABILITY_WILD / (1 - PROBABILITY_WILD)
     assert weights[(0,), -1] / weights[(), 0] == pytest.approx(0.25 * (usual + large) / nothing_wild, rel=1e-6)
     best = next(row for row, (s, k) in enumerate(zip(found.sets, found.wild, strict=True)) if (s, k) == ((0,), -1))
     assert found.mean[best, 0] == pytest.approx(40 * 576 / 580, rel=1e-6)

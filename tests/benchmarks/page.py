@@ -50,12 +50,15 @@ class Clock:
     """Times of something that the program is asked for: on the clock, and of its own processor."""
 
     def __init__(self, server: Opened) -> None:
-        self.stat = Path(f"/proc/{server.process.pid}/stat")
+        self.program = server.process.pid
         self.times: list[tuple[float, float]] = []
 
     def now(self) -> tuple[float, float]:
-        fields = self.stat.read_text().rsplit(")", 1)[1].split()
-        return time.perf_counter(), (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+        """Now, and the processor time of the program and its reader together."""
+        children = Path(f"/proc/{self.program}/task").glob("*/children")
+        both = [str(self.program), *(number for one in children for number in one.read_text().split())]
+        fields = [Path(f"/proc/{number}/stat").read_text().rsplit(")", 1)[1].split() for number in both]
+        return time.perf_counter(), sum(int(one[11]) + int(one[12]) for one in fields) / os.sysconf("SC_CLK_TCK")
 
     def __enter__(self) -> None:
         self.begun = self.now()

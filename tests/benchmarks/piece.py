@@ -39,16 +39,18 @@ def apart(one: np.ndarray, two: np.ndarray) -> np.ndarray:
     return np.array(found)
 
 
-def read(folder: Path) -> tuple[dict[str, Any], Reading | str, float]:
-    """Truth, what was read (or why not), and the processor time, s."""
+def read(folder: Path) -> tuple[dict[str, Any], Reading | str, float, float]:
+    """Truth, what was read (or why not), and the processor time, s: of all, and of opening the photos alone."""
     truth = json.loads((folder / "truth.json").read_text())
-    start = time.process_time()
+    start = opened = time.process_time()
     try:
         photos = [load_photo(path, "front") for path in sorted(folder.glob("photo_*.jpg"))]
+        opened = time.process_time()
+        truth["megapixels"] = round(photos[0].rgb.size / 3e6)
         found: Reading | str = read_piece(Table(joined_views(see_table(photos))), truth["style"])
     except FitcheckError as error:
         found = error.problem
-    return truth, found, time.process_time() - start
+    return truth, found, time.process_time() - start, opened - start
 
 
 def lengths(truth: dict[str, Any], reading: Reading) -> dict[str, float]:
@@ -63,10 +65,11 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folders", type=Path, nargs="+")
     groups: dict[str, list[np.ndarray]] = defaultdict(list)
-    edges, extras, times, unread = [], defaultdict(list), [], []
+    edges, extras, times, openings, unread = [], defaultdict(list), [], [], []
     for folder in parser.parse_args().folders:
-        truth, reading, took = read(folder)
+        truth, reading, took, opening = read(folder)
         times.append(took)
+        openings.append(opening)
         if isinstance(reading, str):
             unread.append(f"{folder.name}: {reading}")
             continue
@@ -74,11 +77,12 @@ def main() -> None:
         hidden = any("hidden" in note for note in reading.notes)
         tilt = max(truth["tilt_deg"])
         keys = (
-            ["hand on the edge"]
+            ["hand or pin on the edge", f"hand or pin, {truth['surface']}"]
             if hidden
             else [
                 "all",
                 truth["surface"],
+                f"{truth['megapixels']} megapixels",
                 "nested sizes" if truth["nested"] else "cut out",
                 "tilt under 10 degrees" if tilt < 10 else "tilt 10 to 20 degrees",
                 "curl under 1 mm" if truth["curl_mm"] < 1 else "curl 1 to 2.5 mm",
@@ -109,7 +113,7 @@ def main() -> None:
         print(f"seam lengths: {len(off)}, median {np.median(off):.1f}, 95 % {np.percentile(off, 95):.1f} mm")
     for key, hits in extras.items():
         print(f"{key}: {sum(hits)} of {len(hits)}")
-    print(f"processor time: median {np.median(times):.1f}, most {max(times):.1f} s")
+    print(f"processor time: median {np.median(times):.1f}, most {max(times):.1f} s, of which opening {np.median(openings):.2f} s")
     print("\n".join(["not read:", *unread]) if unread else "all read")
 
 

@@ -63,7 +63,7 @@ def warm(folder: Path, runs: int) -> None:
             marks: list[tuple[str, float]] = [("open", start)]
             photos = load_views(paths)
             result = check_fit(
-                photos, progress=lambda stage, share, marks=marks: marks.append((stage.split(": ")[-1], time.perf_counter()))
+                photos, progress=lambda stage, share, photo=None, marks=marks: marks.append((stage.split(": ")[-1], time.perf_counter()))
             )
             marks.append(("report", time.perf_counter()))
             write_report(result, Path(out), "cm")

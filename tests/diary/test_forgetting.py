@@ -25,6 +25,7 @@ def test_deleting_a_wearer_leaves_nothing_of_her(diary):
         "posture numbers": 2,
         "tape measurements": 1,
         "notes": 1,
+        "states of pattern pieces": 0,
     }
     assert [e.wearer for e in diary.entries()] == ["Berta"]
     for table in ("garment", "fitting", "result", "measurement", "posture", "advised", "expected"):

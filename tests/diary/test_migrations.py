@@ -46,7 +46,7 @@ def test_a_new_diary_has_been_through_every_step_and_holds_what_the_contract_nam
         assert migrations.applied(raw) == set()
     raw.close()
     connection = open_database(tmp_path, create=True)
-    assert migrations.applied(connection) == {"first_tables", "one_name"}
+    assert migrations.applied(connection) == {"first_tables", "one_name", "own_pieces"}
     for table, columns in TABLES.items():
         assert columns.keys() <= {row[1] for row in connection.execute(f"PRAGMA table_info({table})")}, table
     connection.close()

@@ -20,7 +20,7 @@ def test_changed_newer_or_no_archive(diary, archive, tmp_path):
     rewritten(archive, lambda name, data: data + b" " if name == "wearer.json" else data)
     with pytest.raises(DiaryError, match=r"damaged: wearer\.json"):
         import_wearer(diary, archive, "Clara")
-    rewritten(archive, lambda name, data: data.replace(b'"version": 1', b'"version": 2') if name == "manifest.json" else data)
+    rewritten(archive, lambda name, data: data.replace(b'"version": 2', b'"version": 3') if name == "manifest.json" else data)
     with pytest.raises(DiaryError, match="newer fitcheck"):
         import_wearer(diary, archive, "Clara")
     assert diary.wearers() == ["Anna", "Berta"]

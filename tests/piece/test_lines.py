@@ -124,6 +124,7 @@ def test_where_all_sizes_run_together_the_one_line_is_taken():
 
 def test_two_squares_that_touch_at_a_corner_are_two_pieces_and_a_front_is_one():
     one, two = Polygon(rectangle(200.0, 200.0)), Polygon(rectangle(200.0, 200.0) + [190.0, 120.0])
-    assert touching(np.array(one.union(two).exterior.coords)[:-1][::-1])
-    assert not touching(bodice("front", 1.0, 15.0, True, True).cutting_line)
-    assert not touching(bodice("back", 1.0, 0.0, True, False).cutting_line)
+    joined = np.array(one.union(two).exterior.coords)[:-1][::-1]
+    assert touching(joined, np.zeros(len(joined), bool))
+    for alone in (bodice("front", 1.0, 15.0, True, True).cutting_line, bodice("back", 1.0, 0.0, True, False).cutting_line):
+        assert not touching(alone, np.zeros(len(alone), bool))

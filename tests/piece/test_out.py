@@ -1,5 +1,6 @@
 """What is written can be measured by others: SVG in millimetres, DXF by its own auditor, PDF by its rendering."""
 
+import re
 import subprocess
 import xml.etree.ElementTree as ET
 
@@ -37,6 +38,19 @@ def test_svg_is_in_millimetres_with_named_layers(tmp_path):
     path = layers["cutting_line"].find(f"{SVG}path").get("d")
     points = np.array([[float(v) for v in pair.split()] for pair in path[1:].split(" L")])
     assert Polygon(points).area == pytest.approx(Polygon(ALTERED.after.outline).area, rel=1e-4)
+
+
+def test_svg_holds_nothing_but_what_svg_1_1_names(tmp_path):
+    write_svg(tmp_path / "p.svg", SHEET, 'front & back <"1">')
+    root = ET.parse(tmp_path / "p.svg").getroot()
+    assert root.get("version") == "1.1"
+    assert {one.tag for one in root.iter()} == {f"{SVG}{name}" for name in ("svg", "title", "g", "path", "text")}
+    names = [one.get("id") for one in root.iter() if one.get("id") is not None]
+    assert len(set(names)) == len(names) == len(list(root.iter(f"{SVG}g")))
+    assert all(re.fullmatch(r"[a-z][a-z_]*", name) for name in names)
+    number = r"-?\d+\.\d{3}"
+    assert all(re.fullmatch(rf"M{number} {number}( L{number} {number})+", path.get("d")) for path in root.iter(f"{SVG}path"))
+    assert all(group.find(f"{SVG}title").text.replace(" ", "_") == group.get("id") for group in root.iter(f"{SVG}g"))
 
 
 def test_a_square_of_100_mm_is_one_in_every_format(tmp_path):

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from piece.own_pieces import as_read
-from scenes.sheets.drafted import bodice, skirt
+from scenes.sheets.drafted import bodice, skirt, sleeve, trousers
 
 from fitcheck.advice.ease import ease_tables
 from fitcheck.core.errors import UsageError
@@ -55,6 +55,34 @@ def test_a_skirt_is_named_too():
     piece = as_read(skirt("skirt_front", 1.0, 0.0, True))
     found = named_piece(lying(piece, 33.0, False, 2), "skirt_front", 0.0)
     assert list(found.edges) == ["waist", "side", "hem", "centre"]
+
+
+@pytest.mark.parametrize("grain", [True, False])
+@pytest.mark.parametrize("turn", [0.0, 90.0, 200.0, -65.0])
+@pytest.mark.parametrize("first", [0, 2, 3])
+def test_sleeves_and_trousers_are_named_as_they_lie(grain, turn, first):
+    for piece, wanted in (
+        (as_read(sleeve(1.0, 0.0)), ["cap", "underarm_1", "wrist", "underarm_2"]),
+        (as_read(trousers(1.0, 0.0)), ["waist", "side", "hem", "inseam", "crotch"]),
+    ):
+        read = lying(replace(piece, grain=piece.grain if grain else None), turn, False, first)
+        found = named_piece(read, piece.name, 0.0)
+        assert list(found.edges) == wanted
+        assert not found.mirrored
+        for name in wanted:
+            np.testing.assert_allclose(
+                found.edges[name] - found.outline.min(axis=0), piece.edges[name] - piece.outline.min(axis=0), atol=1e-6
+            )
+
+
+def test_trousers_face_down_are_turned_over_and_a_sleeve_that_is_none_gets_numbers():
+    piece = as_read(trousers(0.0, 15.0))
+    found = named_piece(lying(piece, 25.0, True, 1), "trousers_front", 15.0)
+    assert found.mirrored
+    assert list(found.edges) == list(piece.edges)
+    corners = np.array([[0.0, 0.0], [297.0, 0.0], [297.0, 410.0], [0.0, 410.0], [0.0, 0.0]])
+    band = OwnPiece("band", {f"edge_{k}": corners[k : k + 2] for k in range(4)})
+    assert set(named_piece(lying(band, 0.0, False, 0), "sleeve", 0.0).edges) == {"edge_1", "edge_2", "edge_3", "edge_4"}
 
 
 def test_any_other_piece_gets_numbers_and_its_grain_upright():

@@ -1,15 +1,12 @@
 """Loading again in the middle, going back, several windows, a second program, and every way of ending."""
 
+import os
 import signal
-import time
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
 from web.opened import CHECKED_MS, SAMPLES, Opened, check, drop_photos, opened, window, worked_out
-
-from fitcheck.core.errors import PhotoError
-from fitcheck.web.bench import Bench
-from fitcheck.web.place import Place
 
 
 @pytest.fixture(scope="module")
@@ -119,37 +116,40 @@ def test_stopped_in_the_middle_of_a_check(browser, tmp_path):
     page.context.close()
 
 
-class FakeWork:
-    """A fitting whose check goes wrong in a way of the test's."""
-
-    def __init__(self, error: Exception) -> None:
-        self.id, self.photos, self.facts = "x", (), None
-        self.error = error
-        self.state = "draft"
-
-    def check(self, tell):
-        raise self.error
-
-    def cool(self):
-        pass
+def kill_reader(server: Opened, how: signal.Signals) -> None:
+    """End the process that reads, from outside, as the system or a fault in a library does."""
+    children = Path(f"/proc/{server.process.pid}/task").glob("*/children")
+    (reader,) = {int(number) for one in children for number in one.read_text().split()}
+    os.kill(reader, how)
 
 
-@pytest.mark.parametrize(
-    ("error", "says"),
-    [(ZeroDivisionError("her name"), "ZeroDivisionError in test_going_wrong.py"), (PhotoError("It is dark.", "Add light."), "It is dark.")],
-)
-def test_a_crash_in_one_fitting_leaves_the_others_alive(tmp_path, error, says):
-    with Place(tmp_path) as place:
-        bench = Bench(place)
-        broken = FakeWork(error)
-        bench.check(broken)
-        until = time.monotonic() + 20
-        while broken.state != "failed" and time.monotonic() < until:
-            time.sleep(0.01)
-        assert says in broken.trouble[0]
-        assert "her name" not in " ".join(broken.trouble)  # what an error says may be hers
-        assert bench.do(lambda: 7).result(20) == 7
-        bench.close()
+@pytest.mark.parametrize(("how", "says"), [(signal.SIGSEGV, "SIGSEGV"), (signal.SIGKILL, "memory was full")])
+def test_a_crash_in_one_fitting_leaves_the_page_alive(browser, tmp_path, how, says):
+    """It dies in the middle of a check: a sentence, photos and words are still there, and a second press gives the answer."""
+    with opened(tmp_path) as server:
+        page = window(browser, server)
+        drop_photos(page, "control", ["front", "right"])
+        page.get_by_label("Garment", exact=True).fill("blouse")
+        page.get_by_role("button", name="Check the fit").click()
+        expect(page.locator("#stage")).to_be_visible()
+        kill_reader(server, how)
+        alert = page.get_by_role("alert").first
+        expect(alert).to_contain_text(says, timeout=CHECKED_MS)
+        expect(alert).to_contain_text("your other fittings are still here")
+        expect(page.locator("#list img")).to_have_count(2)
+        expect(page.get_by_label("Garment", exact=True)).to_have_value("blouse")
+        check(page)
+        page.goto(page.url + "/right?view=front")
+        worked_out(page)
+        kill_reader(server, how)  # while it waits: nobody notices
+        page.locator("#larger").focus()
+        page.get_by_role("button", name="Bust point, your left", exact=True).focus()
+        for key in ("Shift+ArrowDown", "Enter"):
+            page.keyboard.press(key)
+        expect(page.locator("#back")).to_be_enabled(timeout=CHECKED_MS)
+        page.context.close()
+    assert not server.unrecorded
+    assert not list((tmp_path / "tmp").iterdir())
 
 
 def test_a_check_of_changed_photos_reads_them(browser, tmp_path):

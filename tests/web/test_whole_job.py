@@ -157,6 +157,13 @@ def test_inches_with_fractions(second_round, server):
     text = page.locator("main").text_content().replace("\u00a0", " ")
     assert "3/8 in" in text
     assert not re.search(r"\d cm\b", text.split("Every measurement")[1])
+    page.goto(server.base + "/diary/1")  # what was said then, told in what she reads now
+    lead = page.locator(".lead").text_content().replace("\u00a0", " ")
+    assert "forward shoulder, 3/8 in" in lead
+    page.goto(server.base)
+    tiles = " ".join(page.locator(".tile").all_text_contents()).replace("\u00a0", " ")
+    assert "3/8 in" in tiles
+    assert not re.search(r"\d cm\b|\{", tiles)
     page.goto(server.base + "/settings")
     page.get_by_label("centimetres").check()
     page.get_by_role("button", name="Keep").click()
@@ -168,6 +175,24 @@ def test_a_note_is_kept(second_round, server):
     page.get_by_label("A note about this fitting").fill("lengthen the <b>hem</b>")
     page.get_by_role("button", name="Keep the note").click()
     expect(page.locator("section[aria-labelledby=notes] li")).to_have_text("lengthen the <b>hem</b>")
+
+
+def test_a_repeat_of_todays_fitting_can_be_said_to_be_one(second_round, server):
+    """Offered where the same was recorded today; here it is left alone, so that both are rounds."""
+    page = second_round
+    page.goto(server.base)
+    page.get_by_role("button", name="Next round of summer bodice").click()
+    page.set_input_files("#files", SAMPLES / "control" / "front.jpg")
+    expect(page.locator("#list img")).to_have_count(1, timeout=CHECKED_MS)
+    page.get_by_role("button", name="Check the fit").click()
+    expect(page.get_by_label("a repeat of today’s fitting")).to_be_visible(timeout=CHECKED_MS)
+    page.get_by_label("a repeat of today’s fitting").check()
+    page.get_by_role("button", name="Record in the diary").click()
+    expect(page.locator("#recorded")).to_contain_text("fitting 3")
+    page.goto(server.base + "/diary/3")
+    expect(page.locator(".kicker")).to_contain_text("a repeat")
+    page.get_by_role("link", name="Delete this fitting").click()
+    page.get_by_role("button", name="Delete for good").click()
 
 
 def test_export_delete_and_bring_in_again(second_round, server, tmp_path):

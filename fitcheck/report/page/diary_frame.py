@@ -37,6 +37,7 @@ def environment(units: Units) -> Environment:
     made.globals["css"] = Markup("".join((styles / name).read_text("utf-8") for name in ("report.css", "diary.css")))
     made.filters |= {
         "fill": lambda text: write.fill(text, units),
+        "told": lambda text: write.refill(text, units),
         "length_of": lambda mm: write.length(abs(mm), units),
         "signed": lambda mm: write.length(mm, units),
         "margin": lambda sd: write.margin(sd, units),

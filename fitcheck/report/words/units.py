@@ -143,6 +143,17 @@ def fill(text: str, units: Units, amount_mm: float | None = None) -> str:
     return _FIELD.sub(_filler(units, amount_mm), text)
 
 
+def refill(text: str, units: Units) -> str:
+    """A sentence that was kept with its fields, told now; fields that are none of ours stay, as an archive may hold any text.
+
+    Examples
+    --------
+    >>> refill("This round: forward shoulder, {cut:10}, {hem}.", "in")
+    'This round: forward shoulder, 3/8 in, {hem}.'
+    """
+    return _FIELD.sub(lambda match: fill(match[0], units) if _NUMBER.fullmatch(match[1].strip()) else match[0], text)
+
+
 def _filler(units: Units, amount_mm: float | None) -> Callable[[re.Match[str]], str]:
     def fill_one(match: re.Match[str]) -> str:
         field = match[1].strip()

@@ -1,8 +1,9 @@
-// A new fitting: photos are dropped or chosen, sent one by one, and listed with the view each seems to be.
+// A new fitting: photos or a film are dropped or chosen, sent one by one, and listed with the view each seems to be.
 import { send } from "./talk.js";
 
 const VIEWS = ["front", "right", "back", "left"];
 const MOST = 4;
+const FILM = /\.(mp4|mov|m4v|webm|mkv)$/i;
 const id = document.querySelector("#incoming").dataset.fitting;
 const list = document.querySelector("#list");
 const told = document.querySelector("#told");
@@ -30,7 +31,7 @@ async function filesOf(data) {
   if (!entries.some((entry) => entry.isDirectory)) return [...data.files];
   const inside = entries.filter((entry) => entry.isDirectory).map((folder) => new Promise((done) => folder.createReader().readEntries(done, () => done([]))));
   const all = [...entries, ...(await Promise.all(inside)).flat()].filter((entry) => entry.isFile);
-  const photos = all.filter((entry) => /\.(jpe?g|png|webp|heic|heif)$/i.test(entry.name));
+  const photos = all.filter((entry) => FILM.test(entry.name) || /\.(jpe?g|png|webp|heic|heif)$/i.test(entry.name));
   return Promise.all(photos.map((entry) => new Promise((done, failed) => entry.file(done, failed))));
 }
 
@@ -41,7 +42,9 @@ function chosen() {
 }
 
 /** @param {File[]} files */
-function take(files) {
+function take(chosen) {
+  const film = chosen.find((file) => FILM.test(file.name) || file.type.startsWith("video/"));
+  const files = chosen.filter((file) => file !== film);
   const room = MOST - list.children.length;
   told.textContent = files.length > room ? `A fitting has four photos at most: ${Math.max(room, 0)} of these ${files.length} are taken.` : "";
   for (const file of files.slice(0, Math.max(room, 0))) {
@@ -49,7 +52,30 @@ function take(files) {
     item.append(Object.assign(document.createElement("p"), { textContent: "Looking at it…" }));
     sending = sending.then(() => sendOne(file, item));
   }
+  if (film) sending = sending.then(() => sendFilm(film));
 }
+
+/** A film; the page that comes shows how far its reading is. @param {File} file */
+async function sendFilm(file) {
+  told.textContent = "Taking the film in…";
+  try {
+    await send(`/fitting/${id}/film`, file);
+    location.reload();
+  } catch (error) {
+    told.textContent = `“${file.name.slice(0, 60)}”: ${error.message}`;
+  }
+}
+
+for (const button of document.querySelectorAll("[data-moment]"))
+  button.addEventListener("click", async () => {
+    told.textContent = "Taking this moment…";
+    try {
+      await send(`/fitting/${id}/moment`, new URLSearchParams({ view: document.querySelector("#for-view").value, moment: button.dataset.moment }));
+      location.reload();
+    } catch (error) {
+      told.textContent = error.message;
+    }
+  });
 
 /** @param {File} file @param {HTMLLIElement} item */
 async function sendOne(file, item) {
@@ -68,9 +94,9 @@ async function sendOne(file, item) {
 /** Fill a photo's place in the list. @param {HTMLElement} item @param {DOMStringMap} photo @param {string} address */
 function show(item, photo, address) {
   const image = Object.assign(document.createElement("img"), { src: address, alt: `Photo, ${photo.view || "view not known"}` });
-  const label = Object.assign(document.createElement("label"), { textContent: "This is the view from the " });
+  const label = Object.assign(document.createElement("label"), { textContent: "It shows " });
   const choice = document.createElement("select");
-  for (const view of ["", ...VIEWS]) choice.add(new Option(view ? { front: "front", right: "right: my right side", back: "back", left: "left: my left side" }[view] : "please say which", view, false, view === photo.view));
+  for (const view of ["", ...VIEWS]) choice.add(new Option(view ? { front: "my front", right: "my right side", back: "my back", left: "my left side" }[view] : "please say which", view, false, view === photo.view));
   label.append(choice);
   choice.addEventListener("change", async () => {
     await send(`/fitting/${id}/view`, new URLSearchParams({ photo: photo.photo, view: choice.value })).catch((error) => (told.textContent = error.message));
@@ -85,7 +111,8 @@ function show(item, photo, address) {
     document.querySelector("#files").focus();
   });
   const doubts = Object.assign(document.createElement("p"), { className: "flag doubts", textContent: photo.trouble, hidden: !photo.trouble });
-  item.replaceChildren(image, label, doubts, away);
+  const says = Object.assign(document.createElement("p"), { className: "soft", textContent: photo.says ? `Out of the film: ${photo.says}` : "", hidden: !photo.says });
+  item.replaceChildren(image, says, label, doubts, away);
 }
 
 /** What is missing, or said twice. */

@@ -8,11 +8,12 @@ import { dragged, inside, nearest, round } from "./line_shape.js";
 import { changes, mostMoved, showNumbers } from "./numbers.js";
 import { PhotoMarks } from "./photo_marks.js";
 import { withLines, withPoint } from "./placed.js";
-import { get, send } from "./talk.js";
+import { get, getText, send } from "./talk.js";
 
 const LEAST_PX = 0.2; // a movement; less is a tap
 const LARGEST = 8;
 const ZOOM_STEP = 1.4;
+const QUIET_MS = 400; // after an answer, before its drawings are made: the next correction is not to wait for them
 const find = (id) => document.querySelector(`#${id}`);
 const fitting = find("right").dataset.fitting;
 const image = find("upright");
@@ -28,6 +29,7 @@ let chosen = null;
 let held = null; // what is being moved
 let zoom = 1; // width of the photo to that of its frame
 let waiting = Promise.resolve();
+let asked = 0; // how often anything was asked, so that drawings are those of the latest answer
 
 const photo = () => all.photos.find((one) => one.view === view);
 
@@ -36,6 +38,7 @@ get(`/fitting/${fitting}/marks.json`).then((found) => {
   for (const seam of all.seams) find("line").add(new Option(seam.says, `${seam.name}:${seam.side}`));
   turnTo(view);
   say("");
+  drawSoon();
 }, (error) => say(error.message));
 
 listen(marks, { begin, move, end, choose });
@@ -176,6 +179,7 @@ function put(placed) {
 /** Ask for the exact result; one after the other. @param {string} what @param {any} body */
 function ask(what, body) {
   say("Working it out…");
+  asked += 1;
   waiting = waiting.then(async () => {
     try {
       const found = await send(`/fitting/${fitting}/${what}`, body);
@@ -184,6 +188,7 @@ function ask(what, body) {
       if (!held) showAll();
       tellChanges();
       say("");
+      drawSoon();
     } catch (error) {
       say(error.message);
       const found = await get(`/fitting/${fitting}/marks.json`).catch(() => null);
@@ -194,6 +199,16 @@ function ask(what, body) {
     }
   });
   return waiting;
+}
+
+/** The drawings of this round, behind the numbers; so the whole answer is ready when she goes back to it. */
+function drawSoon() {
+  const mine = asked;
+  setTimeout(async () => {
+    if (held || mine !== asked) return;
+    const drawn = await getText(`/fitting/${fitting}/steps.html`).catch(() => "");
+    if (mine === asked) find("steps").innerHTML = drawn;
+  }, QUIET_MS);
 }
 
 function showAll() {

@@ -18,14 +18,24 @@ export async function get(address) {
   return answer(address, {});
 }
 
-async function answer(address, options) {
-  let response;
+/** A part of a page. @param {string} address @returns {Promise<string>} */
+export async function getText(address) {
+  const response = await asked(address, {});
+  if (!response.ok) throw new Error("That did not work.");
+  return response.text();
+}
+
+async function asked(address, options) {
   try {
-    response = await fetch(address, options);
+    return await fetch(address, options);
   } catch {
     closed();
     throw new Error("fitcheck does not answer.");
   }
+}
+
+async function answer(address, options) {
+  const response = await asked(address, options);
   const data = await response.json().catch(() => ({ problem: "fitcheck gave no answer that can be read. Load the page again." }));
   if (!response.ok) throw new Error(data.problem || "That did not work.");
   return data;

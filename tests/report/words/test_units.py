@@ -3,7 +3,7 @@
 import pytest
 
 from fitcheck.core.errors import KnowledgeError
-from fitcheck.report.words.units import Units, amount, angle, fill, length, margin, plus_minus, quantity, quantity_margin
+from fitcheck.report.words.units import Units, amount, angle, fill, length, margin, plus_minus, quantity, quantity_margin, refill
 
 
 @pytest.mark.parametrize(
@@ -95,3 +95,12 @@ def test_amounts_are_told_as_a_ruler_has_them(mm: float, units: Units, told: str
     assert amount(mm, units) == told
     assert fill(f"{{cut:{mm}}}", units) == told
     assert fill("{amount}", units, mm) == told
+
+
+def test_kept_sentences_are_told_in_the_units_of_who_reads_them():
+    """10 mm are 1.0 cm and 3/8 in; what was kept in words, or comes with an archive and is no field of ours, stays as it is."""
+    kept = "This round: forward shoulder, {cut:10.0}, seen {mm:12.3} off by {deg:1.32}."
+    assert refill(kept, "cm") == "This round: forward shoulder, 1.0 cm, seen 1.2 cm off by 1.3°."
+    assert refill(kept, "in") == "This round: forward shoulder, 3/8 in, seen 1/2 in off by 1.3°."
+    strange = "This round: forward shoulder, 1.0 cm {hem} {mm:x} {amount}"
+    assert refill(strange, "in") == strange

@@ -115,10 +115,52 @@ def skirt(name: str, size: float, allowance: float, on_fold: bool, length: float
     return _notched(Drafted(name, edges, (legs,), (), grain, on_fold, allowance), ("side", 0.4))
 
 
+def sleeve(size: float, allowance: float) -> Drafted:
+    """A whole set-in sleeve, its back at the left; `size` counts grades of 10 mm in its width."""
+    half, high, wrist, long = 165 + 5 * size, 130 + 2 * size, 105 + 3 * size, 560.0
+    left, top, right = np.array([-half, high]), np.array([8.0, 0.0]), np.array([half, high])
+    cap = np.vstack(
+        [
+            bezier(left, np.array([-0.62 * half, high - 12]), np.array([-0.5 * half, 0.52 * high]), 20),
+            bezier(np.array([-0.5 * half, 0.52 * high]), np.array([-0.34 * half, 0.0]), top, 20)[1:],
+            bezier(top, np.array([0.42 * half, 0.0]), np.array([0.56 * half, 0.56 * high]), 20)[1:],
+            bezier(np.array([0.56 * half, 0.56 * high]), np.array([0.68 * half, high - 4]), right, 20)[1:],
+        ]
+    )
+    low = np.array([[wrist, long], [-wrist, long]])
+    edges = {"cap": cap, "underarm_1": np.array([right, low[0]]), "wrist": low, "underarm_2": np.array([low[1], left])}
+    grain = np.array([[0.0, 170.0], [0.0, long - 90]])
+    return _notched(Drafted("sleeve", edges, (), (), grain, False, allowance), ("cap", 0.3), ("cap", 0.72))
+
+
+def trousers(size: float, allowance: float, long: float = 700.0) -> Drafted:
+    """Half a front of short trousers, its centre at the left."""
+    waist, hip, low = 185 + 10 * size, 235 + 10 * size, 215 + 5 * size
+    top, crotch = np.array([12.0, 0.0]), np.array([-58.0, 255.0])
+    side = np.vstack([bezier(np.array([12 + waist, 0.0]), np.array([hip + 4, 90.0]), np.array([hip, 195.0])), [[low, long]]])
+    edges = {
+        "waist": np.array([top, side[0]]),
+        "side": side,
+        "hem": np.array([side[-1], [-35.0, long]]),
+        "inseam": np.array([[-35.0, long], crotch]),
+        "crotch": np.vstack([bezier(crotch, np.array([2.0, 252.0]), np.array([2.0, 165.0])), top[None]]),
+    }
+    grain = np.array([[90.0, 150.0], [90.0, long - 120]])
+    return _notched(Drafted("trousers_front", edges, (), (), grain, False, allowance), ("side", 0.5))
+
+
 def shape(name: str, outline: Floats) -> Drafted:
     """Any closed line, as a piece of one edge."""
     middle = outline.mean(axis=0)
     return Drafted(name, {"edge": np.vstack([outline, outline[:1]])}, grain=np.array([middle - [0, 40], middle + [0, 40]]))
+
+
+def moved(piece: Drafted, by: tuple[float, float]) -> Drafted:
+    """The same piece lying elsewhere."""
+    off = np.array(by)
+    edges = {name: points + off for name, points in piece.edges.items()}
+    darts, notches = (tuple(one + off for one in every) for every in (piece.darts, piece.notches))
+    return Drafted(piece.name, edges, darts, notches, piece.grain + off, piece.on_fold, piece.allowance)
 
 
 def _notched(piece: Drafted, *where: tuple[str, float]) -> Drafted:

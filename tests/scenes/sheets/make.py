@@ -6,7 +6,7 @@ Each seed gives a folder with one to three photos and truth.json: lines in the t
 import argparse
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -37,6 +37,7 @@ class Spec:
     tilt_deg: float | None = None
     card_lifted: float = 0.0
     card_lean_deg: float = 0.0
+    card_at: tuple[float, float] | None = None
     without_card: bool = False
     cut_off: bool = False
     drafted: Drafted | None = None
@@ -44,14 +45,14 @@ class Spec:
     blank: bool = False
     plain: bool = False
     size: tuple[int, int] = SIZE
-    extra: dict[str, float] = field(default_factory=dict)
 
 
 def make(spec: Spec, out: Path) -> dict[str, object]:
     """Photograph one scene; returns what truth.json says."""
     rng = np.random.default_rng(spec.seed)
     kind = spec.surface or SURFACES[rng.integers(len(SURFACES))]
-    name = spec.piece or str(rng.choice(["front", "back", "skirt"]))
+    drawn = str(rng.choice(["front", "back", "skirt"]))
+    name = spec.piece or ("skirt" if (spec.photos or 1) > 1 else drawn)  # long: the card beside it moves along, never onto it
     nested = bool(rng.random() < 0.5) if spec.nested is None else spec.nested
     allowance = float(rng.choice([0.0, 10.0, 15.0]))
     on_fold = bool(rng.random() < 0.5)
@@ -64,7 +65,7 @@ def make(spec: Spec, out: Path) -> dict[str, object]:
     sheet = printed(sizes, styles, paper, rng, creased, curl, rng.uniform(0.35, 0.6))
     sheet = replace(sheet, ink=sheet.ink * 0) if spec.plain else sheet
     others = [] if spec.second is None else [printed([spec.second], [], spec.second.cutting_line, rng, creased, curl, 0.5)]
-    low, high = paper.min(axis=0), paper.max(axis=0)
+    low, high = (extreme(np.vstack([paper, *(other.paper for other in others)]), axis=0) for extreme in (np.min, np.max))
     right = bool(rng.random() < 0.5)
     turn = float(rng.choice([0, 0, 90, 180, 270]) + rng.uniform(-12, 12))
     apart = 150 + 45 * abs(np.sin(np.radians(turn)))
@@ -74,6 +75,7 @@ def make(spec: Spec, out: Path) -> dict[str, object]:
         spec.card_lifted,
         spec.card_lean_deg,
     )
+    card = card if spec.card_at is None else replace(card, middle=np.array(spec.card_at))
     shown = np.array([np.minimum(low, card.middle - 150), np.maximum(high, card.middle + 150)])
     room = _room(kind, shown, paper, rng, int(rng.random() < 0.3) if spec.hands is None else spec.hands)
     count = spec.photos or 1
