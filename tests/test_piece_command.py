@@ -70,7 +70,7 @@ def test_of_nested_sizes_one_is_asked_for(tmp_path):
 
 
 def test_dots_are_seen_at_six_megapixels_though_sizes_differ_along_one_edge_only(tmp_path):
-    truth = make(Spec(11, surface="dark", piece="skirt", nested=True, size=(2800, 2100), hands=0, tilt_deg=5.0), tmp_path)
+    truth = make(Spec(36, surface="dark", piece="skirt", nested=True, size=(2800, 2100), hands=0, tilt_deg=5.0), tmp_path)
     assert truth["style"] == "dotted"
     own, _, reading = read_photos([tmp_path / "photo_1.jpg"], Wish(name="skirt_front", size="dotted"))
     assert reading.size == "dotted"

@@ -13,7 +13,7 @@ from contextlib import suppress
 from threading import Lock
 from typing import IO, TYPE_CHECKING, Concatenate, ParamSpec, TypeVar, cast
 
-from fitcheck.core.errors import FitcheckError
+from fitcheck.core.errors import FitcheckError, UnforeseenError
 from fitcheck.core.progress import Progress, unheard
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ _STAY = "The rest of fitcheck goes on, and your other fittings are still here."
 _OUT_OF_MEMORY = -9  # what the system sends then; nobody else does
 
 
-class GoneError(FitcheckError):
+class GoneError(UnforeseenError):
     """The reader died while it was at work, or the program is being closed."""
 
 

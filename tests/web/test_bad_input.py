@@ -55,7 +55,7 @@ def test_a_photo_of_nobody_is_kept_with_what_is_wrong_about_it(draft):
     expect(draft.locator("#list .doubts")).to_contain_text("No person was found", timeout=CHECKED_MS)
     draft.get_by_role("button", name="Check the fit").click()
     expect(draft.get_by_role("alert").first).to_contain_text("not known which view")
-    draft.get_by_label("This is the view from the").select_option("front")
+    draft.get_by_label("It shows").select_option("front")
     draft.get_by_role("button", name="Check the fit").click()
     expect(draft.locator(".problem")).to_contain_text("No", timeout=CHECKED_MS)
     expect(draft.locator("#list img")).to_have_count(1)
