@@ -1,7 +1,8 @@
 """One fitting as one self-contained HTML page: nothing is loaded from outside, nothing needs a script."""
 
 import string
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
@@ -28,6 +29,7 @@ _PHOTO_HEIGHT_PX, _DETAIL_HEIGHT_PX = 1000, 420
 _PHONE_PX, _DETAIL_PX = 343, 343  # width of a picture on a 375 px wide phone
 _LIKELY = 0.05
 _MOST_DETAILS, _ENOUGH_DETAILS = 3, 2
+_THREADS = 2
 _URGENCY: dict[Verdict | None, int] = {"present": 0, "unclear": 1, "absent": 2, None: 3}
 
 
@@ -186,29 +188,42 @@ def environment(units: Units) -> Environment:
     return made
 
 
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """What will be shown of one photo: its gaps, most urgent first, and the parts enlarged with their letters."""
+
+    result: PhotoResult
+    gaps: list[Gap]
+    details: list[tuple[str, Box, list[Gap]]]
+    folds: Sequence[DrawnFold]
+
+
 def _pictures(check: FitCheck, verdicts: Mapping[str, Verdict], units: Units) -> list[Picture]:
     letters = iter(string.ascii_uppercase)
-    return [
-        _picture(
-            with_body_points(result, check.landmarks), check.measurements, verdicts, units, letters, drawn_folds(check, result.photo.view)
-        )
+    shown = [
+        _shown(with_body_points(result, check.landmarks), check.measurements, verdicts, letters, drawn_folds(check, result.photo.view))
         for result in check.photos
     ]
+    with ThreadPoolExecutor(_THREADS) as pool:  # Python's lock is free while a photo is scaled and encoded
+        return list(pool.map(lambda one: _picture(one, verdicts, units), shown))
 
 
-def _picture(
+def _shown(
     result: PhotoResult,
     measurements: Sequence[Measurement],
     verdicts: Mapping[str, Verdict],
-    units: Units,
-    letters: Any,
+    letters: Iterator[str],
     folds: Sequence[DrawnFold],
-) -> Picture:
+) -> _Shown:
     # Ties keep the order of the findings' own measurements: sorted() is stable.
     gaps = sorted(gaps_in(result, measurements), key=lambda gap: (_URGENCY[verdicts.get(gap.item.key)], -abs(gap.item.value)))
-    box = main_box(result, gaps)
     parts = sorted(_details_of(result, gaps, verdicts), key=lambda one: one[0].top)
-    details = [(next(letters), part, held) for part, held in parts]
+    return _Shown(result, gaps, [(next(letters), part, held) for part, held in parts], folds)
+
+
+def _picture(shown: _Shown, verdicts: Mapping[str, Verdict], units: Units) -> Picture:
+    result, gaps, details, folds = shown.result, shown.gaps, shown.details, shown.folds
+    box = main_box(result, gaps)
     enlarged = {gap.item.key for _, _, held in details for gap in held}
     frames = [(letter, part) for letter, part, _ in details]
     drawn = drawing.overlay(result, gaps, verdicts, units, drawing.Pane(box, _PHONE_PX), frames, folds)
