@@ -105,12 +105,11 @@ def _instructions(amount: Amount, cut: float, table: Knowledge, fitting: Fitting
 
 
 def _seen_on(amount: Amount, alteration: Alteration, solution: Solution) -> Side | None:
-    """The one side on which all that shows it was measured, where it is made on both sides but need not be."""
+    """The one side whose readings alone speak for it, where it is made on both sides but need not be."""
     if amount.side != "both" or alteration.sides != "either":
         return None
-    fit = solution.fit
-    column = next(j for j, c in enumerate(fit.columns) if (c.alteration.id, c.side) == (amount.id, "both"))
-    sides = {m.side for m, effect in zip(fit.measured, fit.effects[:, column], strict=True) if effect and m.side}
+    speaks_for = solution.evidence[amount.id, amount.side].speaks_for
+    sides = {m.side for m in solution.fit.measured if m.key in speaks_for and m.side}
     return sides.pop() if len(sides) == 1 else None
 
 
@@ -128,8 +127,8 @@ def _carried_over(seen_on: Side | None, fitting: FittingFacts) -> str:
         return f"The half tissue shows {_SEEN_ON[seen_on]}; the other half is cut alike."
     other = "wearer_left" if seen_on == "wearer_right" else "wearer_right"
     return (
-        f"This was seen on {_SEEN_ON[seen_on]} only and is carried over to {_SEEN_ON[other]}, where nothing of it was measured: look at "
-        "that side before you cut it."
+        f"This was seen on {_SEEN_ON[seen_on]} only and is carried over to {_SEEN_ON[other]}, where no reading shows it: look at that "
+        "side before you cut it."
     )
 
 

@@ -248,6 +248,15 @@ def test_both_sides_are_claimed_only_where_both_were_seen(measure) -> None:
     assert whole.where == ""
 
 
+@pytest.mark.parametrize("other", [("bust_mark_above_L", 0.0), ("shoulder_seam_behind_neck_L", 0.5), ("waist_mark_above_side_L", 0.0)])
+def test_a_reading_that_shows_nothing_of_it_is_no_evidence_for_its_side(measure, other: tuple[str, float]) -> None:
+    """The left shoulder seam was not read at its tip; that her left bust mark or waist fits says nothing of the left shoulder."""
+    (step,) = plan([measure("shoulder_seam_behind_tip_R", 11), measure(other[0], other[1], 3.0)]).steps
+    assert step.amount.id == "forward_shoulder"
+    assert step.where == "both sides, seen on your right only"
+    assert "carried over to your left, where no reading shows it" in step.why
+
+
 def test_the_reason_names_what_weighs_most(measure) -> None:
     """A seam 11 behind at the tip, sd 1, weighs more than one 4 behind at the neck, sd 3, whatever the order of the tables."""
     given = [measure(f"shoulder_seam_behind_tip_{s}", 11) for s in "LR"] + [measure(f"shoulder_seam_behind_neck_{s}", 4, 3.0) for s in "LR"]
