@@ -3,10 +3,15 @@
 import pytest
 
 from fitcheck.advice.rows import Knowledge
+from fitcheck.advice.rules import review_sheet
 from fitcheck.advice.triggers import known, triggers
 
 
-def test_every_alteration_has_been_computed(table: Knowledge) -> None:
+def test_every_alteration_has_been_computed_and_is_printed(table: Knowledge) -> None:
+    """Each once in the table, and none that nothing can claim."""
+    rows = [line.split(" | ") for line in review_sheet(table).splitlines() if line.endswith((" by photos |", " inferred |", " by hand |"))]
+    assert [name.split("`")[1] for name, *_ in rows] == list(table.alterations)
+    assert {last.strip(" |") for *_, last in rows} == {"by photos", "inferred", "by hand"}
     assert set(triggers()) == set(table.alterations), "run python -m tests.benchmarks.triggers"
 
 

@@ -23,20 +23,6 @@ from fitcheck.pattern.piece import Piece
 
 
 @pytest.fixture
-def sheet():
-    """100 mm wide and 200 high."""
-    return Piece(
-        "sheet",
-        {
-            "top": line((0, 0), (100, 0)),
-            "side": line((100, 0), (100, 200)),
-            "hem": line((100, 200), (0, 200)),
-            "centre": line((0, 200), (0, 0)),
-        },
-    )
-
-
-@pytest.fixture
 def back():
     return Piece(
         "back",
@@ -51,10 +37,6 @@ def back():
     )
 
 
-def marks(piece, kind):
-    return [mark for mark in piece.marks if mark.kind == kind]
-
-
 def area(piece):
     return Polygon(piece.outline).area
 
@@ -67,7 +49,7 @@ def test_a_quarter_turn_of_the_right_half_about_the_top(sheet):
     assert turned.edges["hem"] == pytest.approx(np.array([[250, -50], [250, 0], [50, 200], [0, 200]]))
 
 
-def test_a_slash_opened_ten_at_the_hem_adds_a_triangle(sheet):
+def test_a_slash_opened_ten_at_the_hem_adds_a_triangle(sheet, marks):
     hinge, mouth = np.array([50.0, 0.0]), np.array([50.0, 200.0])
     opened = spread(sheet, Place.on(sheet, "top", 50), Place.on(sheet, "hem", 50), hinge, 10, mouth, -1)
     assert opened.length("hem") == pytest.approx(110)
@@ -79,7 +61,7 @@ def test_a_slash_opened_ten_at_the_hem_adds_a_triangle(sheet):
     assert len(marks(opened, "gap")) == 1
 
 
-def test_a_slash_lapped_ten_at_the_hem_takes_it_from_both_sides(sheet):
+def test_a_slash_lapped_ten_at_the_hem_takes_it_from_both_sides(sheet, marks):
     hinge, mouth = np.array([50.0, 0.0]), np.array([50.0, 200.0])
     lapped = spread(sheet, Place.on(sheet, "top", 50), Place.on(sheet, "hem", 50), hinge, -10, mouth, -1)
     assert lapped.length("hem") == pytest.approx(90, abs=0.3)
@@ -88,7 +70,7 @@ def test_a_slash_lapped_ten_at_the_hem_takes_it_from_both_sides(sheet):
     assert len(marks(lapped, "lap")) == 1
 
 
-def test_a_front_is_wider_at_the_bust_point_and_no_seam_changes(back):
+def test_a_front_is_wider_at_the_bust_point_and_no_seam_changes(back, marks):
     bust = np.array([90.0, 250.0])
     wider = bust_spread(back, 12, bust)
     start, end = marks(wider, "arrow")[0].points
@@ -102,7 +84,7 @@ def test_a_front_is_wider_at_the_bust_point_and_no_seam_changes(back):
 
 
 @pytest.mark.parametrize(("amount", "longer"), [(10.0, 9.75), (-10.0, -10.21)])
-def test_a_back_opened_at_the_blades_is_longer_at_the_centre_and_its_neck_sews_as_before(back, amount, longer):
+def test_a_back_opened_at_the_blades_is_longer_at_the_centre_and_its_neck_sews_as_before(back, amount, longer, marks):
     """The hinge lies 150 mm out and 100 below the neck: 10 / 150 turn the neck up by 150 sin less 100 (1 - cos), in millimetres."""
     opened = upper_back_opened(back, amount)
     turn = 2 * math.asin(amount / 300)
@@ -147,7 +129,7 @@ def test_a_shoulder_drawn_straight_with_its_length(back):
     assert straight.edges["armhole"][-1] == pytest.approx([180, 200])
 
 
-def test_a_dart_of_twelve_shortens_the_shoulder_by_twelve(sheet):
+def test_a_dart_of_twelve_shortens_the_shoulder_by_twelve(sheet, marks):
     darted = in_a_dart(sheet, "top", 12, 0.5, 75)
     assert darted.length("top") == pytest.approx(88)
     assert marks(darted, "dart")[0].points == pytest.approx(np.array([[44, 0], [50, 75], [56, 0]]))
@@ -155,7 +137,7 @@ def test_a_dart_of_twelve_shortens_the_shoulder_by_twelve(sheet):
 
 
 @pytest.mark.parametrize("amount", [20.0, -20.0])
-def test_a_sleeve_wider_at_the_upper_arm_keeps_every_seam_and_its_cap_sinks(amount):
+def test_a_sleeve_wider_at_the_upper_arm_keeps_every_seam_and_its_cap_sinks(amount, marks):
     sleeve = Piece(
         "sleeve",
         {
@@ -177,7 +159,7 @@ def test_a_sleeve_wider_at_the_upper_arm_keeps_every_seam_and_its_cap_sinks(amou
     assert wider.length("hem") == pytest.approx(220, abs=0.1)  # its halves turn by a degree and a half, and it is drawn straight
 
 
-def test_a_leg_turned_out_below_the_knee():
+def test_a_leg_turned_out_below_the_knee(marks):
     leg = Piece(
         "front",
         {

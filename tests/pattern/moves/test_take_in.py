@@ -11,26 +11,8 @@ from fitcheck.pattern.moves.take_in import closed_wedge, taken_at_princess, tape
 from fitcheck.pattern.piece import Piece
 
 
-@pytest.fixture
-def sheet():
-    """100 mm wide and 200 high."""
-    return Piece(
-        "sheet",
-        {
-            "top": line((0, 0), (100, 0)),
-            "side": line((100, 0), (100, 200)),
-            "hem": line((100, 200), (0, 200)),
-            "centre": line((0, 200), (0, 0)),
-        },
-    )
-
-
-def marks(piece, kind):
-    return [mark for mark in piece.marks if mark.kind == kind]
-
-
 @pytest.mark.parametrize("ahead", [True, False])
-def test_a_wedge_shut_about_the_middle_opens_as_wide_on_the_other_side(sheet, ahead):
+def test_a_wedge_shut_about_the_middle_opens_as_wide_on_the_other_side(sheet, ahead, marks):
     """Equal triangles above and below the point: 10 mm taken out of the hem are 10 mm put into the top."""
     middle = np.array([50.0, 100.0])
     shut = closed_wedge(sheet, "hem", 50, 10, Place.on(sheet, "top", 50), middle, ahead)
@@ -42,7 +24,7 @@ def test_a_wedge_shut_about_the_middle_opens_as_wide_on_the_other_side(sheet, ah
     assert marks(shut, "arrow")[0].says == "{mm:10.0}"
 
 
-def test_on_a_slanting_edge_the_wedge_is_wider_than_what_the_edge_loses():
+def test_on_a_slanting_edge_the_wedge_is_wider_than_what_the_edge_loses(marks):
     """The point sees the edge at 45 degrees: a wedge w wide turns the paper by w / sqrt 2, of which the edge loses sin 45 of it, w / 2."""
     slanting = Piece(
         "slanting",
@@ -78,7 +60,7 @@ def test_a_princess_seam_taken_in_shortens_the_armhole_and_stays_one_seam():
     assert two.edges["princess_upper"][-1] == pytest.approx(two.edges["armhole"][0])
 
 
-def test_tape_eases_an_edge(sheet):
+def test_tape_eases_an_edge(sheet, marks):
     eased = taped(sheet, "side", 100, 6, 80)
     assert eased.length("side") == pytest.approx(194)
     assert marks(eased, "tape")[0].points == pytest.approx(np.array([[90, 60], [90, 140]]))
