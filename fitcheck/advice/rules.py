@@ -133,7 +133,7 @@ def _ease(tables: EaseTables) -> Iterable[str]:
     yield from ("", "## Ease", "")
     yield from (f"- {row.garment}, {row.at}: {row.least:g} to {row.most:g}. Source: {row.source}." for row in tables.ease)
     yield from (f"- {row.beneath} beneath takes {row.takes:g}. Source: {row.source}." for row in tables.layer)
-    yield from (f"- {row.cloth} cloth takes {row.takes:g}. {' '.join(row.says)} Source: {row.source}." for row in tables.cloth)
+    yield from (f"- {row.cloth} cloth takes {row.takes:g}. {' '.join((*row.says, 'Source:'))} {row.source}." for row in tables.cloth)
     yield from (f"- After the {row.stage}: {' '.join(row.says)} Source: {row.source}." for row in tables.stage)
 
 

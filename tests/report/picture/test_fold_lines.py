@@ -36,6 +36,7 @@ def test_each_fold_is_drawn_in_its_own_photo_in_its_groups_colour(folded: FitChe
 
 def test_the_page_tells_what_each_group_says_in_the_wearers_units(folded: FitCheck) -> None:
     page = render(folded, "cm")
+    assert '<div class="usually">' in page
     assert "What such folds usually mean" in page
     assert "Folds of 1.1\u00a0cm &amp; more." in page
     assert page.index("Folds of 1.1") < page.index("A faint smile.")
