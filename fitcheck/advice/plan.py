@@ -23,7 +23,7 @@ MOST_WHY = 2
 MOST_TOLD = 3
 LAST_JUDGED_GROUP = 3  # "not seen" is said of length, balance and bust; widths and edges often cannot be seen at all
 PLAINLY_WRONG = 0.5
-WORTH_TELLING_MM = 0.75  # a smaller difference between measured and cut is not spoken of
+WORTH_TELLING_MM = 1.0  # a smaller difference between what was measured, told to the millimetre, and what is cut is not spoken of
 
 _SIDE_WORDS = {"both": "on both sides", "wearer_left": "on your left side only", "wearer_right": "on your right side only"}
 _SEEN_ON = {"wearer_left": "your left", "wearer_right": "your right"}
@@ -151,7 +151,7 @@ def _rounding(amount: Amount, cut: float, alteration: Alteration, fitting: Fitti
     measured = f"Measured {{mm:{abs(amount.amount_mm):.1f}}}"
     if abs(amount.amount_mm) > alteration.amounts.most(amount.amount_mm) + fitting.step_mm / 2:
         return f"{measured}; make {{cut:{abs(cut):.1f}}} of it now, photograph again, then the rest."
-    if fitting.units == "in" or abs(abs(amount.amount_mm) - abs(cut)) < WORTH_TELLING_MM:
+    if fitting.units == "in" or abs(np.floor(abs(amount.amount_mm) + 0.5) - abs(cut)) < WORTH_TELLING_MM:
         return ""  # inches are told no finer than they are cut
     return f"{measured}, rounded to {{cut:{abs(cut):.1f}}}."
 

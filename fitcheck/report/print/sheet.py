@@ -172,7 +172,7 @@ def _small(canvas: Canvas, sheet: PatternSheet, title: str, paper: Page, told: S
     need = max(sheet.width / width, sheet.height / height)
     scale = next((one for one in SCALES if one >= need), math.ceil(need))
     _frame(canvas, paper, f"{title}, scale 1:{scale:g}", scale, sheet.warning)
-    _lines(canvas, sheet, paper, (0.0, 0.0), scale)
+    _lines(canvas, sheet, paper, (-(width * scale - sheet.width) / 2, 0.0), scale)  # what room is left, left and right alike
     _list(canvas, paper, told)
     canvas.showPage()
     return float(scale)

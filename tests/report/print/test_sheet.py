@@ -96,6 +96,15 @@ def test_small_takes_the_largest_scale_that_fits(tmp_path: Path) -> None:
     assert longest * POINT_MM == pytest.approx(150, abs=0.05)
 
 
+def test_a_small_drawing_stands_in_the_middle_of_the_page(tmp_path: Path) -> None:
+    """150 mm wide on paper of 210: 30 are left on either side."""
+    write_sheet(tmp_path / "s.pdf", SHEET, "square")
+    across = [(a[0], b[0]) for a, b in pairwise(moves((tmp_path / "s.pdf").read_bytes())) if a[1] == b[1]]
+    left, right = max((sorted(ends) for ends in across), key=lambda ends: ends[1] - ends[0])
+    assert left * POINT_MM == pytest.approx(30, abs=0.05)
+    assert right * POINT_MM == pytest.approx(180, abs=0.05)
+
+
 def test_an_unwritable_place_is_told(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match="cannot be written"):
         write_sheet(tmp_path / "none" / "s.pdf", SHEET, "square")
