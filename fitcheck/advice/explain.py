@@ -10,6 +10,7 @@ from fitcheck.core.errors import UsageError
 _FRONTS = {"steps_dart": "front with a dart", "steps_princess": "princess front", "steps_none": "front without either"}
 _TISSUES = {"steps_half": "half tissue", "steps_full": "full tissue"}
 
+READS_AS_NOTHING_MM = 1.6  # what inches, told to an eighth, read as 0
 _DRAWN = re.compile(r"\{drawn:[^}]*\}")
 
 
@@ -61,6 +62,8 @@ def _alteration(row: Alteration, table: Knowledge) -> list[str]:
             observable, _ = table.places[key]
             finding = table.findings[key]
             shown = sign * per_10 * a.usual[1] / 10
+            if observable.unit == "mm" and abs(shown) < READS_AS_NOTHING_MM:
+                continue
             text = finding.plus if shown > 0 else finding.minus
             text = text.replace("{amount}", f"{{{observable.unit}:{abs(shown):.1f}}}").replace(" {side}", "")
             lines.append(f"- {text}")
@@ -69,7 +72,13 @@ def _alteration(row: Alteration, table: Knowledge) -> list[str]:
         lines += [_worked(text, a.usual[1]) for text in _direction(direction)]
     lines += ["## Cautions", ""]
     lines.append(f"- Less than {{mm:{a.smallest:g}}} is not worth a cut; {{mm:{a.usual[0]:g}}} to {{mm:{a.usual[1]:g}}} is usual.")
-    lines.append(f"- More than {{mm:{a.largest:g}}} at once asks for a look by an experienced fitter; check size and seam allowance first.")
+    most = [(direction.name, a.most(sign)) for direction, sign in zip(row.directions, (1.0, -1.0), strict=False)]
+    alike = len({most_mm for _, most_mm in most}) == 1
+    for name, most_mm in most[:1] if alike else most:
+        more = "More" if alike else f"{_capital(name)}: more"
+        lines.append(
+            f"- {more} than {{mm:{most_mm:g}}} at once asks for a look by an experienced fitter; check size and seam allowance first."
+        )
     lines += [f"- Look again at {text}." for text in dict.fromkeys(text for d in row.directions for text in d.look_again)]
     reviewed = "" if a.reviewed and row.effects.reviewed else " Not yet reviewed by an experienced fitter."
     return [*lines, "", "## Sources", "", f"Amounts: {a.source}. What it shows: {row.effects.source}.{reviewed}"]

@@ -8,6 +8,7 @@ from fitcheck.advice.explain import explain
 from fitcheck.advice.folds import fold_rows
 from fitcheck.advice.rows import Knowledge
 from fitcheck.core.errors import UsageError
+from fitcheck.report.words.units import fill
 
 
 def test_every_alteration_and_measurement_is_explained(table: Knowledge) -> None:
@@ -66,3 +67,15 @@ def test_steps_are_worked_with_an_amount(table: Knowledge) -> None:
     assert "Here with {mm:13} of it." in text
     assert "draw a new shoulder seam line {cut:13} above the old one" in text
     assert "lower the neck end of the shoulder seam by {cut:5}" in explain("neck_forward", table)
+
+
+def test_the_most_at_once_is_told_of_each_direction_where_they_differ(table: Knowledge) -> None:
+    assert "- Full bust: more than {mm:80} at once asks" in explain("full_small_bust", table)
+    assert "- Small bust: more than {mm:40} at once asks" in explain("full_small_bust", table)
+    assert "- More than {mm:25} at once asks" in explain("forward_shoulder", table)
+
+
+def test_nothing_is_said_to_lie_nothing_off(table: Knowledge) -> None:
+    for id in table.alterations:
+        for units in ("cm", "in"):
+            assert not re.search(r"(?<![\d./])0 (cm|in)\b", fill(explain(id, table), units)), id
