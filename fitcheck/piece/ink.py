@@ -36,7 +36,7 @@ class Ink:
     def at(self, points: Floats) -> NDArray[np.float32]:
         """At places of any shape (..., 2)."""
         px = self.picture.to_px(points.reshape(-1, 2)).astype(np.float32)
-        wide = 8192
+        wide = min(max(len(px), 1), 8192)  # a map may have no longer side than 32767
         pad = (-len(px)) % wide
         maps = np.pad(px, ((0, pad), (0, 0)), constant_values=-9).reshape(-1, wide, 2)
         found = cv2.remap(self.dark, maps, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)

@@ -11,11 +11,13 @@ from fitcheck.core.errors import NothingMeasuredError, PhotoError, UsageError
 from fitcheck.core.polyline import arc_length, at_lengths
 from fitcheck.core.records import Floats
 from fitcheck.piece.corners import parted, touching
+from fitcheck.piece.darts import find_darts
+from fitcheck.piece.drawn_lines import drawn_lines
 from fitcheck.piece.ink import Ink, darkest_line, find_ink
 from fitcheck.piece.mouths import with_mouths
 from fitcheck.piece.paper import Paper, find_papers
 from fitcheck.piece.paper_edge import STEP_MM, USUAL_MM, WAVE_MM, refined
-from fitcheck.piece.printed import find_darts, find_fold, find_grain, find_notches
+from fitcheck.piece.printed import find_fold, find_grain, find_notches
 from fitcheck.piece.size_lines import DASH_WORDS, DASHES, Dash, SizeLine, chosen_lines, followed_again, lines_along, sizes_seen
 from fitcheck.piece.smooth import joined, smooth_line
 from fitcheck.piece.table import Table
@@ -100,7 +102,8 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
             "Only a blank rectangle of paper is seen.",
             "Lay the pattern piece with its printed side up; on a piece that is a rectangle draw its grain line.",
         )
-    parts, again = _parted_at_darts(edges, find_darts(ink, sheet, None, MARGIN_MM))
+    drawn = drawn_lines(ink)
+    parts, again = _parted_at_darts(edges, find_darts(ink, drawn, sheet, None, MARGIN_MM))
     nested = [lines_along(ink, part) for part in parts]
     sizes = sizes_seen(nested)
     notes = ["Part of the edge was hidden and is drawn as it goes on beside that."] if paper.hidden.any() else []
@@ -110,11 +113,11 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
         lines = chosen_lines(nested, chosen, sizes.index(chosen), len(sizes))
         edges = _along_lines(ink, parts, lines, again, notes)
     outline = np.vstack([edge[:-1] for edge in edges])
-    darts = find_darts(ink, outline, chosen)
+    darts = find_darts(ink, drawn, outline, chosen)
     edges, mouths = with_mouths(edges, darts, table, ink if chosen else None)
     darts = tuple(_ended(dart, [edges[i] for i in mouths]) for dart in darts)
     outline = np.vstack([edge[:-1] for edge in edges])
-    grain, fold = find_grain(ink, outline), find_fold(ink, edges)
+    grain, fold = find_grain(ink, drawn, outline), find_fold(ink, edges)
     slant = 0.0 if grain is None or fold is None else _slant_deg(grain, edges[fold])
     if slant > ASKEW_DEG:
         fold = None  # a line along another edge

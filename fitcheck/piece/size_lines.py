@@ -149,16 +149,16 @@ def _course(ridge: NDArray[np.float32], steepest: int = SLOPES) -> NDArray[np.in
     total = np.repeat(ridge[0][:, None], len(slopes), axis=1).astype(np.float64)
     came = np.zeros((rows, places, len(slopes)), np.int8)
     source = np.clip(np.arange(places)[:, None] - slopes, 0, places - 1)
+    taken = source * len(slopes) + np.arange(len(slopes))
+    padded = np.full((places, len(slopes) + 2), -1e6)
     outside = (np.arange(places)[:, None] - slopes != source) * -1e3
     for i in range(1, rows):
-        options = np.full((3, places, len(slopes)), -1e6)
-        options[1] = total
-        options[0, :, 1:] = total[:, :-1] - BEND
-        options[2, :, :-1] = total[:, 1:] - BEND
-        best = options.argmax(axis=0)
-        turned = np.take_along_axis(options, best[None], axis=0)[0]
-        total = turned[source, np.arange(len(slopes))] + outside + ridge[i][:, None]
-        came[i] = (best - 1)[source, np.arange(len(slopes))]
+        padded[:, 1:-1] = total
+        less, more = padded[:, :-2] - BEND, padded[:, 2:] - BEND
+        turned = np.maximum(np.maximum(less, total), more)
+        best = np.where(less == turned, -1, np.where(total == turned, 0, 1)).astype(np.int8)
+        total = turned.take(taken) + outside + ridge[i][:, None]
+        came[i] = best.take(taken)
     place, slope = (int(at) for at in np.unravel_index(int(total.argmax()), total.shape))
     course = np.empty(rows, np.intp)
     for i in range(rows - 1, -1, -1):

@@ -63,20 +63,18 @@ def _penalty(count: int) -> Floats:
 def meeting(one: Floats, two: Floats) -> Floats | None:
     """Where the end of one curve, continued, meets the beginning of another, shape (2,); None where they run past each other."""
     first, second = _continued(one[::-1]), _continued(two)
-    best, place = np.inf, None
-    for i in range(len(first) - 1):
-        a, b = first[i], first[i + 1] - first[i]
-        c, d = second[:-1], np.diff(second, axis=0)
-        cross = b[0] * d[:, 1] - b[1] * d[:, 0]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            t = ((c - a)[:, 0] * d[:, 1] - (c - a)[:, 1] * d[:, 0]) / cross
-            u = ((c - a)[:, 0] * b[1] - (c - a)[:, 1] * b[0]) / cross
-        for j in np.flatnonzero((t >= 0) & (t <= 1) & (u >= 0) & (u <= 1)):
-            at = a + t[j] * b
-            off = float(np.hypot(*(at - one[-1])) + np.hypot(*(at - two[0])))
-            if off < best:
-                best, place = off, at
-    return place
+    (bx, by), (dx, dy) = (np.diff(line, axis=0).T for line in (first, second))
+    apart = second[None, :-1] - first[:-1, None]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        cross = bx[:, None] * dy - by[:, None] * dx
+        t = (apart[..., 0] * dy - apart[..., 1] * dx) / cross
+        u = (apart[..., 0] * by[:, None] - apart[..., 1] * bx[:, None]) / cross
+    i, j = np.nonzero((t >= 0) & (t <= 1) & (u >= 0) & (u <= 1))
+    if not len(i):
+        return None
+    places = first[i] + t[i, j][:, None] * np.column_stack([bx[i], by[i]])
+    off = np.hypot(*(places - one[-1]).T) + np.hypot(*(places - two[0]).T)
+    return np.asarray(places[int(np.argmin(off))])
 
 
 def joined(one: Floats, two: Floats) -> tuple[Floats, Floats]:

@@ -73,7 +73,7 @@ class Table:
                 source = np.asarray(cv2.GaussianBlur(source, (0, 0), 0.4 * shrink), np.uint8)
             own = cv2.remap(source, place[..., 0], place[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
             nearer = off < best
-            rgb[nearer] = own[nearer]
+            cv2.copyTo(own, nearer.astype(np.uint8), rgb)
             best = np.minimum(best, off)
         return Picture(rgb, np.isfinite(best), np.asarray(low, float), mm_per_px)
 
