@@ -48,9 +48,9 @@ def test_the_next_photos_are_predicted_by_what_the_whole_round_takes_away(measur
 
 
 def test_steps_of_one_round_share_one_prediction(measure) -> None:
-    given = [measure("waist_mark_above_back", -14), measure("waist_mark_above_front", 0)]
-    given += [measure(f"waist_mark_above_side_{s}", 10) for s in "LR"]
-    given += [measure(f"side_seam_forward_hip_{s}", 16) for s in "LR"] + [measure(f"side_seam_tilt_{s}", 2.8, 0.4) for s in "LR"]
+    given = [measure("waist_mark_above_back", -9), measure("waist_mark_above_front", 0)]
+    given += [measure(f"waist_mark_above_side_{s}", 9) for s in "LR"]
+    given += [measure(f"side_seam_forward_hip_{s}", 12) for s in "LR"] + [measure(f"side_seam_tilt_{s}", 2.2, 0.4) for s in "LR"]
     found = plan(given)
     assert {s.amount.id for s in found.steps} == {"waist_length_back", "sway_back"}
     after = {e.after for s in found.steps for e in s.expect if e.measurement == "waist_mark_above_back"}
