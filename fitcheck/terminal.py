@@ -8,7 +8,6 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from enum import StrEnum
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
@@ -16,7 +15,7 @@ from click.exceptions import ClickException
 from typer.core import TyperCommand
 
 import fitcheck
-from fitcheck.core.errors import FitcheckError, UnforeseenError, UsageError
+from fitcheck.core.errors import FitcheckError, UnforeseenError, UsageError, what_escaped
 from fitcheck.core.own_files import owner_only
 
 if TYPE_CHECKING:
@@ -139,10 +138,7 @@ def _unforeseen(error: Exception) -> UnforeseenError:
 
     from platformdirs import user_log_path
 
-    trace = traceback.extract_tb(error.__traceback__)[-1]
-    problem = (
-        f"Something went wrong that fitcheck did not foresee ({type(error).__name__} in {Path(trace.filename).name}, line {trace.lineno})."
-    )
+    problem = what_escaped(error)
     path = user_log_path("fitcheck", appauthor=False) / "error.txt"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -1,5 +1,7 @@
 """What can go wrong, in one family: every error says what is wrong and what to do next, and carries an exit code."""
 
+from pathlib import Path
+
 LINE = "\n"
 
 
@@ -68,3 +70,12 @@ class UnforeseenError(FitcheckError):
     """A fault of fitcheck itself, kept in a file that can be reported."""
 
     exit_code = 70  # EX_SOFTWARE of sysexits.h
+
+
+def what_escaped(error: Exception) -> str:
+    """A sentence about a fault that nobody foresaw: what and where, and nothing that could be hers."""
+    import traceback  # a command that goes well needs none of it
+
+    last = traceback.extract_tb(error.__traceback__)[-1]
+    place = f"{type(error).__name__} in {Path(last.filename).name}, line {last.lineno}"
+    return f"Something went wrong that fitcheck did not foresee ({place})."

@@ -84,7 +84,7 @@ def _fitted(ink: Ink, one: Floats, two: Floats) -> tuple[Floats, Floats]:
 def _as_far_as_dark(ink: Ink, one: Floats, two: Floats) -> tuple[Floats, Floats]:
     way = (two - one) / np.hypot(*(two - one))
     reach = np.arange(-BEYOND_MM, float(np.hypot(*(two - one))) + BEYOND_MM, STEP_MM)
-    aside = np.array([-way[1], way[0]])
+    aside = across(np.array([one, two]))
     dark: NDArray[np.bool_] = np.max([ink.at(one + reach[:, None] * way + off * aside) for off in (-0.25, 0.0, 0.25)], axis=0) > DARK
     hit = np.flatnonzero(dark)
     if len(hit) < 8:

@@ -9,10 +9,9 @@ from queue import SimpleQueue
 from threading import Lock, Thread
 from typing import IO, Any
 
-from fitcheck.core.errors import FitcheckError
 from fitcheck.core.progress import AtPhoto
 from fitcheck.web.desk import Desk
-from fitcheck.web.faults import as_unforeseen
+from fitcheck.web.faults import as_told
 
 GIVEN_UP_FIRST = b"500"  # of 1000: when memory is short, Linux is to end the reader before the page's program or her browser
 
@@ -38,11 +37,9 @@ def main() -> None:
         task, given, named = jobs.get()
         try:
             made = task(desk, *given, **named)
-        except FitcheckError as error:
-            say("refused", (error.problem, error.next_step))
         except Exception as error:
-            unforeseen = as_unforeseen(error)
-            say("refused", (unforeseen.problem, unforeseen.next_step))
+            refusal = as_told(error)
+            say("refused", (refusal.problem, refusal.next_step))
         else:
             say("made", made)
 

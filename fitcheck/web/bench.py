@@ -11,7 +11,7 @@ from typing import Concatenate, ParamSpec, TypeVar
 from fitcheck.core.errors import FitcheckError, PhotoError
 from fitcheck.web.choices import Choices
 from fitcheck.web.desk import Desk
-from fitcheck.web.faults import as_unforeseen
+from fitcheck.web.faults import as_told
 from fitcheck.web.place import Place
 from fitcheck.web.reader import GoneError, Reader
 from fitcheck.web.work import Work
@@ -111,11 +111,9 @@ class Bench:
         work.state = "checking"
         try:
             job()
-        except FitcheckError as error:
-            work.state, work.trouble = "failed", (error.problem, error.next_step)
         except Exception as error:
-            unforeseen = as_unforeseen(error)
-            work.state, work.trouble = "failed", (unforeseen.problem, unforeseen.next_step)
+            refusal = as_told(error)
+            work.state, work.trouble = "failed", (refusal.problem, refusal.next_step)
         finally:
             with self._turn:
                 self._at = None

@@ -1,15 +1,13 @@
-"""A fault of fitcheck itself, as the page tells it."""
+"""What went wrong, as the page tells it."""
 
-import traceback
-from pathlib import Path
-
-from fitcheck.core.errors import UnforeseenError
+from fitcheck.core.errors import FitcheckError, UnforeseenError, what_escaped
 
 
 def as_unforeseen(error: Exception) -> UnforeseenError:
-    """What and where, and nothing that could be hers. No file is written of it."""
-    last = traceback.extract_tb(error.__traceback__)[-1]
-    place = f"{type(error).__name__} in {Path(last.filename).name}, line {last.lineno}"
-    return UnforeseenError(
-        f"Something went wrong that fitcheck did not foresee ({place}).", "Please report these words. Everything else goes on working."
-    )
+    """A fault of fitcheck itself; no file is written of it."""
+    return UnforeseenError(what_escaped(error), "Please report these words. Everything else goes on working.")
+
+
+def as_told(error: Exception) -> FitcheckError:
+    """Our own errors as they are, anything else as a fault of fitcheck itself."""
+    return error if isinstance(error, FitcheckError) else as_unforeseen(error)

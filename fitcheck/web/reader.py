@@ -78,9 +78,7 @@ class Reader:
         """End it, whatever it is at, for good."""
         with self._lock:
             self._closed = True
-            if self._process is not None:
-                self._process.kill()
-                self._process.wait()
+        self.stop()
 
     def stop(self) -> None:
         """End what it is at; the next question starts it anew."""
