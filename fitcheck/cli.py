@@ -142,6 +142,7 @@ def check(
         read_sheets(scale_corners or []),
         lenses,
         *read_placed(folder / "placed.toml", point or []),
+        last_round=None if record is None else record.last_round(),
     )
     opening = of_film(film, moments, out_dir or folder) if film else of_folder(folder)
     can_write(out_dir or folder)
@@ -265,6 +266,8 @@ def _print(result: "FitCheck", units: Any) -> None:
             for step in result.round.steps
         ]
         show(("this round", "", "amount"), rows)
+    for line in result.round.last_round:
+        say(fill(line, units))
     for title, lines in (("Then look at:", result.round.look_again), ("What would help most:", result.round.would_help[:3])):
         for i, line in enumerate(lines):
             say(f"{title if i == 0 else ''}\n  {fill(line, units)}".lstrip("\n"))

@@ -24,6 +24,7 @@ if TYPE_CHECKING:  # their imports cost more than most of these commands
     from fitcheck.core.check import FitCheck
     from fitcheck.core.diary import Comparison, Fitting, Names, PostureDiary, Profile, Target
     from fitcheck.core.fitting import FittingFacts
+    from fitcheck.core.last_round import LastRound
     from fitcheck.core.records import View
     from fitcheck.report.words.units import Units
 
@@ -40,6 +41,16 @@ class Recorder:
     keep: Keep
     retake: bool
     day: date | None
+
+    def last_round(self) -> LastRound | None:
+        """The round of this garment before this fitting; None where there is none, or this is a repeat of it.
+
+        Raises
+        ------
+        DiaryError
+            The diary is damaged.
+        """
+        return None if self.retake else earlier_round(self.folder, self.wearer, self.garment, self.day)
 
     def record(self, check: FitCheck, paths: Mapping[View, Path]) -> int:
         """Record the result; returns the fitting's number.
@@ -80,6 +91,20 @@ def recorder(place: str, facts: FittingFacts, keep: Keep = "copy", retake: bool 
     day = _day(facts.date)
     Diary(folder, create=True).close()
     return Recorder(folder, facts.wearer, facts.garment, keep, retake, day)
+
+
+def earlier_round(folder: Path, wearer: str, garment: str, day: date | None = None, without: int = 0) -> LastRound | None:
+    """The latest round of a garment in a diary; None where there is no such diary, garment or earlier fitting.
+
+    Raises
+    ------
+    DiaryError
+        The diary is damaged.
+    """
+    from fitcheck.diary.earlier import last_round
+
+    with Diary(folder) as diary:
+        return last_round(diary, wearer, garment, day, without)
 
 
 def _day(text: str) -> date | None:

@@ -71,7 +71,7 @@ def check_fit(
         solved = run("solve", solve, fitting, settings)
         measured = run("measure", measure_fitting, fitting, solved)
         progress("what to alter", 0.9)
-        advised = run("advise", advise, measured, settings.facts)
+        advised = run("advise", advise, measured, settings.facts, settings.last_round)
         plan = with_drawings(advised.round, settings.facts, drawn)
         plan = replace(plan, look_again=(*solved.questions, *plan.look_again))
     return _result(fitting, solved, measured, replace(advised, round=plan), settings)

@@ -112,3 +112,14 @@ def test_her_profile_and_her_posture_are_written_where_they_should_be(diary, tmp
     assert "Anna" in (tmp_path / "profile.html").read_text("utf-8")
     assert wearer_posture(diary, "anna", "cm", tmp_path / "posture.html").wearer == "Anna"
     assert "no medical device" in (tmp_path / "posture.html").read_text("utf-8")
+
+
+def test_a_recorder_knows_the_round_before(tmp_path, diary):
+    number = record(diary, new_fitting(fit_check(1), day=date(2026, 4, 2)))
+    place = str(tmp_path / "diary")
+    before = recorder(place, facts(**TOLD, date="2026-04-09")).last_round()
+    assert before is not None
+    assert (before.fitting, [s.amount.id for s in before.steps]) == (number, ["forward_shoulder"])
+    assert recorder(place, facts(**TOLD), retake=True).last_round() is None  # a repeat is not the round after it
+    assert recorder(place, facts(wearer="Anna", garment="coat")).last_round() is None
+    assert recorder(str(tmp_path / "new"), facts(**TOLD)).last_round() is None

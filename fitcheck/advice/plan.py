@@ -140,7 +140,7 @@ def cut_amount(amount: Amount, alteration: Alteration, fitting: FittingFacts) ->
     return float(np.copysign(steps * step, amount.amount_mm))
 
 
-def _made(amount: Amount, alteration: Alteration, fitting: FittingFacts) -> float:
+def made_mm(amount: Amount, alteration: Alteration, fitting: FittingFacts) -> float:
     """What will be made of it: all that is cut, but on cut cloth no more than the seams give, unless the piece is cut anew."""
     cut = cut_amount(amount, alteration, fitting)
     possible = possible_mm(row_for(alteration, cut), fitting) if fitting.stage == "garment" else 0.0
@@ -172,7 +172,7 @@ def _expect(
 ) -> tuple[Expectation, ...]:
     """What this step changes, and what it will read when the whole round is done as cut: y - A dx."""
     fit = solution.fit
-    cut = [replace(a, amount_mm=_made(a, table.alterations[a.id], fitting)) for a in now]
+    cut = [replace(a, amount_mm=made_mm(a, table.alterations[a.id], fitting)) for a in now]
     change, whole = fit.shown([amount]), fit.shown(cut)
     values = {m.key: m.value for m in measurements}
     worth = np.abs(change) > WORTH_EXPECTING * fit.tolerance

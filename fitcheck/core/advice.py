@@ -139,6 +139,8 @@ class Round:
         Photos, marks or tape measures that would change the answer most.
     undecided : str
         One quiet line about what these photos could hardly ever decide, and what would; "" where there is nothing of the kind.
+    last_round : tuple of str
+        What came of each alteration of the last round; nothing in a first fitting.
     """
 
     steps: tuple[RoundStep, ...]
@@ -147,3 +149,4 @@ class Round:
     would_help: tuple[str, ...] = ()
     later: tuple[Amount, ...] = ()
     undecided: str = ""
+    last_round: tuple[str, ...] = ()

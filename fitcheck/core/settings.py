@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from fitcheck.core.camera import LensProfile
 from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.last_round import LastRound
 from fitcheck.core.records import Floats, SeamLine, Sighting, View
 
 
@@ -35,6 +36,8 @@ class Settings:
         The user's calibrated cameras.
     placed_points, placed_seams : tuple of Sighting, of SeamLine
         What the user put right herself.
+    last_round : LastRound or None
+        Of the same garment, where the diary has one.
     """
 
     facts: FittingFacts = field(default_factory=FittingFacts)
@@ -42,3 +45,4 @@ class Settings:
     lenses: tuple[LensProfile, ...] = ()
     placed_points: tuple[Sighting, ...] = ()
     placed_seams: tuple[SeamLine, ...] = ()
+    last_round: LastRound | None = None

@@ -3,13 +3,10 @@
 import math
 from collections.abc import Mapping, Sequence
 
-from fitcheck.core.advice import Amount, Expectation
 from fitcheck.core.diary import Advised, Change, Comparison, Fitting, Names, Outcome, Status, Target, name_of
+from fitcheck.core.outcome import Z95, Readings, outcome_says, share_of
 from fitcheck.core.records import Measurement
 
-Z95 = 1.959964  # two-sided 95 % of the normal distribution
-ENOUGH = 0.3  # an alteration's share is known well enough to be judged below this standard uncertainty
-WORKED, HALF = 0.75, 0.3
 _IN_WORDS = {"unchanged": "unchanged or too close to tell"}
 
 
@@ -72,43 +69,13 @@ def _status(before: float, after: float, sd: float, target: Target) -> Status:
     return "worse" if -gain > Z95 * sd else "unchanged"
 
 
-def _outcome(
-    step: Advised, then: Mapping[str, Measurement], now: Mapping[str, Measurement], targets: Mapping[str, Target], names: Names
-) -> Outcome:
-    """The share of the foretold change that came about, weighted least squares over all it should have changed."""
-    seen = [one for one in step.expect if one.measurement in then and one.measurement in now and one.after != one.before]
-    amount = step.amount
-    name = name_of(amount, names)
-    if not seen:
-        return Outcome(amount, None, None, f"Whether the {name} alteration worked cannot be told: nothing it changes was measured twice.")
-    wanted = [one.after - one.before for one in seen]
-    got = [now[one.measurement].value - then[one.measurement].value for one in seen]
-    weight = [1 / _variance(one, then, now, targets) for one in seen]
-    power = sum(w * x * x for w, x in zip(weight, wanted, strict=True))
-    share = sum(w * x * y for w, x, y in zip(weight, wanted, got, strict=True)) / power
-    share_sd = 1 / math.sqrt(power)
-    return Outcome(amount, share, share_sd, _says(name, amount, share, share_sd))
+def _outcome(step: Advised, then: Readings, now: Readings, targets: Mapping[str, Target], names: Names) -> Outcome:
+    def straying(key: str) -> float:
+        return targets[key].straying_sd if key in targets else 0.0
 
-
-def _variance(one: Expectation, then: Mapping[str, Measurement], now: Mapping[str, Measurement], targets: Mapping[str, Target]) -> float:
-    target = targets.get(one.measurement)
-    return then[one.measurement].sd ** 2 + now[one.measurement].sd ** 2 + (target.straying_sd if target else 0.0) ** 2
-
-
-def _says(name: str, amount: Amount, share: float, share_sd: float) -> str:
-    size = f"{{mm:{abs(amount.amount_mm):.1f}}}"
-    done = f"about {{mm:{abs(share * amount.amount_mm):.1f}}}"
-    start = f"The {name} alteration ({size})"
-    if share_sd > ENOUGH:
-        return f"{start} cannot be judged: what it changes was not measured well enough."
-    if share + Z95 * share_sd < 0:
-        return f"{start} seems to have been made the wrong way round."
-    if share >= WORKED:
-        more = share - Z95 * share_sd > 1
-        return f"{start} changed more than it should, by {done} in all." if more else f"{start} did what it should."
-    if share >= HALF:
-        return f"{start} did part of what it should: {done} of it shows."
-    return f"{start} hardly shows in the new photos. Check whether it was made in full, and in the right place."
+    found = share_of(step.expect, then, now, straying)
+    says = outcome_says(name_of(step.amount, names), step.amount.amount_mm, found)
+    return Outcome(step.amount, found and found.share, found and found.sd, says)
 
 
 def _verdict(changes: Sequence[Change], outcomes: Sequence[Outcome]) -> str:

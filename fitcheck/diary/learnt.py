@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from fitcheck.core.advice import Amount, Expectation
 from fitcheck.core.diary import Advised, Entry, Profile, Usual
-from fitcheck.diary.compare import ENOUGH, Z95
+from fitcheck.core.outcome import ENOUGH, Z95
 from fitcheck.diary.names import folded
 from fitcheck.diary.reading import hers, notes, posture_rows, tapes
 from fitcheck.diary.store import Diary

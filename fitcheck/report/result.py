@@ -67,6 +67,7 @@ def to_json(check: FitCheck) -> dict[str, Any]:
         "look_again": [fill(line, "cm") for line in check.round.look_again],
         "would_help": [fill(line, "cm") for line in check.round.would_help],
         "later": [_amount(amount) for amount in check.round.later],
+        "last_round": [fill(line, "cm") for line in check.round.last_round],
         "tape": [
             {
                 "id": one.id,

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from fitcheck.advice.findings import find
 from fitcheck.advice.folds import fold_leans, in_words
+from fitcheck.advice.last_round import given_up_leans, heeding, lessons, taken_back, with_lessons
 from fitcheck.advice.plan import plan_round
 from fitcheck.advice.prior import by_hand
 from fitcheck.advice.solve import solve
@@ -13,6 +14,7 @@ from fitcheck.core.advice import Explanation, Finding, Round
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.folds import FoldGroup
+from fitcheck.core.last_round import LastRound
 from fitcheck.core.records import Measurement
 from fitcheck.stages.measure import Measured
 
@@ -36,8 +38,8 @@ class Advised:
     fold_groups: tuple[FoldGroup, ...]
 
 
-def advise(measured: Measured, facts: FittingFacts) -> Advised:
-    """Say what does not fit and what to alter.
+def advise(measured: Measured, facts: FittingFacts, last: LastRound | None = None) -> Advised:
+    """Say what does not fit and what to alter, and what came of the last round where there was one.
 
     Raises
     ------
@@ -48,12 +50,15 @@ def advise(measured: Measured, facts: FittingFacts) -> Advised:
     measurements = (*measured.measurements, *by_hand(table, facts))
     _require_something(measurements, measured.marked)
     findings = find(measurements, table, facts)
-    solution = solve(measurements, table, facts, measured.posture, fold_leans(measured.fold_groups))
+    learnt = lessons(last, measurements, table, facts)
+    leans = fold_leans(measured.fold_groups) | given_up_leans(last)
+    solution = heeding(solve(measurements, table, facts, measured.posture, leans), learnt)
+    plan = taken_back(last, learnt, measurements, table, facts) or plan_round(solution, findings, measurements, table, facts)
     return Advised(
         measurements=measurements,
         findings=findings,
         explanations=solution.explanations,
-        round=plan_round(solution, findings, measurements, table, facts),
+        round=with_lessons(plan, learnt),
         fold_groups=in_words(measured.fold_groups, table),
     )
 

@@ -29,7 +29,7 @@ GOES_BY: dict[str, tuple[str, ...]] = {
     "cross_check": (),
     "solve": ("placed_points", "placed_seams", "facts.tape"),
     "measure": (),
-    "advise": ("facts",),
+    "advise": ("facts", "last_round"),
 }
 AFTER: dict[str, tuple[str, ...]] = {
     "people": (),

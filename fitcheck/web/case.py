@@ -5,6 +5,7 @@ from pathlib import Path
 
 from fitcheck.body.placed import PlacedFile
 from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.last_round import LastRound
 from fitcheck.core.records import View
 
 
@@ -31,12 +32,15 @@ class Case:
     ----------
     id : str
         Of the fitting, so that what is held of it can be used.
+    last_round : LastRound or None
+        Of the same garment, where the diary has one.
     """
 
     id: str
     photos: tuple[CasePhoto, ...]
     facts: FittingFacts
     placed: PlacedFile
+    last_round: LastRound | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -221,4 +221,4 @@ def _settings(case: Case) -> "Settings":
     from fitcheck.core.settings import Settings
     from fitcheck.photo.camera.lens_profiles import profile_path, read_lenses
 
-    return Settings(case.facts, {}, tuple(read_lenses(profile_path())), *as_placed(case.placed))
+    return Settings(case.facts, {}, tuple(read_lenses(profile_path())), *as_placed(case.placed), last_round=case.last_round)

@@ -9,9 +9,11 @@ from urllib.parse import parse_qsl
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 
+from fitcheck.core.last_round import LastRound
 from fitcheck.core.toml_file import checked
 from fitcheck.diary.database import FILE_NAME
 from fitcheck.diary.store import Diary
+from fitcheck.diary_commands import earlier_round
 from fitcheck.web.bench import Bench
 from fitcheck.web.case import Case
 from fitcheck.web.choices import Choices, keep_choices, read_choices
@@ -58,6 +60,19 @@ class House:
             raise HTTPException(404, "Nothing is recorded in the diary yet.")
         with Diary(self.diary_folder, create) as held:
             yield held
+
+    def last_round(self, work: Work) -> LastRound | None:
+        """What came of the round before a fitting is asked with this; None where the diary has no earlier one of its garment.
+
+        Raises
+        ------
+        DiaryError
+            The diary is damaged.
+        """
+        told = work.facts
+        if not (told.wearer and told.garment and self.has_diary):
+            return None
+        return earlier_round(self.diary_folder, told.wearer, told.garment, without=work.recorded)
 
 
 def house_of(request: Request) -> House:

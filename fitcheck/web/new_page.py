@@ -151,6 +151,7 @@ async def check(request: Request) -> Response:
         work.facts = told.facts_of(form, house.choices, work.facts)
     except FitcheckError as error:
         return await run_in_threadpool(draft, request, work, (error.problem, error.next_step), 400)
+    work.last_round = await run_in_threadpool(house.last_round, work)
     house.bench.check(work, house.choices)
     return RedirectResponse(f"/fitting/{work.id}", 303)
 

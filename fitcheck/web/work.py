@@ -13,6 +13,7 @@ from typing import Literal
 from fitcheck.body.placed import written
 from fitcheck.core.errors import PhotoError
 from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.last_round import LastRound
 from fitcheck.core.own_files import owner_only
 from fitcheck.core.progress import AtPhoto
 from fitcheck.core.records import VIEWS, View
@@ -65,6 +66,8 @@ class Work:
         Whether it is its film that is read, or waits for it.
     version : int
         Grows with every result, so that it is known whether the diary has the latest.
+    last_round : LastRound or None
+        Of the same garment, where the diary had one when it was checked.
     recorded : int
         Its number in the diary; 0 where it is not there.
     shown : tuple of (Case or None, str, str)
@@ -90,6 +93,7 @@ class Work:
     checked: tuple[CasePhoto, ...] = ()
     views: tuple[View, ...] = ()
     shown: tuple[Case | None, Units, str] = (None, "cm", "")
+    last_round: LastRound | None = None
     version: int = 0
     recorded: int = 0
     recorded_version: int = 0
@@ -142,7 +146,7 @@ class Work:
     def case(self, photos: tuple[CasePhoto, ...], choices: Choices, corrections: Corrections | None = None) -> Case:
         """What a check of photos goes by, told as she chose; with other corrections than those that hold, if given."""
         facts = self.facts.model_copy(update={"units": choices.units, "finest": choices.finest})
-        return Case(self.id, photos, facts, (corrections or self.corrections).now)
+        return Case(self.id, photos, facts, (corrections or self.corrections).now, self.last_round)
 
     def answered(self, photos: tuple[CasePhoto, ...], views: tuple[View, ...]) -> None:
         """There is an answer, of these photos."""

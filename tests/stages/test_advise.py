@@ -4,8 +4,10 @@ from dataclasses import replace
 
 import pytest
 
+from fitcheck.core.diary import Advised as Recorded
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.last_round import LastRound
 from fitcheck.stages.advise import advise
 
 
@@ -22,3 +24,14 @@ def test_what_was_measured_by_hand_is_heard(staged):
 def test_nothing_measured_and_nothing_marked_is_no_fitting(staged):
     with pytest.raises(NothingMeasuredError, match="No seam lines and no stickers"):
         advise(replace(staged.measured, measurements=(), fold_groups=(), marked=False), FittingFacts())
+
+
+def test_the_same_photos_after_a_round_say_that_it_hardly_shows(staged):
+    """She comes back without having altered anything: what was foretold did not happen, and nothing is asked for in a larger amount."""
+    steps = staged.advised.round.steps
+    before = LastRound(1, staged.advised.measurements, tuple(Recorded(step.amount, step.expect) for step in steps))
+    again = advise(staged.measured, FittingFacts(), before).round
+    assert len(again.last_round) == len(steps)
+    assert any("hardly shows" in said for said in again.last_round)
+    assert [abs(s.cut_mm) <= abs(first.cut_mm) for s, first in zip(again.steps, steps, strict=True)] == [True, True]
+    assert any("Check first whether it was made in full" in step.caution for step in again.steps)
