@@ -16,6 +16,7 @@ ROUNDS = 3  # each longer one gives a better direction
 FINE_MM = 0.7
 ASIDE_MM, ALONG_MM = 1.3, 6.0  # within which two stretches are one line
 STEP_MM = 0.25
+SPECKS = 8  # steps: two millimetres of ink are no line
 
 
 def drawn_lines(ink: Ink) -> list[tuple[Floats, Floats]]:
@@ -28,7 +29,7 @@ def drawn_lines(ink: Ink) -> list[tuple[Floats, Floats]]:
     for ends in _stretches(ink):
         if not any(_same(ends, other) for other in found):
             line = _followed(ink, ends[0], ends[1])
-            if not any(_same(np.array(line), other) for other in found):
+            if line is not None and not any(_same(np.array(line), other) for other in found):
                 found.append(line)
     return sorted(found, key=lambda line: -float(np.hypot(*(line[1] - line[0]))))
 
@@ -58,11 +59,14 @@ def _same(ends: Floats, other: tuple[Floats, Floats]) -> bool:
     return bool(off < ASIDE_MM and on.min() > -ALONG_MM and on.max() < long + ALONG_MM)
 
 
-def _followed(ink: Ink, one: Floats, two: Floats) -> tuple[Floats, Floats]:
-    """The line through the darkest places near a stretch, and how far it runs dark."""
+def _followed(ink: Ink, one: Floats, two: Floats) -> tuple[Floats, Floats] | None:
+    """The line through the darkest places near a stretch, and how far it runs dark; None where only specks are left of it."""
     for _ in range(ROUNDS):
         long = float(np.hypot(*(two - one)))
-        one, two = _as_far_as_dark(ink, *_fitted(ink, *_fitted(ink, one, two)))
+        followed = _as_far_as_dark(ink, *_fitted(ink, *_fitted(ink, one, two)))
+        if followed is None:
+            return None
+        one, two = followed
         if float(np.hypot(*(two - one))) < long + DARK_MM:
             break
     return one, two
@@ -81,20 +85,22 @@ def _fitted(ink: Ink, one: Floats, two: Floats) -> tuple[Floats, Floats]:
     return one + aside * level, two + aside * (level + slope)
 
 
-def _as_far_as_dark(ink: Ink, one: Floats, two: Floats) -> tuple[Floats, Floats]:
+def _as_far_as_dark(ink: Ink, one: Floats, two: Floats) -> tuple[Floats, Floats] | None:
     way = (two - one) / np.hypot(*(two - one))
     reach = np.arange(-BEYOND_MM, float(np.hypot(*(two - one))) + BEYOND_MM, STEP_MM)
     aside = across(np.array([one, two]))
     dark: NDArray[np.bool_] = np.max([ink.at(one + reach[:, None] * way + off * aside) for off in (-0.25, 0.0, 0.25)], axis=0) > DARK
     hit = np.flatnonzero(dark)
-    if len(hit) < 8:
+    if len(hit) < SPECKS:
         return one, two
     # the run around the stretch's middle without a gap wider than dashes leave, and without ends that other lines only cross
     runs = np.split(hit, np.flatnonzero(np.diff(hit) > GAP_MM / STEP_MM) + 1)
     run = min(runs, key=lambda own: float(np.abs(own - len(reach) // 2).min()))
     end = round(DARK_MM / STEP_MM)
-    while len(run) > 8 and dark[run[-1] + 1 - end : run[-1] + 1].mean() < LEAST_DARK:
+    while len(run) > SPECKS and dark[run[-1] + 1 - end : run[-1] + 1].mean() < LEAST_DARK:
         run = run[:-1]
-    while len(run) > 8 and dark[run[0] : run[0] + end].mean() < LEAST_DARK:
+    while len(run) > SPECKS and dark[run[0] : run[0] + end].mean() < LEAST_DARK:
         run = run[1:]
+    if len(run) < SPECKS:
+        return None
     return one + reach[run[0]] * way, one + reach[run[-1]] * way
