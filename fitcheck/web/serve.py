@@ -79,7 +79,8 @@ def _stop(server: uvicorn.Server) -> None:
 
 
 def _listening(port: int) -> socket.socket:
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # the event loop sends answers at once only where the protocol is named; else the second half of each waits 40 ms for a receipt
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((HOST, port))
