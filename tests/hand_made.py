@@ -34,7 +34,7 @@ def solution(points: Mapping[PointKey, Floats]) -> Solution:
         np.array([points[key] for key in keys], float),
         np.eye(size) / SD_MM,
         ("pixel",) * size,
-        np.eye(size) * SD_MM**2,
+        np.eye(size) / SD_MM**2,
         {},
         {},
         np.zeros(size),

@@ -17,6 +17,7 @@ FULLY = 0.7  # readings that show so much of what the clearest one shows tell ho
 PROBABILITY_WILD = 0.015  # that a given measurement is plainly wrong (estimate)
 SIDES_ALIKE = 0.8  # correlation of the errors of left and right body points, guessed from the same outline (estimate)
 Mask = NDArray[np.bool_]
+Place = tuple[Observable, str, Side | None]  # at which level and on which side an observable is taken
 LEAST_SD = 0.05  # nothing is measured more exactly than this, mm or degrees
 
 
@@ -31,26 +32,6 @@ class Column:
     def one_sided(self) -> bool:
         """Made on one side only."""
         return self.side != "both"
-
-    def effect(self, observable: Observable, at: str, side: Side | None) -> float:
-        """What one observable shows per mm that the pattern lacks of this alteration."""
-        key = measurement_key(observable.id, at, None)
-        effects = self.alteration.effects
-        if side is not None:
-            return effects.per_10.get(key, 0.0) / 10 if self.side in ("both", side) else 0.0
-        shown = effects.per_10.get(key, 0.0) / 10
-        if not self.one_sided:
-            return shown
-        sign = 1.0 if self.side == "wearer_right" else -1.0
-        return shown / 2 + sign * effects.one_side_per_10.get(key, 0.0) / 10
-
-    def doubt(self, observable: Observable, at: str, side: Side | None) -> float:
-        """Standard deviation of that effect: figures differ, and the table may be wrong."""
-        key = measurement_key(observable.id, at, None)
-        doubt = self.alteration.effects.doubt_per_10.get(key, 0.0) / 10
-        if side is not None:
-            return doubt if self.side in ("both", side) else 0.0
-        return doubt / 2 if self.one_sided else doubt
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,8 +108,12 @@ class Equation:
 
     def shown(self, amounts: Sequence[Amount]) -> Floats:
         """Shape (n,): what the photos show when the pattern lacks these alterations, A x."""
-        x = [sum(a.amount_mm for a in amounts if (a.id, a.side) == (c.alteration.id, c.side)) for c in self.columns]
-        total: Floats = self.effects @ np.array(x)
+        column = {(c.alteration.id, c.side): j for j, c in enumerate(self.columns)}
+        x = np.zeros(len(self.columns))
+        for a in amounts:
+            if (a.id, a.side) in column:
+                x[column[a.id, a.side]] += a.amount_mm
+        total: Floats = self.effects @ x
         return total
 
     @property
@@ -153,9 +138,8 @@ def equation(
     columns = tuple(c for c in _columns(table, fitting) if _told(c.alteration, used))
     y = np.array([o.deviation(m, fitting) for o, m in zip(observables, used, strict=True)])
     tolerance = np.array([o.tolerance.amount for o in observables])
-    effects = np.array([[c.effect(o, m.at, m.side) for c in columns] for o, m in zip(observables, used, strict=True)])
-    effects = effects.reshape(len(used), len(columns))
-    doubt = np.array([[c.doubt(o, m.at, m.side) for c in columns] for o, m in zip(observables, used, strict=True)])
+    places = [(o, m.at, m.side) for o, m in zip(observables, used, strict=True)]
+    effects = effects_at(places, columns)
     told = _clearest(effects, tolerance, columns, table)
     amounts = [c.alteration.amounts for c in columns]
     lean = np.array([(leans or {}).get(c.alteration.id, 0.0) for c in columns])
@@ -169,7 +153,7 @@ def equation(
         _noise(observables, used),
         columns,
         effects,
-        doubt.reshape(effects.shape),
+        _doubts_at(places, columns),
         np.array([a.spread for a in amounts]),
         np.array([c.alteration.minus is None for c in columns]),
         np.log(needed / (1 - needed) * [_share(c) for c in columns]),
@@ -178,6 +162,39 @@ def equation(
         _asked(y, effects, told),
         _alone(effects, told, np.array([o.unit == "mm" for o in observables], dtype=bool)),
     )
+
+
+def effects_at(places: Sequence[Place], columns: Sequence[Column]) -> Floats:
+    """What each place shows per mm that the pattern lacks of each variant, shape (places, columns)."""
+    shown = _per_mm(places, [c.alteration.effects.per_10 for c in columns])
+    leaning = _per_mm(places, [c.alteration.effects.one_side_per_10 for c in columns])
+    sign = np.array([{"both": 0.0, "wearer_right": 1.0, "wearer_left": -1.0}[c.side] for c in columns])
+    midline = np.array([side is None for _, _, side in places], dtype=bool)
+    return np.asarray(_share_seen(places, columns) * shown + midline[:, None] * sign * leaning)
+
+
+def _doubts_at(places: Sequence[Place], columns: Sequence[Column]) -> Floats:
+    """Standard deviations of `effects_at`: figures differ, and the table may be wrong."""
+    return np.asarray(_share_seen(places, columns) * _per_mm(places, [c.alteration.effects.doubt_per_10 for c in columns]))
+
+
+def _per_mm(places: Sequence[Place], tables: Sequence[Mapping[str, float]]) -> Floats:
+    rows: dict[str, list[int]] = {}
+    for row, (observable, at, _) in enumerate(places):
+        rows.setdefault(measurement_key(observable.id, at, None), []).append(row)
+    found = np.zeros((len(places), len(tables)))
+    for column, per_10 in enumerate(tables):
+        for key, shown in per_10.items():
+            found[rows.get(key, []), column] = shown
+    return found / 10
+
+
+def _share_seen(places: Sequence[Place], columns: Sequence[Column]) -> Floats:
+    """How much of an alteration each place sees: on a side what is done there, on the midline half of what is done on one side."""
+    place = np.array([str(side) for _, _, side in places])[:, None]
+    column = np.array([c.side for c in columns])
+    both = column == "both"
+    return np.where(place == "None", np.where(both, 1.0, 0.5), (both | (place == column)).astype(float))
 
 
 def _usable(measurements: Sequence[Measurement], table: Knowledge, fitting: FittingFacts) -> tuple[Measurement, ...]:
@@ -220,18 +237,11 @@ def _noise(observables: Sequence[Observable], used: Sequence[Measurement]) -> Fl
 def _clearest(effects: Floats, tolerance: Floats, columns: Sequence[Column], table: Knowledge) -> Mask:
     """Shape (n, m): the readings in which each alteration shows about as clearly as it can, measured or not."""
     clear = np.abs(effects) / tolerance[:, None]
-    places = table.places
-    best = np.array([max(_clarity(c, *places[key]) for key in _places(c.alteration)) for c in columns])
+    everywhere = [(observable, at, side) for observable, at in table.places.values() for side in observable.sides(at)]
+    tolerances = np.array([observable.tolerance.amount for observable, _, _ in everywhere])
+    best = (np.abs(effects_at(everywhere, columns)) / tolerances[:, None]).max(axis=0)
     told: Mask = (clear > 0) & (clear >= FULLY * best)
     return told
-
-
-def _places(alteration: Alteration) -> tuple[str, ...]:
-    return (*alteration.effects.per_10, *alteration.effects.one_side_per_10)
-
-
-def _clarity(column: Column, observable: Observable, at: str) -> float:
-    return max(abs(column.effect(observable, at, side)) for side in observable.sides(at)) / observable.tolerance.amount
 
 
 def _asked(y: Floats, effects: Floats, told: Mask) -> Floats:

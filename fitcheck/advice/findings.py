@@ -37,13 +37,16 @@ def find(measurements: Sequence[Measurement], table: Knowledge, fitting: Fitting
         `says` carries its lengths as `{mm:...}` and its angles as `{deg:...}` fields.
     """
     facts = fitting or FittingFacts()
+    by_place: dict[str, list[Measurement]] = {}
+    for m in measurements:
+        if np.isfinite([m.value, m.sd]).all():
+            by_place.setdefault(measurement_key(m.id, m.at, None), []).append(m)
     found: list[Finding] = []
     for place, row in table.findings.items():
         observable, at = table.places[place]
         if not observable.applies(at, facts):
             continue
-        here = [m for m in measurements if measurement_key(m.id, m.at, None) == place and np.isfinite([m.value, m.sd]).all()]
-        for group in _together(here, observable, facts):
+        for group in _together(by_place.get(place, []), observable, facts):
             found.append(_finding(group, observable, row, facts))
     return tuple(sorted(found, key=lambda f: _ORDER[f.verdict]))
 

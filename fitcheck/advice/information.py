@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.advice.equation import Equation
+from fitcheck.advice.equation import Equation, Place, effects_at
 from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.weigh import Hypotheses
 from fitcheck.core.fitting import FittingFacts
@@ -52,28 +52,40 @@ def expected_information(fit: Equation, found: Hypotheses, table: Knowledge, fit
     order = np.argsort(group, kind="stable")
     starts = np.flatnonzero(np.diff(group[order], prepend=-1))
     weight = found.weight[order] / found.weight[order].sum()
-    keys, seen = set(fit.keys), fit.signal > 0
+    places = _not_measured(fit, table, fitting)
+    seen = fit.signal > 0
     helps = []
-    for observable in table.observables.values():
-        for at in observable.levels:
-            for side in observable.sides(at):
-                key = measurement_key(observable.id, at, side)
-                if key in keys or not observable.applies(at, fitting) or _measured_whole(fit, observable.id, at):
-                    continue
-                effect = np.array([column.effect(observable, at, side) for column in fit.columns])
-                if not effect.any() or ((observable.by_hand or observable.unread) and not (seen & (effect != 0)).any()):
-                    continue  # the tape is fetched for what is in question already, not for what no photo shows
-                noise = observable.straying(at) ** 2 + (observable.tolerance.amount / 2) ** 2
-                mean = found.mean[order] @ effect
-                variance = found.variance[order] @ effect**2 + noise
-                bits = _mutual_information(weight, mean, variance, starts)
-                if bits > WORTH_BITS:
-                    helps.append(Help(observable.id, at, side, bits))
+    for (observable, at, side), effect in zip(places, effects_at(places, fit.columns), strict=True):
+        if not effect.any() or ((observable.by_hand or observable.unread) and not (seen & (effect != 0)).any()):
+            continue  # the tape is fetched for what is in question already, not for what no photo shows
+        noise = observable.straying(at) ** 2 + (observable.tolerance.amount / 2) ** 2
+        mean = found.mean[order] @ effect
+        variance = found.variance[order] @ effect**2 + noise
+        if _at_most(weight, mean, variance) > WORTH_BITS:
+            bits = _mutual_information(weight, mean, variance, starts)
+            if bits > WORTH_BITS:
+                helps.append(Help(observable.id, at, side, bits))
     return tuple(sorted(helps, key=lambda h: -h.bits))
 
 
-def _measured_whole(fit: Equation, id: str, at: str) -> bool:
-    return any((m.id, m.at, m.side) == (id, at, None) for m in fit.measured)
+def _not_measured(fit: Equation, table: Knowledge, fitting: FittingFacts) -> list[Place]:
+    """Where something could be measured besides; not where both sides were measured as one."""
+    keys, whole = set(fit.keys), {(m.id, m.at) for m in fit.measured if m.side is None}
+    return [
+        (observable, at, side)
+        for observable in table.observables.values()
+        for at in observable.levels
+        if observable.applies(at, fitting) and (observable.id, at) not in whole
+        for side in observable.sides(at)
+        if measurement_key(observable.id, at, side) not in keys
+    ]
+
+
+def _at_most(weight: Floats, mean: Floats, variance: Floats) -> float:
+    """Bits that a reading can tell at most: as if it were Gaussian, which of all with its variance has the largest entropy."""
+    middle = weight @ mean
+    whole = weight @ (variance + (mean - middle) ** 2)
+    return float((np.log(whole) - weight @ np.log(variance)) / (2 * np.log(2)))
 
 
 def _mutual_information(weight: Floats, mean: Floats, variance: Floats, starts: NDArray[np.intp]) -> float:

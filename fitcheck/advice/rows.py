@@ -1,6 +1,7 @@
 """The rows of the knowledge tables as frozen records: what each says, and what can be asked of it. A number without a source is refused."""
 
 import math
+from functools import cached_property
 from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
@@ -243,7 +244,7 @@ class Knowledge(Row):
     glossary: tuple[Term, ...]
     follows: tuple[str, ...] = ()
 
-    @property
+    @cached_property
     def places(self) -> dict[str, tuple[Observable, str]]:
         """Every observable at every level, by `<id>[_<at>]`, the key of the effects and the findings."""
         return {measurement_key(o.id, at, None): (o, at) for o in self.observables.values() for at in o.levels}

@@ -10,7 +10,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Literal
 
-from fitcheck.advice.equation import Column
+from fitcheck.advice.equation import Column, effects_at
 from fitcheck.advice.rows import Alteration, Knowledge
 from fitcheck.advice.solve import solve
 from fitcheck.core.fitting import FittingFacts
@@ -56,7 +56,8 @@ def _shown(column: Column, amount_mm: float, table: Knowledge, fitting: FittingF
             if not observable.applies(at, fitting) or ((observable.by_hand or observable.unread) and not by_hand):
                 continue
             for side in observable.sides(at):
-                value = observable.wanted.get(fitting.sleeve, 0.0) + column.effect(observable, at, side) * amount_mm
+                shown = float(effects_at([(observable, at, side)], [column])[0, 0])
+                value = observable.wanted.get(fitting.sleeve, 0.0) + shown * amount_mm
                 sd = observable.tolerance.amount / 2
                 found.append(Measurement(observable.id, at, side, None, value, observable.unit, sd, {"pixel": sd}))
     return found

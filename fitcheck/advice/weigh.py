@@ -75,9 +75,8 @@ def weigh(fit: Equation) -> Hypotheses:
     for size in range(LARGEST_SET + 1):
         if size:
             sets = _grow(sets, p, best - WINDOW if size == LARGEST_SET else -np.inf)
-        calm = sets.base + _log_sensible(sets.mean, np.einsum("kaa->ka", sets.covariance), sets.columns, p)
-        best = max(best, calm.max(initial=-np.inf))
-        found.append((calm, sets, np.full(len(calm), -1)))
+        found.append(_without_a_wild_reading(sets, p, best - WINDOW))
+        best = max(best, found[-1][0].max(initial=-np.inf))
         if size < LARGEST_SET and len(fit.y):
             found.append(_with_a_wild_reading(sets, p, best - WINDOW))
             best = max(best, found[-1][0].max(initial=-np.inf))
@@ -110,8 +109,8 @@ def _grown(rows: Index, later: Index, sets: _Sets, p: Problem, least: float) -> 
     columns = sets.columns[rows]
     cross = p.gram[columns[:, :, None], later]  # (k, s, c)
     seen = sets.covariance[rows] @ cross
-    rest = np.diag(p.gram)[later] - (cross * seen).sum(axis=1)  # what a column shows that the set does not, squared
-    pull = p.b[later] - (sets.mean[rows, :, None] * cross).sum(axis=1)
+    rest = np.diag(p.gram)[later] - np.einsum("ksc,ksc->kc", cross, seen)  # what a column shows that the set does not, squared
+    pull = p.b[later] - np.einsum("ks,ksc->kc", sets.mean[rows], cross)
     variance = 1 / (p.prior_sd[later] ** -2 + rest)
     sensible = p.sensible[columns].sum(axis=1)
     base = sets.base[rows, None] + 0.5 * pull**2 * variance
@@ -122,12 +121,20 @@ def _grown(rows: Index, later: Index, sets: _Sets, p: Problem, least: float) -> 
     np.put_along_axis(members, columns, True, axis=1)
     tied = p.needs[later, 0] >= 0
     allowed[:, tied] &= members[:, p.needs[later[tied]]].any(axis=2)
-    k, c = np.nonzero(allowed)
+    k, c = _where(allowed)
     child, score = later[c], base[k, c] + 0.5 * np.log(variance[k, c] / p.prior_sd[later[c]] ** 2)
     score += p.log_odds[child] + p.pairs[columns[k], child[:, None]].sum(axis=1)
     reach = np.isfinite(score) & (score - sensible[k] - p.sensible[child] > least)
     k, c = k[reach], c[reach]
     return rows[k], later[c], score[reach], pull[k, c], variance[k, c], seen[k, :, c]
+
+
+def _without_a_wild_reading(sets: _Sets, p: Problem, least: float) -> tuple[Floats, _Sets, Index]:
+    """The sets that can reach `least`, with their scores."""
+    k = np.flatnonzero(sets.base - p.sensible[sets.columns].sum(axis=1) + HAIR > least)
+    reach = _Sets(sets.columns[k], sets.base[k], sets.mean[k], sets.covariance[k])
+    score = reach.base + _log_sensible(reach.mean, np.einsum("kaa->ka", reach.covariance), reach.columns, p)
+    return score, reach, np.full(len(k), -1)
 
 
 def _with_a_wild_reading(sets: _Sets, p: Problem, least: float) -> tuple[Floats, _Sets, Index]:
@@ -144,14 +151,14 @@ def _wild(rows: Index, sets: _Sets, p: Problem, least: float) -> tuple[NDArray[n
     """Some of the sets with a wild reading: set, reading, score, leverage, what pulls at the error, its variance."""
     seen = p.response.T[sets.columns[rows]]  # (k, s, n)
     leverage = sets.covariance[rows] @ seen
-    pull = p.pull - (seen * sets.mean[rows, :, None]).sum(axis=1)  # Q y, Q = (C + A V A')^-1
-    q = p.precision - (leverage * seen).sum(axis=1)  # diagonal of Q
+    pull = p.pull - np.einsum("ks,ksn->kn", sets.mean[rows], seen)  # Q y, Q = (C + A V A')^-1
+    q = p.precision - np.einsum("ksn,ksn->kn", leverage, seen)  # diagonal of Q
     widened = 1 + p.widening * q
     gain = 0.5 * pull**2 * (p.widening / widened)
     base = sets.base[rows]
     highest = base - p.sensible[sets.columns[rows]].sum(axis=1)
     gain += p.wild_log_odds
-    k, wild = np.nonzero(gain + (highest + HAIR)[:, None] > least)
+    k, wild = _where(gain > (least - HAIR - highest)[:, None])
     wide, drawn = widened[k, wild], pull[k, wild]
     variance = p.widening[wild] / wide
     gain = gain[k, wild] - 0.5 * np.log(wide)
@@ -160,6 +167,12 @@ def _wild(rows: Index, sets: _Sets, p: Problem, least: float) -> tuple[NDArray[n
     k, wild, gain, drawn, variance = k[reach], wild[reach], gain[reach], drawn[reach], variance[reach]
     off = share_sensible(drawn * variance, np.sqrt(variance), p.wild_from[wild], np.zeros(len(k), dtype=bool))
     return rows[k], wild, base[k] + gain + np.log(off), leverage[k, :, wild], drawn, variance
+
+
+def _where(true: Mask) -> tuple[Index, Index]:
+    """`np.nonzero` of a matrix that is false nearly everywhere, in a third of the time."""
+    row, column = np.divmod(np.flatnonzero(true), max(true.shape[1], 1))
+    return row, column
 
 
 def _few(rows: Index) -> list[Index]:
@@ -186,17 +199,13 @@ def _keep(found: list[tuple[Floats, _Sets, Index]], best: float, p: Problem, m: 
     for at, (_, one, _) in enumerate(found):
         rows = np.flatnonzero(block[kept] == at)
         columns, means, covariances = (values[place[kept[rows]]] for values in (one.columns, one.mean, one.covariance))
+        members, amounts, spreads = _two_sides(columns, means, covariances, p)
+        mean[rows[:, None], members] = amounts
+        variance[rows[:, None], members] = spreads
         plain = (columns < len(p.of)).all(axis=1)  # difference columns come last
-        usual = p.of[columns[plain]]
-        mean[rows[plain, None], usual] = means[plain]
-        variance[rows[plain, None], usual] = np.einsum("kaa->ka", covariances[plain])
-        alone[rows[plain, None], usual] = p.alone[columns[plain]]
-        for row, members in zip(rows[plain], usual.tolist(), strict=True):
-            sets[row] = tuple(sorted(members))
-        for row, chosen, shared, spread in zip(rows[~plain], columns[~plain], means[~plain], covariances[~plain], strict=True):
-            members, amounts, spreads = _two_sides(chosen, shared, spread, p)
-            mean[row, members], variance[row, members] = amounts, spreads
-            sets[row] = tuple(sorted(members))
+        alone[rows[plain, None], members[plain]] = p.alone[columns[plain]]
+        for row, one in zip(rows, np.sort(members, axis=1).tolist(), strict=True):
+            sets[row] = tuple(one)
     member = variance > 0
     column = np.nonzero(member)[1]
     mean[member], variance[member] = _sensible_moments(mean[member], np.sqrt(variance[member]), p.smallest[column], p.positive[column])
@@ -205,17 +214,16 @@ def _keep(found: list[tuple[Floats, _Sets, Index]], best: float, p: Problem, m: 
     return Hypotheses(weight / weight.sum(), tuple(sets), wild, member, mean, variance, alone)
 
 
-def _two_sides(columns: Index, mean: Floats, covariance: Floats, p: Problem) -> tuple[list[int], Floats, Floats]:
-    """Shared amount and difference said as an amount on the left and one on the right."""
-    members: list[int] = [int(p.of[j]) if j < len(p.of) else int(j) for j in columns]
-    turn = np.eye(len(members))
-    for at, column in enumerate(columns):
-        if int(column) in p.sides:
-            both = next(i for i, member in enumerate(columns) if member in p.needs[column])
-            members[both], members[at] = p.sides[int(column)]
-            turn[both, [both, at]] = 1, -0.5
-            turn[at, [both, at]] = 1, 0.5
-    return members, turn @ mean, np.diag(turn @ covariance @ turn.T)
+def _two_sides(columns: Index, mean: Floats, covariance: Floats, p: Problem) -> tuple[Index, Floats, Floats]:
+    """Columns of the equation, amounts and their variances, (k, s) each; shared amount and difference said as one left and one right."""
+    members = np.append(p.of, np.full(len(p.b) - len(p.of), -1))[columns]
+    turn = np.tile(np.eye(columns.shape[1]), (len(columns), 1, 1))
+    row, at = np.nonzero(members < 0)
+    beside = (columns[row, :, None] == p.needs[columns[row, at], None, :]).any(axis=2)
+    both = np.nonzero(beside)[1]  # one for each: shared amounts exclude each other
+    members[row, both], members[row, at] = np.array([p.sides[d] for d in columns[row, at].tolist()], dtype=np.intp).reshape(-1, 2).T
+    turn[row, both, at], turn[row, at, both], turn[row, at, at] = -0.5, 1.0, 0.5
+    return members, (turn @ mean[:, :, None])[:, :, 0], (turn @ covariance * turn).sum(axis=2)
 
 
 def _sensible_moments(mean: Floats, sd: Floats, smallest: Floats, positive: Mask) -> tuple[Floats, Floats]:

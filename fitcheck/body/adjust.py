@@ -17,8 +17,9 @@ import numpy as np
 from fitcheck.body.parameters import SHARED_PARAMETERS, VIEW_PARAMETERS, Rows, number_parameters
 from fitcheck.body.point_table import body_points
 from fitcheck.body.prior_rows import known, tied
-from fitcheck.body.shape import BodyShape, body_shape
-from fitcheck.body.view_rows import ViewRows
+from fitcheck.body.shape import BodyShape, Support, body_shape
+from fitcheck.body.view_rows import Touch, ViewRows
+from fitcheck.body.wild import capped, doubted, huber, weighted
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import Floats, Sighting, View
@@ -31,8 +32,6 @@ POINTER_OFF_MM = (4.0, 2.0)  # a pointer's tip lies on paper, on cloth, above th
 PAPER_MM, DOT_MM = 17.0, 10.0  # so far above and below its point a sticker or dot lies on the outline
 FEWEST_POINTS = 3  # of a view that is solved for
 LONGEST_STEP_MM = 50000.0  # of a round; no room is so large, and longer steps lead nowhere
-HUBER = 3.0  # standard deviations from which on what is seen counts less: scatter stays within, mistakes do not; estimate
-REDESCEND = 3.5  # what is known beforehand counts less the more it is contradicted
 STRAYED, MOST_STRAYED = 12.0, 0.4  # standard deviations, and the share of points that far off that is no body any more; estimate
 HELD, SQUARE_ROUNDS = 8.0, 3  # how much more turns and leans are held at first, and for how many rounds; estimate
 ROUNDS = 20  # a fitting takes 4 to 6
@@ -120,14 +119,13 @@ class _Problem:
         self.usual_off, papers = _stickers(evidence.sightings)
         normals = {key: point.normal for key, point in body_points().items()}
         self.at = number_parameters(self.keys, views, self.body, self.usual_off, normals)
-        self.blocks = [ViewRows(self.at, self.body, view, evidence, papers) for view in views]
+        self.blocks = [ViewRows(self.at, view, evidence, papers) for view in views]
         self.known = known(self.at, {view: evidence.scales[view] for view in views}, self.ties, self.usual_off)
         self.held = np.array([HELD if source in ("turn", "plumb") else 1.0 for source in self.known.sources])
 
     def solve(self, before: Solution | None) -> Solution:
         """The solution; `before` as for `adjust`."""
-        x, here = self.settled(before)
-        return self._solution(x, here, np.asarray(np.linalg.inv(here.normal), np.float64))
+        return self._solution(*self.settled(before))
 
     def settled(self, before: Solution | None) -> tuple[Floats, _Linearised]:
         """The parameters, and the problem about the last but one."""
@@ -160,32 +158,41 @@ class _Problem:
     def _linearised(self, x: Floats, depths: list[Floats] | None, square: bool, robust: bool) -> _Linearised:
         """The whole problem about `x`; `square` holds turns and leans, `robust` gives less weight to points far off."""
         residual, factors = self.known.residuals(x)
-        weight = self.held if square else np.where(self.known.ties, _doubted(residual), 1.0)
+        weight = self.held if square else np.where(self.known.ties, doubted(residual), 1.0)
         normal, right = self.known.normal(residual, factors, weight)
         body = self._body_rows(x)
-        misfit = _capped(residual) + _capped(body.residuals)
-        rows = [body if square else _weighted(body, _doubted(body.residuals))]
+        misfit = capped(residual) + capped(body.residuals)
+        rows = [body if square else weighted(body, doubted(body.residuals))]
         poses = [block.poses(x) for block in self.blocks]
         for block, pose in zip(self.blocks, poses, strict=True):
             seen = block.point_rows(x, pose)
-            misfit += _capped(seen.residuals)
-            rows.append(_weighted(seen, _huber(seen.residuals)) if robust else seen)
+            misfit += capped(seen.residuals)
+            rows.append(weighted(seen, huber(seen.residuals)) if robust else seen)
             if len(block.sized):
                 size = block.size_rows(x, pose)
-                misfit += _capped(size.residuals)
-                rows.append(_weighted(size, _huber(size.residuals)))
-        touched, dressed = [], self.body.dressed_mm(x[self.at.shape], x[self.at.cloth])
-        for i, (block, pose) in enumerate(zip(self.blocks, poses, strict=True)):
-            outline, depth = block.outline_rows(x, pose, dressed, None if depths is None else depths[i])
-            rows.append(_weighted(outline, _huber(outline.residuals) if square else _doubted(outline.residuals)))
-            misfit += _capped(outline.residuals)
+                misfit += capped(size.residuals)
+                rows.append(weighted(size, huber(size.residuals)))
+        before = depths or [None] * len(poses)
+        touches = [block.touching(pose, depth) for block, pose, depth in zip(self.blocks, poses, before, strict=True)]
+        touched = []
+        for block, touch, support in zip(self.blocks, touches, self._supports(x, touches), strict=True):
+            outline, depth = block.outline_rows(x, touch, support)
+            rows.append(weighted(outline, huber(outline.residuals) if square else doubted(outline.residuals)))
+            misfit += capped(outline.residuals)
             touched.append(depth)
         for part in rows:
             normal[np.ix_(part.columns, part.columns)] += part.jacobian.T @ part.jacobian
             right[part.columns] += part.jacobian.T @ part.residuals
         return _Linearised(normal, right, rows, (residual, factors, weight), touched, misfit)
 
-    def _solution(self, x: Floats, here: _Linearised, inverse_normal: Floats) -> Solution:
+    def _supports(self, x: Floats, touches: Sequence[Touch]) -> list[Support]:
+        """How far the body reaches where the outline of each view touches it; asked of the model for all views at once."""
+        height, direction = (np.concatenate(values) for values in zip(*((t.height[0], t.direction[0]) for t in touches), strict=True))
+        shape = x[self.at.shape]
+        whole = self.body.support(height / x[self.at.stature], direction, shape, self.body.dressed_mm(shape, x[self.at.cloth]))
+        return whole.parted([len(touch.sense) for touch in touches])
+
+    def _solution(self, x: Floats, here: _Linearised) -> Solution:
         rows = [self.known.rows(*here.beforehand), *here.rows]
         design = np.zeros((sum(len(part.residuals) for part in rows), self.at.size))
         first = 0
@@ -204,7 +211,7 @@ class _Problem:
             positions_mm=x[: 3 * len(self.keys)].reshape(-1, 3),
             rows=design,
             row_sources=tuple(sources),
-            inverse_normal=inverse_normal,
+            normal=here.normal,
             views={block.view: block.placement(x) for block in self.blocks},
             turn_columns=dict(self.at.views),
             parameters=x,
@@ -281,20 +288,3 @@ def _stickers(sightings: Sequence[Sighting]) -> tuple[dict[PointKey, tuple[float
             off[s.name, s.side] = POINTER_OFF_MM if s.kind == "pointer" else point.stand_off_mm
             reach[s.name, s.side] = PAPER_MM if s.grade == "marker" else DOT_MM
     return off, reach
-
-
-def _weighted(rows: Rows, weight: Floats) -> Rows:
-    return Rows(rows.columns, rows.jacobian * weight[:, None], rows.residuals * weight)
-
-
-def _doubted(residual: Floats) -> Floats:
-    return np.asarray(1 / (1 + (residual / REDESCEND) ** 2))
-
-
-def _capped(residual: Floats) -> float:
-    """Sum of the squares, none of which counts more than `REDESCEND` squared."""
-    return float((residual**2 * _doubted(residual)).sum())
-
-
-def _huber(residual: Floats) -> Floats:
-    return np.asarray(np.minimum(1.0, HUBER / np.maximum(np.abs(residual), 1e-9)) ** 0.5)

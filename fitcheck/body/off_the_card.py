@@ -24,7 +24,7 @@ def off_the_card(body: Solution, scales: Mapping[View, Scale]) -> tuple[str, ...
     scales : mapping of view to Scale
     """
     off = {view: farther_mm(body, view, scales[view]) for view in body.views if view in scales and scales[view].source in ("card", "floor")}
-    sd = {view: float(np.sqrt(body.inverse_normal[k, k])) for view in off for k in [body.turn_columns[view] + DEPTH]}
+    sd = {view: float(np.sqrt(body.covariance[k, k])) for view in off for k in [body.turn_columns[view] + DEPTH]}
     # the adjustment held her back to the card; what the photos themselves say is that much more (both are normal distributions)
     believed = {view: 1 - min(sd[view] / np.hypot(STANDS_SD_MM, scales[view].depth_sd_mm), MOST_HELD) ** 2 for view in off}
     sure = [mm / believed[view] for view, mm in off.items() if abs(mm) > max(FAR_MM, SURE_SDS * sd[view])]

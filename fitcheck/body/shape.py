@@ -9,7 +9,8 @@ Method: active shape model (Cootes et al. 1995, "Active Shape Models - Their Tra
 (Schneider 2014, "Convex Bodies: The Brunn-Minkowski Theory", 1.7).
 """
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 from functools import cache
 
 import numpy as np
@@ -54,6 +55,12 @@ class Support:
     worn: Floats
     level: Floats
     inside: NDArray[np.bool_]
+
+    def parted(self, sizes: Sequence[int]) -> list["Support"]:
+        """The same in parts, each of so many places."""
+        ends = np.cumsum(sizes)
+        whole = [getattr(self, one.name) for one in fields(self)]
+        return [Support(*(values[end - size : end] for values in whole)) for size, end in zip(sizes, ends, strict=True)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,8 +156,9 @@ class BodyShape:
         share, share_by_turn = _catmull_rom(turn - first)
 
         rows = np.stack([below, below + 1])[:, :, None]
-        low, high = (dressed[rows, near] * share).sum(-1)
-        low_turn, high_turn = (dressed[rows, near] * share_by_turn).sum(-1) * around / (2 * np.pi)
+        around_it = dressed[rows, near]
+        low, high = (around_it * share).sum(-1)
+        low_turn, high_turn = (around_it * share_by_turn).sum(-1) * around / (2 * np.pi)
         by_level = (high - low) / step
         corners = np.hstack([below[:, None] * around + near, (below[:, None] + 1) * around + near])
         by_corner = np.hstack([(1 - u)[:, None] * share, u[:, None] * share])

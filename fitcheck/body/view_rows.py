@@ -9,9 +9,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fitcheck.body.parameters import VIEW_PARAMETERS, Columns, Rows
-from fitcheck.body.shape import BodyShape
+from fitcheck.body.shape import Support
 from fitcheck.body.sticker_size import SIDE_MM, SIDE_SD, SIDE_SD_PX, side_px
 from fitcheck.body.undistort import undistorted
 from fitcheck.core.camera import Scale
@@ -37,7 +38,7 @@ Poses = tuple[Floats, Floats, Floats]
 
 
 @dataclass(frozen=True, slots=True)
-class _Touch:
+class Touch:
     """M rays before P poses, shapes (P, M): distance from the body's axis, height where they touch, direction; and their sense, (M,)."""
 
     distance: Floats
@@ -46,17 +47,32 @@ class _Touch:
     sense: Floats
 
 
+@dataclass(frozen=True, slots=True)
+class _Places:
+    """The parameters that take part in some rows, and which of them are each point's own (M, 3), how far its sticker stands off (M,; 0
+    where it has none) and the view's pose."""
+
+    columns: NDArray[np.intp]
+    own: NDArray[np.intp]
+    off: NDArray[np.intp]
+    pose: NDArray[np.intp]
+
+
 class ViewRows:
     """The sightings and the outline of one view, linearised."""
 
-    def __init__(self, columns: Columns, body: BodyShape, view: View, evidence: Evidence, papers: Mapping[PointKey, float]) -> None:
+    def __init__(self, columns: Columns, view: View, evidence: Evidence, papers: Mapping[PointKey, float]) -> None:
         """Take what `evidence` holds of this view; `papers` says how far above and below its point a sticker lies on the outline, mm."""
-        self.columns, self.body, self.view, self.scale, self.papers = columns, body, view, evidence.scales[view], papers
+        self.columns, self.view, self.scale = columns, view, evidence.scales[view]
         self.coarse_px = evidence.coarse_px.get(view, 0.0)
         sightings = [s for s in evidence.sightings if s.view == view]
-        self.aligned = _aligned(self.scale)
+        self.paper_faces = np.array([columns.normals[key][[X, Z]] for key in papers]).reshape(-1, 2).T
+        self.paper_heights = np.array([3 * columns.number[key] + Y for key in papers], int)
+        self.paper_reach = np.array(list(papers.values()))
+        self.to_camera = self.scale.camera.rotation @ _aligned(self.scale)
         own = columns.views[view]
         self.pose_columns = np.array([*range(own, own + VIEW_PARAMETERS), columns.print_scale, columns.focal])
+        self.outline_columns = np.array([*self.pose_columns, columns.stature, columns.ease, *columns.model])
         self.steps = np.array([STEP] * 3 + [STEP_MM] * 3 + [STEP] * 2)
         self._points(sightings)
         self._sides(sightings if evidence.sticker_sizes else ())
@@ -77,6 +93,7 @@ class ViewRows:
             placed.append(np.hypot(s.sd_mm, stuck) / self.scale.mm_per_px)
             self.sources += ["definition" if placed[-1] > s.sd_px else "pixel"] * 2
         self.sd = np.repeat(np.hypot(np.hypot([s.sd_px for s in sightings], placed), self.coarse_px), 2)
+        self.point_places = self._places(np.arange(len(sightings)))
         for i, s in enumerate(sightings):
             if s.kind in ("outline_top", "outline_bottom"):  # where across head or foot it is highest or lowest was not seen
                 self.sd[2 * i] = NOT_SEEN_PX
@@ -85,7 +102,14 @@ class ViewRows:
         sides = {i: side for i, s in enumerate(sightings) if (side := side_px(s, self.scale)) is not None}
         self.sized, sides_px = np.array(list(sides), int), np.array(list(sides.values()))
         self.size_sources = ["scale"] * len(sides)
+        self.size_places = self._places(self.sized, self.columns.sticker)
         self.log_sides, self.log_sides_sd = np.log(sides_px / SIDE_MM), np.hypot(SIDE_SD, SIDE_SD_PX / sides_px)
+
+    def _places(self, which: NDArray[np.intp], *besides: int) -> _Places:
+        """Of rows about some of the points seen, in which besides the view's pose other parameters may take part."""
+        own, off = 3 * self.numbers[which, None] + np.arange(3), self.off_columns[which]
+        columns = np.unique([*own.ravel(), *off[off >= 0], *self.pose_columns, *besides])
+        return _Places(columns, *(np.searchsorted(columns, numbers) for numbers in (own, off, self.pose_columns)))
 
     def _edges(self, outline: Outline | None) -> None:
         side, row = np.nonzero(np.isfinite(outline.edges_px)) if outline else (np.zeros(0, int), np.zeros(0, int))
@@ -108,11 +132,10 @@ class ViewRows:
         pose = x[self.pose_columns] + np.vstack([np.zeros(len(self.steps)), np.diag(self.steps)])
         turn, forward, sideways = pose[:, :3].T
         camera = self.scale.camera
-        to_camera = camera.rotation @ self.aligned
-        rotation = to_camera @ _rotation_y(np.radians(NOMINAL_TURN_DEG[self.view]) + turn) @ _lean(forward, sideways)
+        rotation = self.to_camera @ _rotation_y(np.radians(NOMINAL_TURN_DEG[self.view]) + turn) @ _lean(forward, sideways)
         lens = 1 + pose[:, VIEW_PARAMETERS + 1]
         card = camera.translation_mm * (1 + pose[:, VIEW_PARAMETERS, None]) * np.column_stack([np.ones((len(pose), 2)), lens])
-        return rotation, pose[:, 3:VIEW_PARAMETERS] @ to_camera.T + card, np.diag(camera.matrix)[:2] * lens[:, None]
+        return rotation, pose[:, 3:VIEW_PARAMETERS] @ self.to_camera.T + card, np.diag(camera.matrix)[:2] * lens[:, None]
 
     def placement(self, x: Floats) -> ViewPlacement:
         """How she stands before this camera."""
@@ -123,7 +146,7 @@ class ViewRows:
 
     def start_mm(self, x: Floats) -> Floats:
         """Place of the body such that its points, moved to the card's depth, fall where they are seen."""
-        to_camera = self.scale.camera.rotation @ self.aligned
+        to_camera = self.to_camera
         rays = _rays(self.pixels, self.scale.camera.matrix, np.diag(self.scale.camera.matrix)[:2])
         rays, centre = rays @ to_camera, -self.scale.camera.translation_mm @ to_camera
         hits = centre - rays * (centre[2] / rays[:, 2])[:, None]
@@ -143,47 +166,43 @@ class ViewRows:
         by_camera[:, 1, 1] = focal[1] / camera[:, 2]
         by_camera[:, :, 2] = -(seen - self.scale.camera.matrix[:2, 2]) / camera[:, 2:]
         by_point = by_camera @ rotation
-        own = 3 * self.numbers[:, None] + np.arange(3)
-        lifted = self.off_columns >= 0
-        columns = np.unique(np.concatenate([own.ravel(), self.off_columns[lifted], self.pose_columns]))
-        jacobian = np.zeros((n, 2, len(columns)))
-        np.put_along_axis(jacobian, np.broadcast_to(np.searchsorted(columns, own)[:, None], (n, 2, 3)), by_point, axis=2)
-        at = np.flatnonzero(lifted)
-        jacobian[at, :, np.searchsorted(columns, self.off_columns[at])] = np.einsum("nij,nj->ni", by_point, self.normals)[at]
-        moved = (seen_from[1:] - seen) / self.steps[:, None, None]
-        jacobian[:, :, np.searchsorted(columns, self.pose_columns)] = moved.transpose(1, 2, 0)
-        return Rows(columns, jacobian.reshape(2 * n, -1) / self.sd[:, None], (self.pixels - seen).ravel() / self.sd)
+        places = self.point_places
+        jacobian = np.zeros((n, 2, len(places.columns)))
+        jacobian[np.arange(n)[:, None], :, places.own] = by_point.transpose(0, 2, 1)
+        at = np.flatnonzero(self.off_columns >= 0)
+        jacobian[at, :, places.off[at]] = np.einsum("nij,nj->ni", by_point, self.normals)[at]
+        jacobian[:, :, places.pose] = ((seen_from[1:] - seen) / self.steps[:, None, None]).transpose(1, 2, 0)
+        return Rows(places.columns, jacobian.reshape(2 * n, -1) / self.sd[:, None], (self.pixels - seen).ravel() / self.sd)
 
     def size_rows(self, x: Floats, poses: Poses) -> Rows:
         """How large the stickers look: one row each, of the logarithm of pixels to the millimetre."""
         rotations, translations, focals = poses
-        numbers, off_columns, normals = self.numbers[self.sized], self.off_columns[self.sized], self.normals[self.sized]
+        places, normals = self.size_places, self.normals[self.sized]
         # a point that is not hers may for a while be led behind the camera
         depths = np.maximum(self._world(x)[self.sized] @ rotations[:, 2].T + translations[:, 2], NEAREST_MM)  # (M, P)
         seen = np.log(focals[:, 0] / depths)
-        own = 3 * numbers[:, None] + np.arange(3)
-        columns = np.unique(np.concatenate([own.ravel(), off_columns, self.pose_columns, [self.columns.sticker]]))
-        jacobian = np.zeros((len(numbers), len(columns)))
+        jacobian, every = np.zeros((len(depths), len(places.columns))), np.arange(len(depths))
         by_point = -rotations[0, 2] / depths[:, :1]
-        np.put_along_axis(jacobian, np.searchsorted(columns, own), by_point, axis=1)
-        np.put_along_axis(jacobian, np.searchsorted(columns, off_columns)[:, None], (by_point * normals).sum(1, keepdims=True), axis=1)
-        jacobian[:, np.searchsorted(columns, self.pose_columns)] = (seen[:, 1:] - seen[:, :1]) / self.steps
-        jacobian[:, np.searchsorted(columns, self.columns.sticker)] = 1.0
+        jacobian[every[:, None], places.own] = by_point
+        jacobian[every, places.off] = (by_point * normals).sum(1)
+        jacobian[:, places.pose] = (seen[:, 1:] - seen[:, :1]) / self.steps
+        jacobian[:, np.searchsorted(places.columns, self.columns.sticker)] = 1.0
         residual = self.log_sides - seen[:, 0] - x[self.columns.sticker]
-        return Rows(columns, jacobian / self.log_sides_sd[:, None], residual / self.log_sides_sd)
+        return Rows(places.columns, jacobian / self.log_sides_sd[:, None], residual / self.log_sides_sd)
 
-    def outline_rows(self, x: Floats, poses: Poses, dressed: Floats, depth: Floats | None = None) -> tuple[Rows, Floats]:
-        """Where the outline touches the body: one row for each edge.
+    def outline_rows(self, x: Floats, touch: Touch, s: Support) -> tuple[Rows, Floats]:
+        """Where the outline touches the body: one row for each edge; and how far beyond the body's axis, (M,).
 
-        How far beyond the body's axis it touches hardly changes from round to round: that of the round before, `depth` (M,), is taken
-        for it, and the new one handed back beside the rows. `dressed` is `BodyShape.dressed_mm` at `x`.
+        Parameters
+        ----------
+        x : ndarray, shape (P,)
+        touch : Touch
+            As `touching` gave it at `x`.
+        s : Support
+            Of the body at `x`, at the heights and in the directions of `touch`.
         """
-        c = self.columns
-        columns = np.r_[self.pose_columns, c.stature, c.ease, c.model]
-        size, shape = x[c.stature], x[c.shape]
-        touch = self._touching(poses, np.zeros(len(self.outwards)) if depth is None else depth)
+        c, size = self.columns, x[self.columns.stature]
         distance, height, direction = touch.distance[0], touch.height[0], touch.direction[0]
-        s = self.body.support(height / size, direction, shape, dressed)
         # in units of the model's size, as pixels are: in millimetres a smaller body would seem to fit better
         residual = (distance - s.worn * x[c.ease]) / size - s.mm
         by_place = (s.by_height * (touch.height - height) - (touch.distance - distance)) / size
@@ -192,25 +211,26 @@ class ViewRows:
         jacobian = np.column_stack([by_pose.T, by_size, s.worn / size, s.by_shape, s.by_cloth])
         sd = np.sqrt(ALIKE) * np.sqrt(self.edge_sd_mm**2 + s.sd_mm**2 + (CLOTH_SD_MM * s.worn) ** 2)
         weight = (s.inside & ~self._not_trunk(s.level, direction) & ~self._paper(height, direction, x)) / sd
-        return Rows(columns, jacobian * weight[:, None], residual * weight), size * s.by_direction * touch.sense
+        return Rows(self.outline_columns, jacobian * weight[:, None], residual * weight), size * s.by_direction * touch.sense
 
-    def _not_trunk(self, level: Floats, direction: Floats) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    def _not_trunk(self, level: Floats, direction: Floats) -> NDArray[np.bool_]:
         """Which edges are an arm's or the chin's."""
         if self.view in ("front", "back"):
             return np.asarray((level > ARM_LEVELS[0]) & (level < ARM_LEVELS[1]))
         return np.asarray((level > CHIN_LEVEL) & (np.sin(direction) > 0))
 
-    def _paper(self, height: Floats, direction: Floats, x: Floats) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    def _paper(self, height: Floats, direction: Floats, x: Floats) -> NDArray[np.bool_]:
         """Which edges are those of a sticker seen edge-on, wherever it was seen itself."""
-        found = np.zeros(len(height), bool)
-        for key, reach in self.papers.items():
-            normal, middle = self.columns.normals[key], x[3 * self.columns.number[key] + Y]
-            edge_on = np.cos(direction) * normal[X] + np.sin(direction) * normal[Z] > EDGE_ON
-            found |= edge_on & (np.abs(height - middle) < reach)
-        return found
+        edge_on = np.column_stack([np.cos(direction), np.sin(direction)]) @ self.paper_faces > EDGE_ON
+        near = np.abs(height[:, None] - x[self.paper_heights]) < self.paper_reach
+        return np.asarray((edge_on & near).any(axis=1))
 
-    def _touching(self, poses: Poses, depth: Floats) -> "_Touch":
-        """Each edge's ray against the body's axis, where it touches `depth` (M,) mm beyond it."""
+    def touching(self, poses: Poses, depth: Floats | None = None) -> Touch:
+        """Each edge's ray against the body's axis, where it touches `depth` (M,) mm beyond it.
+
+        How far beyond it touches hardly changes from round to round: that of the round before, if there was one, is taken for it.
+        """
+        depth = np.zeros(len(self.outwards)) if depth is None else depth
         rotations, translations, focals = poses
         eyes = -np.einsum("pij,pi->pj", rotations, translations)
         pixels = (self.edges - self.scale.camera.matrix[:2, 2]) / focals[:, None]
@@ -223,7 +243,7 @@ class ViewRows:
         height = eyes[:, None, Y] + rays[..., Y] / flat * (depth - along_x * eyes[:, None, X] - along_z * eyes[:, None, Z])
         # the derivative of the outward direction by its angle is the ray's own direction, but for this sign
         sense = np.sign(out_x[0] * along_z[0] - out_z[0] * along_x[0])
-        return _Touch(out_x * eyes[:, None, X] + out_z * eyes[:, None, Z], height, np.arctan2(out_z, out_x), sense)
+        return Touch(out_x * eyes[:, None, X] + out_z * eyes[:, None, Z], height, np.arctan2(out_z, out_x), sense)
 
 
 def _rays(pixels: Floats, matrix: Floats, focal: Floats) -> Floats:
@@ -242,13 +262,11 @@ def _aligned(scale: Scale) -> Floats:
 def _rotation_y(angles: Floats) -> Floats:
     """Rotations (P, 3, 3) about the upright."""
     c, s, o, i = np.cos(angles), np.sin(angles), np.zeros_like(angles), np.ones_like(angles)
-    return np.moveaxis(np.array([[c, o, s], [o, i, o], [-s, o, c]]), 2, 0)
+    return np.array([c, o, s, o, i, o, -s, o, c]).T.reshape(-1, 3, 3)
 
 
 def _lean(forward: Floats, sideways: Floats) -> Floats:
-    """Small rotations (P, 3, 3) about the body's x axis (top forward) and z axis (top to her right)."""
-    o, i = np.zeros_like(forward), np.ones_like(forward)
+    """Small rotations (P, 3, 3) about the body's z axis (top to her right), then about its x axis (top forward)."""
+    o = np.zeros_like(forward)
     cx, sx, cz, sz = np.cos(forward), np.sin(forward), np.cos(sideways), np.sin(sideways)
-    about_x = np.moveaxis(np.array([[i, o, o], [o, cx, -sx], [o, sx, cx]]), 2, 0)
-    about_z = np.moveaxis(np.array([[cz, -sz, o], [sz, cz, o], [o, o, i]]), 2, 0)
-    return np.asarray(about_x @ about_z)
+    return np.array([cz, -sz, o, cx * sz, cx * cz, -sx, sx * sz, sx * cz, cx]).T.reshape(-1, 3, 3)

@@ -7,7 +7,7 @@ share cancels in their difference (law of propagation of uncertainty with correl
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,7 +69,7 @@ class ViewPlacement:
         return float((self.rotation @ point_mm + self.translation_mm)[2] / self.matrix[0, 0])
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Solution:
     """Result of the joint adjustment.
 
@@ -80,8 +80,8 @@ class Solution:
     rows : ndarray, shape (R, P)
         Whitened design matrix; the first 3 N parameters are the points.
     row_sources : tuple of str, length R
-    inverse_normal : ndarray, shape (P, P)
-        Covariance of all parameters.
+    normal : ndarray, shape (P, P)
+        Matrix of the normal equations.
     views : dict of view to ViewPlacement
     turn_columns : dict of view to int
         Parameter number of each view's turn (radians).
@@ -100,7 +100,7 @@ class Solution:
     positions_mm: Floats
     rows: Floats
     row_sources: tuple[str, ...]
-    inverse_normal: Floats
+    normal: Floats
     views: dict[View, ViewPlacement]
     turn_columns: dict[View, int]
     parameters: Floats
@@ -108,6 +108,11 @@ class Solution:
     stand_offs_mm: dict[PointKey, float] = field(default_factory=dict)
     section_heights_mm: Floats = field(default_factory=lambda: np.zeros(0))
     section_reach_mm: Floats = field(default_factory=lambda: np.zeros((0, 0)))
+
+    @cached_property
+    def covariance(self) -> Floats:
+        """Covariance (P, P) of all parameters; whoever asks for places only need not wait for it."""
+        return np.asarray(np.linalg.inv(self.normal), np.float64)
 
     def __contains__(self, key: object) -> bool:
         return key in self.keys
@@ -119,7 +124,7 @@ class Solution:
     def sd(self, name: str, side: Side | None = None) -> Floats:
         """Standard uncertainty (3,) of one point, mm."""
         first = 3 * self.keys.index((name, side))
-        return np.sqrt(np.diag(self.inverse_normal)[first : first + 3])
+        return np.sqrt(np.diag(self.covariance)[first : first + 3])
 
     def reach_mm(self, height_mm: float, quarter: int) -> float:
         """How far the dressed trunk reaches at a height (the nearest section's beyond the ends), from the body's axis.
@@ -160,7 +165,7 @@ class Solution:
 
     def _propagate(self, value: float, gradient: Floats) -> Derived:
         used = np.flatnonzero(gradient)  # a few points of many
-        share = (self.rows @ (self.inverse_normal[:, used] @ gradient[used])) ** 2
+        share = (self.rows @ (self.covariance[:, used] @ gradient[used])) ** 2
         names, group = _grouped(self.row_sources)
         sds = np.sqrt(np.bincount(group, weights=share))
         sources = {name: float(sd) for name, sd in zip(names, sds, strict=True) if sd > LEAST_SD}

@@ -47,15 +47,8 @@ class Line:
     points: Floats
     upper: Floats
     lower: Floats
-
-    @property
-    def middle(self) -> Floats:
-        return np.asarray((self.upper + self.lower) / 2)
-
-    @property
-    def way(self) -> Floats:
-        chord = self.lower - self.upper
-        return np.asarray(chord / max(float(np.hypot(*chord)), 1e-9))
+    middle: Floats
+    way: Floats
 
     @property
     def steep(self) -> float:
@@ -102,4 +95,6 @@ class Frame:
 
 def line_of(number: int, fold: Fold, scale: float) -> Line:
     points = fold.points_px * scale
-    return Line(number, fold, points, points[0], points[-1])
+    upper, lower = points[0], points[-1]
+    chord = lower - upper
+    return Line(number, fold, points, upper, lower, (upper + lower) / 2, chord / max(float(np.hypot(*chord)), 1e-9))

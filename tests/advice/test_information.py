@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from fitcheck.advice.information import _mutual_information
+from fitcheck.advice.information import _at_most, _mutual_information
 from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.solve import solve
 from fitcheck.core.fitting import FittingFacts
@@ -29,6 +29,17 @@ def test_overlapping_groups_agree_with_integration() -> None:
 
     bits = _mutual_information(np.array([0.7, 0.3]), np.array([0.0, 5.0]), np.array([4.0, 4.0]), np.array([0, 1]))
     assert bits == pytest.approx(quad(term, -12, 17)[0], abs=1e-3)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_no_reading_tells_more_than_its_spread_allows(seed) -> None:
+    """Twelve hypotheses in five groups. Two that differ by twice their sd either way: 1/2 log2(1 + 4) bits at most."""
+    rng = np.random.default_rng(seed)
+    weight = rng.dirichlet(np.ones(12))
+    mean, variance = rng.normal(0, 4, 12), rng.uniform(1, 9, 12)
+    most = _at_most(weight, mean, variance)
+    assert 0 < _mutual_information(weight, mean, variance, np.array([0, 2, 3, 7, 10])) < most
+    assert _at_most(np.array([0.5, 0.5]), np.array([-2.0, 2.0]), np.ones(2)) == pytest.approx(0.5 * np.log2(5))
 
 
 def test_it_asks_for_the_other_shoulder_when_one_is_a_close_call(table: Knowledge, measure) -> None:

@@ -107,8 +107,8 @@ def test_what_is_known_too_badly_is_not_told():
     """A crown known to 30 mm says nothing of her height; blades known to 20 mm nothing of her back, though other lengths may be."""
     body = solution(standing())
     row = 3 * body.keys.index(("crown", None)) + 1
-    body.rows[row, row], body.inverse_normal[row, row] = 1 / 30, 30**2
+    body.rows[row, row], body.covariance[row, row] = 1 / 30, 30**2
     for side in (L, R):
         row = 3 * body.keys.index(("shoulder_blade", side)) + 2
-        body.rows[row, row], body.inverse_normal[row, row] = 1 / 20, 20**2
+        body.rows[row, row], body.covariance[row, row] = 1 / 20, 20**2
     assert {*POSTURE} - {value.id for value in posture(body)} == {"stature", "upper_back_curve"}

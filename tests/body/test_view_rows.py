@@ -35,6 +35,11 @@ def outlined(shape, turns):
     return points, scale, scales, seen, start, outlines
 
 
+def outline_rows_at(problem, block, x, depth=None):
+    touch = block.touching(block.poses(x), depth)
+    return block.outline_rows(x, touch, *problem._supports(x, [touch]))
+
+
 @pytest.mark.parametrize("which", ["point_rows", "outline_rows", "size_rows"])
 @pytest.mark.parametrize("view", VIEWS)
 def test_jacobian_against_finite_differences(which, view):
@@ -45,21 +50,17 @@ def test_jacobian_against_finite_differences(which, view):
         seen = [replace(s, kind="centred", corners_px=s.xy_px + 16 * SQUARE) for s in seen]
     problem = _Problem(Evidence(dict.fromkeys(VIEWS, scale), seen, (), {view: outline}, sticker_sizes=True), VIEWS)
     block = next(b for b in problem.blocks if b.view == view)
-    plain = np.ones_like(block.body.hull)  # weights that stay as they are
-    block.body = replace(block.body, hull_sd=plain, cloth_sd=plain, worn=plain[:, 0])
+    plain = np.ones_like(problem.body.hull)  # weights that stay as they are
+    problem.body = replace(problem.body, hull_sd=plain, cloth_sd=plain, worn=plain[:, 0])
     x = problem._start()
     x[problem.at.shape] = shape / 2
-
-    def dressed(at):
-        return block.body.dressed_mm(at[problem.at.shape], at[problem.at.cloth])
-
     depth = None
     for _ in range(2):  # until where the rays touch has settled
-        _, depth = block.outline_rows(x, block.poses(x), dressed(x), depth)
+        _, depth = outline_rows_at(problem, block, x, depth)
 
     def rows(at):
         if which == "outline_rows":
-            return block.outline_rows(at, block.poses(at), dressed(at), depth)[0]
+            return outline_rows_at(problem, block, at, depth)[0]
         return getattr(block, which)(at, block.poses(at))
 
     found = rows(x)
@@ -135,9 +136,7 @@ def test_rows_of_an_outline_are_the_same_whenever_they_are_asked_for():
     problem = _Problem(Evidence(dict.fromkeys(VIEWS, scale), seen, (), {"right": outline}), VIEWS)
     block = next(b for b in problem.blocks if b.view == "right")
     x = problem._start()
-    (first, _), (again, _) = (
-        block.outline_rows(x, block.poses(x), problem.body.dressed_mm(x[problem.at.shape], x[problem.at.cloth])) for _ in range(2)
-    )
+    (first, _), (again, _) = (outline_rows_at(problem, block, x) for _ in range(2))
     assert np.array_equal(first.residuals, again.residuals)
     assert np.array_equal(first.jacobian, again.jacobian)
 

@@ -1,0 +1,29 @@
+"""How much a row of the joint adjustment counts by how far off it is: scatter counts whole, what can only be a mistake hardly."""
+
+import numpy as np
+
+from fitcheck.body.parameters import Rows
+from fitcheck.core.records import Floats
+
+HUBER = 3.0  # standard deviations from which on what is seen counts less: scatter stays within, mistakes do not; estimate
+REDESCEND = 3.5  # what is known beforehand counts less the more it is contradicted
+
+
+def weighted(rows: Rows, weight: Floats) -> Rows:
+    """The rows times their weights, (R,)."""
+    return Rows(rows.columns, rows.jacobian * weight[:, None], rows.residuals * weight)
+
+
+def doubted(residual: Floats) -> Floats:
+    """Weights (R,) that go on falling, for residuals (R,) in standard deviations."""
+    return np.asarray(1 / (1 + (residual / REDESCEND) ** 2))
+
+
+def capped(residual: Floats) -> float:
+    """Sum of the squares, none of which counts more than `REDESCEND` squared."""
+    return float((residual**2 * doubted(residual)).sum())
+
+
+def huber(residual: Floats) -> Floats:
+    """Weights (R,) under which a row that is far off pulls no harder than one `HUBER` off (Huber 1964)."""
+    return np.asarray(np.minimum(1.0, HUBER / np.maximum(np.abs(residual), 1e-9)) ** 0.5)
