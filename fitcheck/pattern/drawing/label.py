@@ -13,6 +13,7 @@ _FIELD = re.compile(r"\{mm:[^}]*\}")
 _LONGEST_LENGTH = "1 3/8 in"
 _ANGLES = np.radians([0, 180, 270, 90, 315, 45, 225, 135])
 _REACHES = (0.5, 1.1, 1.9, 2.8, 4.0, 5.5)
+_FARTHER = 0.4  # what it costs to stand the n-th reach away, by n squared
 
 
 def written_wide(says: str, text: float, bold: bool = False) -> float:
@@ -50,10 +51,12 @@ class Labels:
         high = self._text * 0.55
         best, least = None, np.inf
         for rank, reach in enumerate(_REACHES):
+            if least <= _FARTHER * rank**2:  # nothing from here on can be better
+                break
             for turn in _ANGLES:
                 way = np.array([np.cos(turn), np.sin(turn)])
                 middle = at + way * (reach * self._text + np.array([wide, high]))
-                cost = self._cost(middle, wide, high, bottom) + 0.4 * rank**2
+                cost = self._cost(middle, wide, high, bottom) + _FARTHER * rank**2
                 if cost < least:
                     best, least = middle, cost
         middle = at if best is None else best

@@ -18,4 +18,4 @@ def test_the_middle_of_the_torso_counts(rgb, lab):
     px[[11, 12], 1], px[[23, 24], 1] = 350, 850
     pose = Pose(px, np.zeros((33, 3)), np.ones(33), np.ones((1200, 900), bool))
     photo = Photo("front", "front.jpg", "0" * 64, picture, None, "")
-    assert torso_colour(photo, pose) == pytest.approx(np.array(lab), abs=1.0)
+    assert torso_colour(photo, pose) == pytest.approx(np.array(lab), abs=0.1)
