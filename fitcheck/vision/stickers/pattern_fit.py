@@ -167,7 +167,7 @@ def fit_sticker(gray: NDArray[Any], number: int, shape: Floats, blur_px: float =
     jacobian = np.empty((UNKNOWNS, basis.shape[1]))
     jacobian[MOVES:] = -light
     pattern = pattern - pattern.mean()
-    inverse, spread, contrast = np.zeros((UNKNOWNS, UNKNOWNS)), 1.0, 0.0
+    normal, spread, contrast = np.eye(UNKNOWNS), 1.0, 0.0
     size_px = float(np.sqrt(abs(np.linalg.det(shape[:, 1:3])))) + 1.0
     for steps in range(MAX_STEPS):
         there, dx, dy = _sample(patch, shape, basis)
@@ -187,16 +187,16 @@ def fit_sticker(gray: NDArray[Any], number: int, shape: Floats, blur_px: float =
         straight = (spread / (BEND_PRIOR * size_px)) ** 2
         normal[_DIAGONAL, _DIAGONAL] += HELD
         normal[_BENDS, _BENDS] += straight
-        inverse = np.linalg.inv(normal)
         pull = weighted @ residual
         pull[_BENDS] += (HELD + straight) * shape.ravel()[_BENDS]
-        step = -(inverse @ pull)[:MOVES].reshape(2, -1)
+        step = -cv2.solve(normal, pull, flags=cv2.DECOMP_CHOLESKY)[1][:MOVES].reshape(2, -1)
         largest = float(np.abs(step).max())
         shape += min(1.0, MOST_MOVE * size_px / max(largest, 1e-9)) * step
         if largest < LEAST_MOVE:
             break
     correlation = _correlation(_sample(patch, shape, basis)[0], pattern)
     shape[:, 0] += left_top
+    inverse = np.linalg.inv(normal)
     across, down, both = inverse[0, 0], inverse[MOVES // 2, MOVES // 2], inverse[0, MOVES // 2]  # of the centre
     largest = (across + down) / 2 + np.hypot((across - down) / 2, both)  # eigenvalue
     return StickerFit(number, shape, spread * float(np.sqrt(max(largest, 0.0))), correlation, contrast)
