@@ -96,7 +96,7 @@ def sheet(
     """Draw an alteration on a schematic block, drafted to your measurements where you gave some, with its steps and its seams."""
     from fitcheck.advice.table import knowledge
     from fitcheck.core.toml_file import meant
-    from fitcheck.pattern.alter import alter
+    from fitcheck.pattern.alter import altered_for
     from fitcheck.pattern.drafts.block import Body
     from fitcheck.pattern.drawing.lay_out import lay_out
     from fitcheck.pattern.drawing.svg import drawn_seams
@@ -114,7 +114,7 @@ def sheet(
     if not row.amounts.smallest <= abs(amount_mm) <= largest or (amount_mm < 0 and row.minus is None):
         least, most = (length(mm, units.value) for mm in (row.amounts.smallest, largest))
         raise UsageError("This amount is not sensible.", f"Give {least} to {most}{' or as much below zero' if row.minus else ''}.")
-    changed = alter(id, amount_mm, Body.of(facts.tape), facts.front, facts.kind, one_side, facts.sleeve)
+    changed = altered_for(facts, id, amount_mm, one_side)
     if changed is None and row.pieces == ("sleeve",):
         raise UsageError(f"A sleeveless garment has no {row.name}.", 'Say in fitting.toml that it has a sleeve: sleeve = "set_in".')
     if changed is None:

@@ -2,8 +2,10 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from fitcheck.core.drawing import SewnSeam
+from fitcheck.core.fitting import FittingFacts
 from fitcheck.pattern.drafts.block import Block, Body
 from fitcheck.pattern.drafts.bodice import as_worn
 from fitcheck.pattern.drafts.fronts import SHAPES, reshaped
@@ -40,6 +42,12 @@ class Altered:
             yield SewnSeam(f"{_named(one)} / {_named(two)}", *(seam_length(at, side) for side in (one, two) for at in pieces))
 
 
+def altered_for(facts: FittingFacts, id: str, amount_mm: float, one_side: bool) -> Altered | None:
+    """As `alter`: on the block of her measurements, her front, garment and sleeve."""
+    return alter(id, amount_mm, Body.of(facts.tape), facts.front, facts.kind, one_side, facts.sleeve)
+
+
+@lru_cache(maxsize=16)  # a round is drawn again after every correction, mostly with the same cuts
 def alter(
     id: str, amount_mm: float, body: Body, front: str, kind: str = "dress", one_side: bool = False, sleeve: str = "set_in"
 ) -> Altered | None:

@@ -4,8 +4,7 @@ from dataclasses import replace
 
 from fitcheck.core.advice import Round, RoundStep
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.pattern.alter import alter
-from fitcheck.pattern.drafts.block import Body
+from fitcheck.pattern.alter import altered_for
 from fitcheck.pattern.drawing.lay_out import lay_out
 from fitcheck.pattern.drawing.svg import drawing, drawn_seams
 from fitcheck.pattern.told import told
@@ -19,8 +18,7 @@ def with_drawings(plan: Round, facts: FittingFacts, pictures: bool = True) -> Ro
 
 
 def _drawn(step: RoundStep, facts: FittingFacts, pictures: bool) -> RoundStep:
-    one_side = step.amount.side != "both"
-    changed = alter(step.amount.id, step.cut_mm, Body.of(facts.tape), facts.front, facts.kind, one_side, facts.sleeve)
+    changed = altered_for(facts, step.amount.id, step.cut_mm, step.amount.side != "both")
     step = replace(step, steps=told(step.steps, changed), matching=told(step.matching, changed))
     if changed is None or not pictures:
         return step

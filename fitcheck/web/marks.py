@@ -106,7 +106,7 @@ def _seam(one: SeamLine, index: int) -> dict[str, Any]:
         "name": one.name,
         "side": one.side or "",
         "says": _named(one.name, one.side or ""),
-        "points": [[round(float(x), 2), round(float(y), 2)] for x, y in thinned(one.points_px)],
+        "points": thinned(one.points_px).round(2).tolist(),
         "placed": one.colour == "placed",
     }
 

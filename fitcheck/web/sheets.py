@@ -5,8 +5,7 @@ from pathlib import Path
 from fitcheck.core.advice import RoundStep
 from fitcheck.core.errors import UsageError
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.pattern.alter import alter
-from fitcheck.pattern.drafts.block import Body
+from fitcheck.pattern.alter import altered_for
 from fitcheck.pattern.drawing.lay_out import lay_out
 from fitcheck.pattern.drawing.svg import drawn_seams
 from fitcheck.report.print.sheet import Below, write_sheet
@@ -22,7 +21,7 @@ def write(path: Path, step: RoundStep, facts: FittingFacts, full: bool, paper: s
         There is no drawing of this alteration.
     """
     amount_mm = step.cut_mm or step.amount.amount_mm
-    changed = alter(step.amount.id, amount_mm, Body.of(facts.tape), facts.front, facts.kind, step.amount.side != "both", facts.sleeve)
+    changed = altered_for(facts, step.amount.id, amount_mm, step.amount.side != "both")
     if changed is None:
         raise UsageError("There is no drawing of this alteration.", "Its steps stand on the page of the answer.")
     title = f"{step.name[:1].upper()}{step.name[1:]}, {amount(amount_mm, units)}"
