@@ -20,6 +20,7 @@ if TYPE_CHECKING:  # heavy imports wait until a command needs them
     from fitcheck.core.check import FitCheck
     from fitcheck.core.progress import Progress
     from fitcheck.core.settings import Settings
+    from fitcheck.diary_commands import Recorder
     from fitcheck.film.taken_in import Opening, TakenIn
 
 app = typer.Typer(
@@ -121,7 +122,6 @@ def check(
     from fitcheck.body.placed import read_placed
     from fitcheck.core.fitting import read_fitting, with_options
     from fitcheck.core.settings import Settings
-    from fitcheck.diary_commands import recorder
     from fitcheck.film.open_film import is_film
     from fitcheck.film.taken_in import of_film, of_folder
     from fitcheck.film.which_moments import read_moments
@@ -134,7 +134,11 @@ def check(
     told = {"card_bar_mm": card_bar, "card_height_mm": card_height, "height_mm": height_mm, "units": units and units.value}
     told |= {"wearer": wearer, "garment": garment}
     facts = with_options(read_fitting(folder / "fitting.toml", names_by_hand(knowledge())), **told)
-    record = None if diary is None else recorder(diary, facts, keep_photos.value, retake)
+    record: Recorder | None = None
+    if diary is not None:
+        from fitcheck.diary_commands import recorder
+
+        record = recorder(diary, facts, keep_photos.value, retake)
     lenses = read_lenses(profile or profile_path())
     known_camera(facts.camera, lenses)
     settings = Settings(

@@ -143,49 +143,60 @@ def run(
         Something cannot be read, done or written.
     """
     kept = None if place is None else kept_pieces(place, wish.name, bool(wish.alterations))
-    says: list[str] = []
-    seen: tuple[Table, Reading] | None = None
-    if not inputs:
-        piece = _last_kept(kept, wish.name)
-    elif len(inputs) == 1 and inputs[0].suffix.lower() == ".toml":
-        piece = read_own(inputs[0])
-    else:
-        piece, table, reading = read_photos(inputs, wish)
-        seen = (table, reading)
-    others = [read_own(path) for path in partners]
+    piece, seen = _first(inputs, wish, kept)
+    others, says = [read_own(path) for path in partners], piece.notes
     if place is not None and kept is not None:
         if inputs:
             place.keep([piece, *others], kept.fitting if kept.done else None)
-        others += [one for one in kept.others if one.name not in {other.name for other in others}]
-        wish = replace(wish, of_round=kept.round)
-        facts = facts.model_copy(update={"tape": facts.tape.model_copy(update=dict(kept.tape_mm) | facts.tape.given_mm())})
+        others, wish, facts = _beside_it(kept, others, wish, facts)
         if kept.done and not wish.alterations:
-            says.append(f"The round of fitting {kept.fitting} is in this piece already; nothing more is altered.")
+            says = (*says, f"The round of fitting {kept.fitting} is in this piece already; nothing more is altered.")
     with plainly(out):
         out.mkdir(parents=True, exist_ok=True)
     written = [] if seen is None else [_seen(out / "seen.jpg", *seen)]
-    write_piece(out / "piece.toml", piece)
-    written += [out / "piece.toml", *_drawn(out, "piece", piece, None, wish, (), facts)]
-    before, steps = [piece, *others], []
-    pieces = before
-    for id, amount, one_side in (*wish.alterations, *wish.of_round):
-        if (id, amount, one_side) in wish.of_round and id not in alterations_for(pieces):
-            says.append(f'This round\'s alteration "{id}" is not for this piece.')
-            continue
-        done = alter_own(pieces, id, amount, one_side)
-        steps.append(done)
-        by_name = {one.after.name: one.after for one in done.pieces}
-        pieces = [by_name.get(one.name, one) for one in pieces]
+    written += _written(out, "piece", piece, None, wish, (), facts)
+    before = [piece, *others]
+    pieces, steps, passed_over = _altered(before, wish)
     settled = frozenset[str]() if kept is None else kept.settled
     changed = [(old, new) for old, new in zip(before, pieces, strict=True) if new.done != old.done and new.name not in settled]
     if place is not None and kept is not None and changed:
         place.keep([new for _, new in changed], kept.fitting)
     for old, new in changed:
-        stem = f"{new.name}_altered"
-        write_piece(out / f"{stem}.toml", new)
-        written += [out / f"{stem}.toml", *_drawn(out, stem, new, old, wish, steps, facts)]
+        written += _written(out, f"{new.name}_altered", new, old, wish, steps, facts)
     ease = check_ease(pieces, facts, ease_tables()) if len(pieces) > 1 or piece.name == "back" else ()
-    return Done(piece, tuple(pieces), tuple(steps), ease, tuple(written), (*piece.notes, *says))
+    return Done(piece, pieces, steps, ease, tuple(written), (*says, *passed_over))
+
+
+def _first(inputs: Sequence[Path], wish: Wish, kept: KeptPieces | None) -> tuple[OwnPiece, tuple[Table, Reading] | None]:
+    """The piece as it is to begin with, and what was seen of it where photos are given."""
+    if not inputs:
+        return _last_kept(kept, wish.name), None
+    if len(inputs) == 1 and inputs[0].suffix.lower() == ".toml":
+        return read_own(inputs[0]), None
+    piece, table, reading = read_photos(inputs, wish)
+    return piece, (table, reading)
+
+
+def _beside_it(kept: KeptPieces, others: Sequence[OwnPiece], wish: Wish, facts: FittingFacts) -> tuple[list[OwnPiece], Wish, FittingFacts]:
+    """What the diary adds to a piece: those sewn to it that were not given, the fitting's round, and her tape where none is told."""
+    given = {other.name for other in others}
+    tape = facts.tape.model_copy(update=dict(kept.tape_mm) | facts.tape.given_mm())
+    found = [*others, *(one for one in kept.others if one.name not in given)]
+    return found, replace(wish, of_round=kept.round), facts.model_copy(update={"tape": tape})
+
+
+def _altered(pieces: Sequence[OwnPiece], wish: Wish) -> tuple[tuple[OwnPiece, ...], tuple[Alteration, ...], tuple[str, ...]]:
+    """The pieces after all that is asked for, each alteration that was done, and a sentence for each of the round's that is not theirs."""
+    now, steps, says = tuple(pieces), [], []
+    for id, amount, one_side in (*wish.alterations, *wish.of_round):
+        if (id, amount, one_side) in wish.of_round and id not in alterations_for(now):
+            says.append(f'This round\'s alteration "{id}" is not for this piece.')
+            continue
+        done = alter_own(now, id, amount, one_side)
+        steps.append(done)
+        by_name = {one.after.name: one.after for one in done.pieces}
+        now = tuple(by_name.get(one.name, one) for one in now)
+    return now, tuple(steps), tuple(says)
 
 
 def _last_kept(kept: KeptPieces | None, name: str) -> OwnPiece:
@@ -196,9 +207,11 @@ def _last_kept(kept: KeptPieces | None, name: str) -> OwnPiece:
     return kept.piece
 
 
-def _drawn(
+def _written(
     out: Path, stem: str, piece: OwnPiece, before: OwnPiece | None, wish: Wish, steps: Sequence[Alteration], facts: FittingFacts
 ) -> list[Path]:
+    """The files of one piece: as data, and as it is drawn."""
+    write_piece(out / f"{stem}.toml", piece)
     marks = [mark for step in steps for one in step.pieces if one.after.name == piece.name for mark in one.marks]
     sheet = drawn_piece(piece, before, marks)
     title = piece.name.replace("_", " ") + (" altered" if before is not None else "")
@@ -206,7 +219,7 @@ def _drawn(
     write_sheet(out / f"{stem}.pdf", sheet, title, wish.paper, True, below, wish.units)
     write_svg(out / f"{stem}.svg", sheet, title, wish.units)
     write_dxf(out / f"{stem}.dxf", sheet, wish.units)
-    return [out / f"{stem}.{end}" for end in ("pdf", "svg", "dxf")]
+    return [out / f"{stem}.{end}" for end in ("toml", "pdf", "svg", "dxf")]
 
 
 def instructions(step: Alteration, facts: FittingFacts, units: Units) -> tuple[str, ...]:

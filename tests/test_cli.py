@@ -3,6 +3,8 @@
 import json
 import shutil
 import struct
+import subprocess
+import sys
 import zlib
 from pathlib import Path
 
@@ -206,3 +208,17 @@ def test_short_help_and_completion_are_there():
     for words in (["-h"], ["check", "-h"], ["diary", "list", "-h"]):
         assert run(app, words).exit_code == 0
     assert "--install-completion" in run(app, ["--help"]).stdout
+
+
+def test_a_check_that_is_not_recorded_loads_no_diary(tmp_path):
+    """Its data base alone is a hundredth of a whole check."""
+    told = """
+import sys
+from fitcheck.cli import app
+try:
+    app(["check", sys.argv[1]])
+except SystemExit:
+    print({"sqlite3", "fitcheck.diary.store"} & {*sys.modules}, "fitcheck.report.write" in sys.modules)
+"""
+    ran = subprocess.run([sys.executable, "-c", told, str(tmp_path)], capture_output=True, text=True, check=True)
+    assert ran.stdout.splitlines()[-1] == "set() True"

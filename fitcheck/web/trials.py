@@ -8,8 +8,8 @@ from fitcheck.core.camera import Photo
 from fitcheck.core.errors import UsageError
 from fitcheck.core.seen import SeenFitting
 from fitcheck.core.settings import Settings
+from fitcheck.measure.observables import measure
 from fitcheck.stages.kept import Kept, stage_keys
-from fitcheck.stages.measure import measure_fitting
 from fitcheck.stages.solve import solve
 
 
@@ -30,8 +30,9 @@ def tried(kept: Kept, photos: Sequence[Photo], now: Settings, others: Sequence[S
     found = []
     with threadpool_limits(1, "blas"):
         for one in others:
-            measured = measure_fitting(fitting, solve(fitting, one))
-            found.append({item.key: round(item.value, 3) for item in measured.measurements})
+            solved = solve(fitting, one)
+            measured, _ = measure(solved.body, solved.evidence.sightings)
+            found.append({item.key: round(item.value, 3) for item in measured})
     return found
 
 
