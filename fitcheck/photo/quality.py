@@ -127,8 +127,8 @@ def _edge_sd(part: NDArray[np.uint8]) -> dict[str, float]:
 
 def _slope(grey: NDArray[np.uint8], dx: int, dy: int) -> NDArray[np.int16]:
     """Grey levels per _SLOPE_UNIT pixels, without sign."""
-    slope: NDArray[np.int16] = np.abs(cv2.Sobel(grey, cv2.CV_16S, dx, dy)).astype(np.int16, copy=False)
-    return slope
+    slope = np.asarray(cv2.Sobel(grey, cv2.CV_16S, dx, dy), np.int16)
+    return np.abs(slope, out=slope)
 
 
 def _person(photo: Photo, pose: Pose | None) -> NDArray[np.bool_]:

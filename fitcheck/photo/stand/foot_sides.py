@@ -144,11 +144,14 @@ def _search(plate: _Plate) -> tuple[float, float, float] | None:
     clear = np.minimum(np.where(inside, clear, 0.0), CLEAREST)
     slopes = np.arange(-MOST_TURN, MOST_TURN + TURN_STEP / 2, TURN_STEP)
     starts = np.arange(NEAREST_MM, FARTHEST_MM, px_mm)
-    which = np.arange(len(along))[:, None]
+    # starts lie a pixel apart as `across` does, so that in each row an edge's places are neighbours: one window for each slope
+    room = int(MOST_TURN * np.abs(along).max() / px_mm) + 1
+    windows = np.lib.stride_tricks.sliding_window_view(np.pad(clear, ((0, 0), (room, room)), "edge"), len(starts), axis=1)
     best = []
-    for side_starts in (-starts, starts):
-        place = (side_starts + (slopes[:, None] * along)[..., None] - across[0]) / px_mm
-        best.append(clear[which, np.clip(np.round(place).astype(int), 0, len(across) - 1)].mean(axis=1))
+    for side in (-1, 1):
+        nearest = np.round((side * starts[0] + slopes[:, None] * along - across[0]) / px_mm).astype(int) + room
+        first = nearest if side > 0 else nearest - len(starts) + 1
+        best.append(windows[np.arange(len(along)), first].mean(axis=1)[:, ::side])
     k = int(np.argmax(best[0].max(axis=1) + best[1].max(axis=1)))
     if min(best[0][k].max(), best[1][k].max()) == 0:
         return None
