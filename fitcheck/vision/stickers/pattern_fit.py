@@ -127,13 +127,13 @@ def matches(gray: NDArray[Any], shape: Floats, numbers: tuple[int, ...]) -> Floa
     shape = shape.copy()
     shape[:, 0] -= left_top
     levels = np.clip(np.round(np.log2(_blur_mm(shape))), *BLUR_LEVELS)
-    bank = _bank(numbers, float(levels[0]), float(levels[1]))
+    bank, squares = _bank(numbers, float(levels[0]), float(levels[1]))
     there, dx, dy = _sample(patch, shape)
     there, moves = _without_light(there), _without_light(np.concatenate([dx * _BASIS, dy * _BASIS]))
     inverse = np.linalg.inv(moves @ moves.T + NOISE**2 * np.eye(MOVES))
     there_left = there - (moves @ there) @ inverse @ moves
     explained = bank @ moves.T
-    norms = (bank * bank).sum(axis=1) - ((explained @ inverse) * explained).sum(axis=1)
+    norms = squares - ((explained @ inverse) * explained).sum(axis=1)
     return np.asarray((bank @ there_left / np.sqrt(np.maximum(norms * (there @ there_left), 1e-9))).reshape(len(numbers), 4))
 
 
@@ -249,8 +249,8 @@ def _cells_along(sigma_mm: float) -> Floats:
 
 
 @cache
-def _bank(numbers: tuple[int, ...], blur_u: float, blur_v: float) -> Floats:
-    """All patterns in all quarter turns, light left out; shape (4 * len(numbers), grid)."""
+def _bank(numbers: tuple[int, ...], blur_u: float, blur_v: float) -> tuple[Floats, Floats]:
+    """All patterns in all quarter turns, light left out, shape (4 * len(numbers), grid); and the sum of the squares of each."""
     size = len(_AXIS)
     rows = []
     for number in numbers:
@@ -258,7 +258,8 @@ def _bank(numbers: tuple[int, ...], blur_u: float, blur_v: float) -> Floats:
             along = np.array([blur_u, blur_v]) if quarters % 2 == 0 else np.array([blur_v, blur_u])
             pattern = np.rot90(_pattern(number, 2.0**along).reshape(size, size), quarters).ravel()
             rows.append(pattern)
-    return _without_light(np.stack(rows))
+    bank = _without_light(np.stack(rows))
+    return bank, (bank * bank).sum(axis=1)
 
 
 def _without_light(values: Floats) -> Floats:
