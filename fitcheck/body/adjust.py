@@ -172,7 +172,7 @@ class _Problem:
                 size = block.size_rows(x, pose)
                 misfit += capped(size.residuals)
                 rows.append(weighted(size, huber(size.residuals)))
-        before = depths or [None] * len(poses)
+        before: Sequence[Floats | None] = depths or [None] * len(poses)
         touches = [block.touching(pose, depth) for block, pose, depth in zip(self.blocks, poses, before, strict=True)]
         touched = []
         for block, touch, support in zip(self.blocks, touches, self._supports(x, touches), strict=True):
