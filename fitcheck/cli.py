@@ -233,16 +233,20 @@ def _begun(work: Callable[[], Result]) -> "Future[Result]":
 
 
 def _measured(opening: "Opening", settings: "Settings", ready: "Future[None]", tell: "Progress") -> "tuple[FitCheck, TakenIn]":
-    """What was given to result. It is opened, and who is in it found, while the rest of the program is read."""
+    """What was given to result. It is opened and seen while the rest of the program is read."""
+    from threadpoolctl import threadpool_limits
+
     from fitcheck.stages.kept import Kept, stage_keys
     from fitcheck.stages.people import find_everyone
+    from fitcheck.stages.see import see_photos
 
     kept = Kept()
 
     def looked_at() -> "TakenIn":
         taken = opening(tell)
         ready.result()
-        kept.under(stage_keys(taken.photos, settings))("people", find_everyone, taken.photos)
+        with threadpool_limits(1, "blas"):  # as all stages
+            kept.under(stage_keys(taken.photos, settings))("see", see_photos, taken.photos, find_everyone(taken.photos))
         return taken
 
     begun = _begun(looked_at)

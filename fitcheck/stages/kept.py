@@ -21,7 +21,6 @@ Result = TypeVar("Result")
 
 # What of the settings each stage goes by; `facts.x` is a fact of the fitting.
 GOES_BY: dict[str, tuple[str, ...]] = {
-    "people": (),
     "see": (),
     "cards": ("lenses", "facts.camera", "facts.card_bar_mm", "facts.card_height_mm"),
     "agree": ("lenses", "sheets", "facts.camera", "facts.height_mm"),
@@ -32,8 +31,7 @@ GOES_BY: dict[str, tuple[str, ...]] = {
     "advise": ("facts", "last_round"),
 }
 AFTER: dict[str, tuple[str, ...]] = {
-    "people": (),
-    "see": ("people",),
+    "see": (),
     "cards": (),
     "agree": ("see", "cards"),
     "read": ("agree",),

@@ -1,6 +1,6 @@
 """First stage: what every photo shows by itself, before anything is known of its scale."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 from fitcheck.core.camera import Photo
@@ -14,14 +14,14 @@ from fitcheck.vision.stickers.find_stickers import find_point_markers
 THREADS = 2  # OpenCV and numpy leave Python's lock for most of the work on a photo
 
 
-def see_photos(photos: Sequence[Photo], people: Sequence[Pose | None]) -> tuple[SeenPhoto, ...]:
+def see_photos(photos: Sequence[Photo], people: Iterable[Pose | None]) -> tuple[SeenPhoto, ...]:
     """See every photo: the stickers on the wearer, her soles, and what there is to doubt about the picture.
 
     Parameters
     ----------
     photos : sequence of Photo
-    people : sequence of Pose or None
-        Who was found in each.
+    people : iterable of Pose or None
+        Who was found in each. Where she is only looked for when asked for, one photo is seen while she is looked for in the next.
 
     Returns
     -------
