@@ -137,7 +137,7 @@ def _alternative(gaps: Sequence[Gap], verdicts: Mapping[str, Verdict], units: Un
 
 
 def _xy(points: Floats) -> str:
-    return " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
+    return " ".join(f"{x:.1f},{y:.1f}" for x, y in np.asarray(points).tolist())
 
 
 def _line(group: ET.Element, points: Floats, colour: str, width: float, dash: str = "") -> None:
