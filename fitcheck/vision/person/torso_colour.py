@@ -8,8 +8,12 @@ from fitcheck.core.light import FULL
 from fitcheck.core.pose_joints import HIPS, SHOULDERS
 from fitcheck.core.records import Floats, Pose
 
-_TO_XYZ = np.array([[0.4124, 0.2126, 0.0193], [0.3576, 0.7152, 0.1192], [0.1805, 0.0722, 0.9505]])  # of sRGB's red, green and blue light
-_WHITE = _TO_XYZ.sum(axis=0)[:, None]
+# sRGB's red, green and blue light in XYZ, and its curve: straight up to a level, then a power (IEC 61966-2-1)
+_TO_XYZ = np.array([[0.4124, 0.2126, 0.0193], [0.3576, 0.7152, 0.1192], [0.1805, 0.0722, 0.9505]])
+_STRAIGHT_TO, _STRAIGHT_BY, _LIFT, _POWER = 0.04045, 12.92, 0.055, 2.4
+# CIELAB of XYZ over white's: a cube root, and its tangent below where it reaches a share; and the scales of L, a and b (CIE 15)
+_BEND, _TANGENT = 6 / 29, (29 / 6) ** 2 / 3
+_TO_L, _BLACK, _TO_A, _TO_B = 116.0, 16.0, 500.0, 200.0
 HALF_WIDE, HALF_HIGH = 0.18, 0.25  # of the box, as shares of the height from hips to shoulders (estimate)
 
 
@@ -32,7 +36,7 @@ def _lab(rgb: NDArray[np.uint8]) -> Floats:
     OpenCV's own takes 30 ms to fill its tables before the first colour of a process.
     """
     levels = rgb / FULL
-    light = np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4)
-    x, y, z = (light @ _TO_XYZ).T / _WHITE
-    fx, fy, fz = (np.where(t > 216 / 24389, np.cbrt(t), (24389 / 27 * t + 16) / 116) for t in (x, y, z))
-    return np.stack([116 * fy - 16, 500 * (fx - fy), 200 * (fy - fz)], axis=1)
+    light = np.where(levels <= _STRAIGHT_TO, levels / _STRAIGHT_BY, ((levels + _LIFT) / (1 + _LIFT)) ** _POWER)
+    share = light @ _TO_XYZ / _TO_XYZ.sum(axis=0)
+    x, y, z = np.where(share > _BEND**3, np.cbrt(share), _BEND + (share - _BEND**3) * _TANGENT).T
+    return np.stack([_TO_L * y - _BLACK, _TO_A * (x - y), _TO_B * (y - z)], axis=1)
