@@ -38,5 +38,6 @@ def _lab(rgb: NDArray[np.uint8]) -> Floats:
     levels = rgb / FULL
     light = np.where(levels <= _STRAIGHT_TO, levels / _STRAIGHT_BY, ((levels + _LIFT) / (1 + _LIFT)) ** _POWER)
     share = light @ _TO_XYZ / _TO_XYZ.sum(axis=0)
-    x, y, z = np.where(share > _BEND**3, np.cbrt(share), _BEND + (share - _BEND**3) * _TANGENT).T
+    root = np.cbrt(share)
+    x, y, z = np.where(root > _BEND, root, _BEND + (share - _BEND**3) * _TANGENT).T
     return np.stack([_TO_L * y - _BLACK, _TO_A * (x - y), _TO_B * (y - z)], axis=1)
