@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -14,6 +14,7 @@ from fitcheck.core.errors import DiaryError, UsageError
 from fitcheck.diary.contract import UnsoundError, sound
 from fitcheck.diary.database import default_folder
 from fitcheck.diary.names import tidy
+from fitcheck.diary.photos import read_photo
 from fitcheck.diary.recording import Keep, NewFitting, record
 from fitcheck.diary.store import Diary
 
@@ -22,11 +23,13 @@ if TYPE_CHECKING:  # their imports cost more than most of these commands
     from numpy.typing import NDArray
 
     from fitcheck.core.check import FitCheck
-    from fitcheck.core.diary import Comparison, Fitting, Names, PostureDiary, Profile, Target
+    from fitcheck.core.diary import Comparison, DiaryPhoto, Fitting, Names, PostureDiary, Profile, Target
     from fitcheck.core.fitting import FittingFacts
     from fitcheck.core.last_round import LastRound
     from fitcheck.core.records import View
     from fitcheck.report.words.units import Units
+
+    ReadPhoto = Callable[[DiaryPhoto, int], NDArray[np.uint8] | None]
 
 PHOTO_HEIGHT_PX, THREADS = 760, 2
 
@@ -166,8 +169,13 @@ def compare_rounds(diary: Diary, first: int | None, second: int | None, units: U
     return rounds.comparison, rounds.missing
 
 
-def two_rounds(diary: Diary, first: int | None, second: int | None) -> Rounds:
+def two_rounds(diary: Diary, first: int | None, second: int | None, read: ReadPhoto = read_photo) -> Rounds:
     """Two rounds compared, with their photos; without numbers, the last two of the garment that was fitted last.
+
+    Parameters
+    ----------
+    read : callable
+        Reads a photo, as `read_photo` does; two at a time.
 
     Raises
     ------
@@ -176,13 +184,12 @@ def two_rounds(diary: Diary, first: int | None, second: int | None) -> Rounds:
     _start_fast()
     from concurrent.futures import ThreadPoolExecutor
 
-    from fitcheck.diary.photos import read_photo
     from fitcheck.diary.reading import read_fitting
 
     before, after = (read_fitting(diary, number) for number in _two(diary, first, second))
     jobs = {(fitting.entry.number, photo.view): photo for fitting in (before, after) for photo in fitting.photos}
     with ThreadPoolExecutor(THREADS) as pool:
-        read = pool.map(lambda photo: read_photo(photo, PHOTO_HEIGHT_PX), jobs.values())
+        opened = pool.map(lambda photo: read(photo, PHOTO_HEIGHT_PX), jobs.values())
         # while the photos are read, all that the page needs besides
         from fitcheck.advice.page_facts import alteration_names
         from fitcheck.diary.compare import compare
@@ -190,7 +197,7 @@ def two_rounds(diary: Diary, first: int | None, second: int | None) -> Rounds:
         names = alteration_names()
         targets = _targets(after)
         comparison = compare(before, after, targets, names)
-        pictures = dict(zip(jobs, read, strict=True))
+        pictures = dict(zip(jobs, opened, strict=True))
     return Rounds(comparison, pictures, targets, names)
 
 

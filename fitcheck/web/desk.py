@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from fitcheck.core.settings import Settings
     from fitcheck.stages.kept import Kept
 
-WARM = 3  # fittings whose opened photos and results of stages are held: some 200 MB each
+WARM = 2  # fittings whose opened photos and results of stages are held in each reading process: some 200 MB each
 
 
 @dataclass

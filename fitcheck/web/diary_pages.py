@@ -11,7 +11,6 @@ from starlette.routing import Route
 
 from fitcheck.core.diary import DiaryPhoto, Fitting, name_of
 from fitcheck.core.records import VIEWS
-from fitcheck.diary.photos import read_photo
 from fitcheck.diary.reading import read_fitting, read_photos
 from fitcheck.diary.recording import add_note
 from fitcheck.diary_commands import two_rounds
@@ -61,12 +60,13 @@ def _shown(fitting: Fitting, photo: DiaryPhoto, units: Units) -> dict[str, Any]:
 def picture(request: Request) -> Response:
     """A recorded photo; as `cover` the first there is."""
     view, large = request.path_params["view"], "large" in request.query_params
-    with house_of(request).diary() as diary:
+    house = house_of(request)
+    with house.diary() as diary:
         found = [photo for photo in read_photos(diary, number_of(request, "number")) if view in (photo.view, "cover")]
     first = min(found, key=lambda photo: VIEWS.index(photo.view), default=None)
-    rgb = read_photo(first, LARGE_PX if large else SMALL_PX) if first else None
+    rgb = house.bench.kept.read(first, LARGE_PX if large else SMALL_PX) if first else None
     if rgb is None:
-        raise HTTPException(404, "The diary's copy of this photo is missing.")
+        raise HTTPException(404, "The diary's copy of this photo is missing or damaged.")
     return Response(jpeg_of(rgb), media_type="image/jpeg")
 
 
@@ -85,7 +85,7 @@ def compare(request: Request) -> Response:
 
     house = house_of(request)
     with house.diary() as diary:
-        rounds = two_rounds(diary, number_of(request, "first"), number_of(request, "second"))
+        rounds = two_rounds(diary, number_of(request, "first"), number_of(request, "second"), house.bench.kept.read)
     shown = compare_content(rounds.comparison, rounds.pictures, rounds.targets, rounds.names, house.choices.told_in)
     return page(request, "compare.html.j2", **shown)
 

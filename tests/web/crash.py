@@ -5,6 +5,7 @@ import signal
 import time
 
 from fitcheck.core.errors import PhotoError
+from fitcheck.web.desk import Desk
 
 
 def die(desk: object, how: signal.Signals) -> None:
@@ -36,4 +37,10 @@ def chatter(desk: object) -> str:
 
 
 def wait(desk: object, seconds: float) -> None:
+    time.sleep(seconds)
+
+
+def tell_and_wait(desk: Desk, seconds: float) -> None:
+    """As something long does."""
+    desk._tell("waiting", 0.5)
     time.sleep(seconds)

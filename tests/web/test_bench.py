@@ -117,3 +117,30 @@ def test_a_fitting_thrown_away_while_it_is_checked_stops_that(bench):
     bench.clear(work)
     assert bench.ask(crash.chatter).result(60) == "said"
     assert not work.folder.exists()
+
+
+def in_progress(work) -> bool:
+    return work.state in ("waiting", "checking")
+
+
+def begun(work) -> None:
+    """Wait until something long about a fitting is going on."""
+    while work.state == "waiting" or not work.share:
+        time.sleep(0.01)
+    assert work.state == "checking"
+
+
+def test_a_correction_is_answered_while_another_fitting_is_read(bench):
+    """Wherever that is read, and also for a fitting that lives in the same process."""
+    works = [checked(bench, "forward_shoulder") for _ in range(3)]
+    other = bench.begin()
+    for view in VIEWS:
+        other.add(Held(view, SAMPLES / "control" / f"{view}.jpg", Look((1, 1), None, "", b""), view))
+    bench.check(other, Choices())
+    begun(other)
+    for work in works:
+        assert bench.ask(Desk.marks, work.case(work.checked, Choices()), "cm").result(120)["numbers"]
+    assert in_progress(other)
+    while in_progress(other):
+        time.sleep(0.01)
+    assert other.state == "done"

@@ -1,0 +1,86 @@
+"""The page's application asked in this process, without a server, a guard or a browser: what a page answers to one request."""
+
+import asyncio
+import json
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlencode
+
+from starlette.applications import Starlette
+
+from fitcheck.web.app import build
+from fitcheck.web.bench import Bench
+from fitcheck.web.house import House
+
+Form = dict[str, str]
+
+
+@dataclass
+class Answer:
+    """What came back."""
+
+    status: int
+    headers: Form
+    body: bytes
+
+    @property
+    def text(self) -> str:
+        """With spaces that keep numbers and units together told as plain ones."""
+        return self.body.decode("utf-8").replace("\u00a0", " ")
+
+    @property
+    def data(self) -> Any:
+        return json.loads(self.body)
+
+
+class Asked:
+    """One running page whose private folder, diary and choices lie below a folder of the test's own."""
+
+    def __init__(self, bench: Bench, below: Path) -> None:
+        self.stopped: list[bool] = []
+        self.house = House(bench, below / "diary", below / "page.toml", lambda: self.stopped.append(True))
+        self.app: Starlette = build(self.house)
+
+    def get(self, address: str, accept: str = "text/html") -> Answer:
+        return self._ask("GET", address, b"", accept)
+
+    def post(self, address: str, body: Form | bytes = b"", accept: str = "text/html") -> Answer:
+        return self._ask("POST", address, urlencode(body).encode() if isinstance(body, dict) else body, accept)
+
+    def _ask(self, method: str, address: str, body: bytes, accept: str) -> Answer:
+        """In a thread of its own: the browser of other tests has a loop going in this one."""
+        with ThreadPoolExecutor(1) as pool:
+            return pool.submit(asyncio.run, _answer(self.app, method, address, body, accept)).result()
+
+
+async def _answer(app: Starlette, method: str, address: str, body: bytes, accept: str) -> Answer:
+    path, _, query = address.partition("?")
+    scope = {
+        "type": "http",
+        "http_version": "1.1",
+        "method": method,
+        "path": path,
+        "raw_path": path.encode(),
+        "query_string": query.encode(),
+        "headers": [(b"host", b"127.0.0.1"), (b"accept", accept.encode())],
+        "scheme": "http",
+        "server": ("127.0.0.1", 80),
+        "root_path": "",
+    }
+    found = Answer(0, {}, b"")
+
+    async def receive() -> dict[str, Any]:
+        return {"type": "http.request", "body": body, "more_body": False}
+
+    async def send(message: dict[str, Any]) -> None:
+        if message["type"] == "http.response.start":
+            found.status = message["status"]
+            found.headers = {name.decode(): value.decode() for name, value in message["headers"]}
+        found.body += message.get("body", b"")
+
+    with suppress(ZeroDivisionError):  # a fault of the program's own goes on to the server after it was answered
+        await app(scope, receive, send)
+    return found
