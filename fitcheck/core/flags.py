@@ -80,9 +80,7 @@ _ALL = (
         "This photo was stretched in one direction, as the squares of the scale card show; it was put right.",
         "Send the camera's original file, not one that was fitted into another shape.",
     ),
-    Flag(
-        "card_scale_odd", "The printed card seems not to be at full size.", "Measure its 100 mm bar and enter the length with --card-bar."
-    ),
+    Flag("card_scale_odd", "The printed card seems not to be at full size.", "Measure its 100 mm bar and tell how long it is."),
     Flag(
         "height_odd",
         "The height you told contradicts the size of the printed stickers.",
@@ -165,7 +163,7 @@ _ALL = (
     Flag(
         "placed_far",
         "A point put right by hand lies far from where the body has it, so it hardly counts.",
-        "Give pixels of the upright photo at its full size; if it is right, say sure = true in placed.toml.",
+        "Look again at where it lies, in the upright photo at its full size.",
     ),
     Flag(
         "seam_extended",
@@ -189,7 +187,7 @@ _ALL = (
     Flag(
         "tape_disagrees",
         "A tape measurement and the photos disagree by more than both can be wrong.",
-        "Measure again with the tape level and snug, and check the unit in fitting.toml and the card's 100 mm bar.",
+        "Measure again with the tape level and snug, and check the unit that you told and the card's 100 mm bar.",
     ),
     Flag(
         "cloth_crumpled",

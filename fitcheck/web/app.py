@@ -10,7 +10,7 @@ from starlette.routing import Route
 
 from fitcheck.core.errors import FitcheckError
 from fitcheck.web import diary_pages, fitting_page, home_page, new_page, print_pages, right_page, settings_page, words_page
-from fitcheck.web.faults import as_unforeseen
+from fitcheck.web.faults import as_told, as_unforeseen
 from fitcheck.web.frame import STYLES, page, style
 from fitcheck.web.house import House, house_of
 
@@ -52,8 +52,8 @@ async def stop(request: Request) -> Response:
 
 
 def _said(request: Request, error: Exception) -> Response:
-    problem, next_step = (error.problem, error.next_step) if isinstance(error, FitcheckError) else (str(error), "")
-    return _problem(request, 400, problem, next_step)
+    told = as_told(error)
+    return _problem(request, 400, told.problem, told.next_step)
 
 
 def _refused(request: Request, error: Exception) -> Response:

@@ -14,6 +14,7 @@ from fitcheck.core.progress import Progress
 from fitcheck.core.records import View
 from fitcheck.report.words.units import Units
 from fitcheck.web.case import Case, CasePhoto, Film, FilmView, Look
+from fitcheck.web.own_words import in_own_words
 
 if TYPE_CHECKING:
     from fitcheck.body.placed import PlacedFile
@@ -143,7 +144,7 @@ class Desk:
         """The answer as one file to keep or print."""
         from fitcheck.report.page.fitting_page import render
 
-        return render(self._result(case, True), units)
+        return in_own_words(render(self._result(case, True), units))
 
     def upright(self, case: Case, view: str) -> bytes | None:
         """A photo at its full size, as its points were read in it; None where there is none of that view."""

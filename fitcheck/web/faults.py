@@ -1,6 +1,7 @@
 """What went wrong, as the page tells it."""
 
 from fitcheck.core.errors import FitcheckError, UnforeseenError, what_escaped
+from fitcheck.web.own_words import in_own_words
 
 
 def as_unforeseen(error: Exception) -> UnforeseenError:
@@ -9,5 +10,7 @@ def as_unforeseen(error: Exception) -> UnforeseenError:
 
 
 def as_told(error: Exception) -> FitcheckError:
-    """Our own errors as they are, anything else as a fault of fitcheck itself."""
-    return error if isinstance(error, FitcheckError) else as_unforeseen(error)
+    """Our own errors in the page's words, anything else as a fault of fitcheck itself."""
+    if not isinstance(error, FitcheckError):
+        return as_unforeseen(error)
+    return FitcheckError(in_own_words(error.problem), in_own_words(error.next_step))

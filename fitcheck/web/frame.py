@@ -13,6 +13,7 @@ from fitcheck.report.page import diary_frame
 from fitcheck.report.words import units as write
 from fitcheck.report.words.units import Units
 from fitcheck.web.house import house_of
+from fitcheck.web.own_words import in_own_words
 from fitcheck.web.shared_templates import with_ours
 
 STYLES = ("report.css", "diary.css")  # the report's own, served as files here
@@ -22,7 +23,7 @@ def page(request: Request, template: str, status: int = 200, **content: Any) -> 
     """One page, in the units that she chose."""
     units = house_of(request).choices.told_in
     made = _environment(units).get_template(template).render(version=__version__, here=request.url.path, units=units, **content)
-    return HTMLResponse(write.keep_together(made), status)
+    return HTMLResponse(in_own_words(write.keep_together(made)), status)
 
 
 @cache

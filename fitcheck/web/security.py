@@ -76,7 +76,7 @@ class Guard:
             answer = self._begin(scope, headers)
         elif answer is None and not self._known(headers):
             answer = _refused(
-                403, "This address belongs to one window only. Go to the window that 'fitcheck open' opened, or run it again."
+                403, "This address belongs to one window only. Go to the window that fitcheck opened, or close fitcheck and open it again."
             )
         if answer is not None:
             await answer(scope, receive, _with_headers(send))
@@ -102,7 +102,7 @@ class Guard:
         if not self._known(headers):
             given = parse_qs(scope["query_string"].decode("latin-1")).get("token", [""])[0]
             if not self._token or not hmac.compare_digest(given.encode(), self._token.encode()):
-                return _refused(403, "This start address has been used already. Run 'fitcheck open' again for a new one.")
+                return _refused(403, "This start address has been used already. Close fitcheck and open it again for a new one.")
             self._token = ""
         answer = HTMLResponse(MOVED_ON)
         answer.set_cookie(self._cookie, self._key, httponly=True, samesite="strict", path="/")

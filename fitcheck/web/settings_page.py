@@ -8,13 +8,15 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from fitcheck.core.errors import FitcheckError
+from fitcheck.core.errors import DiaryError, FitcheckError
 from fitcheck.core.own_files import owner_only
 from fitcheck.diary.archive import export_wearer
 from fitcheck.diary.contract import LONGEST_NAME
 from fitcheck.diary.forgetting import copies_kept, delete_fitting, delete_wearer
 from fitcheck.diary.importing import import_wearer
+from fitcheck.diary.rescue import rescue as rescue_diary
 from fitcheck.diary.unpacking import checked_archive
+from fitcheck.web.faults import as_told
 from fitcheck.web.frame import page
 from fitcheck.web.house import House, form_of, hold_wearer, house_of, number_of
 
@@ -24,11 +26,15 @@ CHUNK = 1 << 16
 def settings(request: Request) -> Response:
     """The page."""
     house = house_of(request)
-    wearers = []
-    if house.has_diary:
-        with house.diary() as diary:
-            wearers = [(diary.wearer_number(name), name, len(diary.entries(name))) for name in diary.wearers()]
-    return page(request, "settings.html.j2", choices=house.choices, folder=str(house.diary_folder.absolute()), wearers=wearers)
+    wearers, trouble = [], None
+    try:
+        if house.has_diary:
+            with house.diary() as diary:
+                wearers = [(diary.wearer_number(name), name, len(diary.entries(name))) for name in diary.wearers()]
+    except DiaryError as error:  # her choices, and the way to rescue it, are needed then too
+        trouble = error
+    folder = str(house.diary_folder.absolute())
+    return page(request, "settings.html.j2", choices=house.choices, folder=folder, wearers=wearers, trouble=trouble)
 
 
 async def choose(request: Request) -> Response:
@@ -67,7 +73,8 @@ async def archive(request: Request) -> Response:
                 file.write(chunk)
         her, count = await run_in_threadpool(_import, house, path, name)
     except FitcheckError as error:
-        return JSONResponse({"problem": f"{error.problem} {error.next_step}".replace("with --as", "in the field beside")}, 400)
+        said = as_told(error)
+        return JSONResponse({"problem": f"{said.problem} {said.next_step}"}, 400)
     finally:
         path.unlink(missing_ok=True)
         folder.rmdir()
@@ -119,6 +126,11 @@ def delete_one_fitting(request: Request) -> Response:
     return page(request, "deleted.html.j2", said=said, referenced=0, copies=[])
 
 
+def rescue(request: Request) -> Response:
+    """What can still be read of a damaged diary, into a new one; a copy of all of it stays."""
+    return page(request, "rescued.html.j2", done=rescue_diary(house_of(request).diary_folder))
+
+
 def _many(count: int, word: str) -> str:
     return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
@@ -128,6 +140,7 @@ routes = [
     Route("/settings", choose, methods=["POST"]),
     Route("/wearer/{number:int}/export.zip", export),
     Route("/archive", archive, methods=["POST"]),
+    Route("/settings/rescue", rescue, methods=["POST"]),
     Route("/wearer/{number:int}/delete", ask_wearer),
     Route("/wearer/{number:int}/delete", delete_one_wearer, methods=["POST"]),
     Route("/diary/{number:int}/delete", ask_fitting),

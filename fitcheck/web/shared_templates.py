@@ -6,12 +6,13 @@ from typing import Any
 from jinja2 import BaseLoader, ChoiceLoader, Environment, PackageLoader
 
 from fitcheck.report.words import units as write
+from fitcheck.web.own_words import in_own_words
 
 
 def part(environment: Environment, template: str, **content: Any) -> str:
     """A part of a page by an environment of the report's, and its templates beside ours."""
     made: str = with_ours(environment).get_template(template).render(**content)
-    return write.keep_together(made)
+    return in_own_words(write.keep_together(made))
 
 
 @cache

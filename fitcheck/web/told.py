@@ -56,9 +56,34 @@ TAPE = (
     ("bust_span", "Between the bust points"),
     ("height", "Height"),
 )
+
+
+def _both(key: str, words: str) -> tuple[tuple[str, int, str], ...]:
+    """The same on either side."""
+    return tuple((f"{key}_{letter}", 1, f"{words}, your {side}") for letter, side in (("L", "left"), ("R", "right")))
+
+
 CARD = (
     ("card_bar_mm", "The 254 mm bar of a floor sheet, or the card's 100 mm bar, measures, in mm"),
     ("card_height_mm", "Floor to the card's lowest squares, in mm"),
+)
+HAND = (  # what photos cannot tell, by its name in the tables; with the sign that the words give it
+    ("back_neck_below", 1, "Bone at the back of the neck, down to the neck seam"),
+    ("neck_stand_off_front", 1, "Neck edge stands off, front"),
+    ("neck_stand_off_back", 1, "Neck edge stands off, back"),
+    *_both("neck_stand_off_side", "Neck edge stands off, side"),
+    *_both("armhole_stand_off_front", "Armhole edge stands off, front"),
+    *_both("armhole_stand_off_back", "Armhole edge stands off, back"),
+    *_both("underarm_gap", "Armpit, down to the armhole seam"),
+    *_both("sleeve_tight", "Sleeve too tight at the upper arm"),
+    *_both("forearm_tight", "Sleeve too tight at the forearm"),
+    *_both("wrist_tight", "Sleeve hem too tight"),
+    *_both("leg_tight", "Leg too tight at the thigh"),
+    *_both("calf_tight", "Leg too tight at the calf"),
+    ("hem_front_rise", 1, "Hem higher at the front"),
+    ("hem_front_rise", -1, "Hem higher at the back"),
+    ("hip_height_difference", -1, "Hip higher on your right"),
+    ("hip_height_difference", 1, "Hip higher on your left"),
 )
 MORE = (("size_bought", "Size bought"), ("maker", "Whose pattern"), ("seam_allowance_mm", "Seam allowance, in mm"))
 TEXTS = ("wearer", "garment", "size_bought", "maker")
@@ -83,6 +108,11 @@ def facts_of(form: Mapping[str, str], choices: Choices, before: FittingFacts) ->
             said.pop(name, None)
     if any(f"tape_{name}" in form for name, _ in TAPE):
         said["tape"] = {name: _in_mm(form[f"tape_{name}"], unit) for name, _ in TAPE if form.get(f"tape_{name}")}
+        said["height_mm"] = said["tape"].get("height")  # stands in for a card that is not seen
+    if any(hand_field(key, sign) in form for key, sign, _ in HAND):
+        said["observed"] = {
+            key: _signed(_in_mm(form[hand_field(key, sign)], unit), sign) for key, sign, _ in HAND if form.get(hand_field(key, sign))
+        }
     said |= {"units": choices.units, "finest": choices.finest}
     return checked(said, FittingFacts, "In what you told", "Correct it and try again.")
 
@@ -96,7 +126,15 @@ def shown(facts: FittingFacts, choices: Choices) -> dict[str, str]:
     for name, _ in TAPE:
         mm = getattr(facts.tape, name)
         fields[f"tape_{name}"] = f"{mm / MM_PER_UNIT[choices.units]:.4g}" if mm is not None else ""
+    for key, sign, _ in HAND:
+        mm = facts.observed.get(key, 0.0) * sign
+        fields[hand_field(key, sign)] = f"{mm / MM_PER_UNIT[choices.units]:.4g}" if mm > 0 else ""
     return fields
+
+
+def hand_field(key: str, sign: int) -> str:
+    """The name of a field for something measured by hand."""
+    return f"hand_{key}" if sign > 0 else f"hand_{key}_other"
 
 
 def said_last(diary: Diary, number: int | None) -> FittingFacts:
@@ -130,6 +168,10 @@ def number(text: str) -> object:
         return text
     whole, units, above, below = match.groups()
     return float(whole.replace(",", ".")) if whole else float(units or 0) + int(above) / int(below)
+
+
+def _signed(value: object, sign: int) -> object:
+    return value * sign if isinstance(value, float) else value
 
 
 def _in_mm(text: str, unit: float) -> object:

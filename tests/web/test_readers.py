@@ -4,6 +4,7 @@ import signal
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import suppress
 
 import pytest
 from web import crash
@@ -37,10 +38,8 @@ def begun(readers: Readers, fitting: str, seconds: float) -> threading.Thread:
 
 
 def _long(readers: Readers, fitting: str, seconds: float, tell) -> None:
-    try:
+    with suppress(GoneError):
         readers.at_length(fitting, tell, crash.tell_and_wait, seconds)
-    except GoneError:
-        pass
 
 
 def test_a_fitting_lives_in_one_of_two(readers):

@@ -15,7 +15,7 @@ _STEPS: tuple[tuple[str, str, Callable[[Canvas], None]], ...] = (
     (
         "1  Print and measure",
         "Print every page at 100 % (actual size) on one printer. Lay a ruler along the long bar of a floor sheet and note its "
-        "length to a quarter of a millimetre (1/64 in), even if it is exactly 254 mm: you will tell fitcheck (--card-bar).",
+        "length to a quarter of a millimetre (1/64 in), even if it is exactly 254 mm: you will tell it to fitcheck.",
         pictures.print_and_measure,
     ),
     (
@@ -55,10 +55,10 @@ _STEPS: tuple[tuple[str, str, Callable[[Canvas], None]], ...] = (
         pictures.what_the_picture_shows,
     ),
     (
-        "8  Four photos, one folder",
-        "Right means: your right side to the camera. Use the camera's original files, not copies from a messenger. Type the "
-        "length that you measured for 253.8.",
-        pictures.put_into_a_folder,
+        "8  Four photos into fitcheck",
+        "Right means: your right side to the camera. Use the camera's original files, not copies from a messenger: all four into "
+        "the page, or into one folder. Tell the length that you measured.",
+        pictures.four_photos,
     ),
 )
 _LEFT_COLUMN = (
@@ -73,7 +73,7 @@ _LEFT_COLUMN = (
         "Draw the seams",
         "Go over every seam line with a strong felt pen or 3-5 mm tape, <b>one colour a seam</b>, each clearly different from "
         "the cloth or paper and from your skin: shoulder blue, side green, waist orange, princess or dart purple, centre front "
-        "and centre back red. On cloth of such a colour take another and note it in fitting.toml. Draw a bar across the bust "
+        "and centre back red. On cloth of such a colour take another. Draw a bar across the bust "
         "mark.",
     ),
 )
@@ -97,7 +97,7 @@ _RIGHT_COLUMN = (
 _OLD_WAY = (
     "<b>No room on the floor?</b> The scale card alone does too, less exactly: on stiff board, plumb and square to the camera, half a "
     "metre beside you, <b>level with your side seam</b>, at best on a pole with a flat, square-cut foot that shows; or measure from the "
-    "floor to the card's lowest squares (--card-height)."
+    "floor to the card's lowest squares, and tell how high they are."
 )
 
 _HEAD_STYLE = ParagraphStyle("head", fontName="Helvetica-Bold", fontSize=10.5, leading=13)

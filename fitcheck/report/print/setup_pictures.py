@@ -136,8 +136,8 @@ def what_the_picture_shows(canvas: Canvas) -> None:
             canvas.line(x * mm, 1 * mm, (x + 24) * mm, 33 * mm)
 
 
-def put_into_a_folder(canvas: Canvas) -> None:
-    """Four photos in a folder, and the command."""
+def four_photos(canvas: Canvas) -> None:
+    """The photos by their names, and a measured length."""
     for k, name in enumerate(("front", "right", "back", "left")):
         x = 7 + 19 * k
         canvas.setStrokeGray(0.2)
@@ -146,8 +146,7 @@ def put_into_a_folder(canvas: Canvas) -> None:
         _woman(canvas, x + 7.5, 13, 16)
         _words(canvas, x + 7.5, 7.8, f"{name}.jpg", centred=True)
     canvas.setFillGray(0)
-    canvas.setFont("Courier-Bold", 8)
-    canvas.drawCentredString(WIDTH_MM / 2 * mm, 2 * mm, "fitcheck check FOLDER --card-bar 253.8")
+    _words(canvas, WIDTH_MM / 2, 2, "the long bar: 253.8 mm", centred=True)
 
 
 def _sheet(canvas: Canvas, x: float, y: float, wide: float) -> None:

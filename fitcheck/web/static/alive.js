@@ -23,7 +23,7 @@ async function look() {
 
 /** The program does not answer. */
 export function closed() {
-  say("fitcheck has been closed, so nothing on this page works any more. Start it again with “fitcheck open”. What was recorded is in the diary.");
+  say("fitcheck has been closed, so nothing on this page works any more. Open it again as you did before. What was recorded is in the diary.");
 }
 
 /** @param {string} text nothing hides the note */

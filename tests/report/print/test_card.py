@@ -114,9 +114,9 @@ def test_set_up_page_says_what_matters(printed):
     text = " ".join(" ".join(page.extract_text() for page in PdfReader(path).pages[-2:]).split())
     for said in (
         "Phone upright", "waist to chest high", "2.5 to 3.5 m", "self-timer", "plain wall", "clear of the side seams", "black bar",
-        "Tape all corners down", "254 mm", "--card-bar", "felt pen", "one colour a seam", "plumb", "rotary cutters", "steady footing",
+        "Tape all corners down", "254 mm", "tell it to fitcheck", "felt pen", "one colour a seam", "plumb", "rotary cutters",
         "Tie a narrow elastic round your waist", "arms straight, a hand's width clear of the side seams", "for the sides a little back",
-        "2 cm", "doctor", "stay on this computer", "shoulder point", "back neck point", "waist side", "seat",
+        "steady footing", "2 cm", "doctor", "stay on this computer", "shoulder point", "back neck point", "waist side", "seat",
     ):  # fmt: skip
         assert said in text, said
 

@@ -19,7 +19,7 @@ DRAWN = [
     pictures.light_the_room,
     pictures.stand_and_turn,
     pictures.what_the_picture_shows,
-    pictures.put_into_a_folder,
+    pictures.four_photos,
 ]
 
 
