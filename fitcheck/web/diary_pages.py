@@ -62,7 +62,8 @@ def picture(request: Request) -> Response:
     view, large = request.path_params["view"], "large" in request.query_params
     house = house_of(request)
     with house.diary() as diary:
-        found = [photo for photo in read_photos(diary, number_of(request, "number")) if view in (photo.view, "cover")]
+        entry = diary.entry(number_of(request, "number"))
+        found = [photo for photo in read_photos(diary, entry.number) if view in (photo.view, "cover")]
     first = min(found, key=lambda photo: VIEWS.index(photo.view), default=None)
     rgb = house.bench.kept.read(first, LARGE_PX if large else SMALL_PX) if first else None
     if rgb is None:

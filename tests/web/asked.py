@@ -2,7 +2,8 @@
 
 import asyncio
 import json
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,9 +12,16 @@ from urllib.parse import urlencode
 
 from starlette.applications import Starlette
 
+from fitcheck.core.errors import FitcheckError
+from fitcheck.core.fitting import FittingFacts
 from fitcheck.web.app import build
 from fitcheck.web.bench import Bench
+from fitcheck.web.case import Case, Look
+from fitcheck.web.choices import Choices
+from fitcheck.web.desk import Desk
 from fitcheck.web.house import House
+from fitcheck.web.place import Place
+from fitcheck.web.work import Held, Work
 
 Form = dict[str, str]
 
@@ -84,3 +92,32 @@ async def _answer(app: Starlette, method: str, address: str, body: bytes, accept
     with suppress(ZeroDivisionError):  # a fault of the program's own goes on to the server after it was answered
         await app(scope, receive, send)
     return found
+
+
+class AtOnce(Bench):
+    """A bench whose desk is in this process and answers at once."""
+
+    def __init__(self, place: Place, desk: Desk) -> None:
+        super().__init__(place)
+        self.desk = desk
+
+    def ask(self, task: Callable[..., Any], /, *given: Any, **named: Any) -> "Future[Any]":
+        answer: Future[Any] = Future()
+        try:
+            answer.set_result(task(self.desk, *given, **named))
+        except FitcheckError as error:
+            answer.set_exception(error)
+        return answer
+
+    def check(self, work: Work, choices: Choices) -> None:
+        work.answered(work.in_order(), self.desk.check(work.case(work.in_order(), choices)))
+
+
+def on_table(asked: Asked, case: Case, **facts: str) -> Work:
+    """A checked fitting of the photos of a case."""
+    work = asked.house.bench.begin()
+    for photo in case.photos:
+        work.add(Held(photo.view, photo.path, Look((3, 4), photo.view, "", b"\xff\xd8small"), photo.view))
+    work.facts = FittingFacts.model_validate(facts)
+    asked.house.bench.check(work, asked.house.choices)
+    return work

@@ -83,14 +83,6 @@ def test_the_page_says_that_the_program_was_closed(page, answer, server):
     assert [path.relative_to(server.home).as_posix() for path in left if "diary" not in path.parts] == []
 
 
-@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGHUP])
-def test_other_ways_of_ending(tmp_path, how):
-    server = Opened(tmp_path)
-    said = server.stop(how)
-    assert "Traceback" not in said
-    assert not list((server.data / "unrecorded").glob("run-*"))
-
-
 def test_a_sudden_end_is_cleaned_up_after_at_the_next_start(browser, tmp_path):
     server = Opened(tmp_path)
     page = window(browser, server)
