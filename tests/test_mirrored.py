@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
-PACKAGES = ["vision", "photo", "core", "measure", "body", "report", "pattern", "advice", "diary", "stages", "film"]
+PACKAGES = ["vision", "photo", "core", "measure", "body", "report", "pattern", "advice", "diary", "stages", "film", "web"]
 
 
 def does_something(path: Path) -> bool:

@@ -58,9 +58,9 @@ TAPE = (
 )
 
 
-def _both(key: str, words: str) -> tuple[tuple[str, int, str], ...]:
+def _both(key: str, words: str, sign: int = 1) -> tuple[tuple[str, int, str], ...]:
     """The same on either side."""
-    return tuple((f"{key}_{letter}", 1, f"{words}, your {side}") for letter, side in (("L", "left"), ("R", "right")))
+    return tuple((f"{key}_{letter}", sign, f"{words}, your {side}") for letter, side in (("L", "left"), ("R", "right")))
 
 
 CARD = (
@@ -80,8 +80,8 @@ HAND = (  # what photos cannot tell, by its name in the tables; with the sign th
     *_both("wrist_tight", "Sleeve hem too tight"),
     *_both("leg_tight", "Leg too tight at the thigh"),
     *_both("calf_tight", "Leg too tight at the calf"),
-    ("hem_front_rise", 1, "Hem higher at the front"),
-    ("hem_front_rise", -1, "Hem higher at the back"),
+    *_both("hem_front_rise", "Hem higher at the front"),
+    *_both("hem_front_rise", "Hem higher at the back", -1),
     ("hip_height_difference", -1, "Hip higher on your right"),
     ("hip_height_difference", 1, "Hip higher on your left"),
 )

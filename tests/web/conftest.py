@@ -72,5 +72,5 @@ def recorded(asked) -> Asked:
     with Diary(asked.house.diary_folder, create=True) as diary:
         record(diary, new_fitting(fit_check(1), day=date(2026, 4, 1)))
         record(diary, new_fitting(fit_check(2, (measurement(0.4),), ()), day=date(2026, 4, 2)))
-        record(diary, new_fitting(fit_check(3), "Berta", "coat", day=date(2026, 4, 3)))
+        record(diary, new_fitting(fit_check(3, wearer="Berta", garment="coat"), "Berta", "coat", day=date(2026, 4, 3)))
     return asked

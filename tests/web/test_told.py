@@ -4,10 +4,12 @@ import json
 
 import pytest
 
+from fitcheck.advice.prior import names_by_hand
+from fitcheck.advice.table import knowledge
 from fitcheck.core.errors import UsageError
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.web.choices import Choices
-from fitcheck.web.told import facts_again, facts_of, number, shown
+from fitcheck.web.told import HAND, facts_again, facts_of, hand_field, number, shown
 
 CM, INCHES = Choices(), Choices(units="in")
 
@@ -61,3 +63,35 @@ def test_recorded_facts_come_back_without_what_belongs_to_one_day():
 
 def test_facts_of_a_newer_program_are_passed_over():
     assert facts_again('{"front": "wrap", "wearer": "Anna"}') == FittingFacts()
+
+
+def test_what_was_measured_by_hand_goes_by_the_names_of_the_tables():
+    known = names_by_hand(knowledge())
+    assert [key for key, _, _ in HAND if key not in known] == []
+    fields = [hand_field(key, sign) for key, sign, _ in HAND]
+    assert len(set(fields)) == len(fields)
+
+
+def test_whatever_the_answer_asks_to_measure_can_be_told():
+    """By hand, or with the tape."""
+    asked = [o.id for o in knowledge().observables.values() if "by hand" in o.ask]
+    assert len(asked) > 8
+    assert [id for id in asked if not any(key.startswith(id) for key, _, _ in HAND)] == []
+
+
+def test_by_hand_with_its_sign_and_in_her_units():
+    """The right hip is the lower one above zero; 3/8 in are 9.5 mm."""
+    facts = facts_of({"hand_hip_height_difference_other": "3/8", "hand_sleeve_tight_L": "1"}, INCHES, FittingFacts())
+    assert facts.observed == {"hip_height_difference": pytest.approx(-9.525), "sleeve_tight_L": pytest.approx(25.4)}
+    fields = shown(facts, CM)
+    assert (fields["hand_hip_height_difference"], fields["hand_hip_height_difference_other"]) == ("", "0.9525")
+    assert (
+        dict((hand_field(key, sign), words) for key, sign, words in HAND)["hand_hip_height_difference_other"] == "Hip higher on your right"
+    )
+    assert facts_of({"hand_sleeve_tight_L": ""}, INCHES, facts).observed == {}
+    assert facts_of({"wearer": "Anna"}, INCHES, facts).observed == facts.observed
+
+
+def test_her_height_stands_in_for_a_card():
+    assert facts_of({"tape_height": "165"}, CM, FittingFacts()).height_mm == 1650
+    assert facts_of({"tape_height": ""}, CM, FittingFacts(height_mm=1700)).height_mm is None
