@@ -2,11 +2,17 @@
 
 import os
 import signal
+from datetime import date
 from pathlib import Path
 
 import pytest
+from diary.conftest import fit_check, new_fitting
 from playwright.sync_api import expect
+from web.killing_decoder import DEADLY, DECODER
 from web.opened import CHECKED_MS, SAMPLES, Opened, check, drop_photos, opened, window, worked_out
+
+from fitcheck.diary.recording import record
+from fitcheck.diary.store import Diary
 
 
 @pytest.fixture(scope="module")
@@ -159,3 +165,29 @@ def test_a_check_of_changed_photos_reads_them(browser, tmp_path):
         check(page)
         assert page.locator(".lead").text_content() != first
         page.context.close()
+
+
+def test_a_kept_photo_that_ends_the_decoder_leaves_the_page_alive(browser, tmp_path, monkeypatch):
+    """Page and readers have a decoder that such a photo ends as a fault in a library does; it is met on home, on its own page, compared."""
+    (tmp_path / "path").mkdir()
+    (tmp_path / "path" / "sitecustomize.py").write_text(DECODER)
+    monkeypatch.setenv("PYTHONPATH", f"{tmp_path / 'path'}{os.pathsep}{os.environ.get('PYTHONPATH', '')}")
+    with opened(tmp_path / "home") as server:
+        with Diary(server.data / "diary", create=True) as diary:
+            for number in (1, 2):
+                record(diary, new_fitting(fit_check(number), day=date(2026, 4, number)))
+        (spoilt,) = (server.data / "diary" / "photos" / uid_of(server.data / "diary", 2)).glob("front.jpg")
+        spoilt.write_bytes(spoilt.read_bytes() + DEADLY)
+        page = window(browser, server)
+        for address, shown in (("/", 1), ("/diary/2", 1), ("/compare/1/2", 3)):
+            page.goto(server.base + address)
+            expect(page.get_by_role("heading", level=1)).to_be_visible()
+            page.wait_for_function(f"[...document.images].filter(one => one.naturalWidth).length === {shown}")
+        assert server.process.poll() is None
+        page.context.close()
+
+
+def uid_of(folder: Path, number: int) -> str:
+    with Diary(folder) as diary:
+        ((uid,),) = diary.checked("fitting", "uid", "WHERE id = ?", [number])
+    return uid

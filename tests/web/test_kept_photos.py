@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from diary.conftest import fit_check, new_fitting
 from web.asked import Asked
+from web.killing_decoder import DEADLY, DECODER
 
 from fitcheck.core.diary import DiaryPhoto
 from fitcheck.diary.reading import read_photos
@@ -14,18 +15,6 @@ from fitcheck.diary.recording import record
 from fitcheck.diary.store import Diary
 from fitcheck.web.bench import Bench
 from fitcheck.web.place import Place
-
-DEADLY = b"ends whoever decodes it"
-# taken in by every Python that is started with the folder in its path: a decoder that such a photo ends, as a fault in a library does
-DECODER = f"""
-import os, PIL.Image
-plain = PIL.Image.open
-def open(file, *given, **named):
-    if {DEADLY!r} in file.getvalue():
-        os.kill(os.getpid(), 11)
-    return plain(file, *given, **named)
-PIL.Image.open = open
-"""
 
 
 @pytest.fixture
