@@ -6,8 +6,9 @@ Times on the clock mean little on a machine that is busy with other things, so t
 
 First of all how soon something of each page is painted in a browser (first contentful paint), from loading it anew; 0.5 s is the aim.
 
-Each correction is asked for over the page's own connection, as the browser does: a trial of three solves (what the numbers follow by while something
-is dragged), and the exact answer after it is let go. Points and lines of every photo are moved by 1 to 12 pixels, one at a time.
+Each correction is asked for over the page's own connection, as the browser does: a trial of three solves (what the numbers follow by
+while something is dragged), and the exact answer after it is let go. Points and lines of every photo are moved by 1 to 12 pixels, one
+at a time.
 """
 
 import http.client
@@ -122,9 +123,8 @@ def painted(server: Opened, line: Line, pages: dict[str, str]) -> None:
                 page.goto(server.base + address)
                 page.wait_for_function("performance.getEntriesByName('first-contentful-paint').length")
                 times.append(page.evaluate("performance.getEntriesByName('first-contentful-paint')[0].startTime") / 1000)
-            print(
-                f"first paint of {title:12} n {PAINTS}  the first {times[0]:5.2f} s  median {statistics.median(times):5.2f} s  most {max(times):5.2f} s"
-            )
+            middle = statistics.median(times)
+            print(f"first paint of {title:12} n {PAINTS}  the first {times[0]:5.2f} s  median {middle:5.2f} s  most {max(times):5.2f} s")
         browser.close()
 
 
