@@ -75,3 +75,26 @@ def test_what_is_called_a_film_and_is_none(draft, server):
     draft.set_input_files("#files", [{"name": "a.mp4", "mimeType": "video/mp4", "buffer": b"<script>alert(1)</script>" * 9}])
     expect(draft.locator("#told")).to_contain_text("no film")
     assert len(server.unrecorded) == before
+
+
+def test_a_correction_is_answered_while_a_film_is_read(draft, server, film):
+    """Of a fitting that was checked before; afterwards the film's views are there."""
+    draft.set_input_files("#files", SAMPLES / "control" / "right.jpg")
+    expect(draft.locator("#list img")).to_have_count(1, timeout=CHECKED_MS)
+    check(draft)
+    answer = draft.url
+    draft.goto(server.base)
+    draft.locator("main").get_by_role("button", name="New fitting", exact=True).click()
+    draft.wait_for_url("**/fitting/*")
+    draft.set_input_files("#files", film)
+    expect(draft.locator("#reading")).to_be_visible(timeout=CHECKED_MS)
+    status = draft.evaluate(
+        """async at => {
+            const marks = await (await fetch(at + "/marks.json")).json();
+            return (await fetch(at + "/placed", { method: "POST", body: JSON.stringify(marks.placed) })).status;
+        }""",
+        answer,
+    )
+    assert status == 200
+    assert draft.locator("#reading").is_visible()
+    expect(draft.locator("#list img")).to_have_count(3, timeout=CHECKED_MS)
