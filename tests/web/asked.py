@@ -79,9 +79,10 @@ async def _answer(app: Starlette, method: str, address: str, body: bytes, accept
         "root_path": "",
     }
     found = Answer(0, {}, b"")
+    said = [{"type": "http.request", "body": body, "more_body": False}]
 
     async def receive() -> dict[str, Any]:
-        return {"type": "http.request", "body": body, "more_body": False}
+        return said.pop() if said else await asyncio.Event().wait()  # whoever asked stays until all is answered
 
     async def send(message: dict[str, Any]) -> None:
         if message["type"] == "http.response.start":
