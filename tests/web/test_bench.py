@@ -132,7 +132,7 @@ def begun(work) -> None:
 
 
 def test_a_correction_is_answered_while_another_fitting_is_read(bench):
-    """At once by the process that does not read; also a fitting that lives in the one that reads is answered, as soon as it is read anew."""
+    """At once by the process that does not read; one that lives in the other is answered as soon as it is read anew."""
     works = [checked(bench, "forward_shoulder") for _ in range(2)]
     other = bench.begin()
     for view in VIEWS:
