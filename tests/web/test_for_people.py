@@ -2,15 +2,19 @@
 
 import hashlib
 import os
+import subprocess
 import tomllib
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 from playwright.sync_api import Page, expect
 from web.opened import CHECKED_MS, check, drop_photos, worked_out
 
 AXE = Path(__file__).parent / "axe"
 PAINT_MS = 500
+FILLED, FOOT = 0.55, 0.08  # shares of a printed page
 WIDTHS = {"phone": 390, "tablet": 820, "desktop": 1280, "enlarged": 320}  # 320: a window of 640 enlarged to 200 %
 PAGES = ["/", "draft", "answer", "right", "/diary/1", "/compare/1/2", "/wearer/1/profile", "/wearer/1/posture"] + [
     "/words",
@@ -135,6 +139,29 @@ def test_in_print_there_is_nothing_to_press(page, server, addresses):
     for what in (".bar", ".tools", ".foot form"):
         expect(page.locator(what).first).to_be_hidden()
     page.emulate_media(media="screen")
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("one", ["/", "answer", "right", "/diary/1", "/compare/1/2", "/wearer/1/profile", "/wearer/1/posture", "/words"])
+def test_no_printed_page_is_half_empty(page, server, addresses, tmp_path, one, paper):
+    """But the last, and that is not for the foot alone."""
+    turn_to(page, server, addresses, one)
+    page.wait_for_function("[...document.images].every(image => image.complete || image.loading === 'lazy')")
+    page.pdf(path=tmp_path / "page.pdf", format=paper)
+    filled = [filled_share(picture) for picture in drawn_pages(tmp_path / "page.pdf")]
+    assert [share for share in filled[:-1] if share < FILLED] == [], filled
+    assert filled[-1] > FOOT, filled
+
+
+def drawn_pages(pdf: Path) -> list[Path]:
+    subprocess.run(["pdftoppm", "-r", "20", "-gray", str(pdf), str(pdf.with_suffix(""))], check=True)
+    return sorted(pdf.parent.glob("page-*.pgm"))
+
+
+def filled_share(picture: Path) -> float:
+    """How far down a page something is drawn."""
+    grey = np.asarray(Image.open(picture))
+    return float(np.flatnonzero((grey < 200).any(axis=1)).max(initial=0) / len(grey))
 
 
 def test_by_keyboard_alone(page, server, addresses):
