@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, get_args
 
+from fitcheck.core.errors import UsageError
 from fitcheck.core.fitting import FittingFacts, Front
 from fitcheck.core.lengths import MM_PER_UNIT
 from fitcheck.core.toml_file import checked
@@ -23,6 +24,11 @@ class Choice:
     asks: str
     answers: tuple[tuple[str, str], ...]
     hint: str = ""
+
+
+def _both(key: str, words: str, sign: int = 1) -> tuple[tuple[str, int, str], ...]:
+    """The same on either side."""
+    return tuple((f"{key}_{letter}", sign, f"{words}, your {side}") for letter, side in (("L", "left"), ("R", "right")))
 
 
 FRONT_WORDS: Mapping[str, str] = {
@@ -56,13 +62,6 @@ TAPE = (
     ("bust_span", "Between the bust points"),
     ("height", "Height"),
 )
-
-
-def _both(key: str, words: str, sign: int = 1) -> tuple[tuple[str, int, str], ...]:
-    """The same on either side."""
-    return tuple((f"{key}_{letter}", sign, f"{words}, your {side}") for letter, side in (("L", "left"), ("R", "right")))
-
-
 CARD = (
     ("card_bar_mm", "The 254 mm bar of a floor sheet, or the card's 100 mm bar, measures, in mm"),
     ("card_height_mm", "Floor to the card's lowest squares, in mm"),
@@ -107,14 +106,25 @@ def facts_of(form: Mapping[str, str], choices: Choices, before: FittingFacts) ->
         if name in form and not form[name]:
             said.pop(name, None)
     if any(f"tape_{name}" in form for name, _ in TAPE):
-        said["tape"] = {name: _in_mm(form[f"tape_{name}"], unit) for name, _ in TAPE if form.get(f"tape_{name}")}
-        said["height_mm"] = said["tape"].get("height")  # stands in for a card that is not seen
+        said["tape"] = {"unit": choices.units} | {name: number(form[f"tape_{name}"]) for name, _ in TAPE if form.get(f"tape_{name}")}
     if any(hand_field(key, sign) in form for key, sign, _ in HAND):
         said["observed"] = {
             key: _signed(_in_mm(form[hand_field(key, sign)], unit), sign) for key, sign, _ in HAND if form.get(hand_field(key, sign))
         }
     said |= {"units": choices.units, "finest": choices.finest}
-    return checked(said, FittingFacts, "In what you told", "Correct it and try again.")
+    try:
+        facts = checked(said, FittingFacts, "In what you told", "Correct it and try again.")
+    except UsageError as error:
+        raise UsageError(_by_its_label(error.problem), error.next_step) from error
+    return facts.model_copy(update={"height_mm": facts.tape.height}) if "tape_height" in form else facts  # it stands in for a card unseen
+
+
+def _by_its_label(said: str) -> str:
+    """A sentence about keys, told by what stands beside the fields."""
+    asks = (*((one.name, one.asks) for one in (KIND, *CHOICES)), *CARD, *MORE, *((f"tape.{name}", asks) for name, asks in TAPE))
+    for key, words in (*asks, *((f"observed.{key}", f"{words}, in mm") for key, _, words in HAND)):
+        said = said.replace(f"`{key}`", f"“{words}”")
+    return said
 
 
 def shown(facts: FittingFacts, choices: Choices) -> dict[str, str]:

@@ -114,7 +114,7 @@ def test_all_faults_of_the_form_are_told_at_once(asked, draft):
     answer = asked.post(f"/fitting/{draft.id}/check", {"tape_bust": "9", "tape_waist": "wide", "hand_sleeve_tight_R": "x"})
     assert answer.status == 400
     alert = answer.text.split('class="flag problem"')[1].split("</p>")[0]
-    for word in ("bust", "waist", "sleeve_tight_R"):
+    for word in ("Bust, at its fullest", "Waist", "Sleeve too tight at the upper arm, your right"):
         assert word in alert
 
 

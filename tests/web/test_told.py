@@ -39,9 +39,18 @@ def test_tape_in_inches_is_kept_in_mm():
 
 def test_every_fault_is_told():
     with pytest.raises(UsageError) as told:
-        facts_of({"tape_bust": "9", "tape_waist": "wide", "front": "zip", "card_bar_mm": "3"}, CM, FittingFacts())
-    for word in ("bust", "waist", "front", "card_bar_mm"):
-        assert word in told.value.problem
+        facts_of(
+            {"tape_bust": "9", "tape_waist": "wide", "front": "zip", "card_bar_mm": "3", "hand_sleeve_tight_R": "x"}, CM, FittingFacts()
+        )
+    for said in (
+        "“Bust, at its fullest” is 9, too small (50 to 220 cm); did you mean 90?",
+        '“Waist” is "wide"; it must be a number.',
+        '“How is the bust shaped?” is "zip"',
+        "the card's 100 mm bar, measures, in mm” is 3, too small",
+        '“Sleeve too tight at the upper arm, your right, in mm” is "x"',
+    ):
+        assert said in told.value.problem
+    assert "`" not in told.value.problem
 
 
 def test_what_a_form_leaves_out_stays():
