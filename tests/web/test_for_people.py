@@ -146,7 +146,7 @@ def test_in_print_there_is_nothing_to_press(page, server, addresses):
 def test_no_printed_page_is_half_empty(page, server, addresses, tmp_path, one, paper):
     """But the last, and that is not for the foot alone."""
     turn_to(page, server, addresses, one)
-    page.wait_for_function("[...document.images].every(image => image.complete || image.loading === 'lazy')")
+    page.evaluate("Promise.all([...document.images].map(image => image.decode()))")
     page.pdf(path=tmp_path / "page.pdf", format=paper)
     filled = [filled_share(picture) for picture in drawn_pages(tmp_path / "page.pdf")]
     assert [share for share in filled[:-1] if share < FILLED] == [], filled

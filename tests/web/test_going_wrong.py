@@ -182,7 +182,7 @@ def test_a_kept_photo_that_ends_the_decoder_leaves_the_page_alive(browser, tmp_p
         for address, shown in (("/", 1), ("/diary/2", 1), ("/compare/1/2", 3)):
             page.goto(server.base + address)
             expect(page.get_by_role("heading", level=1)).to_be_visible()
-            page.wait_for_function(f"[...document.images].filter(one => one.naturalWidth).length === {shown}")
+            assert sum(page.evaluate("Promise.all([...document.images].map(one => one.decode().then(() => 1, () => 0)))")) == shown
         assert server.process.poll() is None
         page.context.close()
 
