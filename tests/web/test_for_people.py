@@ -147,7 +147,9 @@ def test_no_printed_page_is_half_empty(page, server, addresses, tmp_path, one, p
     """But the last, and that is not for the foot alone."""
     turn_to(page, server, addresses, one)
     page.evaluate("Promise.all([...document.images].map(image => image.decode()))")
+    page.emulate_media(media="print")
     page.pdf(path=tmp_path / "page.pdf", format=paper)
+    page.emulate_media(media="screen")
     filled = [filled_share(picture) for picture in drawn_pages(tmp_path / "page.pdf")]
     assert [share for share in filled[:-1] if share < FILLED] == [], filled
     assert filled[-1] > FOOT, filled
