@@ -76,6 +76,16 @@ def picture_material(name: str, path: Path) -> Any:
     return m
 
 
+def picture_on(m: Any, path: Path) -> None:
+    """The picture repeated all over a material instead of its colour, and in the light that comes through."""
+    texture = m.node_tree.nodes.new("ShaderNodeTexImage")
+    texture.image, texture.extension = bpy.data.images.load(str(path.resolve())), "REPEAT"
+    for node in m.node_tree.nodes:
+        for field in ("Base Color", "Color"):
+            if node.type in ("BSDF_PRINCIPLED", "BSDF_TRANSLUCENT") and field in node.inputs:
+                m.node_tree.links.new(texture.outputs["Color"], node.inputs[field])
+
+
 def mesh_object(
     name: str,
     v: Floats,

@@ -12,7 +12,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from . import mesh
-from .mesh import Floats, Ints
+from .mesh import Bools, Floats, Ints
 
 STEP_S = 1 / 600
 GRAVITY, DAMPING, DENSITY = 0.6, 0.01, 0.06  # little gravity: tissue rests, it does not pull
@@ -41,6 +41,15 @@ class _Springs:
         x[self.b] += self.share_b * correction
 
 
+@dataclass(frozen=True)
+class _Over:
+    """The body under each vertex of the cloth: a point of it, its normal there, and how far it moves in this step."""
+
+    surface: Floats
+    normal: Floats
+    step: Floats
+
+
 def simulate(
     tris: Ints,
     rest: Floats,
@@ -51,6 +60,7 @@ def simulate(
     settle_steps: int = 600,
     friction: float = 0.8,
     iterations: int = 2,
+    held: Ints | None = None,
 ) -> Floats:
     """Drape.
 
@@ -65,6 +75,8 @@ def simulate(
         Of the body.
     iterations : int
         Passes over the edges in every step.
+    held : ndarray of int, optional
+        Vertices that stay as far off the body as they begin, as under pins or tape; they slide against friction as any other.
 
     Returns
     -------
@@ -75,6 +87,8 @@ def simulate(
     stages = _springs(opposite, rest, inverse_mass, BEND_COMPLIANCE) + _springs(edges, rest, inverse_mass, 0.0) * iterations
     body_tris, used = mesh.triangles(quads), np.unique(quads)
     x, velocity, piece = start.copy(), np.zeros_like(start), -1
+    lies, gap = np.zeros(len(x), bool), np.full(len(x), GAP_M)
+    lies[[] if held is None else held] = True
     for step in range(morph_steps + settle_steps):
         share = min(1.0, step / morph_steps) if morph_steps else 1.0
         if int(share * PIECES) != piece:
@@ -87,6 +101,8 @@ def simulate(
             near = used[tree.query(x)[1]]
         surface = v_now[near] * (1 - within) + v_next[near] * within
         normal = mesh.unit(n_now[near] * (1 - within) + n_next[near] * within)
+        if step == 0:
+            gap[lies] = np.maximum(((x - surface) * normal).sum(1), GAP_M)[lies]
         body_step = (v_next[near] - v_now[near]) * (PIECES / morph_steps if share < 1 else 0.0)
         velocity[:, 2] -= GRAVITY * STEP_S
         velocity *= 1 - DAMPING
@@ -94,23 +110,23 @@ def simulate(
         x = x + velocity * STEP_S
         for springs in stages:
             springs.solve(x)
-        _contact(x, before, surface, normal, body_step, friction)
+        _contact(x, before, _Over(surface, normal, body_step), friction, gap, lies)
         velocity = (x - before) / STEP_S
         velocity *= np.minimum(1, SPEED_LIMIT / np.maximum(np.linalg.norm(velocity, axis=1, keepdims=True), 1e-9))
     return x
 
 
-def _contact(x: Floats, before: Floats, surface: Floats, normal: Floats, body_step: Floats, friction: float) -> None:
-    """Push the cloth out of the body and let it slide against friction, in place."""
-    depth = GAP_M - ((x - surface) * normal).sum(1)
-    j = depth > 0
+def _contact(x: Floats, before: Floats, over: _Over, friction: float, gap: Floats, lies: Bools) -> None:
+    """Push the cloth to `gap` before the body, what `lies` there also back to it, and let it slide against friction, in place."""
+    depth = gap - ((x - over.surface) * over.normal).sum(1)
+    j = (depth > 0) | lies
     if not j.any():
         return
-    x[j] += depth[j, None] * normal[j]
-    moved = x[j] - before[j] - body_step[j]
-    slide = moved - (moved * normal[j]).sum(1, keepdims=True) * normal[j]
+    x[j] += depth[j, None] * over.normal[j]
+    moved = x[j] - before[j] - over.step[j]
+    slide = moved - (moved * over.normal[j]).sum(1, keepdims=True) * over.normal[j]
     length = np.linalg.norm(slide, axis=1, keepdims=True)
-    x[j] -= slide * np.minimum(1.0, friction * np.maximum(depth[j, None], 2e-5) / np.maximum(length, 1e-12))
+    x[j] -= slide * np.minimum(1.0, friction * np.maximum(np.abs(depth[j, None]), 2e-5) / np.maximum(length, 1e-12))
 
 
 def _edges_and_bends(tris: Ints) -> tuple[Ints, Ints]:

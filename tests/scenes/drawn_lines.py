@@ -7,9 +7,34 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+import scipy.sparse as sp
 
 from .mesh import Bools, Floats, Ints, Map, boundary_edges
 from .polylines import isoline, trim
+from .spec import HalfTissue
+
+CUT_M = 0.0006
+
+
+def draw_half_lines(
+    x: Floats, tris: Ints, lm: Mapping[str, Floats], half: HalfTissue, offsets_mm: Mapping[str, float], ends: dict[str, Floats]
+) -> dict[str, Map]:
+    """The lines of a half tissue, as `draw_lines`: its own centre lines, and where its cloth ends beyond them.
+
+    Parameters
+    ----------
+    ends : dict of ndarray, shape (n,)
+        "front" and "back": how far from the middle the centre lines lie at each vertex's height, m.
+    """
+    chalk, side = _Chalk(x, tris, lm, offsets_mm), half.side
+    sign = 1 if side == "L" else -1
+    lines = {"waist": chalk.waist()} | chalk.of_side(side, sign)
+    for end, front in (("front", True), ("back", False)):
+        edge = chalk.cut_edge(x[:, 0] * sign - ends[end] + half.beyond_mm / 1000, front)
+        lines[f"{end}_edge_{side}"] = edge
+        drawn = chalk.centre_at(x[:, 0] * sign - ends[end], front)
+        lines[f"centre_{end}_{side}"] = edge if half.beyond_mm == 0 else drawn
+    return {name: line for name, line in lines.items() if line is not None}
 
 
 def draw_lines(x: Floats, tris: Ints, lm: Mapping[str, Floats], opened: bool, offsets_mm: Mapping[str, float]) -> dict[str, Map]:
@@ -34,10 +59,7 @@ def draw_lines(x: Floats, tris: Ints, lm: Mapping[str, Floats], opened: bool, of
         if opened:
             lines["front_edge_" + side] = chalk.beside_edge(sign, 0.0008)
             lines["centre_front_" + side] = chalk.beside_edge(sign, 0.0035)
-        lines["shoulder_" + side] = chalk.shoulder(side, sign)
-        lines["side_" + side] = chalk.side(side, sign)
-        lines["princess_back_" + side] = chalk.princess_back(sign)
-        lines |= {f"{name}_{side}": line for name, line in chalk.bust(side, sign).items()}
+        lines |= chalk.of_side(side, sign)
     return {name: line for name, line in lines.items() if line is not None}
 
 
@@ -69,6 +91,28 @@ class _Chalk:
             return np.asarray(inside)
 
         return isoline(self.x, self.tris, g, mask)
+
+    def of_side(self, side: str, sign: int) -> dict[str, Map | None]:
+        """All lines of one side but the centres."""
+        lines = {
+            "shoulder_" + side: self.shoulder(side, sign),
+            "side_" + side: self.side(side, sign),
+            "princess_back_" + side: self.princess_back(sign),
+        }
+        return lines | {f"{name}_{side}": line for name, line in self.bust(side, sign).items()}
+
+    def centre_at(self, away: Floats, front: bool) -> Map | None:
+        """Where `away` (n,) is 0, before or behind."""
+        return self._line(away, front=front)
+
+    def cut_edge(self, away: Floats, front: bool) -> Map | None:
+        """The vertices on a cut where `away` (n,) is about 0, from above; a cut keeps off corners by up to a fiftieth of a side."""
+        rim = np.unique(boundary_edges(self.tris))
+        before = self.x[rim, 1] < self._middle_y
+        rim = rim[(np.abs(away[rim]) < CUT_M) & (before == front)]
+        rim = rim[np.argsort(-self.x[rim, 2])]
+        rows = np.arange(len(rim))
+        return sp.csr_matrix((np.ones(len(rim)), (rows, rim)), (len(rim), len(self.x))) if len(rim) > 1 else None
 
     def centre(self, key: str, front: bool) -> Map | None:
         """Centre front or centre back."""

@@ -10,6 +10,7 @@ from scipy.spatial import cKDTree
 from . import mesh
 from .body import Body
 from .mesh import Floats, Ints, Map
+from .spec import Letter
 
 
 class Shell(NamedTuple):
@@ -106,3 +107,18 @@ def open_front(shell: Shell, pins: Sequence[float]) -> Shell:
     tris = tris[(tris[:, 0] != tris[:, 1]) & (tris[:, 1] != tris[:, 2]) & (tris[:, 0] != tris[:, 2])]
     used, renumbered = np.unique(tris, return_inverse=True)
     return Shell(s[used][:, :n_body].tocsr(), renumbered.reshape(-1, 3), place[used])
+
+
+def half_of(x: Floats, tris: Ints, side: Letter, front: Floats, back: Floats) -> tuple[Map, Ints]:
+    """One side of a hung shell, cut along the centre front and back: a map from its vertices, and triangles.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n, 3)
+        The shell on its body.
+    front, back : ndarray, shape (n,)
+        For each vertex's height, how far from the middle the edge lies towards that side, m; below 0 beyond the middle.
+    """
+    is_front = x[:, 1] < np.median(x[:, 1])
+    inwards = x[:, 0] * (1 if side == "L" else -1) - np.where(is_front, front, back)
+    return mesh.largest_part(*mesh.clip(sp.identity(len(x), format="csr"), tris, -inwards))

@@ -45,7 +45,7 @@ def make(spec: Spec, out: Path, device: Device = "cpu", only: Sequence[View] = (
     rng = np.random.default_rng(spec.seed)
     with tempfile.TemporaryDirectory() as work:
         folder = Path(work)
-        subject = Subject(spec, d)
+        subject = Subject(spec, d, folder)
         stickers = place_stickers(subject, spec, d, folder)
         truth["point_markers_mm"] = {name: mm(sticker.centre, 2) for name, sticker in stickers.items()}
         card = add_card(spec.card, folder)

@@ -12,6 +12,7 @@ from scipy.spatial import ConvexHull
 
 from .mesh import Bools, Floats
 from .polylines import value_at
+from .spec import Letter
 
 Points = Mapping[str, Floats]
 
@@ -20,6 +21,12 @@ def levels(lm: Points) -> dict[str, float]:
     """Heights of bust, waist and hip, m."""
     pairs = {"bust": ("bust_point_L", "bust_point_R"), "waist": ("waist_front", "waist_back"), "hip": ("hip_side_L", "hip_side_R")}
     return {level: float((lm[a][2] + lm[b][2]) / 2) for level, (a, b) in pairs.items()}
+
+
+def centre_levels(lm: Points) -> dict[str, float]:
+    """The same and the chest, half way from the bust up to the pit of the neck, which is the height of the blades behind."""
+    bust = levels(lm)["bust"]
+    return {"chest": float(bust + lm["front_neck"][2]) / 2} | levels(lm)
 
 
 def posture(lm: Points) -> dict[str, float]:
@@ -37,11 +44,13 @@ def posture(lm: Points) -> dict[str, float]:
     return {key: round(float(value), 2) for key, value in out.items()}
 
 
-def fit(lm: Points, lines: Points, opened: bool) -> dict[str, float | None]:
-    """Fit numbers of the garment lines (name: polyline (n, 3)) on the body landmarks `lm`."""
+def fit(lm: Points, lines: Points, opened: bool, half: Letter | None = None) -> dict[str, float | None]:
+    """Fit numbers of the garment lines (name: polyline (n, 3)) on the body landmarks `lm`; of a half tissue, those of its side."""
     out: dict[str, float | None] = {}
     level = levels(lm)
     for side, sign in (("L", 1), ("R", -1)):
+        if half not in (None, side):
+            continue
         out |= _shoulder(lm["side_neck_" + side], lm["shoulder_point_" + side], lines["shoulder_" + side], side)
         bust, princess, seam = lm["bust_point_" + side], lines["princess_" + side], lines["side_" + side]
         mark = max((princess[0], princess[-1]), key=lambda p: float(p[2]))
@@ -50,10 +59,12 @@ def fit(lm: Points, lines: Points, opened: bool) -> dict[str, float | None]:
             y = value_at(seam, 2, z, 1)
             out[f"side_seam_forward_{name}_{side}"] = None if y is None else _mm(lm["underarm_" + side][1] - y)
         out["side_seam_tilt_deg_" + side] = round(math.degrees(math.atan(np.polyfit(seam[:, 2], seam[:, 1], 1)[0])), 2)
-    for place in ("side_L", "side_R", "front", "back"):
+    for place in ("side_L", "side_R", "front", "back") if half is None else ("side_" + half, "front", "back"):
         body, ring = lm["waist_" + place], lines["waist"]
         nearest = ring[np.linalg.norm(ring[:, :2] - body[:2], axis=1).argmin()]
         out["waist_mark_above_" + place] = _mm(nearest[2] - body[2])
+    if half is not None:
+        return out | _half_centres(lm, lines, half)
     for name, z in level.items():
         if opened:
             left, right = (value_at(lines["front_edge_" + side], 2, z, 0) for side in "LR")
@@ -64,6 +75,16 @@ def fit(lm: Points, lines: Points, opened: bool) -> dict[str, float | None]:
         else:
             out["centre_front_left_" + name] = _mm(value_at(lines["centre_front"], 2, z, 0))
         out["centre_back_left_" + name] = _mm(value_at(lines["centre_back"], 2, z, 0))
+    return out
+
+
+def _half_centres(lm: Points, lines: Points, half: Letter) -> dict[str, float | None]:
+    """How far the centre lines of a half tissue stay short of the midline; below 0 they lie beyond it."""
+    outwards, out = (1 if half == "L" else -1), {}
+    for name, z in centre_levels(lm).items():
+        for end, at in (("front", name), ("back", "blade" if name == "chest" else name)):
+            x = value_at(lines[f"centre_{end}_{half}"], 2, z, 0)
+            out[f"centre_{end}_short_{at}_{half}"] = None if x is None else _mm(x * outwards)
     return out
 
 

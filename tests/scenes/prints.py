@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 
 from .mesh import Floats
+from .spec import Rgb
 
 DICTIONARY = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_100)
 CARD_WIDTH, CARD_HEIGHT, CARD_MARKER, CARD_GAP, CARD_COLUMNS, CARD_ROWS = 210, 297, 45, 15, 3, 4  # A4; ids row by row from top left
@@ -16,6 +17,7 @@ FLOOR_WIDTH, FLOOR_HEIGHT, FLOOR_MARKER, FLOOR_GAP, FLOOR_COLUMNS, FLOOR_ROWS = 
 FLOOR_TOP = 12  # from the sheet's upper edge, the one away from the camera, to the squares
 FLOOR_FIRST_ID = {"left": 42, "right": 48}
 BLACK, WHITE = 18, 240
+TISSUE_M, INK, FONT = 0.34, 0.55, cv2.FONT_HERSHEY_SIMPLEX  # side of the stretch that is repeated; how dark its print is on the paper
 MARKER_IDS = {
     "back_neck": 20,
     "front_neck": 21,
@@ -73,6 +75,30 @@ def floor_sheet(path: Path, which: str, px_per_mm: int = 6) -> dict[int, Floats]
         out[FLOOR_FIRST_ID[which] + k] = np.array([[x, y], [x + side, y], [x + side, y + side], [x, y + side]]) / px_per_mm
     cv2.imwrite(str(path), image)
     return out
+
+
+def tissue(path: Path, rgb: Rgb, px_per_m: int = 2500) -> None:
+    """Write a stretch of pattern tissue, to be repeated: nested lines of four sizes, their numbers, and grain lines, in grey-brown ink.
+
+    `rgb` is the paper's colour, linear.
+    """
+    size = round(TISSUE_M * px_per_m)
+    paper = np.array([round(255 * (1.055 * c ** (1 / 2.4) - 0.055)) for c in rgb[::-1]], float)  # to sRGB
+    ink = [float(c) for c in paper * INK]
+    image = np.full((size, size, 3), paper.round(), np.uint8)
+    rows = np.arange(0, size, 4)
+    for k in range(4):  # one edge across and one upright, each drafted in four sizes, that meet themselves when repeated
+        wave = np.sin(2 * np.pi * rows / size)
+        across = np.stack([rows, 0.72 * size + 0.05 * size * wave + k * 0.012 * size], 1)
+        upright = np.stack([0.30 * size + 0.06 * size * wave + k * 0.014 * size, rows], 1)
+        for line in (across, upright):
+            for begin in range(0, len(line), 12 + 4 * k):  # dashes of another length for every size
+                part = line[begin : begin + 9 + 3 * k].round().astype(np.int32)
+                cv2.polylines(image, [part.reshape(-1, 1, 2)], False, ink, 2, cv2.LINE_AA)
+        cv2.putText(image, str(10 + 2 * k), (round((0.5 + 0.05 * k) * size), round(0.69 * size)), FONT, 1.1, ink, 2, cv2.LINE_AA)
+    cv2.putText(image, "FRONT 1", (round(0.45 * size), round(0.2 * size)), FONT, 2.2, ink, 4, cv2.LINE_AA)
+    cv2.arrowedLine(image, (round(0.62 * size), round(0.6 * size)), (round(0.62 * size), round(0.28 * size)), ink, 3, cv2.LINE_AA)
+    cv2.imwrite(str(path), image)
 
 
 def point_marker(path: Path, number: int, px_per_cell: int = 48) -> None:

@@ -7,10 +7,12 @@ import numpy as np
 from . import landmarks, mesh, observables
 from .body import Body, build
 from .drape import simulate
-from .drawn_lines import draw_lines
-from .garment import cut_shell, open_front
-from .mesh import Bools, Floats, Ints
-from .spec import Spec
+from .drawn_lines import draw_half_lines, draw_lines
+from .garment import cut_shell, half_of, open_front
+from .mesh import Bools, Floats, Ints, Map
+from .spec import HalfTissue, Letter, Spec
+
+HELD_M, STRIP_M = 0.012, 0.030  # what a pin or a strip of tape holds of the cloth; its length
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,10 @@ class Draped:
         The garment as cut, at rest on the reference, and on the subject.
     pins_z : list of float
         Heights in `rest` at which an open front is pinned; empty where it is closed.
+    held : list of (ndarray, ndarray)
+        What holds a half tissue at its middle, pins or strips of tape: both ends, off the cloth and on it.
+    half : "L", "R" or None
+        The side of a half tissue.
     lines_hung, lines : dict
         Drawn lines on the reference and on the subject.
     girths_reference, girths : dict
@@ -51,6 +57,8 @@ class Draped:
     hung: Floats
     x: Floats
     pins_z: list[float]
+    held: list[tuple[Floats, Floats]]
+    half: Letter | None
     lines_hung: dict[str, Floats]
     lines: dict[str, Floats]
     girths_reference: dict[str, float | None]
@@ -65,7 +73,7 @@ class Draped:
     def marks(self) -> dict[str, Floats]:
         """Ends of the shoulder seams and the bust marks on the subject."""
         out = {}
-        for side in "LR":
+        for side in [letter for letter in "LR" if self.half in (None, letter)]:
             seam, princess = self.lines["shoulder_" + side], self.lines["princess_" + side]
             out["shoulder_seam_neck_end_" + side] = seam[np.abs(seam[:, 0]).argmin()]
             out["shoulder_seam_tip_end_" + side] = seam[np.abs(seam[:, 0]).argmax()]
@@ -103,7 +111,16 @@ def drape_scene(spec: Spec) -> Draped:
     sim = spec.sim
     hung = simulate(tris, rest, rest, lambda share: a, body_quads, settle_steps=sim.settle_steps)
     lm_reference = landmark_points(v_reference, quads, pick)
-    lines = draw_lines(hung, tris, lm_reference, bool(pins_z), spec.line_offsets_mm)
+    half, held = spec.garment.half, []
+    if half is None:
+        lines = draw_lines(hung, tris, lm_reference, bool(pins_z), spec.line_offsets_mm)
+    else:
+        ends = _centre_ends(hung, lm_reference, half)
+        beyond = half.beyond_mm / 1000
+        s, tris = half_of(hung, tris, half.side, ends["front"] - beyond, ends["back"] - beyond)
+        rest, hung = np.asarray(s @ rest), np.asarray(s @ hung)
+        lines = draw_half_lines(hung, tris, lm_reference, half, spec.line_offsets_mm, _centre_ends(hung, lm_reference, half))
+        held = [near for end in ("front", "back") for near in _held(hung, lines[f"{end}_edge_{half.side}"], half)]
     x = simulate(
         tris,
         rest,
@@ -114,8 +131,10 @@ def drape_scene(spec: Spec) -> Draped:
         settle_steps=sim.end_steps,
         friction=sim.friction,
         iterations=sim.iterations,
+        held=np.concatenate(held) if held else None,
     )
     torso = _torso(reference, quads, weights)
+    strips = [] if half is None or half.held_by == "nothing" else [_strip(x, near, half.side) for near in held]
     normals = mesh.normals(v_subject, mesh.triangles(quads))
     lm = landmark_points(v_subject, quads, pick)
     return Draped(
@@ -132,11 +151,35 @@ def drape_scene(spec: Spec) -> Draped:
         hung=hung,
         x=x,
         pins_z=pins_z,
+        held=strips,
+        half=half.side if half else None,
         lines_hung={name: line @ hung for name, line in lines.items()},
         lines={name: line @ x for name, line in lines.items()},
         girths_reference=observables.girths(v_reference, torso, lm_reference),
         girths=observables.girths(v_subject, torso, lm),
     )
+
+
+def _centre_ends(x: Floats, lm: dict[str, Floats], half: HalfTissue) -> dict[str, Floats]:
+    """How far from the middle the centre lines of a half tissue are to lie, before and behind, at the height of each of its points x, m."""
+    level = sorted(observables.centre_levels(lm).items(), key=lambda row: row[1])
+    heights = [z for _, z in level]
+    ends = {"front": half.front_short_mm, "back": half.back_short_mm}
+    return {end: np.interp(x[:, 2], heights, [getattr(at, name) / 1000 for name, _ in level]) for end, at in ends.items()}
+
+
+def _held(x: Floats, edge: Map, half: HalfTissue) -> list[Ints]:
+    """The points near an edge that pins or tape hold, place by place."""
+    rim = x[edge.indices]
+    spots = [rim[np.abs(rim[:, 2] - rim[:, 2].max() + share * np.ptp(rim[:, 2])).argmin()] for share in half.held_at]
+    return [] if half.held_by == "nothing" else [np.flatnonzero(np.linalg.norm(x - spot, axis=1) < HELD_M) for spot in spots]
+
+
+def _strip(x: Floats, near: Ints, side: Letter) -> tuple[Floats, Floats]:
+    """Both ends of the pin or strip of tape that holds the points `near`, off the cloth and on it."""
+    on_cloth = np.array([STRIP_M / 2 if side == "L" else -STRIP_M / 2, 0.0, 0.0])
+    edge = x[near][(x[near, 0] * on_cloth[0]).argmin()]
+    return edge - on_cloth, edge + on_cloth
 
 
 def landmark_points(v: Floats, quads: Ints, pick: dict[str, int]) -> dict[str, Floats]:

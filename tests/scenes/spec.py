@@ -11,6 +11,7 @@ Rgb = tuple[float, float, float]
 Markers = Literal["none", "aruco", "pointer", "dots"]
 View = Literal["front", "right", "back", "left"]
 Device = Literal["cpu", "gpu"]
+Letter = Literal["L", "R"]
 
 VIEW_YAW_DEG: dict[View, float] = {"front": 0.0, "right": 90.0, "back": 180.0, "left": -90.0}
 LINE_COLOURS: dict[str, Rgb] = {
@@ -97,12 +98,42 @@ class Woman(_Part):
     local: dict[str, float] = {}
 
 
+class AtLevels(_Part):
+    """One number a level, mm; between levels it runs straight."""
+
+    chest: float = 0.0
+    bust: float = 0.0
+    waist: float = 0.0
+    hip: float = 0.0
+
+
+class HalfTissue(_Part):
+    """Only one side of the shell, cut along the centre front and back.
+
+    `front_short_mm`, `back_short_mm`: by how much its centre lines stay short of the middle on the body it was cut for (below 0: overlap).
+    `beyond_mm`: cloth left beyond the centre line; at 0 it is folded there. `held_at`: shares of the way from neck edge to hem at which pins
+    or tape hold its edges to what is worn beneath; the rest hangs free.
+    """
+
+    side: Letter = "R"
+    front_short_mm: AtLevels = AtLevels()
+    back_short_mm: AtLevels = AtLevels()
+    beyond_mm: float = 10.0
+    held_by: Literal["pins", "tape", "nothing"] = "pins"
+    held_at: tuple[float, ...] = (0.06, 0.35, 0.62, 0.94)
+
+
 class Garment(_Part):
-    """The shell. `front_pins`: it is open at the front and pinned at these shares of the way from the neck edge to the hem."""
+    """The shell. `front_pins`: it is open at the front and pinned at these shares of the way from the neck edge to the hem.
+
+    `half`: only one side of it is worn. `printed`: lines of nested sizes, arrows and letters all over, as on pattern tissue.
+    """
 
     ease_mm: float = 5.0
     refine: int = 0
     front_pins: tuple[float, ...] = ()
+    half: HalfTissue | None = None
+    printed: bool = False
 
 
 class Simulation(_Part):
@@ -168,6 +199,7 @@ class Colours(_Part):
     hair: Rgb = (0.05, 0.028, 0.015)
     leggings: Rgb = (0.035, 0.04, 0.055)
     top: Rgb = (0.05, 0.09, 0.12)
+    beneath: Literal["bra", "top"] = "bra"  # how much of her the top covers
     wall: Rgb = (0.66, 0.64, 0.60)
     floor: Rgb = (0.30, 0.20, 0.13)
     side_wall: Rgb = (0.6, 0.58, 0.55)
@@ -232,6 +264,11 @@ class Spec(_Part):
         if unknown:
             raise ValueError(f"unknown words: {', '.join(sorted(unknown))}")
         return self
+
+    @property
+    def letters(self) -> tuple[Letter, ...]:
+        """Her sides that the garment covers."""
+        return (self.garment.half.side,) if self.garment.half else ("L", "R")
 
     @property
     def cloth_rgb(self) -> Rgb:

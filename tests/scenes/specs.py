@@ -1,4 +1,4 @@
-"""Draw random scenes: python -m tests.scenes.specs N OUT --seed S [--markers none] [--controls 0.25]
+"""Draw random scenes: python -m tests.scenes.specs N OUT --seed S [--markers none] [--controls 0.25] [--half]
 
 Writes N spec files scene_000.json ... into the folder OUT, for tests.scenes.make: bodies, postures, misfits, cloths, pens, rooms, light and
 cameras all differ. In a control nothing is changed; in the others one to three things are.
@@ -41,6 +41,15 @@ LEGGINGS: list[Rgb] = [
     (0.5, 0.1, 0.1),
     (0.05, 0.1, 0.3),
 ]
+TOPS: list[Rgb] = [(0.05, 0.09, 0.12), (0.02, 0.02, 0.025), (0.75, 0.74, 0.72), (0.35, 0.05, 0.1), (0.55, 0.42, 0.35), (0.25, 0.25, 0.28)]
+# where half tissues lack width or have too much, and how it is shared out over the levels
+SHORT: dict[str, dict[str, dict[str, float]]] = {
+    "short at the bust": {"front": {"chest": 0.4, "bust": 1.0, "waist": 0.4, "hip": 0.2}},
+    "short at the waist": {"front": {"bust": 0.3, "waist": 1.0, "hip": 0.5}, "back": {"bust": 0.3, "waist": 1.0, "hip": 0.5}},
+    "short at the hip": {"front": {"waist": 0.4, "hip": 1.0}, "back": {"waist": 0.4, "hip": 1.0}},
+    "short at the blades": {"back": {"chest": 1.0, "bust": 0.8, "waist": 0.2}},
+}
+OPENED_SIM = {"morph_steps": 1400, "iterations": 3, "friction": 0.35}  # what is open can give way at its edges
 MAY_LACK_STICKER = ("waist_side_L", "waist_side_R", "hip_side_L", "hip_side_R", "seat_back", "front_neck", "waist_back", "bust_point_L")
 MAY_LACK_LINE = ("princess", "princess_back", "dart", "waist", "side", "shoulder", "centre_back")
 
@@ -153,7 +162,7 @@ def draw_spec(name: str, seed: int, markers: Markers | None = None, control_shar
         "subject": {"phenotype": misfit.phenotype, "posture": misfit.posture, "local": misfit.local},
         "line_offsets_mm": misfit.offsets,
         "garment": {"ease_mm": draw.between(4, 9) if draw.chance(0.3) else 5.0, "front_pins": (0.0, 0.66, 1.0) if opened else ()},
-        "sim": {"morph_steps": 1400, "iterations": 3, "friction": 0.35} if opened else {},
+        "sim": OPENED_SIM if opened else {},
         "cloth": cloth,
         "line_colours": _pens(draw, cloth),
         "hide_lines": draw.some(MAY_LACK_LINE, 2) if draw.chance(0.2) else (),
@@ -181,6 +190,39 @@ def draw_spec(name: str, seed: int, markers: Markers | None = None, control_shar
         "noise": draw.between(1.0, 2.5),
     }
     return Spec.model_validate(spec)
+
+
+def draw_half_spec(name: str, seed: int, markers: Markers | None = None, control_share: float = 0.25) -> Spec:
+    """A random scene of a half tissue; as `draw_spec`, with centre lines that stay short of the middle or overlap among the causes."""
+    spec, draw = draw_spec(name, seed, markers, control_share), _Draw(seed + 500_000_000)
+    causes = [] if spec.note == "control" else [cause for cause in spec.note.split(" + ") if cause != "centre back"]
+    short: dict[str, dict[str, float]] = {"front": {}, "back": {}}
+    if spec.note != "control" and (not causes or draw.chance(0.6)):
+        cause = draw.one(list(SHORT))
+        causes.append(cause)
+        for end, shares in SHORT[cause].items():
+            by = draw.between(7, 24) if draw.chance(0.75) else -draw.between(5, 12)
+            short[end] = {level: round(share * by, 1) for level, share in shares.items()}
+    beyond = draw.one((15.0, 10.0, 2.5, 0.0))
+    half = {
+        "side": draw.one(("R", "R", "L")),
+        "front_short_mm": short["front"],
+        "back_short_mm": short["back"],
+        "beyond_mm": beyond,
+        "held_by": draw.one(("pins", "pins", "tape")),
+    }
+    cloth = draw.one(("tissue", "tissue", "tissue", "muslin", "blue"))
+    update = {
+        "note": " + ".join(causes) or "control",
+        "line_offsets_mm": {key: mm for key, mm in spec.line_offsets_mm.items() if key != "centre_back_left"},
+        "garment": {"ease_mm": spec.garment.ease_mm, "half": half, "printed": cloth == "tissue" and draw.chance(0.6)},
+        "sim": OPENED_SIM,
+        "cloth": cloth,
+        "line_colours": _pens(draw, cloth),
+        "hide_lines": ("centre_front", "centre_back") if beyond == 0 else spec.hide_lines,
+        "colours": spec.colours.model_dump(exclude_unset=True) | {"beneath": draw.one(("bra", "top")), "top": draw.one(TOPS)},
+    }
+    return Spec.model_validate(spec.model_dump(by_alias=True, exclude_unset=True) | update)
 
 
 def _body(draw: _Draw) -> dict[str, dict[str, float]]:
@@ -244,10 +286,12 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--markers", choices=get_args(Markers), help="the same in all scenes")
     parser.add_argument("--controls", type=float, default=0.25, help="share of scenes without a misfit")
+    parser.add_argument("--half", action="store_true", help="half tissues")
     options = parser.parse_args()
     options.out.mkdir(parents=True, exist_ok=True)
     for i in range(options.n):
-        spec = draw_spec(f"scene_{i:03d}", options.seed * 10_000 + i, options.markers, options.controls)
+        draw = draw_half_spec if options.half else draw_spec
+        spec = draw(f"scene_{i:03d}", options.seed * 10_000 + i, options.markers, options.controls)
         (options.out / f"{spec.name}.json").write_text(spec.model_dump_json(indent=1, by_alias=True, exclude_unset=True))
 
 

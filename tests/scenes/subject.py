@@ -1,5 +1,6 @@
 """The wearer in Blender: body, hair, garment, drawn lines, pins. Built in the subject frame (see body.py), put into the world later."""
 
+from pathlib import Path
 from typing import Any
 
 import bpy
@@ -8,13 +9,15 @@ from mathutils import Matrix, Vector
 from mathutils.bvhtree import BVHTree
 from scipy.spatial import cKDTree
 
-from . import mesh
-from .blender import material, mesh_object, ribbon
+from . import mesh, prints
+from .blender import material, mesh_object, picture_on, ribbon
 from .mesh import Floats, Ints
 from .polylines import resample
 from .scene import Draped
 from .spec import Spec, base_name
 
+TAPE_RGB, TAPE_M, PIN_M = (0.78, 0.77, 0.70), 0.018, 0.0012
+TOP_BELOW_NECK_M = np.array([-0.05, -0.03])  # before and behind
 SKIN, LEGGINGS, TOP, HAIR, EYE, IRIS = range(6)
 
 
@@ -27,12 +30,12 @@ class Subject:
         Blender objects; stickers add theirs.
     """
 
-    def __init__(self, spec: Spec, d: Draped) -> None:
+    def __init__(self, spec: Spec, d: Draped, folder: Path) -> None:
         self.objects: list[Any] = []
         self._built: dict[str, Any] = {}  # each object's own place before she was put anywhere
-        self._add_body(spec, d)
-        self._add_garment(spec, d)
         self._trees = [BVHTree.FromPolygons(d.x.tolist(), d.tris.tolist()), BVHTree.FromPolygons(d.v_subject.tolist(), d.quads.tolist())]
+        self._add_body(spec, d)
+        self._add_garment(spec, d, folder)
 
     def _add_body(self, spec: Spec, d: Draped) -> None:
         c = spec.colours
@@ -46,7 +49,7 @@ class Subject:
             material("iris", (0.05, 0.035, 0.02), 0.1, 0.6),
         ]
         body = mesh_object("body", d.v_subject, d.quads, materials, subdivide=1)
-        regions = skin_regions(d)
+        regions = skin_regions(d, c.beneath if d.half else None)
         body.data.polygons.foreach_set("material_index", regions.astype(np.int32))
         scalp, faces = np.unique(d.quads[regions == HAIR], return_inverse=True)
         faces = faces.reshape(-1, 4)
@@ -60,21 +63,33 @@ class Subject:
         bun.data.polygons.foreach_set("use_smooth", [True] * len(bun.data.polygons))
         self.objects += [body, cap, bun]
 
-    def _add_garment(self, spec: Spec, d: Draped) -> None:
+    def _add_garment(self, spec: Spec, d: Draped, folder: Path) -> None:
         cloth = material("cloth", spec.cloth_rgb, 0.8, 0.15, (220, 0.0006), translucent=0.22)
-        self.objects.append(mesh_object("garment", d.x, d.tris, [cloth], subdivide=1))
+        on_paper = None
+        if spec.garment.printed:
+            picture = folder / "tissue.png"
+            prints.tissue(picture, spec.cloth_rgb)
+            picture_on(cloth, picture)
+            on_paper = unrolled(d.rest) / prints.TISSUE_M
+        self.objects.append(mesh_object("garment", d.x, d.tris, [cloth], subdivide=1, uv=on_paper))
         normals, tree = mesh.normals(d.x, d.tris), cKDTree(d.x)
         for name, line in d.lines.items():
-            if base_name(name) == "front_edge" or base_name(name) in spec.hide_lines:
+            if base_name(name) in ("front_edge", "back_edge") or base_name(name) in spec.hide_lines:
                 continue
             p = resample(line, 0.004)
             n = mesh.unit(normals[tree.query(p, k=6)[1]].mean(1))
             pen = material("line_" + name, spec.line_rgb(name), 0.7)
             self.objects.append(ribbon("line_" + name, p, n, spec.line_width_mm / 1000, 0.0008, pen))
         steel = material("steel", (0.5, 0.5, 0.52), 0.25, 0.6)
+        taped = spec.garment.half is not None and spec.garment.half.held_by == "tape"
+        strip, wide = (material("tape", TAPE_RGB, 0.5, 0.4), TAPE_M) if taped else (steel, PIN_M)
+        for off, on in d.held:
+            laid = [self.outermost(off + (on - off) * share) for share in np.linspace(0, 1, 9)]
+            p, n = (np.stack(part) for part in zip(*laid, strict=True))
+            self.objects.append(ribbon("strip", p, n, wide, 0.0022, strip))
         for ends in d.pins():
             p = resample(np.array(ends), 0.004)
-            self.objects.append(ribbon("pin", p, np.tile([0.0, -1, 0], (len(p), 1)), 0.0012, 0.0025, steel))
+            self.objects.append(ribbon("pin", p, np.tile([0.0, -1, 0], (len(p), 1)), PIN_M, 0.0025, steel))
 
     def outermost(self, p: Floats) -> tuple[Floats, Floats]:
         """Surface point nearest to p (3,) and its normal: the garment's where it covers, else the body's."""
@@ -103,6 +118,13 @@ class Subject:
         bpy.context.view_layer.update()
 
 
+def unrolled(rest: Floats) -> Floats:
+    """Where each point of the shell (n, 3) lies on paper (n, 2), m: around the body's axis and up."""
+    middle = rest[:, :2].mean(0)
+    around = np.arctan2(rest[:, 0], middle[1] - rest[:, 1])
+    return np.stack([around * np.hypot(*(rest[:, :2] - middle).T).mean(), rest[:, 2]], 1)
+
+
 def _away_from_rim(faces: Ints, n: int) -> Floats:
     """0 on the border of the faces, growing towards 1 over three rings."""
     edges = np.sort(np.stack([faces, np.roll(faces, -1, 1)], -1).reshape(-1, 2), 1)
@@ -117,8 +139,11 @@ def _away_from_rim(faces: Ints, n: int) -> Floats:
     return out
 
 
-def skin_regions(d: Draped) -> Ints:
-    """What each face of the body shows: SKIN, LEGGINGS, TOP, HAIR, EYE or IRIS; told by the reference body."""
+def skin_regions(d: Draped, beneath: str | None = None) -> Ints:
+    """What each face of the body shows: SKIN, LEGGINGS, TOP, HAIR, EYE or IRIS; told by the reference body.
+
+    `beneath`, where a half tissue leaves it to be seen: the leggings end level at the waist; the top is a bra's band or covers the trunk.
+    """
     heads, v, quads = d.reference.heads, d.v_reference, d.quads
     c = v[quads].mean(1)
 
@@ -130,7 +155,13 @@ def skin_regions(d: Draped) -> Ints:
     skull = d.reference.weight(d.skin_weights, lambda bone: bone in ("head", "neck03"))[quads].mean(1)
     out = np.full(len(quads), SKIN)
     out[(np.abs(c[:, 2] - d.lm_reference["bust_point_L"][2] + 0.03) < 0.085) & (arm < 0.3)] = TOP
-    covered = ((leg > 0.5) | (c[:, 2] < heads["upperleg01.L"][2])) & (c[:, 2] > 0.10) & (c[:, 2] < heads["spine05"][2] + 0.08)
+    if beneath == "top":
+        y, z = (np.array([d.lm_reference[k][i] for k in ("front_neck", "back_neck")]) for i in (1, 2))
+        out[(c[:, 2] < np.interp(c[:, 1], y, z + TOP_BELOW_NECK_M)) & (c[:, 2] > heads["spine05"][2]) & (arm < 0.6)] = TOP
+    belt_z = heads["spine05"][2] + 0.08
+    if beneath is not None:
+        leg[(c[:, 2] < (belt_z := d.lm_reference["waist_side_L"][2] - 0.02)) & (arm < 0.5)] = 1
+    covered = ((leg > 0.5) | (c[:, 2] < heads["upperleg01.L"][2])) & (c[:, 2] > 0.10) & (c[:, 2] < belt_z)
     out[covered & (np.abs(c[:, 0]) < 0.33) & (arm < 0.5)] = LEGGINGS
     head = (skull > 0.5) & (eye < 0.5)
     y = v[quads[head]].reshape(-1, 3)[:, 1]

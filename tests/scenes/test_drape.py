@@ -25,6 +25,14 @@ def test_a_sheet_falls_on_a_table_and_rides_with_it() -> None:
     assert np.abs([larger, smaller]).max() < 0.003
 
 
+def test_what_is_held_stays_as_far_off_as_it_was() -> None:
+    table, quads = plate(0.3, 41, 0.0)
+    sheet, cells = plate(0.08, 9, 0.004)
+    edge = np.flatnonzero(sheet[:, 0] < -0.079)
+    hung = simulate(triangles(cells), sheet, sheet, lambda share: table - share * np.array([0, 0, 0.02]), quads, 300, 0, held=edge)
+    assert hung[edge, 2] == pytest.approx(-0.016, abs=5e-4)  # the table sank by 20 mm and took the edge along
+
+
 def test_strain_of_a_stretched_sheet() -> None:
     sheet, cells = plate(0.1, 5, 0.0)
     larger, smaller = strain(sheet * [1.04, 0.97, 1], triangles(cells), sheet)

@@ -13,6 +13,7 @@ LM = {
     "hip_side_L": np.array([0.18, 0.0, 0.8]),
     "ear_L": np.array([0.07, -0.03, 1.58]),
     "back_neck": np.array([0, 0.07, 1.48]),
+    "front_neck": np.array([0, -0.06, 1.40]),
     "waist_front": np.array([0, -0.1, 1.0]),
     "waist_back": np.array([0, 0.1, 1.0]),
     "crown": np.array([0, 0, 1.65]),
@@ -67,6 +68,31 @@ def test_an_open_front() -> None:
     assert fit["centre_front_short_hip"] is None  # the right edge does not reach so low
     assert fit["centre_front_short_hip_L"] is None
     assert "centre_front_left_bust" not in fit
+
+
+def test_a_half_tissue() -> None:
+    """The right half lies to her right, at x below 0: 12 mm short at the bust and 4 mm beyond the middle at the hip."""
+    lines = worn() | {
+        "centre_front_R": np.array([[0.0, -0.1, 1.4], [-0.012, -0.1, 1.2], [0.0, -0.1, 1.0], [0.004, -0.1, 0.8], [0.004, -0.1, 0.7]]),
+        "centre_back_R": np.array([[-0.003, 0.1, 1.4], [-0.003, 0.1, 0.9]]),
+    }
+    right = {name: line for name, line in lines.items() if not name.endswith("_L") and name not in ("centre_front", "centre_back")}
+    fit = observables.fit(LM, right, opened=False, half="R")
+    expected = {
+        "centre_front_short_chest_R": 6,  # the chest is half way from the bust at 1.20 m to the pit of the neck at 1.40 m
+        "centre_front_short_bust_R": 12,
+        "centre_front_short_waist_R": 0,
+        "centre_front_short_hip_R": -4,
+        "centre_back_short_blade_R": 3,
+        "centre_back_short_hip_R": None,
+        "bust_mark_outside_R": 5,
+        "waist_mark_above_side_R": 7,
+    }
+    assert {key: fit[key] for key in expected} == pytest.approx(expected, abs=0.02)
+    assert not [key for key in fit if key.endswith("_L") or "_left_" in key]
+    mirrored = {name[:-1] + "L": line * [-1, 1, 1] for name, line in right.items() if name.endswith("_R")}
+    left = observables.fit(LM, mirrored | {"waist": lines["waist"]}, opened=False, half="L")
+    assert left["centre_front_short_bust_L"] == pytest.approx(12, abs=0.02)
 
 
 def test_posture() -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from pydantic import ValidationError
 from scenes.spec import Spec
-from scenes.specs import CAUSES, UNREADABLE, draw_spec
+from scenes.specs import CAUSES, SHORT, UNREADABLE, draw_half_spec, draw_spec
 from scenes.truth import differences
 
 MANY = [draw_spec(f"scene_{seed}", seed) for seed in range(80)]
@@ -35,6 +35,24 @@ def test_everything_asked_for_occurs() -> None:
     assert any(spec.garment.front_pins for spec in MANY)
     assert any(spec.hide_lines for spec in MANY)
     assert draw_spec("a", 1, markers="dots", control_share=1.0).note == "control"
+
+
+def test_half_tissues_differ_in_side_cloth_edge_and_cause() -> None:
+    halves = [draw_half_spec(f"half_{seed}", seed) for seed in range(80)]
+    half = [spec.garment.half for spec in halves if spec.garment.half]
+    assert len(half) == len(halves)
+    assert {spec.letters for spec in halves} == {("L",), ("R",)}
+    assert {one.beyond_mm for one in half} == {15.0, 10.0, 2.5, 0.0}
+    assert {one.held_by for one in half} == {"pins", "tape"}
+    assert {cause for spec in halves for cause in spec.note.split(" + ")} == {*CAUSES, *SHORT, "control"} - {"centre back"}
+    for spec in halves:
+        if spec.note == "control":
+            assert not spec.line_offsets_mm
+            assert not any(differences(spec.reference, spec.subject).values())
+            assert spec.garment.half
+            assert not any(spec.garment.half.front_short_mm.model_dump().values())
+    assert min(one.front_short_mm.bust for one in half) < -4
+    assert max(one.front_short_mm.bust for one in half) > 15
 
 
 def test_pens_can_be_read_on_the_cloth() -> None:

@@ -40,11 +40,11 @@ def scene_truth(spec: Spec, d: Draped) -> dict[str, Any]:
             "girth_difference_mm": girths,
             "note": spec.note,
         },
-        "observables_mm": observables.fit(d.lm, d.lines, d.opened) | observables.posture(d.lm),
+        "observables_mm": observables.fit(d.lm, d.lines, d.opened, d.half) | observables.posture(d.lm),
         "reference": {
             "posture": observables.posture(d.lm_reference),
             "girths_mm": d.girths_reference,
-            "fit_when_hung_on_reference": observables.fit(d.lm_reference, d.lines_hung, d.opened),
+            "fit_when_hung_on_reference": observables.fit(d.lm_reference, d.lines_hung, d.opened, d.half),
         },
         "subject_girths_mm": d.girths,
         "garment_moved_mm_p50_p95": np.percentile(moved, [50, 95]).round(2).tolist(),
