@@ -111,8 +111,8 @@ class HalfTissue(_Part):
     """Only one side of the shell, cut along the centre front and back.
 
     `front_short_mm`, `back_short_mm`: by how much its centre lines stay short of the middle on the body it was cut for (below 0: overlap).
-    `beyond_mm`: cloth left beyond the centre line; at 0 it is folded there. `held_at`: shares of the way from neck edge to hem at which pins
-    or tape hold its edges to what is worn beneath; the rest hangs free.
+    `beyond_mm`: cloth left beyond the centre line; at 0 it is folded there. `held_at`: shares of the way from neck edge to hem at which
+    pins or tape hold its edges to what is worn beneath; the rest hangs free.
     """
 
     side: Letter = "R"
