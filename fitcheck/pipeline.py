@@ -71,6 +71,7 @@ def check_fit(
         solved = run("solve", solve, fitting, settings)
         measured = run("measure", measure_fitting, fitting, solved)
         progress("what to alter", 0.9)
+        settings = replace(settings, facts=settings.facts.as_worn(fitting.half))
         advised = run("advise", advise, measured, settings.facts, settings.last_round)
         plan = with_drawings(advised.round, settings.facts, drawn)
         plan = replace(plan, look_again=(*solved.questions, *plan.look_again))
@@ -115,5 +116,5 @@ def _result(fitting: SeenFitting, solved: Solved, measured: Measured, advised: A
         tape=solved.tape,
         folds=measured.folds,
         fold_groups=advised.fold_groups,
-        flags=(*solved.flags, *(["view_missing"] if len(seen) < len(VIEWS) else [])),
+        flags=(*solved.flags, *fitting.flags, *(["view_missing"] if len(seen) < len(VIEWS) else [])),
     )

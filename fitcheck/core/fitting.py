@@ -2,12 +2,23 @@
 
 from collections.abc import Collection
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    SerializerFunctionWrapHandler,
+    ValidationError,
+    ValidationInfo,
+    model_serializer,
+    model_validator,
+)
 
 from fitcheck.core.errors import UsageError
 from fitcheck.core.lengths import MM_PER_INCH, MM_PER_UNIT
+from fitcheck.core.records import Side
 from fitcheck.core.toml_file import fault, is_there, meant, read_toml
 
 SeamName = Literal[
@@ -36,6 +47,7 @@ SHAPING: dict[Front, Shaping] = {  # what a front is altered and read like
     "shoulder_princess": "princess",
     "none": "none",
 }
+HALF_SIDES: dict[Literal["right", "left"], Side] = {"right": "wearer_right", "left": "wearer_left"}
 PEN_COLOURS = ("black", "red", "orange", "yellow", "green", "teal", "blue", "purple", "pink", "white")
 OPTIONS = {"card_bar_mm": "--card-bar", "card_height_mm": "--card-height", "bust": "--full-bust", "back_waist_length": "--back-waist"}
 
@@ -112,7 +124,11 @@ class FittingFacts(BaseModel):
     maker, date : str
         Whose pattern it is, and the day of the photos (2026-04-02), both for the diary.
     tissue : full | half
-        A half tissue covers the wearer's right side only.
+        A half tissue covers one of her sides only. What is not told here is seen in the photos.
+    half : right | left | None
+        Her side that a half tissue is on; None: as the photos show.
+    edge : centre | cut
+        Of a half tissue whose centre lines do not show: it ends at the centre, or so much beyond as the seam allowance.
     front : dart | waist_dart | french_dart | shoulder_dart | princess | shoulder_princess | none
         How the pattern shapes the bust: a dart from the side, the waist, low on the side or the shoulder, or a princess seam from the
         armhole or the shoulder.
@@ -158,6 +174,8 @@ class FittingFacts(BaseModel):
     size_bought: Annotated[str, Field(max_length=200)] = ""
     seam_allowance_mm: Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)] = 15.0
     tissue: Literal["half", "full"] = "full"
+    half: Literal["right", "left"] | None = None
+    edge: Literal["centre", "cut"] = "centre"
     front: Front = "princess"
     stage: Literal["tissue", "toile", "garment"] = "tissue"
     drafted_cup_difference_mm: Annotated[float, Field(ge=0, le=300, allow_inf_nan=False)] = 50.0
@@ -175,6 +193,30 @@ class FittingFacts(BaseModel):
     observed: dict[ObservedName, Annotated[float, Field(ge=-500, le=500, allow_inf_nan=False)]] = {}
     camera: Annotated[str, Field(max_length=200)] = ""
     tape: TapeFacts = TapeFacts()
+
+    @property
+    def tissue_told(self) -> Literal["half", "full"] | None:
+        """What was said of the tissue, if anything was."""
+        if self.half is not None:
+            return "half"
+        return self.tissue if "tissue" in self.model_fields_set else None
+
+    @property
+    def half_side(self) -> Side | None:
+        """The side that a half tissue was said to be on."""
+        return None if self.half is None else HALF_SIDES[self.half]
+
+    @model_serializer(mode="wrap")
+    def _told_of_halves(self, as_usual: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        """What is for half tissues only is not written of whole garments."""
+        written: dict[str, Any] = as_usual(self)
+        return written if self.tissue_told == "half" else {key: value for key, value in written.items() if key not in ("half", "edge")}
+
+    def as_worn(self, half: Side | None) -> Self:
+        """The facts with the tissue as it was seen to be worn."""
+        if half is None:
+            return self.model_copy(update={"tissue": "full", "half": None}) if self.tissue == "half" else self
+        return self.model_copy(update={"tissue": "half", "half": next(word for word, side in HALF_SIDES.items() if side == half)})
 
     @property
     def step_mm(self) -> float:

@@ -182,6 +182,31 @@ _ALL = (
         "Wear something of another colour underneath, put the hair up, and light the garment evenly.",
     ),
     Flag(
+        "half_right",
+        "The photos show a half tissue on your right side, though nothing was said of it; it was measured as one.",
+        'Say `tissue = "half"` in fitting.toml, or "full" if the garment covers both sides.',
+    ),
+    Flag(
+        "half_left",
+        "The photos show a half tissue on your left side, though nothing was said of it; it was measured as one.",
+        'Say `half = "left"` in fitting.toml, or `tissue = "full"` if the garment covers both sides.',
+    ),
+    Flag(
+        "half_unsure",
+        "A half tissue was told, but on which side it is worn does not show clearly; it was taken for the one named above its numbers.",
+        'Say `half = "right"` or `half = "left"` in fitting.toml, and wear something of another colour underneath.',
+    ),
+    Flag(
+        "centre_by_edge",
+        "No centre line shows on the half tissue, so its edge was taken for the centre, less the seam allowance if it was told to be cut so.",
+        'Draw the centre lines with a strong pen, or say `edge = "centre"` or `edge = "cut"` in fitting.toml.',
+    ),
+    Flag(
+        "half_swings",
+        "The half tissue swings away from the body here, so its centre line was not measured.",
+        "Pin or tape its edge to what is worn beneath, at the neck, the waist and the hem, without pulling.",
+    ),
+    Flag(
         "point_hidden", "The body point this is measured from is hidden and was estimated.", "Hold the arm a little further from the body."
     ),
     Flag(

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from fitcheck.core.camera import Photo, Scale
 from fitcheck.core.folds import Fold
 from fitcheck.core.outline import Outline
-from fitcheck.core.records import Pose, SeamLine, Sighting, View
+from fitcheck.core.records import Pose, SeamLine, Side, Sighting, View
 from fitcheck.core.solution import Solution
 
 OF_BLUR = 0.5  # of the blur of a blurred photo, by which whatever is seen in it is less sure; estimate
@@ -91,7 +91,13 @@ class SeenFitting:
         In the order given.
     body : Solution or None
         As points and outlines place it, before anything was put right by hand; None where it could not be placed.
+    half : Side or None
+        The side that a half tissue is on.
+    flags : tuple of str
+        Doubts about that.
     """
 
     photos: tuple[SeenPhoto, ...]
     body: Solution | None = None
+    half: Side | None = None
+    flags: tuple[str, ...] = ()

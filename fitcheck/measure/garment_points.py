@@ -223,17 +223,35 @@ class _Reader(SeamReader):
         return bool(abs(np.median(away)) * view.mm_per_px(self.body.position("waist_side", side)) > FAR_ASIDE_MM)
 
     def centres(self) -> None:
-        """Centre front and centre back lines at bust, waist and hip level; an opened front has one on each side."""
+        """Centre front and centre back lines at bust, waist and hip level; an opened front has one on each side, a half tissue one only.
+
+        Of a half tissue they are read at the chest (behind: the blades) too, as its edges are pinned where a closed front's cannot gape.
+        """
         for name, view_name, quarter, anchors in (
             ("centre_front", "front", 1, {"bust": "bust_point", "waist": "waist_front", "hip": "waist_front"}),
             ("centre_back", "back", 3, {"bust": "waist_back", "waist": "waist_back", "hip": "seat"}),
         ):
-            for seam in [s for s in self.seams if s.name == name and s.view == view_name]:
+            lines = [s for s in self.seams if s.name == name and s.view == view_name]
+            for seam in lines:
                 view, curve = self.body.views[seam.view], self.bare(seam)
                 for level, anchor in anchors.items():
                     side: Side | None = "wearer_left" if anchor == "bust_point" else None
                     target = self.body.position(anchor, side).copy()
                     target[0] = 0.0
-                    target[1] = np.mean([self.body.position(LEVEL_POINT[level], s)[1] for s in SIDES])
+                    target[1] = self._level_mm(level)
                     spot = Spot(f"{name}_{level}", seam.side, (anchor, side), quarter, (FREE_MM * 2, FREE_MM * 4, SURFACE_SD_MM))
                     self.crossing(spot, seam, curve, float(view.project(target)[0, 1]))
+                if seam.side is not None and len(lines) == 1:
+                    self._chest(name, seam, curve, quarter)
+
+    def _level_mm(self, level: str) -> float:
+        return float(np.mean([self.body.position(LEVEL_POINT[level], s)[1] for s in SIDES]))
+
+    def _chest(self, name: str, seam: SeamLine, curve: Floats, quarter: int) -> None:
+        """Half way from the bust up to the pit of the neck."""
+        anchor: PointKey = ("front_neck_point" if quarter == 1 else "back_neck_point", None)
+        height = (self._level_mm("bust") + self.body.position("front_neck_point")[1]) / 2
+        target = np.array([0.0, height, self.body.reach_mm(height, quarter) * (1 if quarter == 1 else -1)])
+        at = "chest" if quarter == 1 else "blade"
+        spot = Spot(f"{name}_{at}", seam.side, anchor, quarter, (FREE_MM * 2, FREE_MM * 4, SURFACE_SD_MM))
+        self.crossing(spot, seam, curve, float(self.body.views[seam.view].project(target)[0, 1]))

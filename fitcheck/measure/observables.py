@@ -37,7 +37,7 @@ class _Observable:
     vague: float = 0.0
 
 
-def measure(body: Solution, seen: Sequence[Sighting]) -> tuple[tuple[Measurement, ...], tuple[Unmeasured, ...]]:
+def measure(body: Solution, seen: Sequence[Sighting], half: Side | None = None) -> tuple[tuple[Measurement, ...], tuple[Unmeasured, ...]]:
     """All observables that the visible seams and points allow.
 
     Parameters
@@ -46,6 +46,8 @@ def measure(body: Solution, seen: Sequence[Sighting]) -> tuple[tuple[Measurement
         Of body and garment points.
     seen : sequence of Sighting
         All sightings that went into it; their flags are handed on.
+    half : Side, optional
+        The side that a half tissue is on: nothing of the garment is asked of the other.
 
     Returns
     -------
@@ -57,7 +59,7 @@ def measure(body: Solution, seen: Sequence[Sighting]) -> tuple[tuple[Measurement
     by_key: dict[PointKey, list[Sighting]] = {}
     for s in seen:
         by_key.setdefault((s.name, s.side), []).append(s)
-    for o in _observables(body):
+    for o in _observables(body, half):
         missing = [key for key in o.keys if key not in body]
         if missing:
             unmeasured.append(Unmeasured(o.id, o.at, o.side, o.needs))
@@ -137,9 +139,9 @@ _WANT = {
 }
 
 
-def _observables(body: Solution) -> list[_Observable]:
+def _observables(body: Solution, half: Side | None) -> list[_Observable]:
     rows: list[_Observable] = []
-    for side in SIDES:
+    for side in SIDES if half is None else (half,):
         rows += _shoulder(side) + _bust_mark(side) + _side_seam(body, side)
     rows.append(
         _Observable(
@@ -151,7 +153,7 @@ def _observables(body: Solution) -> list[_Observable]:
             lambda left, right: float(left[Y] - right[Y]),
         )
     )
-    return rows + _waist() + _centres(body)
+    return rows + _waist(half) + (_centres(body) if half is None else _half_centres(half))
 
 
 def _shoulder(side: Side) -> list[_Observable]:
@@ -229,9 +231,9 @@ def _side_seam(body: Solution, side: Side) -> list[_Observable]:
     return [*rows, _Observable("side_seam_tilt", "", side, view, keys, tilt, unit="deg", needs=needs)]
 
 
-def _waist() -> list[_Observable]:
+def _waist(half: Side | None) -> list[_Observable]:
     spots: list[tuple[str, Side | None, View]] = [("front", None, "front"), ("back", None, "back")]
-    spots += [("side", side, SIDE_VIEW[side]) for side in SIDES]
+    spots += [("side", side, SIDE_VIEW[side]) for side in SIDES if half in (None, side)]
     return [
         _Observable(
             "waist_mark_above",
@@ -258,4 +260,21 @@ def _centres(body: Solution) -> list[_Observable]:
             else:
                 needs = f"The {name.replace('_', ' ')} line was not found in the {view} photo at this height."
                 rows.append(_Observable(f"{name}_left", level, None, view, ((key, None),), lambda line: float(line[X]), needs=needs))
+    return rows
+
+
+def _half_centres(half: Side) -> list[_Observable]:
+    """How far the centre lines of a half tissue stay short of the midline; below 0 they lie beyond it."""
+    outwards = OUTWARDS[half]
+
+    def short(line: Floats) -> float:
+        return float(outwards * line[X])
+
+    rows: list[_Observable] = []
+    centres: tuple[tuple[str, View, str], ...] = (("centre_front", "front", "chest"), ("centre_back", "back", "blade"))
+    for name, view, upper in centres:
+        needs = f"The edge of the half tissue at the {name.replace('_', ' ')} was not found in the {view} photo at this height."
+        rows += [
+            _Observable(f"{name}_short", level, half, view, ((f"{name}_{level}", half),), short, needs=needs) for level in (upper, *LEVELS)
+        ]
     return rows

@@ -29,9 +29,9 @@ def cross_checked(fitting: SeenFitting) -> SeenFitting:
         As `contradiction`.
     """
     again = False
-    while fitting.body is not None and (odd := contradiction(evidence_of(fitting.photos), fitting.body, told_alike(fitting.photos), again)):
+    while fitting.body is not None and (odd := contradiction(evidence_of(fitting.photos), fitting.body, told_alike(fitting), again)):
         photos = tuple(_left_out(photo) if photo.view == odd else photo for photo in fitting.photos)
-        fitting, again = SeenFitting(photos, adjust(evidence_of(photos), fitting.body)), True
+        fitting, again = replace(fitting, photos=photos, body=adjust(evidence_of(photos), fitting.body)), True
     return fitting
 
 
@@ -39,10 +39,13 @@ def _left_out(photo: SeenPhoto) -> SeenPhoto:
     return replace(photo.doubted(CUT_OFF if "cropped" in photo.flags else ODD), usable=False)
 
 
-def told_alike(photos: tuple[SeenPhoto, ...]) -> tuple[Told, ...]:
-    """What each usable photo tells by itself: card above the floor, height of her figure, colour of her clothes."""
+def told_alike(fitting: SeenFitting) -> tuple[Told, ...]:
+    """What each usable photo tells by itself: card above the floor, height of her figure, colour of her clothes.
+
+    A half tissue leaves what is beneath to be seen, from every side in another share.
+    """
     feet, figures, colours = {}, {}, {}
-    for photo in photos:
+    for photo in fitting.photos:
         if not photo.usable or photo.pose is None or photo.scale is None:
             continue
         view: View = photo.view
@@ -51,5 +54,6 @@ def told_alike(photos: tuple[SeenPhoto, ...]) -> tuple[Told, ...]:
         height = None if "cropped" in photo.flags else figure_height_mm(view, photo.pose, photo.scale)
         if height is not None:
             figures[view] = np.array([height])
-        colours[view] = torso_colour(photo.photo, photo.pose)[1:]
+        if fitting.half is None:
+            colours[view] = torso_colour(photo.photo, photo.pose)[1:]
     return Told(feet, CARD_HEIGHT_SD_MM, MOST_OF_CARD), Told(figures, FIGURE_SD_MM, MOST), Told(colours, COLOUR_SD, MOST)

@@ -24,7 +24,7 @@ GOES_BY: dict[str, tuple[str, ...]] = {
     "see": (),
     "cards": ("lenses", "facts.camera", "facts.card_bar_mm", "facts.card_height_mm"),
     "agree": ("lenses", "sheets", "facts.camera", "facts.height_mm"),
-    "read": ("facts.seam_colours",),
+    "read": ("facts.seam_colours", "facts.tissue_told", "facts.half_side", "facts.edge", "facts.seam_allowance_mm"),
     "cross_check": (),
     "solve": ("placed_points", "placed_seams", "facts.tape"),
     "measure": (),

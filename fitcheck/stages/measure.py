@@ -52,7 +52,7 @@ class Measured:
 def measure_fitting(fitting: SeenFitting, solved: Solved) -> Measured:
     """Measure a solved fitting."""
     body, seen = solved.body, solved.evidence.sightings
-    found, missing = measure(body, seen)
+    found, missing = measure(body, seen, fitting.half)
     folds = tuple(fold for photo in fitting.photos for fold in photo.garment.folds)
     return Measured(
         measurements=found,

@@ -1,18 +1,20 @@
 """Third stage: what only a photo with a scale can show. Plain dots, the garment's lines and folds, the trunk's outline."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 from fitcheck.body.landmarks import facing_points, outline_rows
 from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.progress import Begins, unheard_of
-from fitcheck.core.records import Sighting
+from fitcheck.core.records import OTHER_SIDE, SIDE_VIEW, Side, Sighting
 from fitcheck.core.seen import Garment, SeenFitting, SeenPhoto
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
 from fitcheck.stages.see import THREADS
 from fitcheck.stages.solve import place
+from fitcheck.stages.worn_half import worn_half
 from fitcheck.vision.cloth.find_cloth import find_cloth
 from fitcheck.vision.folds.bare_cloth import bare_cloth
 from fitcheck.vision.folds.bust import find_bust
@@ -20,6 +22,7 @@ from fitcheck.vision.folds.fold_maps import fold_maps
 from fitcheck.vision.folds.trace_folds import find_folds
 from fitcheck.vision.lines.front_edges import moved_to_edges
 from fitcheck.vision.lines.garment_edges import find_edges
+from fitcheck.vision.lines.half_seams import HalfCut, half_seams
 from fitcheck.vision.lines.seams import find_seams
 from fitcheck.vision.person.silhouette import torso_edges
 from fitcheck.vision.stickers.dots import find_dots, of_one_colour
@@ -44,20 +47,20 @@ def read(photos: Sequence[SeenPhoto], settings: Settings, begins: Begins = unhea
     -------
     SeenFitting
     """
-    colours = {str(seam): colour for seam, colour in settings.facts.seam_colours.items()}
+    worn = worn_half(photos, settings.facts)
 
     def clothed(photo: SeenPhoto) -> SeenPhoto:
         begins(photo.view)
-        return photo.with_garment(read_garment(photo, colours))
+        return photo.with_garment(read_garment(photo, settings.facts, worn.side))
 
     with ThreadPoolExecutor(THREADS) as pool:  # a photo's folds beside the next one's seams: the network leaves Python's lock alone
         photos = list(pool.map(clothed, with_dots(photos)))
         try:
             rough = place(photos)
             photos = list(pool.map(lambda photo: with_outline(photo, rough), photos))
-            return SeenFitting(tuple(photos), place(photos, rough))
+            return SeenFitting(tuple(photos), place(photos, rough), worn.side, worn.flags)
         except NothingMeasuredError:  # she may still put points right
-            return SeenFitting(tuple(photos))
+            return SeenFitting(tuple(photos), None, worn.side, worn.flags)
 
 
 def with_dots(photos: Sequence[SeenPhoto]) -> list[SeenPhoto]:
@@ -79,21 +82,28 @@ def _dots(seen: SeenPhoto, body: Solution) -> tuple[Sighting, ...]:
     return find_dots(seen.photo, seen.pose, facing_points(body, seen.view), seen.scale.mm_per_px)
 
 
-def read_garment(seen: SeenPhoto, colours: Mapping[str, str]) -> Garment:
-    """Everything that is read off the cloth in one photo; nothing where the photo is not usable.
+def read_garment(seen: SeenPhoto, facts: FittingFacts, half: Side | None = None) -> Garment:
+    """Everything that is read off the cloth in one photo; nothing where the photo is not usable, or a half tissue is on the other side.
 
     Parameters
     ----------
     seen : SeenPhoto
         Its stickers and dots hide the cloth.
-    colours : mapping of str to str
-        Colours told of single seams.
+    facts : FittingFacts
+        Colours told of single seams; how a half tissue was cut.
+    half : Side, optional
+        The side that a half tissue is on.
     """
     photo, pose, scale = seen.photo, seen.pose, seen.scale
-    if not seen.usable or pose is None or scale is None:
+    if not seen.usable or pose is None or scale is None or (half is not None and photo.view == SIDE_VIEW[OTHER_SIDE[half]]):
         return Garment()
-    cloth = find_cloth(photo.rgb, pose)
-    drawn = find_seams(photo, pose, seen.marks, scale.mm_per_px, cloth, dict(colours))
+    colours = {str(seam): colour for seam, colour in facts.seam_colours.items()}
+    if half is not None and photo.view in ("front", "back"):
+        cut_mm = facts.seam_allowance_mm if facts.edge == "cut" else 0.0
+        cloth, drawn = half_seams(photo, pose, seen.marks, scale.mm_per_px, HalfCut(half, cut_mm), colours)
+    else:
+        cloth = find_cloth(photo.rgb, pose)
+        drawn = find_seams(photo, pose, seen.marks, scale.mm_per_px, cloth, colours)
     edges = find_edges(photo, pose, seen.marks, scale.mm_per_px, cloth)
     lines = (*moved_to_edges(photo.rgb, drawn, scale.mm_per_px), *edges)
     bare = bare_cloth(photo, cloth, seen.marks, drawn, scale.mm_per_px)

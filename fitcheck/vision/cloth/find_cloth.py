@@ -19,6 +19,10 @@ SMALLEST_TRUNK_PX = 32.0  # a shorter one is taken for this
 BESIDE, ABOVE_SHOULDERS, BELOW_HIPS = 0.45, 0.3, 0.45
 # where cloth is certain: how far down the trunk; half its width, of the trunk and of the hips as seen, whichever is more
 CORE_DOWN, CORE_OF_TRUNK, CORE_OF_HIPS = (0.3, 0.8), 0.12, 0.3
+ONE_SIDED = (
+    0.5,
+    1.6,
+)  # of that half width, from the axis: where it is certain beside it, as of a half tissue that stays short of the middle
 LEARNT_DOWN = 0.8  # of the trunk, down to where the cloth's colour is learnt: what is worn below may have that of shaded cloth
 BARE_CELLS, BARE_VISIBLE = 3, 0.3  # radius of the spots on face, elbows and wrists that may be skin, and how surely the pose must see them
 
@@ -110,7 +114,7 @@ def level_of(light: NDArray[Any]) -> NDArray[np.intp]:
     return np.clip((np.asarray(light) - DARK_END) / LEVEL_STEP, 0, LEVELS - 1).astype(np.intp)
 
 
-def find_cloth(rgb: NDArray[np.uint8], pose: Pose) -> Cloth:
+def find_cloth(rgb: NDArray[np.uint8], pose: Pose, toward: int = 0) -> Cloth:
     """Find the garment from the colour that fills the trunk between shoulders and hips.
 
     Parameters
@@ -118,6 +122,8 @@ def find_cloth(rgb: NDArray[np.uint8], pose: Pose) -> Cloth:
     rgb : ndarray of uint8, shape (H, W, 3)
     pose : Pose
         Its mask limits the garment, its shoulders and hips say where cloth is certain to lie.
+    toward : int
+        -1 or 1 where cloth is certain at image left or right of the trunk's axis only.
     """
     height, width = rgb.shape[:2]
     points = pose.points_px
@@ -134,7 +140,7 @@ def find_cloth(rgb: NDArray[np.uint8], pose: Pose) -> Cloth:
     small = cv2.resize(rgb[y0:y1, x0:x1], None, fx=1 / stride, fy=1 / stride, interpolation=cv2.INTER_AREA)
     colour = log_colour(small)
     person = _person(colour, pose.mask[y0:y1:stride, x0:x1:stride])
-    core = _core(small.shape[:2], *((points - [x0, y0]) / stride for points in (top, bottom, corners))) & person
+    core = _core(small.shape[:2], *((points - [x0, y0]) / stride for points in (top, bottom, corners)), toward) & person
     bare = _bare(colour.shape, (points - [x0, y0]) / stride, pose.visibility) & person & ~core
     below = round(float((1 - LEARNT_DOWN) * top[1] + LEARNT_DOWN * bottom[1] - y0) / stride)
     light, ratios, skin = _first_guess(colour[core], colour[bare])
@@ -184,13 +190,14 @@ def _person(colour: NDArray[np.float32], mask: NDArray[np.bool_]) -> NDArray[np.
     return np.asarray((wide > 0) & ~touching[labels])
 
 
-def _core(shape: tuple[int, ...], top: Floats, bottom: Floats, corners: Floats) -> NDArray[np.bool_]:
-    """The band along the trunk where cloth is certain."""
+def _core(shape: tuple[int, ...], top: Floats, bottom: Floats, corners: Floats, toward: int) -> NDArray[np.bool_]:
+    """The band along the trunk where cloth is certain, or the one beside its axis."""
     axis = bottom - top
     half = max(CORE_OF_TRUNK * float(np.hypot(*axis)), CORE_OF_HIPS * float(np.ptp(corners[2:, 0])))
     band = np.zeros(shape[:2], np.uint8)
     a, b = (top + down * axis for down in CORE_DOWN)
-    cv2.fillPoly(band, [np.round([a - [half, 0], a + [half, 0], b + [half, 0], b - [half, 0]]).astype(np.int32)], 1)
+    near, far = (toward * share * half for share in ONE_SIDED) if toward else (-half, half)
+    cv2.fillPoly(band, [np.round([a + [near, 0], a + [far, 0], b + [far, 0], b + [near, 0]]).astype(np.int32)], 1)
     return band > 0
 
 
