@@ -12,7 +12,7 @@ from fitcheck.advice.rows import Alteration, Knowledge
 from fitcheck.advice.solve import NEEDED, Solution
 from fitcheck.core.advice import Amount, Expectation, Finding, Round, RoundStep
 from fitcheck.core.fitting import SHAPING, FittingFacts
-from fitcheck.core.records import Measurement, Side
+from fitcheck.core.records import OTHER_SIDE, Measurement, Side
 
 MOST_STEPS = 3
 WORTH_EXPECTING = 0.3  # changes smaller than this share of the tolerance are not announced
@@ -54,9 +54,9 @@ def plan_round(
         steps,
         _summary(now, later, solution, findings, table, fitting),
         tuple(dict.fromkeys(look_again)),
-        _would_help(solution, table),
+        _would_help(solution, table, fitting),
         later,
-        _undecided(findings, table),
+        _undecided(findings, table, fitting),
     )
 
 
@@ -79,7 +79,11 @@ def _step(
         amount,
         direction.name,
         alteration.group,
-        " ".join(text for text in (_why(evidence.speaks_for, findings), _carried_over(seen_on, fitting)) if text),
+        _said(
+            _why(evidence.speaks_for, findings),
+            _doubled(amount, cut, alteration, fitting),
+            _carried_over(amount, seen_on, solution, fitting),
+        ),
         steps,
         matching,
         _expect(amount, now, solution, measurements, table, fitting),
@@ -108,9 +112,14 @@ def _seen_on(amount: Amount, alteration: Alteration, solution: Solution) -> Side
     """The one side whose readings alone speak for it, where it is made on both sides but need not be."""
     if amount.side != "both" or alteration.sides != "either":
         return None
-    speaks_for = solution.evidence[amount.id, amount.side].speaks_for
-    sides = {m.side for m in solution.fit.measured if m.key in speaks_for and m.side}
+    sides = _sides_shown(amount, solution)
     return sides.pop() if len(sides) == 1 else None
+
+
+def _sides_shown(amount: Amount, solution: Solution) -> set[Side]:
+    """Her sides whose readings speak for it."""
+    speaks_for = solution.evidence[amount.id, amount.side].speaks_for
+    return {m.side for m in solution.fit.measured if m.key in speaks_for and m.side}
 
 
 def _where(amount: Amount, alteration: Alteration, seen_on: Side | None) -> str:
@@ -120,12 +129,32 @@ def _where(amount: Amount, alteration: Alteration, seen_on: Side | None) -> str:
     return f"{where}, seen on {_SEEN_ON[seen_on]} only" if seen_on else where
 
 
-def _carried_over(seen_on: Side | None, fitting: FittingFacts) -> str:
+def _said(*texts: str) -> str:
+    return " ".join(text for text in texts if text)
+
+
+def _doubled(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> str:
+    """What a gap at the centre of a half tissue means for the whole width."""
+    if fitting.tissue != "half" or not alteration.of_each_half or amount.side != "both":
+        return ""
+    change = "lacks" if cut > 0 else "has too much"
+    return (
+        f"What a half {change} counts twice: {{cut:{abs(cut):.1f}}} on this half's piece is {{cut:{2 * abs(cut):.1f}}} in the whole width."
+    )
+
+
+def _carried_over(amount: Amount, seen_on: Side | None, solution: Solution, fitting: FittingFacts) -> str:
+    if fitting.tissue == "half":
+        shown = _sides_shown(amount, solution) if amount.side == "both" else set()
+        if len(shown) != 1:
+            return ""
+        side = shown.pop()
+        return (
+            f"The half tissue shows {_SEEN_ON[side]} only; this is carried over to {_SEEN_ON[OTHER_SIDE[side]]} half, which is cut alike."
+        )
     if seen_on is None:
         return ""
-    if fitting.tissue == "half":
-        return f"The half tissue shows {_SEEN_ON[seen_on]}; the other half is cut alike."
-    other = "wearer_left" if seen_on == "wearer_right" else "wearer_right"
+    other = OTHER_SIDE[seen_on]
     return (
         f"This was seen on {_SEEN_ON[seen_on]} only and is carried over to {_SEEN_ON[other]}, where no reading shows it: look at that "
         "side before you cut it."
@@ -249,20 +278,20 @@ def _listed(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def _would_help(solution: Solution, table: Knowledge) -> tuple[str, ...]:
+def _would_help(solution: Solution, table: Knowledge, fitting: FittingFacts) -> tuple[str, ...]:
     """What to add next time, the most telling first."""
-    asks = dict.fromkeys(table.observables[h.id].ask for h in solution.would_help if h.bits > HELPS)
+    asks = dict.fromkeys(table.observables[h.id].ask_for(fitting) for h in solution.would_help if h.bits > HELPS)
     return tuple(f"{ask}." for ask in list(asks)[:MOST_HELPS])
 
 
-def _undecided(findings: Sequence[Finding], table: Knowledge) -> str:
+def _undecided(findings: Sequence[Finding], table: Knowledge, fitting: FittingFacts) -> str:
     """One line about what could hardly ever have been decided here: its doubt is too large against its tolerance."""
     ids = dict.fromkeys(table.places[f.id][0].id for f in findings if not f.decidable)
     if not ids:
         return ""
     rows = [table.observables[id] for id in ids]
     never = [row for row in rows if verdict(0.0, row.tolerance.doubt, row.tolerance.amount) == "unclear"]
-    asks = dict.fromkeys(row.ask for row in rows if row not in never and not row.unread)
+    asks = dict.fromkeys(row.ask_for(fitting) for row in rows if row not in never and not row.unread)
     sentences = [f"Too unsure here to be told either way: {_listed([row.name for row in rows])}."]
     if asks:
         sentences.append(f"What would decide {'the rest' if never else 'it'}: {'; '.join(ask[0].lower() + ask[1:] for ask in asks)}.")

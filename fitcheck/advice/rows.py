@@ -71,6 +71,7 @@ class Observable(Row):
     of_sleeve: bool = False
     wanted: dict[Literal["set_in", "none"], float] = {}
     ask: Words
+    ask_half: str = ""
     tolerance: Tolerance
     model: Straying
 
@@ -84,6 +85,10 @@ class Observable(Row):
         if self.of_sleeve and fitting.sleeve == "none":
             return False
         return worn and (fitting.neckline == "at_neck" or at not in self.at_neck)
+
+    def ask_for(self, fitting: FittingFacts) -> str:
+        """How to have it measured next time; nobody is told to wear the half tissue that she wears."""
+        return self.ask_half or self.ask if fitting.tissue == "half" else self.ask
 
     def deviation(self, measured: Measurement, fitting: FittingFacts) -> float:
         """How far the measurement is from what fits, signed, in its unit."""
@@ -190,6 +195,7 @@ class Alteration(Row):
     full_at: Words
     nothing_at: Words
     amount_is: Words
+    of_each_half: bool = False
     told_by: tuple[str, ...] = ()
     plus: Direction
     minus: Direction | None = None

@@ -198,7 +198,7 @@ _ALL = (
     ),
     Flag(
         "centre_by_edge",
-        "No centre line shows on the half tissue, so its edge was taken for the centre, less the seam allowance if it was told to be cut so.",
+        "No centre line shows on the half tissue, so its edge was taken for the centre, or, if told so, for its cut edge.",
         'Draw the centre lines with a strong pen, or say `edge = "centre"` or `edge = "cut"` in fitting.toml.',
     ),
     Flag(

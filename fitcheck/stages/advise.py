@@ -1,11 +1,12 @@
 """Sixth stage: what the numbers mean for the pattern. Findings, what explains them all, and this round of alterations."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fitcheck.advice.findings import find
 from fitcheck.advice.folds import fold_leans, in_words
 from fitcheck.advice.last_round import given_up_leans, heeding, lessons, taken_back, with_lessons
+from fitcheck.advice.other_half import of_the_other_half
 from fitcheck.advice.plan import plan_round
 from fitcheck.advice.prior import by_hand
 from fitcheck.advice.solve import solve
@@ -54,11 +55,12 @@ def advise(measured: Measured, facts: FittingFacts, last: LastRound | None = Non
     leans = fold_leans(measured.fold_groups) | given_up_leans(last)
     solution = heeding(solve(measurements, table, facts, measured.posture, leans), learnt)
     plan = taken_back(last, learnt, measurements, table, facts) or plan_round(solution, findings, measurements, table, facts)
+    beside = of_the_other_half(measurements, measured.posture, table, facts)
     return Advised(
         measurements=measurements,
         findings=findings,
         explanations=solution.explanations,
-        round=with_lessons(plan, learnt),
+        round=with_lessons(replace(plan, look_again=(*beside, *plan.look_again)), learnt),
         fold_groups=in_words(measured.fold_groups, table),
     )
 

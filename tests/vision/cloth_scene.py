@@ -53,3 +53,23 @@ def photograph(cloth: tuple[int, int, int], lines: Sequence[tuple[Floats, tuple[
     picture = cv2.GaussianBlur(picture, (0, 0), 0.7) + rng.normal(0, 2.0, picture.shape).astype(np.float32)
     jpeg = cv2.imencode(".jpg", np.clip(picture, 0, 255).astype(np.uint8)[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 88])[1]
     return np.ascontiguousarray(cv2.imdecode(jpeg, cv2.IMREAD_COLOR)[..., ::-1])
+
+
+SKIN_RGB, TOP_RGB, LEGGINGS_RGB = (196, 140, 112), (52, 74, 96), (60, 30, 38)
+
+
+def half_photograph(
+    cloth: tuple[int, int, int], edge_px: Floats, tissue_left: bool, lines: Sequence[tuple[Floats, tuple[int, int, int], float]] = ()
+) -> np.ndarray:
+    """Draw a half tissue on the trunk of `photograph`: at image left or right of its edge (N, 2), the trunk bare beside it but for a top
+    between two heights and leggings below a third."""
+    x0, y0, x1, y1 = GARMENT
+    whole = photograph(cloth, lines)
+    body = photograph(SKIN_RGB, seed=1)
+    for colour, top, bottom in ((TOP_RGB, 180, 330), (LEGGINGS_RGB, 520, y1)):
+        body[top:bottom, x0:x1] = photograph(colour, seed=2)[top:bottom, x0:x1]
+    y, x = np.mgrid[0:HEIGHT, 0:WIDTH].astype(float)
+    beyond = x - np.interp(y, edge_px[:, 1], edge_px[:, 0])
+    cover = np.clip(0.5 - beyond if tissue_left else 0.5 + beyond, 0, 1)[..., None]  # the share of the edge's own pixel that it covers
+    mixed = (cover * (whole / 255.0) ** 2.2 + (1 - cover) * (body / 255.0) ** 2.2) ** (1 / 2.2)
+    return np.asarray(np.clip(255 * mixed + 0.5, 0, 255), np.uint8)

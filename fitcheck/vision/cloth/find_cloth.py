@@ -19,10 +19,7 @@ SMALLEST_TRUNK_PX = 32.0  # a shorter one is taken for this
 BESIDE, ABOVE_SHOULDERS, BELOW_HIPS = 0.45, 0.3, 0.45
 # where cloth is certain: how far down the trunk; half its width, of the trunk and of the hips as seen, whichever is more
 CORE_DOWN, CORE_OF_TRUNK, CORE_OF_HIPS = (0.3, 0.8), 0.12, 0.3
-ONE_SIDED = (
-    0.5,
-    1.6,
-)  # of that half width, from the axis: where it is certain beside it, as of a half tissue that stays short of the middle
+ONE_SIDED = (0.5, 1.6)  # of that half width, from the axis: where it is certain of a half tissue, which may stay short of the middle
 LEARNT_DOWN = 0.8  # of the trunk, down to where the cloth's colour is learnt: what is worn below may have that of shaded cloth
 BARE_CELLS, BARE_VISIBLE = 3, 0.3  # radius of the spots on face, elbows and wrists that may be skin, and how surely the pose must see them
 
@@ -140,7 +137,7 @@ def find_cloth(rgb: NDArray[np.uint8], pose: Pose, toward: int = 0) -> Cloth:
     small = cv2.resize(rgb[y0:y1, x0:x1], None, fx=1 / stride, fy=1 / stride, interpolation=cv2.INTER_AREA)
     colour = log_colour(small)
     person = _person(colour, pose.mask[y0:y1:stride, x0:x1:stride])
-    core = _core(small.shape[:2], *((points - [x0, y0]) / stride for points in (top, bottom, corners)), toward) & person
+    core = _core(small.shape[:2], *((points - [x0, y0]) / stride for points in (top, bottom, corners)), toward=toward) & person
     bare = _bare(colour.shape, (points - [x0, y0]) / stride, pose.visibility) & person & ~core
     below = round(float((1 - LEARNT_DOWN) * top[1] + LEARNT_DOWN * bottom[1] - y0) / stride)
     light, ratios, skin = _first_guess(colour[core], colour[bare])
@@ -190,7 +187,7 @@ def _person(colour: NDArray[np.float32], mask: NDArray[np.bool_]) -> NDArray[np.
     return np.asarray((wide > 0) & ~touching[labels])
 
 
-def _core(shape: tuple[int, ...], top: Floats, bottom: Floats, corners: Floats, toward: int) -> NDArray[np.bool_]:
+def _core(shape: tuple[int, ...], top: Floats, bottom: Floats, corners: Floats, *, toward: int) -> NDArray[np.bool_]:
     """The band along the trunk where cloth is certain, or the one beside its axis."""
     axis = bottom - top
     half = max(CORE_OF_TRUNK * float(np.hypot(*axis)), CORE_OF_HIPS * float(np.ptp(corners[2:, 0])))

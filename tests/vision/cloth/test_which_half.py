@@ -1,0 +1,48 @@
+"""Which half is worn, on drawn trunks."""
+
+import numpy as np
+import pytest
+from vision.cloth_scene import half_photograph, photograph, pose
+
+from fitcheck.core.camera import Photo
+from fitcheck.core.records import View
+from fitcheck.vision.cloth.find_cloth import find_cloth
+from fitcheck.vision.cloth.which_half import both_covered, covered, image_side, likelier_half, which_half
+
+MIDDLE = np.array([[280.0, 0.0], [280.0, 759.0]])
+MUSLIN, TISSUE = (226, 220, 204), (202, 172, 130)
+
+
+def photo(rgb: np.ndarray, view: View = "front") -> Photo:
+    return Photo(view, "", "", rgb, None, "")
+
+
+def test_her_right_lies_at_image_left_of_a_front_view_only() -> None:
+    assert image_side("wearer_right", "front") == -1
+    assert image_side("wearer_right", "back") == 1
+    assert image_side("wearer_left", "front") == 1
+
+
+def test_a_whole_garment_covers_both_sides() -> None:
+    for colour in (MUSLIN, TISSUE, (120, 150, 190)):
+        rgb = photograph(colour)
+        assert both_covered(find_cloth(rgb, pose()), pose(), "front")
+        assert which_half([covered(photo(rgb), pose())]) == (None, True)
+
+
+@pytest.mark.parametrize("view", ["front", "back"])
+@pytest.mark.parametrize("tissue_left", [True, False])
+@pytest.mark.parametrize("colour", [MUSLIN, TISSUE])
+def test_a_half_tissue_is_told_by_its_side(view: View, tissue_left: bool, colour: tuple[int, int, int]) -> None:
+    rgb = half_photograph(colour, MIDDLE, tissue_left)
+    seen = [covered(photo(rgb, view), pose())]
+    expected = "wearer_right" if tissue_left == (view == "front") else "wearer_left"
+    assert which_half(seen) == (expected, True)
+    assert likelier_half(seen) == expected
+    assert not both_covered(find_cloth(rgb, pose()), pose(), view)
+
+
+def test_views_that_contradict_each_other_tell_nothing() -> None:
+    left, right = (covered(photo(half_photograph(TISSUE, MIDDLE, side)), pose()) for side in (True, False))
+    assert which_half([left, right]) == (None, False)
+    assert which_half([]) == (None, False)
