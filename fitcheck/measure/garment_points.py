@@ -71,7 +71,20 @@ def garment_points(body: Solution, seams: Sequence[SeamLine], sightings: Sequenc
     return GarmentPoints(tuple(reader.found), tuple(reader.ties))
 
 
+def _short_of(curve: Floats, row: float) -> tuple[float, float, float]:
+    """As `at_row` for a curve that ends before the row, as a half tissue's waist may before the middle: the row of its end counts."""
+    end = curve[np.abs(curve[:, 1] - row).argmin()]
+    gap = float(abs(end[1] - row))
+    return float(end[0]), gap, WANDER * gap
+
+
 class _Reader(SeamReader):
+    @property
+    def half(self) -> bool:
+        """Whether a half tissue is worn: its centre front or centre back is one side's."""
+        centres = [seam for seam in self.seams if seam.name in ("centre_front", "centre_back")]
+        return bool(centres) and len({seam.side for seam in centres}) == 1 and centres[0].side is not None
+
     def shoulder(self, side: Side) -> None:
         """Both ends of the shoulder seam, from every view that shows it."""
         for seam in self.named("shoulder", side):
@@ -183,11 +196,12 @@ class _Reader(SeamReader):
         for at, side, view in spots:
             for seam in self.named("waist", None, views=(view,)):
                 column, _ = self.body.views[view].project(self.body.position(f"waist_{at}", side))[0]
-                crossing = at_row(self.bare(seam)[:, ::-1], column)
+                curve = self.bare(seam)[:, ::-1]
+                scale = self.body.views[view].mm_per_px(self.body.position(f"waist_{at}", side))
+                crossing = at_row(curve, column) or (None if at == "side" or not self.half else _short_of(curve, column))
                 if crossing is None:
                     continue
                 row, gap, bridged_sd = crossing
-                scale = self.body.views[view].mm_per_px(self.body.position(f"waist_{at}", side))
                 if gap * scale > LONGEST_EXTENSION_MM or not self._in_reach(view, np.array([column, row]), (f"waist_{at}", side)):
                     continue
                 sd = float(np.hypot(seam.sd_px, bridged_sd))

@@ -18,6 +18,7 @@ from fitcheck.photo.floor.find_sheets import find_sheets
 from fitcheck.photo.stand.card_height import above_floor
 from fitcheck.photo.stand.foot import find_foot
 from fitcheck.photo.without_card.other_scales import scale_from_corners, scale_from_height
+from fitcheck.stages.worn_half import worn_half
 from fitcheck.vision.person.torso_colour import torso_colour
 
 APART = {"view_mixed_up", "different_person"}  # flags of photos that are not measured with the others
@@ -86,11 +87,11 @@ def agree(seen: Sequence[SeenPhoto], cards: Mapping[View, Scale], settings: Sett
     """
     scaled = [replace(photo, scale=_scale(photo, cards, settings)) for photo in seen]
     _require(scaled, settings)
-    odd = odd_ones_out(
-        {photo.view: photo.pose for photo in scaled if photo.pose is not None},
-        {photo.view: photo.scale for photo in scaled if photo.scale is not None and "cropped" not in photo.flags},
-        {photo.view: torso_colour(photo.photo, photo.pose) for photo in scaled if photo.pose is not None},
-    )
+    poses = {photo.view: photo.pose for photo in scaled if photo.pose is not None}
+    scales = {photo.view: photo.scale for photo in scaled if photo.scale is not None and "cropped" not in photo.flags}
+    odd = odd_ones_out(poses, scales, {photo.view: torso_colour(photo.photo, photo.pose) for photo in scaled if photo.pose is not None})
+    if odd and worn_half(scaled, settings.facts).side is not None:  # of which one side view shows the tissue, the other what is beneath
+        odd = odd_ones_out(poses, scales, {})
     doubted = [photo.doubted(*_codes(photo, odd)) for photo in scaled]
     agreed = tuple(
         replace(photo, usable=photo.scale is not None and photo.pose is not None and not APART & set(photo.flags)) for photo in doubted

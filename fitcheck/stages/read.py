@@ -47,7 +47,7 @@ def read(photos: Sequence[SeenPhoto], settings: Settings, begins: Begins = unhea
     -------
     SeenFitting
     """
-    worn = worn_half(photos, settings.facts)
+    worn = worn_half([photo for photo in photos if photo.usable], settings.facts)
 
     def clothed(photo: SeenPhoto) -> SeenPhoto:
         begins(photo.view)

@@ -26,7 +26,7 @@ def worn_half(photos: Sequence[SeenPhoto], facts: FittingFacts) -> WornHalf:
     Parameters
     ----------
     photos : sequence of SeenPhoto
-        Of one fitting; only a usable front or back view tells.
+        Of one fitting; only a front or back view tells.
     facts : FittingFacts
         Where a whole garment or the side of a half is told, that counts.
     """
@@ -35,7 +35,7 @@ def worn_half(photos: Sequence[SeenPhoto], facts: FittingFacts) -> WornHalf:
         return WornHalf()
     if facts.half_side is not None:
         return WornHalf(facts.half_side)
-    facing = [(photo.photo, photo.pose) for photo in photos if photo.usable and photo.pose and photo.view in ("front", "back")]
+    facing = [(photo.photo, photo.pose) for photo in photos if photo.pose and photo.view in ("front", "back")]
     if told is None and all(both_covered(find_cloth(photo.rgb, pose), pose, photo.view) for photo, pose in facing):
         return WornHalf()
     seen = [covered(photo, pose) for photo, pose in facing]

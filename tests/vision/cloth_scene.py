@@ -63,7 +63,7 @@ def half_photograph(
 ) -> np.ndarray:
     """Draw a half tissue on the trunk of `photograph`: at image left or right of its edge (N, 2), the trunk bare beside it but for a top
     between two heights and leggings below a third."""
-    x0, y0, x1, y1 = GARMENT
+    x0, _, x1, y1 = GARMENT
     whole = photograph(cloth, lines)
     body = photograph(SKIN_RGB, seed=1)
     for colour, top, bottom in ((TOP_RGB, 180, 330), (LEGGINGS_RGB, 520, y1)):

@@ -21,7 +21,7 @@ ASIDE = (0.25, 0.70)  # from the trunk's axis, in half widths of the shoulders, 
 WIDER_HIPS = 1.5  # half the hips' width over half the distance of the hip joints (our bodies)
 WHOLE = 0.85  # share of a side from which on it is covered
 BARE = 0.55  # and below which it is not
-LEAD = 0.15  # by how much more of its own side a tissue covers than what is worn beneath covers of the other
+LEAD = 0.15  # by how much more one cloth covers of its own side and less of the other than the other side's cloth, to be the tissue
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,8 @@ def which_half(seen: Sequence[Covered]) -> tuple[Side | None, bool]:
     side = max(SIDES, key=lambda s: own[s] - across[s])
     if across[side] > WHOLE:
         return None, True
-    plain = across[side] < BARE and own[side] > WHOLE and own[side] - own[_other(side)] > LEAD
+    lead = own[side] - across[side] - (own[_other(side)] - across[_other(side)])
+    plain = across[side] < BARE and own[side] > WHOLE and lead > LEAD
     return (side, True) if plain else (None, False)
 
 

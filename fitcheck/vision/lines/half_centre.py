@@ -25,7 +25,7 @@ from fitcheck.vision.trace.outline_path import STEP_MM, doubt_px, follow_outline
 FEWEST = 12  # points of an edge, `STEP_MM` apart
 UNSURE_MM = 3.0  # a place of the edge vaguer than this is left out
 # the centre line, from the edge towards the tissue
-INSIDE_MM = (-3.0, 32.0)  # no allowance is wider (25 mm), and lines shade the edge
+INSIDE_MM = (1.0, 32.0)  # nearer the edge it is the edge's own shade; no allowance is wider (25 mm)
 STEEP_DEG = 65.0  # a line across is a waist or a print
 ALONG = 0.8  # share of a line's points that must lie there
 SHORTEST_MM = 18.0  # of a piece

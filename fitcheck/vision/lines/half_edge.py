@@ -1,7 +1,7 @@
-"""Coarsely where a half tissue ends towards the middle: the steepest change between its cloth and what is beneath, followed from row to row.
+"""Coarsely where a half tissue ends towards the middle: the change between its cloth and what is beneath, followed from row to row.
 
-Beside a pen line lies the same cloth on both sides, beside the edge different things; so what is compared are two strips, of the outer one what is most like cloth.
-The course from neck to hem with the lowest price is found by dynamic programming (Viterbi 1967).
+Beside a pen line lies the same cloth on both sides, beside the edge different things. So two strips are compared, of the outer one what is
+most like cloth. The course from neck to hem with the lowest price is found by dynamic programming (Viterbi 1967).
 """
 
 from collections.abc import Sequence
