@@ -7,11 +7,15 @@ line; where a sticker, tape or a pin hides it, it runs on at its usual distance 
 from collections.abc import Sequence
 from dataclasses import replace
 
+import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from fitcheck.core.camera import Photo
+from fitcheck.core.light import FULL, GAMMA
 from fitcheck.core.records import Floats, Pose, SeamLine, Side, Sighting
 from fitcheck.vision.cloth.find_cloth import Cloth
+from fitcheck.vision.cloth.log_colour import from_rgb, log_colour, to_rgb
 from fitcheck.vision.cloth.trunk_frame import TrunkFrame
 from fitcheck.vision.cloth.which_half import image_side
 from fitcheck.vision.lines.half_edge import coarse_edge
@@ -25,14 +29,21 @@ from fitcheck.vision.trace.outline_path import STEP_MM, doubt_px, follow_outline
 FEWEST = 12  # points of an edge, `STEP_MM` apart
 UNSURE_MM = 3.0  # a place of the edge vaguer than this is left out
 # the centre line, from the edge towards the tissue
-INSIDE_MM = (1.0, 32.0)  # nearer the edge it is the edge's own shade; no allowance is wider (25 mm)
+INSIDE_MM = (-7.0, 32.0)  # a line drawn close to the edge may have been taken for it; no allowance is wider (25 mm)
+SHADE_MM = 6.0  # nearer the edge it may be the edge's own shade, and must have a colour of its own
+OWN_COLOUR = 0.13  # log colour ratios from all mixtures of what lies on both sides, from which on it has
+MIXTURES = 21  # of both sides' light, that a blurred edge may show
+OWN_DARKNESS = 0.6  # log light below both sides, from which on it is a black pen
+SHADOW, STRONG_COLOUR = 0.3, 0.3  # what is so much darker than both sides is the shadow under the edge, unless its colour is strong
+DARKEST_PEN = -1.2  # log light of a coloured pen against cloth; what is darker there lies in shadow
+BESIDE_MM = (3.5, 7.0)  # from a line, where what lies beside it is looked at
 STEEP_DEG = 65.0  # a line across is a waist or a print
 ALONG = 0.8  # share of a line's points that must lie there
 SHORTEST_MM = 18.0  # of a piece
 ALIKE_MM, BEND = 4.0, 0.08  # how far aside of the line drawn on straight another piece of it may begin, and as a share of the gap
 END_POINTS = 30  # of a line, that tell where it runs on
 LEAST_INK = 0.5  # as `inked`: less is the shade of the edge
-DRAWN_SHARE = 0.25  # of the edge's length that a centre line must be drawn along
+DRAWN_SHARE = 0.12  # of the edge's length that a centre line must be drawn along
 CARRIED_POINTS = 40  # of the line nearest to where it is hidden, that tell its distance from the edge there
 
 
@@ -56,7 +67,7 @@ def half_centre(
     if len(edge) < FEWEST:
         return None, tuple(curves)
     inwards, scale = image_side(half, photo.view), frame.mm_per_px
-    own = [curve for curve in curves if _runs_along(curve, edge, inwards, scale, frame)]
+    own = [curve for curve in curves if _runs_along(curve, photo.rgb, edge, inwards, frame)]
     drawn = _one_line(own, scale, told)
     name = "centre_front" if photo.view == "front" else "centre_back"
     others = tuple(curve for curve in curves if not any(curve is piece for piece in drawn))
@@ -69,13 +80,33 @@ def half_centre(
     return SeamLine(name, half, photo.view, points, sd, colour_name(longest.change)), others
 
 
-def _runs_along(curve: Curve, edge: Floats, inwards: int, scale: float, frame: TrunkFrame) -> bool:
+def _runs_along(curve: Curve, rgb: NDArray[np.uint8], edge: Floats, inwards: int, frame: TrunkFrame) -> bool:
     run = run_of(curve, frame)
-    inside = _inside_mm(curve.points_px, edge, inwards, scale)
+    inside = _inside_mm(curve.points_px, edge, inwards, frame.mm_per_px)
     beside = inside[np.isfinite(inside)]
     near = np.mean((beside > INSIDE_MM[0]) & (beside < INSIDE_MM[1])) if len(beside) else 0.0
     long_enough = len(beside) / len(inside) * run.length_mm > SHORTEST_MM
-    return bool(near > ALONG and long_enough and run.steep > STEEP_DEG and inked(run) > LEAST_INK)
+    if not (near > ALONG and long_enough and run.steep > STEEP_DEG and inked(run) > LEAST_INK):
+        return False
+    middle = float(np.median(beside))
+    return middle > SHADE_MM or _has_own_colour(rgb, curve, frame.mm_per_px, middle < 0)
+
+
+def _has_own_colour(rgb: NDArray[np.uint8], curve: Curve, scale: float, beyond: bool) -> bool:
+    """Whether a line is no mixture of what lies on its two sides, as the blurred edge between them is; `beyond` the edge, no shadow either."""
+    reach = np.array([-BESIDE_MM[1], -sum(BESIDE_MM) / 2, -BESIDE_MM[0], 0.0, BESIDE_MM[0], sum(BESIDE_MM) / 2, BESIDE_MM[1]]) / scale
+    x = (curve.points_px[:, :1] + reach).astype(np.float32)
+    y = np.repeat(curve.points_px[:, 1:], len(reach), axis=1).astype(np.float32)
+    seen = log_colour(cv2.remap(rgb, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))
+    left, line, right = (np.median(seen[:, part].reshape(-1, 3), axis=0) for part in (slice(0, 3), slice(3, 4), slice(4, 7)))
+    share = np.linspace(0, 1, MIXTURES)[:, None]
+    light = share * (to_rgb(left) / FULL) ** GAMMA + (1 - share) * (to_rgb(right) / FULL) ** GAMMA
+    mixed = from_rgb(FULL * light ** (1 / GAMMA))
+    away = float(np.linalg.norm((line - mixed)[:, 1:], axis=1).min())
+    darker = float(min(left[0], right[0]) - line[0])
+    if beyond:
+        return bool(curve.change[0] > DARKEST_PEN) and away > (OWN_COLOUR if darker < SHADOW else STRONG_COLOUR)
+    return away > OWN_COLOUR or darker > OWN_DARKNESS
 
 
 def _inside_mm(points: Floats, edge: Floats, inwards: int, scale: float) -> Floats:

@@ -22,13 +22,15 @@ REACH_MM = 75.0  # of the edge from the pose's axis: 30 that it may lack or over
 INSIDE_MM, OUTSIDE_MM = (1.5, 19.0), (0.5, 14.0)  # strips whose colours are compared, to either side: three times as wide as a pen line
 ALMOST_LEAST = 1  # of the samples outside, by how much they differ from the cloth: beyond a pen line some lie on cloth again
 CLOTH_MM = (10.0, 24.0)  # inside the edge, past an allowance and its line, where cloth must be known for a row to have an edge
-MOSTLY = 0.6  # share of that which must be cloth
+MOSTLY = 0.5  # share of that which must be cloth
 CLEAR, CLEAR_WORTH = 0.35, 4.0  # change of log colour that is as clear as can be, and its worth
+SIDES_WORTH = 3.0  # of nothing like cloth outside, and of nothing else inside ...
+NEAR_MM, DEEP_MM = (1.5, 8.0), (5.0, 19.0)  # ... before a line drawn inside, or past one drawn close to the edge
 CLOTH_WORTH = 0.3  # of cloth on the one side only
 USUAL_STEP_MM, DEAREST_STEP = 2.0, 6.0  # sideways from row to row; price of any leap
 BAND = np.arange(-6, 7)  # places a step may go
 BLUR_MM = 1.2
-LONGEST_GAP = 12  # rows that a sticker or a pin may hide
+LONGEST_GAP = 30  # rows that stickers, pins and print may part
 
 
 def coarse_edge(rgb: NDArray[np.uint8], pose: Pose, cloth: Cloth, hidden: Sequence[Floats], inwards: int, mm_per_px: float) -> Floats:
@@ -67,7 +69,11 @@ def coarse_edge(rgb: NDArray[np.uint8], pose: Pose, cloth: Cloth, hidden: Sequen
     change = np.partition(away, ALMOST_LEAST, axis=2)[:, :, ALMOST_LEAST]
     one_sided = on_cloth[:, inside].mean(axis=2) - on_cloth[:, outside].mean(axis=2)
     seen = free[:, inside].all(axis=2) & free[:, outside].all(axis=2)
-    price = -np.where(seen, CLEAR_WORTH * np.minimum(change / CLEAR, 1.0) + CLOTH_WORTH * one_sided, 0.0)
+    other = np.minimum(away / CLEAR, 1.0).mean(axis=2)
+    within = [np.linalg.norm(colour[:, _strip(places, *strip)] - usual[:, :, None], axis=3) for strip in (NEAR_MM, DEEP_MM)]
+    alike = 1 - np.minimum(*(np.minimum(part / CLEAR, 1.0).mean(axis=2) for part in within))
+    worth = CLEAR_WORTH * np.minimum(change / CLEAR, 1.0) + SIDES_WORTH * (other + alike) + CLOTH_WORTH * one_sided
+    price = -np.where(seen, worth, 0.0)
     course = _cheapest(price)
     at = np.arange(len(y))
     covered = on_cloth[:, _strip(places, *CLOTH_MM)].mean(axis=2)[at, course] > MOSTLY
