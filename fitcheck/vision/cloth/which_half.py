@@ -21,7 +21,7 @@ ASIDE = (0.25, 0.70)  # from the trunk's axis, in half widths of the shoulders, 
 WIDER_HIPS = 1.5  # half the hips' width over half the distance of the hip joints (our bodies)
 WHOLE = 0.85  # share of a side from which on it is covered
 BARE = 0.55  # and below which it is not
-LEAD = 0.15  # by how much more one cloth covers of its own side and less of the other than the other side's cloth, to be the tissue
+LEAD = 0.08  # by how much more one cloth covers of its own side and less of the other than the other side's cloth, to be the tissue
 
 
 @dataclass(frozen=True, slots=True)

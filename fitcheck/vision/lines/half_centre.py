@@ -27,7 +27,7 @@ from fitcheck.vision.trace.outline_path import STEP_MM, doubt_px, follow_outline
 
 # Estimates, on drawn fittings, where no line says more.
 FEWEST = 12  # points of an edge, `STEP_MM` apart
-UNSURE_MM = 3.0  # a place of the edge vaguer than this is left out
+UNSURE_MM = 6.0  # a place of the edge vaguer than this is left out
 # the centre line, from the edge towards the tissue
 INSIDE_MM = (-7.0, 32.0)  # a line drawn close to the edge may have been taken for it; no allowance is wider (25 mm)
 SHADE_MM = 6.0  # nearer the edge it may be the edge's own shade, and must have a colour of its own
@@ -93,12 +93,12 @@ def _runs_along(curve: Curve, rgb: NDArray[np.uint8], edge: Floats, inwards: int
 
 
 def _has_own_colour(rgb: NDArray[np.uint8], curve: Curve, scale: float, beyond: bool) -> bool:
-    """Whether a line is no mixture of what lies on its two sides, as the blurred edge between them is; `beyond` the edge, no shadow either."""
+    """Whether a line is no mixture of what lies on both its sides, as a blurred edge is; `beyond` the edge, no shadow either."""
     reach = np.array([-BESIDE_MM[1], -sum(BESIDE_MM) / 2, -BESIDE_MM[0], 0.0, BESIDE_MM[0], sum(BESIDE_MM) / 2, BESIDE_MM[1]]) / scale
     x = (curve.points_px[:, :1] + reach).astype(np.float32)
     y = np.repeat(curve.points_px[:, 1:], len(reach), axis=1).astype(np.float32)
     seen = log_colour(cv2.remap(rgb, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))
-    left, line, right = (np.median(seen[:, part].reshape(-1, 3), axis=0) for part in (slice(0, 3), slice(3, 4), slice(4, 7)))
+    left, line, right = (np.median(seen[:, part].reshape(-1, 3), axis=0).astype(float) for part in (slice(0, 3), slice(3, 4), slice(4, 7)))
     share = np.linspace(0, 1, MIXTURES)[:, None]
     light = share * (to_rgb(left) / FULL) ** GAMMA + (1 - share) * (to_rgb(right) / FULL) ** GAMMA
     mixed = from_rgb(FULL * light ** (1 / GAMMA))

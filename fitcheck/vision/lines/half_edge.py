@@ -30,6 +30,7 @@ CLOTH_WORTH = 0.3  # of cloth on the one side only
 USUAL_STEP_MM, DEAREST_STEP = 2.0, 6.0  # sideways from row to row; price of any leap
 BAND = np.arange(-6, 7)  # places a step may go
 BLUR_MM = 1.2
+SLOPE_ROWS, STEEPEST = 4, 0.7  # rows over which its slope is taken, sideways per height; a centre front slants by 0.3 at most
 LONGEST_GAP = 30  # rows that stickers, pins and print may part
 
 
@@ -77,8 +78,20 @@ def coarse_edge(rgb: NDArray[np.uint8], pose: Pose, cloth: Cloth, hidden: Sequen
     course = _cheapest(price)
     at = np.arange(len(y))
     covered = on_cloth[:, _strip(places, *CLOTH_MM)].mean(axis=2)[at, course] > MOSTLY
-    run = _longest_run(covered)
-    return np.column_stack([x[at, places[course]], y])[run]
+    edge = np.column_stack([x[at, places[course]], y])
+    return _upright(edge[_longest_run(covered)])
+
+
+def _upright(edge: Floats) -> Floats:
+    """The edge without its ends where it turns off into a neckline or a hem."""
+    if len(edge) < 2 * SLOPE_ROWS:
+        return edge
+    slope = np.abs(edge[SLOPE_ROWS:, 0] - edge[:-SLOPE_ROWS, 0]) / (edge[SLOPE_ROWS:, 1] - edge[:-SLOPE_ROWS, 1])
+    turned = np.flatnonzero(slope > STEEPEST)
+    middle = len(slope) // 2
+    first = max((int(i) + SLOPE_ROWS for i in turned if i < middle), default=0)
+    last = min((int(i) for i in turned if i >= middle), default=len(edge) - 1)
+    return edge[first : last + 1]
 
 
 def _strip(places: NDArray[np.intp], near: float, far: float) -> NDArray[np.intp]:
