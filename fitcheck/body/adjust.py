@@ -22,12 +22,13 @@ from fitcheck.body.view_rows import Touch, ViewRows
 from fitcheck.body.wild import capped, doubted, huber, weighted
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.evidence import Evidence
-from fitcheck.core.records import Floats, Sighting, View
+from fitcheck.core.records import OUTWARDS, Floats, Sighting, View
 from fitcheck.core.solution import PointKey, Solution
 
 STATURES = (0.55, 1.35)  # of 1650 mm: no grown person is outside
 POINT_SD_MM = (1.0, 1.0, 2.0)  # of a point nobody marked about the model's, beside what the model leaves over; set on 40 draped fittings
 FELT_SD_MM, MIDLINE_SD_MM = 1.5, 1.5  # the same of a marked point, and how far aside of the midline; estimate
+ASIDE = 0.3  # cosine to her side from which on an outline lies beside the middle, where beside a half tissue nothing of it is (17 degrees)
 POINTER_OFF_MM = (4.0, 2.0)  # a pointer's tip lies on paper, on cloth, above the skin; measured on our draped scenes
 PAPER_MM, DOT_MM = 17.0, 10.0  # so far above and below its point a sticker or dot lies on the outline
 FEWEST_POINTS = 3  # of a view that is solved for
@@ -110,7 +111,7 @@ class _Linearised:
 
 class _Problem:
     def __init__(self, evidence: Evidence, views: Sequence[View]) -> None:
-        self.body, self.ties = body_shape(), evidence.ties
+        self.body, self.ties, self.half = body_shape(), evidence.ties, evidence.half
         self.keys: tuple[PointKey, ...] = (*self.body.keys, *dict.fromkeys(t.point for t in self.ties if t.point not in self.body.keys))
         known_points = set(self.keys)
         evidence = replace(evidence, sightings=[s for s in evidence.sightings if (s.name, s.side) in known_points])
@@ -190,6 +191,9 @@ class _Problem:
         height, direction = (np.concatenate(values) for values in zip(*((t.height[0], t.direction[0]) for t in touches), strict=True))
         shape = x[self.at.shape]
         whole = self.body.support(height / x[self.at.stature], direction, shape, self.body.dressed_mm(shape, x[self.at.cloth]))
+        if self.half is not None:
+            beside = -OUTWARDS[self.half] * np.cos(direction) > ASIDE
+            whole = whole.bare(self.body.support(height / x[self.at.stature], direction, shape, self.body.section_mm(shape)), beside)
         return whole.parted([len(touch.sense) for touch in touches])
 
     def _solution(self, x: Floats, here: _Linearised) -> Solution:

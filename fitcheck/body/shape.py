@@ -10,7 +10,7 @@ Method: active shape model (Cootes et al. 1995, "Active Shape Models - Their Tra
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cache
 
 import numpy as np
@@ -61,6 +61,22 @@ class Support:
         ends = np.cumsum(sizes)
         whole = [getattr(self, one.name) for one in fields(self)]
         return [Support(*(values[end - size : end] for values in whole)) for size, end in zip(sizes, ends, strict=True)]
+
+    def bare(self, skin: "Support", where: NDArray[np.bool_]) -> "Support":
+        """The same with the skin's own where nothing is worn."""
+
+        def chosen(mine: Floats, own: Floats) -> Floats:
+            return np.asarray(np.where(where if mine.ndim == 1 else where[:, None], own, mine))
+
+        return replace(
+            self,
+            mm=chosen(self.mm, skin.mm),
+            by_shape=chosen(self.by_shape, skin.by_shape),
+            by_cloth=chosen(self.by_cloth, np.zeros_like(self.by_cloth)),
+            by_height=chosen(self.by_height, skin.by_height),
+            by_direction=chosen(self.by_direction, skin.by_direction),
+            worn=chosen(self.worn, np.zeros_like(self.worn)),
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ import numpy as np
 
 from fitcheck.core.camera import Scale
 from fitcheck.core.outline import Outline
-from fitcheck.core.records import Sighting, View
+from fitcheck.core.records import Side, Sighting, View
 from fitcheck.core.solution import Tie
 
 
@@ -27,6 +27,8 @@ class Evidence:
         Whether the size of the printed stickers may tell how near she stands (`body.sticker_size`).
     coarse_px : mapping of view to float
         Further standard uncertainty, per axis, of whatever was seen in a photo.
+    half : Side or None
+        The side that a half tissue is on: on the other her outline is not the garment's.
     """
 
     scales: Mapping[View, Scale]
@@ -35,6 +37,7 @@ class Evidence:
     outlines: Mapping[View, Outline] = field(default_factory=dict)
     sticker_sizes: bool = False
     coarse_px: Mapping[View, float] = field(default_factory=dict)
+    half: Side | None = None
 
     def without(self, view: View) -> "Evidence":
         """A copy that does not go by one photo."""

@@ -14,12 +14,16 @@ OF_BLUR = 0.5  # of the blur of a blurred photo, by which whatever is seen in it
 
 @dataclass(frozen=True, slots=True)
 class Garment:
-    """What the cloth of one photo shows: seam lines and edges, folds, doubts about those, and the bust by its shading."""
+    """What the cloth of one photo shows: seam lines and edges, folds, doubts about those, and the bust by its shading.
+
+    `half` is the side that a half tissue is on.
+    """
 
     lines: tuple[SeamLine, ...] = ()
     folds: tuple[Fold, ...] = ()
     flags: tuple[str, ...] = ()
     bust: tuple[Sighting, ...] = ()
+    half: Side | None = None
 
 
 @dataclass(frozen=True, slots=True)

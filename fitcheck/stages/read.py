@@ -51,7 +51,7 @@ def read(photos: Sequence[SeenPhoto], settings: Settings, begins: Begins = unhea
 
     def clothed(photo: SeenPhoto) -> SeenPhoto:
         begins(photo.view)
-        return photo.with_garment(read_garment(photo, settings.facts, worn.side))
+        return photo.with_garment(replace(read_garment(photo, settings.facts, worn.side), half=worn.side))
 
     with ThreadPoolExecutor(THREADS) as pool:  # a photo's folds beside the next one's seams: the network leaves Python's lock alone
         photos = list(pool.map(clothed, with_dots(photos)))

@@ -82,7 +82,8 @@ def evidence_of(photos: Iterable[SeenPhoto], placed: Sequence[Sighting] = ()) ->
     outlines = {photo.view: photo.outline for photo, _, _ in usable if photo.outline is not None}
     coarse = {photo.view: photo.coarse_px for photo, _, _ in usable}
     scales = {photo.view: scale for photo, _, scale in usable if scale}
-    return Evidence(scales, seen, seen_ties(seen), outlines, coarse_px=coarse)
+    half = next((photo.garment.half for photo, _, _ in usable if photo.garment.half is not None), None)
+    return Evidence(scales, seen, seen_ties(seen), outlines, coarse_px=coarse, half=half)
 
 
 def solve(fitting: SeenFitting, settings: Settings) -> Solved:
