@@ -13,7 +13,7 @@ from fitcheck.measure.observables import measure
 R, L = "wearer_right", "wearer_left"
 
 
-def fitting(lines, turns=None, points=None):
+def fitting(lines, turns=None, points=None, half=None):
     """Measure a rig fitting whose seams run through the given body-frame points."""
     scale = rig.scale_at()
     points = points or rig.body()
@@ -28,7 +28,7 @@ def fitting(lines, turns=None, points=None):
     body = adjust(Evidence(dict.fromkeys(VIEWS, scale), seen))
     garment = garment_points(body, seams, seen)
     body = adjust(Evidence(dict.fromkeys(VIEWS, scale), [*seen, *garment.sightings], garment.ties))
-    measurements, unmeasured = measure(body, [*seen, *garment.sightings])
+    measurements, unmeasured = measure(body, [*seen, *garment.sightings], half)
     return {m.key: m for m in measurements}, {u.key: u for u in unmeasured}
 
 
@@ -107,3 +107,52 @@ def test_without_seams_every_gap_is_listed_with_its_reason():
     assert "shoulder_seam_behind_tip_L" in missing
     assert set(found) == {"shoulder_height_difference"}
     assert all(u.why.endswith(".") for u in missing.values())
+
+
+def half_lines(side, front_mm, back_mm, waist_end_mm=0.0):
+    """Centre lines of a half tissue, `front_mm` and `back_mm` off the middle towards its side at every height, and its waist line.
+
+    It spans from breast to breast, from blade to blade, and over the cleft of the seat.
+    """
+    points = rig.body()
+    sign = 1 if side == L else -1
+    waist, back = points["waist_front", None], points["waist_back", None]
+    hip_y, neck_y = points["hip_side", L][1] - 40, points["front_neck_point", None][1] - 30
+    bust = points["bust_point", L] * [0, 1, 1]
+    front = [np.array([sign * front_mm, y, z]) for y, z in ((neck_y, bust[2] - 40), (bust[1], bust[2] - 4), (waist[1], waist[2]))]
+    front.append(np.array([sign * front_mm, hip_y, waist[2] - 5]))
+    blade, seat = points["shoulder_blade", L], points["seat", None]
+    depths = ((neck_y, blade[2]), (blade[1], blade[2] - 5), (back[1], back[2] - 5), (seat[1], seat[2] - 14), (hip_y, seat[2] - 14))
+    behind = [np.array([sign * back_mm, y, z]) for y, z in depths]
+    name = "centre_front", "centre_back"
+    level = waist + [0, 9, 4]
+    return [
+        (name[0], side, "front", front),
+        (name[1], side, "back", behind),
+        ("waist", None, "front", [level + [sign * waist_end_mm, 0, 0], level + [sign * 130, 0, -60]]),
+    ]
+
+
+@pytest.mark.parametrize("side", [R, L])
+@pytest.mark.parametrize(("front_mm", "back_mm"), [(12.0, 0.0), (-8.0, 5.0), (0.0, 20.0)])
+def test_a_half_tissue_short_of_the_middle_or_beyond_it(side, front_mm, back_mm):
+    found, missing = fitting(half_lines(side, front_mm, back_mm), half=side)
+    end = "L" if side == L else "R"
+    for level in ("chest", "bust", "waist", "hip"):
+        assert found[f"centre_front_short_{level}_{end}"].value == pytest.approx(front_mm, abs=1.0), level
+    for level in ("blade", "bust", "waist", "hip"):
+        assert found[f"centre_back_short_{level}_{end}"].value == pytest.approx(back_mm, abs=1.0), level
+    assert 0.5 < found[f"centre_front_short_waist_{end}"].sd < 3.0
+    assert not [key for key in (*found, *missing) if "_left_" in key or key.endswith("_L" if side == R else "_R")]
+
+
+def test_of_a_half_tissue_the_waist_counts_at_its_end_that_stays_short():
+    found, _ = fitting(half_lines(R, 15.0, 0.0, waist_end_mm=15.0), half=R)
+    assert found["waist_mark_above_front"].value == pytest.approx(9, abs=1.5)
+    closed = [line for line in half_lines(R, 15.0, 0.0, waist_end_mm=15.0) if line[0] == "waist"]
+    assert "waist_mark_above_front" not in fitting(closed)[0]
+
+
+def test_the_other_side_of_her_is_measured_all_the_same():
+    found, _ = fitting(half_lines(R, 0.0, 0.0), points=rig.body(shoulder_point_L=[0, -8, 0]), half=R)
+    assert found["shoulder_height_difference"].value == pytest.approx(-8, abs=3)

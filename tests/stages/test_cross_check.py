@@ -19,9 +19,13 @@ def test_photos_of_one_fitting_are_left_as_they_are(staged):
 
 
 def test_every_photo_tells_the_card_the_figure_and_the_colour(staged):
-    card, figure, colour = told_alike(staged.fitting.photos)
+    card, figure, colour = told_alike(staged.fitting)
     assert set(card.values) == set(figure.values) == set(colour.values) == set(VIEWS)
     assert np.ptp([float(value[0]) for value in card.values.values()]) < 10  # mm, one stand in all photos
+
+
+def test_beside_a_half_tissue_every_side_shows_other_clothes(staged):
+    assert told_alike(replace(staged.fitting, half="wearer_right"))[2].values == {}
 
 
 def test_a_side_photo_cut_at_the_hip_is_no_other_woman():
