@@ -81,6 +81,13 @@ def point_key(word: str) -> tuple[str, str | None]:
     return NAMES.get(name, name), side
 
 
+def true_half(truth: dict) -> str | None:
+    """right or left where the truth is of a half tissue."""
+    if "centre_back_left_waist" in truth["observables_mm"]:
+        return None
+    return "right" if "centre_back_short_waist_R" in truth["observables_mm"] else "left"
+
+
 def true_points(truth: dict) -> dict:
     """Body-frame positions: x to her left, y up, z forward, origin between the shoulder points."""
     raw = {k: np.array(v) for k, v in truth["landmarks"].items()}
@@ -110,6 +117,10 @@ def compare(result: FitCheck, truth: dict, tally: Tally, kind: str) -> None:
             tally.add(f"{m.id} {m.at}".strip(), m.value - true, m.sd)
             if (m.id, m.at) == ("shoulder_seam_behind", "tip"):
                 tally.add(f"  seam behind tip, {kind}", m.value - true, m.sd)
+            if m.side and m.id in ("centre_front_short", "centre_back_short"):
+                groups = (kind, "right half" if m.side == SIDES["R"] else "left half", "by its edge" if m.flags else "by its line", "all")
+                for group in groups:
+                    tally.add(f"  half tissue's gap at the centre, {group}", m.value - true, m.sd)
     points, errors = true_points(truth), []
     for landmark in result.landmarks:
         if (landmark.name, landmark.side) in points:
@@ -146,6 +157,8 @@ def run(scenes: list[Path], perturbation: Perturbation, tell: bool) -> Tally:
         spec = path / "spec.json"
         kind = json.loads(spec.read_text()).get("markers", "aruco") if spec.exists() else "unknown stickers"
         compare(result, truth, tally, kind)
+        seen, half = result.settings.get("half"), true_half(truth)
+        tally.flags[f"{half or 'whole'} worn, {seen or 'whole'} seen"] += 1
         tally.flags.update([*result.flags, *(flag for photo in result.photos for flag in photo.flags)])
         tally.flags.update(flag for photo in result.photos if photo.scale for flag in photo.scale.flags)
         if tell:
@@ -181,7 +194,9 @@ def main(arguments: list[str]) -> None:
     scenes = sorted(path.parent for folder in folders for path in Path(folder).rglob("truth.json"))
     wanted = [word.partition("=")[2] for word in arguments if word.startswith("--perturb")]
     if not wanted:
-        table(run(scenes, PERTURBATIONS[0], tell=True))
+        tally = run(scenes, PERTURBATIONS[0], tell=True)
+        table(tally)
+        print({word: n for word, n in tally.flags.items() if " worn, " in word})
         return
     parts = ("observables", "marker points", "all points", "turns")
     print(
