@@ -27,10 +27,19 @@ EDGE_ROWS = 3  # a figure that begins or ends so near the picture's edge is cut 
 
 
 def looks_like(pose: Pose, sightings: Sequence[Sighting]) -> View | None:
-    """The view a photo seems to be, from the order of the shoulders, the way the nose points and the stickers seen; None when unsure."""
+    """The view a photo seems to be, from the order of the shoulders, the way the nose points and the stickers seen; None when unsure.
+
+    One sticker of the middle may hang on the edge of a half tissue, and so be seen from the side: against a plain pose it does not count.
+    """
     stickers = [ONLY_SEEN_FROM[s.name] for s in sightings if s.name in ONLY_SEEN_FROM and s.grade == "marker" and not s.flags]
-    if stickers:
+    posed = _posed_like(pose)
+    if len(stickers) > 1 or (stickers and posed not in ("right", "left")):
         return max(set(stickers), key=stickers.count)
+    return posed
+
+
+def _posed_like(pose: Pose) -> View | None:
+    """The same from the pose alone."""
     points = pose.points_px
     trunk = np.linalg.norm((points[list(SHOULDERS)] - points[list(HIPS)]).mean(axis=0))
     across = (points[LEFT_SHOULDER, 0] - points[RIGHT_SHOULDER, 0]) / max(float(trunk), 1.0)

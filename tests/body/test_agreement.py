@@ -32,6 +32,13 @@ def test_a_sticker_that_only_one_view_shows_decides():
     assert looks_like(pose(0.7, 0), [seat]) == "back"
 
 
+def test_a_sticker_that_hangs_on_the_edge_of_a_half_tissue_turns_no_side_view():
+    hanging = Sighting("waist_back", None, "left", "marker", np.zeros(2), 0.3)
+    assert looks_like(pose(-0.03, -0.15), [hanging]) == "left"
+    assert looks_like(pose(-0.03, -0.15), [hanging, Sighting("seat", None, "left", "marker", np.zeros(2), 0.3)]) == "back"
+    assert looks_like(pose(0.32, 0.02), [hanging]) == "back"
+
+
 @pytest.mark.parametrize(("turn_deg", "lies"), [(0, False), (17, False), (90, True), (-90, True), (180, True)])
 def test_a_picture_that_was_not_turned_upright(turn_deg: float, lies: bool) -> None:
     upright = pose(0.7, 0)
