@@ -79,12 +79,6 @@ def _short_of(curve: Floats, row: float) -> tuple[float, float, float]:
 
 
 class _Reader(SeamReader):
-    @property
-    def half(self) -> bool:
-        """Whether a half tissue is worn: its centre front or centre back is one side's."""
-        centres = [seam for seam in self.seams if seam.name in ("centre_front", "centre_back")]
-        return bool(centres) and len({seam.side for seam in centres}) == 1 and centres[0].side is not None
-
     def shoulder(self, side: Side) -> None:
         """Both ends of the shoulder seam, from every view that shows it."""
         for seam in self.named("shoulder", side):

@@ -55,6 +55,12 @@ class SeamReader:
         self.found: list[Sighting] = []
         self.ties: list[Tie] = []
 
+    @property
+    def half(self) -> bool:
+        """Whether a half tissue is worn: its centre front or centre back is one side's."""
+        centres = [seam for seam in self.seams if seam.name in ("centre_front", "centre_back")]
+        return bool(centres) and len({seam.side for seam in centres}) == 1 and centres[0].side is not None
+
     def crossing(self, spot: Spot, seam: SeamLine, curve: Floats, row: float) -> None:
         """Where a seam, bare of stickers `curve`, crosses a picture row; it lies on the dressed body, whose section gives its depth."""
         crossing = at_row(curve, row)
@@ -65,7 +71,8 @@ class SeamReader:
         mm_per_px = view.mm_per_px(at)
         if gap * mm_per_px > LONGEST_EXTENSION_MM:
             return
-        opened = EDGE_SD_MM / mm_per_px if spot.name.startswith("centre") and spot.side is not None else 0.0
+        at_edge = spot.name.startswith("centre") and spot.side is not None and (not self.half or "centre_by_edge" in seam.flags)
+        opened = EDGE_SD_MM / mm_per_px if at_edge else 0.0
         sd = float(np.hypot(np.hypot(seam.sd_px, bridged_sd), opened))
         self.see(spot.name, spot.side, seam, np.array([column, row]), sd, extended=False)
         height = at[1] + (float(view.project(at)[0, 1]) - row) * mm_per_px
