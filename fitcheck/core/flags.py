@@ -202,11 +202,6 @@ _ALL = (
         'Draw the centre lines with a strong pen, or say `edge = "centre"` or `edge = "cut"` in fitting.toml.',
     ),
     Flag(
-        "half_swings",
-        "The half tissue swings away from the body here, so its centre line was not measured.",
-        "Pin or tape its edge to what is worn beneath, at the neck, the waist and the hem, without pulling.",
-    ),
-    Flag(
         "point_hidden", "The body point this is measured from is hidden and was estimated.", "Hold the arm a little further from the body."
     ),
     Flag(
