@@ -288,30 +288,3 @@ def test_a_cut_garment_is_expected_to_change_by_what_its_seams_give(measure) -> 
     given = [measure(f"shoulder_seam_behind_tip_{s}", 12) for s in "LR"]
     (step,) = plan(given, FittingFacts(stage="garment", seam_allowance_mm=10)).steps
     assert {e.measurement: e.after for e in step.expect}["shoulder_seam_behind_tip_R"] == pytest.approx(8)
-
-
-def test_a_gap_of_a_half_counts_twice_in_the_whole_width(measure) -> None:
-    """12 short at the centre front and 8 at the centre back of the waist: the half's pieces lack 20 together, the whole waist 40."""
-    given = [measure("centre_front_short_waist_R", 12, 1.0), measure("centre_back_short_waist_R", 8, 1.0)]
-    given += [measure("centre_front_short_bust_R", 0, 1.0), measure("centre_front_short_hip_R", 0, 1.0)]
-    given += [measure("centre_back_short_bust_R", 0, 1.0), measure("centre_back_short_hip_R", 0, 1.0)]
-    half = FittingFacts(tissue="half", half="right")
-    (step,) = plan(given, half).steps
-    assert step.amount.id == "waist_width"
-    assert step.cut_mm == pytest.approx(20, abs=2.5)
-    assert f"{{cut:{step.cut_mm:.1f}}} on this half's piece is {{cut:{2 * step.cut_mm:.1f}}} in the whole width" in step.why
-    assert "carried over to your left half" in step.why
-    (whole,) = plan(given).steps
-    assert "half" not in whole.why
-
-
-def test_nobody_is_told_to_wear_the_half_tissue_that_she_wears(measure) -> None:
-    given = [
-        measure("bust_mark_above_R", 9, 3.0),
-        measure("side_seam_forward_bust_R", 7, 4.0),
-        measure("centre_front_short_bust_R", 5, 4.0),
-    ]
-    assert any("Wear the half" in ask or "wear the half" in ask for ask in (o.ask for o in knowledge().observables.values()))
-    for facts in (FittingFacts(tissue="half", half="right"), FittingFacts(tissue="half", half="left")):
-        assert not [o.id for o in knowledge().observables.values() if "wear the half" in o.ask_for(facts).lower()]
-        assert not [text for text in texts(plan(given, facts)) if "wear the half" in text.lower()]

@@ -36,7 +36,7 @@ MIXTURES = 21  # of both sides' light, that a blurred edge may show
 OWN_DARKNESS = 0.6  # log light below both sides, from which on it is a black pen
 SHADOW, STRONG_COLOUR = 0.3, 0.3  # what is so much darker than both sides is the shadow under the edge, unless its colour is strong
 DARKEST_PEN = -1.2  # log light of a coloured pen against cloth; what is darker there lies in shadow
-BESIDE_MM = (3.5, 7.0)  # from a line, where what lies beside it is looked at
+BESIDE_MM, BESIDE_PLACES = (3.5, 7.0), 3  # from a line, where what lies beside it is looked at
 STEEP_DEG = 65.0  # a line across is a waist or a print
 ALONG = 0.8  # share of a line's points that must lie there
 SHORTEST_MM = 18.0  # of a piece
@@ -44,6 +44,7 @@ ALIKE_MM, BEND = 4.0, 0.08  # how far aside of the line drawn on straight anothe
 END_POINTS = 30  # of a line, that tell where it runs on
 LEAST_INK = 0.5  # as `inked`: less is the shade of the edge
 DRAWN_SHARE = 0.12  # of the edge's length that a centre line must be drawn along
+NEXT_ROW = 1.5  # rows of the edge without a point of the line, from which on it is carried on
 CARRIED_POINTS = 40  # of the line nearest to where it is hidden, that tell its distance from the edge there
 
 
@@ -94,11 +95,8 @@ def _runs_along(curve: Curve, rgb: NDArray[np.uint8], edge: Floats, inwards: int
 
 def _has_own_colour(rgb: NDArray[np.uint8], curve: Curve, scale: float, beyond: bool) -> bool:
     """Whether a line is no mixture of what lies on both its sides, as a blurred edge is; `beyond` the edge, no shadow either."""
-    reach = np.array([-BESIDE_MM[1], -sum(BESIDE_MM) / 2, -BESIDE_MM[0], 0.0, BESIDE_MM[0], sum(BESIDE_MM) / 2, BESIDE_MM[1]]) / scale
-    x = (curve.points_px[:, :1] + reach).astype(np.float32)
-    y = np.repeat(curve.points_px[:, 1:], len(reach), axis=1).astype(np.float32)
-    seen = log_colour(cv2.remap(rgb, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))
-    left, line, right = (np.median(seen[:, part].reshape(-1, 3), axis=0).astype(float) for part in (slice(0, 3), slice(3, 4), slice(4, 7)))
+    beside = np.linspace(*BESIDE_MM, BESIDE_PLACES) / scale
+    left, line, right = (_usual_colour(rgb, curve.points_px, across) for across in (-beside, np.zeros(1), beside))
     share = np.linspace(0, 1, MIXTURES)[:, None]
     light = share * (to_rgb(left) / FULL) ** GAMMA + (1 - share) * (to_rgb(right) / FULL) ** GAMMA
     mixed = from_rgb(FULL * light ** (1 / GAMMA))
@@ -107,6 +105,14 @@ def _has_own_colour(rgb: NDArray[np.uint8], curve: Curve, scale: float, beyond: 
     if beyond:
         return bool(curve.change[0] > DARKEST_PEN) and away > (OWN_COLOUR if darker < SHADOW else STRONG_COLOUR)
     return away > OWN_COLOUR or darker > OWN_DARKNESS
+
+
+def _usual_colour(rgb: NDArray[np.uint8], points: Floats, across_px: Floats) -> Floats:
+    """Median log colour (3,) at some distances to image right of a line (N, 2)."""
+    x = (points[:, :1] + across_px).astype(np.float32)
+    y = np.repeat(points[:, 1:], len(across_px), axis=1).astype(np.float32)
+    seen = log_colour(cv2.remap(rgb, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))
+    return np.asarray(np.median(seen, axis=(0, 1)), float)
 
 
 def _inside_mm(points: Floats, edge: Floats, inwards: int, scale: float) -> Floats:
@@ -142,7 +148,7 @@ def _carried(drawn: Sequence[Curve], edge: Floats, scale: float) -> tuple[Floats
     points = np.concatenate([curve.points_px for curve in drawn])
     points = points[np.argsort(points[:, 1], kind="stable")]
     off = points[:, 0] - np.interp(points[:, 1], edge[:, 1], edge[:, 0])
-    step = 1.5 * float(np.median(np.diff(edge[:, 1])))
+    step = NEXT_ROW * float(np.median(np.diff(edge[:, 1])))
     rows = np.array([y for y in edge[:, 1] if np.abs(points[:, 1] - y).min() > step])
     near = [off[np.argsort(np.abs(points[:, 1] - y))[:CARRIED_POINTS]] for y in rows]
     steady = np.array([np.ptp(part) * scale < ALIKE_MM for part in near], bool)  # else what is taken for the edge there is none

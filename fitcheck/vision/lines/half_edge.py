@@ -29,7 +29,8 @@ NEAR_MM, DEEP_MM = (1.5, 8.0), (5.0, 19.0)  # ... before a line drawn inside, or
 CLOTH_WORTH = 0.3  # of cloth on the one side only
 USUAL_STEP_MM, DEAREST_STEP = 2.0, 6.0  # sideways from row to row; price of any leap
 BAND = np.arange(-6, 7)  # places a step may go
-BLUR_MM = 1.2
+BLUR_MM, LEAST_BLUR_PX = 1.2, 0.6  # noise and thin print count less
+ROOM_PX = 9  # above and below, for that blur
 SLOPE_ROWS, STEEPEST = 4, 0.7  # rows over which its slope is taken, sideways per height; a centre front slants by 0.3 at most
 LONGEST_GAP = 30  # rows that stickers, pins and print may part
 
@@ -63,7 +64,7 @@ def coarse_edge(rgb: NDArray[np.uint8], pose: Pose, cloth: Cloth, hidden: Sequen
     rows = np.broadcast_to(y[:, None], x.shape)
     colour = _sampled(rgb, x, rows, mm_per_px) * COLOUR_WEIGHTS.astype(np.float32)
     on_cloth, free = _on_cloth(cloth, x, rows), ~_within(hidden, x, rows)
-    places = np.flatnonzero(np.abs(along) <= REACH_MM + PLACE_MM / 4)
+    places = np.flatnonzero(np.abs(along) < REACH_MM + PLACE_MM / 2)
     inside, outside = (_strip(places, near, far) for near, far in (INSIDE_MM, (-OUTSIDE_MM[1], -OUTSIDE_MM[0])))
     usual = np.median(colour[:, inside], axis=2)
     away = np.linalg.norm(colour[:, outside] - usual[:, :, None], axis=3)
@@ -100,8 +101,8 @@ def _strip(places: NDArray[np.intp], near: float, far: float) -> NDArray[np.intp
 
 
 def _sampled(rgb: NDArray[np.uint8], x: Floats, y: Floats, mm_per_px: float) -> NDArray[np.float32]:
-    top, bottom = max(0, int(y.min()) - 8), int(y.max()) + 9
-    blurred = cv2.GaussianBlur(rgb[top:bottom], (0, 0), max(BLUR_MM / mm_per_px, 0.6))
+    top, bottom = max(0, int(y.min()) - ROOM_PX), int(y.max()) + ROOM_PX
+    blurred = cv2.GaussianBlur(rgb[top:bottom], (0, 0), max(BLUR_MM / mm_per_px, LEAST_BLUR_PX))
     at = (x.astype(np.float32), (y - top).astype(np.float32))
     return log_colour(cv2.remap(blurred, *at, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))
 

@@ -1,0 +1,77 @@
+"""Which half is worn: what is told counts, else what front and back show together."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from vision.cloth_scene import half_photograph, photograph, pose
+
+from fitcheck.core.camera import Photo
+from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.records import View
+from fitcheck.core.seen import SeenPhoto
+from fitcheck.core.settings import Settings
+from fitcheck.photo.load import load_photo
+from fitcheck.pipeline import check_fit
+from fitcheck.stages.worn_half import worn_half
+
+SAMPLE = Path(__file__).parents[2] / "sample_images" / "half_tissue"
+MIDDLE = np.array([[280.0, 0.0], [280.0, 759.0]])
+TISSUE = (202, 172, 130)
+
+
+def seen(rgb: np.ndarray, view: View) -> SeenPhoto:
+    return SeenPhoto(Photo(view, "", "", rgb, None, ""), pose(), usable=True)
+
+
+def half(tissue_left: bool, view: View) -> SeenPhoto:
+    return seen(half_photograph(TISSUE, MIDDLE, tissue_left), view)
+
+
+def test_nothing_told_the_photos_tell() -> None:
+    right = [half(True, "front"), half(False, "back")]  # her right lies at image left of the front view only
+    assert (worn_half(right, FittingFacts()).side, worn_half(right, FittingFacts()).flags) == ("wearer_right", ("half_right",))
+    left = [half(False, "front"), half(True, "back")]
+    assert (worn_half(left, FittingFacts()).side, worn_half(left, FittingFacts()).flags) == ("wearer_left", ("half_left",))
+
+
+def test_a_whole_garment_is_none() -> None:
+    assert worn_half([seen(photograph(TISSUE), "front")], FittingFacts()).side is None
+    assert worn_half([], FittingFacts()).side is None
+
+
+def test_what_is_told_counts() -> None:
+    right = [half(True, "front"), half(False, "back")]
+    assert worn_half(right, FittingFacts(tissue="full")).side is None
+    assert worn_half(right, FittingFacts(half="left")).side == "wearer_left"
+    told = worn_half(right, FittingFacts(tissue="half"))
+    assert (told.side, told.flags) == ("wearer_right", ())
+
+
+def test_a_half_that_was_told_but_does_not_show_is_doubted() -> None:
+    doubted = worn_half([seen(photograph(TISSUE), "front")], FittingFacts(tissue="half"))
+    assert doubted.side is not None
+    assert doubted.flags == ("half_unsure",)
+
+
+@pytest.fixture(scope="module")
+def sample():
+    return check_fit([load_photo(SAMPLE / f"{view}.jpg", view) for view in ("front", "right", "back", "left")], Settings())
+
+
+def test_the_sample_is_found_out_and_measured(sample) -> None:
+    """True at the centre front: 6.0 at the chest, 14.6 at the bust, 10.5 at the waist, 7.1 at the hip (truth.json)."""
+    assert (sample.settings["tissue"], sample.settings["half"]) == ("half", "right")
+    assert "half_right" in sample.flags
+    found = {m.key: m.value for m in sample.measurements}
+    for level, true in {"chest": 6.0, "bust": 14.6, "waist": 10.5, "hip": 7.1}.items():
+        assert found[f"centre_front_short_{level}_R"] == pytest.approx(true, abs=2.5)
+    assert found["shoulder_seam_behind_tip_R"] == pytest.approx(7.8, abs=2.5)
+    assert not [key for key in found if key.endswith("_L")]
+
+
+def test_nothing_of_the_sample_is_carried_over_unsaid(sample) -> None:
+    """Every alteration made on both sides says that one side was seen."""
+    both = [step for step in sample.round.steps if step.amount.side == "both"]
+    assert both
+    assert all("carried over to your left half" in step.why for step in both)
