@@ -1,5 +1,7 @@
 """Where a half tissue ends, coarsely, on drawn trunks. A pixel is 1.4 mm."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from vision.cloth_scene import half_photograph, pose
@@ -39,5 +41,8 @@ def test_under_a_sticker_it_runs_on() -> None:
 
 
 def test_without_cloth_there_is_no_edge() -> None:
-    rgb = np.full((760, 560, 3), 150, np.uint8)
-    assert len(coarse_edge(rgb, pose(), find_cloth(rgb, pose(), 1), [], 1, MM_PER_PX)) in range(1000)
+    edge = np.stack([np.full(len(Y), 280.0), Y], 1)
+    rgb = half_photograph(TISSUE, edge, tissue_left=True)
+    nobody = replace(pose(), mask=np.zeros(rgb.shape[:2], bool))
+    assert len(coarse_edge(rgb, pose(), find_cloth(rgb, pose(), -1), [], -1, MM_PER_PX)) > 100
+    assert len(coarse_edge(rgb, nobody, find_cloth(rgb, nobody, -1), [], -1, MM_PER_PX)) == 0
