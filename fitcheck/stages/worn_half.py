@@ -4,10 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Side
+from fitcheck.core.records import SIDES, Side
 from fitcheck.core.seen import SeenPhoto
 from fitcheck.vision.cloth.find_cloth import find_cloth
-from fitcheck.vision.cloth.which_half import both_covered, covered, likelier_half, which_half
+from fitcheck.vision.cloth.which_half import both_covered, covered, one_sided, which_half
+from fitcheck.vision.lines.half_drawn import drawn_mm
 
 _SEEN_FLAG: dict[Side, str] = {"wearer_right": "half_right", "wearer_left": "half_left"}
 
@@ -35,13 +36,18 @@ def worn_half(photos: Sequence[SeenPhoto], facts: FittingFacts) -> WornHalf:
         return WornHalf()
     if facts.half_side is not None:
         return WornHalf(facts.half_side)
-    facing = [(photo.photo, photo.pose) for photo in photos if photo.pose and photo.view in ("front", "back")]
-    if told is None and all(both_covered(find_cloth(photo.rgb, pose), pose, photo.view) for photo, pose in facing):
+    facing = [(photo, photo.pose) for photo in photos if photo.pose and photo.view in ("front", "back")]
+    if told is None and all(both_covered(find_cloth(photo.photo.rgb, pose), pose, photo.view) for photo, pose in facing):
         return WornHalf()
-    seen = [covered(photo, pose) for photo, pose in facing]
-    side, plain = which_half(seen)
+    seen = [covered(photo.photo, pose) for photo, pose in facing]
+    if told is None and not one_sided(seen):
+        return WornHalf()
+    drawn = dict.fromkeys(SIDES, 0.0)
+    for photo, pose in facing:
+        if photo.scale is not None:
+            found = drawn_mm(photo.photo, pose, photo.marks, photo.scale.mm_per_px)
+            drawn = {side: drawn[side] + found[side] for side in SIDES}
+    side, plain = which_half(seen, drawn)
     if told is None:
-        return WornHalf() if side is None else WornHalf(side, (_SEEN_FLAG[side],))
-    if side is not None and plain:
-        return WornHalf(side)
-    return WornHalf(likelier_half(seen) if seen else "wearer_right", ("half_unsure",))
+        return WornHalf(side, (_SEEN_FLAG[side],)) if side is not None and plain else WornHalf()
+    return WornHalf(side or "wearer_right", () if plain else ("half_unsure",))

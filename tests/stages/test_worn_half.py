@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import rig
 from vision.cloth_scene import half_photograph, photograph, pose
 
 from fitcheck.core.camera import Photo
@@ -21,7 +22,7 @@ TISSUE = (202, 172, 130)
 
 
 def seen(rgb: np.ndarray, view: View) -> SeenPhoto:
-    return SeenPhoto(Photo(view, "", "", rgb, None, ""), pose(), usable=True)
+    return SeenPhoto(Photo(view, "", "", rgb, None, ""), pose(), scale=rig.scale_at(), usable=True)
 
 
 def half(tissue_left: bool, view: View) -> SeenPhoto:

@@ -1,17 +1,18 @@
 """Whether a garment covers one side of the trunk only, and which: a half tissue leaves what is worn beneath to be seen on the other.
 
 A whole garment's cloth, learnt anywhere, is found on both sides of the trunk, whatever the light. A half tissue's is found on its own side
-only, from the shoulder to the hip; what is worn beneath ends somewhere on the other: at a neckline, a bra's band or a waist.
+only, and on it lines are drawn; without lines it is the side that is one from shoulder to hip, as what is worn beneath ends somewhere: at a
+neckline, a bra's band or a waist.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from fitcheck.core.camera import Photo
 from fitcheck.core.pose_joints import HIPS, SHOULDERS
-from fitcheck.core.records import SIDES, Pose, Side, View
+from fitcheck.core.records import OTHER_SIDE, SIDES, Pose, Side, View
 from fitcheck.vision.cloth.find_cloth import SMALLEST_TRUNK_PX, Cloth, find_cloth
 
 # Estimates, on drawn fittings, where no line says more.
@@ -20,7 +21,11 @@ DOWN = (0.06, 0.92)  # of the trunk, from the shoulders to the hips
 ASIDE = (0.25, 0.70)  # from the trunk's axis, in half widths of the shoulders, at the hips of the hips
 WIDER_HIPS = 1.5  # half the hips' width over half the distance of the hip joints (our bodies)
 WHOLE = 0.85  # share of a side from which on it is covered
-BARE = 0.55  # and below which it is not
+BARE = 0.45  # and below which it is not
+FEWEST_DRAWN_MM, MORE_DRAWN = (
+    300.0,
+    3.0,
+)  # drawn on a tissue at least, and how many times as much as what passes for lines on the other side
 LEAD = 0.08  # by how much more one cloth covers of its own side and less of the other than the other side's cloth, to be the tissue
 
 
@@ -53,30 +58,32 @@ def both_covered(cloth: Cloth, pose: Pose, view: View) -> bool:
 def covered(photo: Photo, pose: Pose) -> Covered:
     """Learn the cloth of each side of a front or back view, and see how much of both it covers."""
     shares = {side: _shares(find_cloth(photo.rgb, pose, image_side(side, photo.view)), pose, photo.view) for side in SIDES}
-    return Covered({side: shares[side][side] for side in SIDES}, {side: shares[side][_other(side)] for side in SIDES})
+    return Covered({side: shares[side][side] for side in SIDES}, {side: shares[side][OTHER_SIDE[side]] for side in SIDES})
 
 
-def which_half(seen: Sequence[Covered]) -> tuple[Side | None, bool]:
-    """The side that a half tissue is on by front and back view together, None for a whole garment; and whether that is plain."""
+def one_sided(seen: Sequence[Covered]) -> bool:
+    """Whether the cloth of one side at least is not that of the other, by front and back view together: then no whole garment is worn."""
+    return bool(seen) and min(float(np.mean([one.across[side] for one in seen])) for side in SIDES) < BARE
+
+
+def which_half(seen: Sequence[Covered], drawn_mm: Mapping[Side, float]) -> tuple[Side | None, bool]:
+    """The side that a half tissue is on, and whether that is plain; None where front and back show nothing of it.
+
+    Parameters
+    ----------
+    seen : sequence of Covered
+        Of the front and back view.
+    drawn_mm : mapping of side to float
+        How much is drawn on the cloth of each side: seam lines are drawn on the tissue, not on what is worn beneath.
+    """
     if not seen:
         return None, False
-    own = {side: float(np.mean([one.own[side] for one in seen])) for side in SIDES}
-    across = {side: float(np.mean([one.across[side] for one in seen])) for side in SIDES}
-    side = max(SIDES, key=lambda s: own[s] - across[s])
-    if across[side] > WHOLE:
-        return None, True
-    lead = own[side] - across[side] - (own[_other(side)] - across[_other(side)])
-    plain = across[side] < BARE and own[side] > WHOLE and lead > LEAD
-    return (side, True) if plain else (None, False)
-
-
-def likelier_half(seen: Sequence[Covered]) -> Side:
-    """The side that a half tissue is likelier on, where it is known to be one."""
-    return max(SIDES, key=lambda side: sum(one.own[side] - one.across[side] for one in seen))
-
-
-def _other(side: Side) -> Side:
-    return SIDES[1 - SIDES.index(side)]
+    lead = {side: sum(one.own[side] - one.across[side] for one in seen) / len(seen) for side in SIDES}
+    drawn = max(SIDES, key=lambda side: drawn_mm[side])
+    if drawn_mm[drawn] > FEWEST_DRAWN_MM and drawn_mm[drawn] > MORE_DRAWN * drawn_mm[OTHER_SIDE[drawn]]:
+        return drawn, True
+    covering = max(SIDES, key=lambda side: lead[side])
+    return covering, lead[covering] - lead[OTHER_SIDE[covering]] > LEAD
 
 
 def _shares(cloth: Cloth, pose: Pose, view: View) -> dict[Side, float]:

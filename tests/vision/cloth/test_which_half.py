@@ -5,11 +5,12 @@ import pytest
 from vision.cloth_scene import half_photograph, photograph, pose
 
 from fitcheck.core.camera import Photo
-from fitcheck.core.records import View
+from fitcheck.core.records import Side, View
 from fitcheck.vision.cloth.find_cloth import find_cloth
-from fitcheck.vision.cloth.which_half import both_covered, covered, image_side, likelier_half, which_half
+from fitcheck.vision.cloth.which_half import Covered, both_covered, covered, image_side, one_sided, which_half
 
 MIDDLE = np.array([[280.0, 0.0], [280.0, 759.0]])
+NOTHING: dict[Side, float] = {"wearer_left": 0.0, "wearer_right": 0.0}
 MUSLIN, TISSUE = (226, 220, 204), (202, 172, 130)
 
 
@@ -27,7 +28,7 @@ def test_a_whole_garment_covers_both_sides() -> None:
     for colour in (MUSLIN, TISSUE, (120, 150, 190)):
         rgb = photograph(colour)
         assert both_covered(find_cloth(rgb, pose()), pose(), "front")
-        assert which_half([covered(photo(rgb), pose())]) == (None, True)
+        assert not one_sided([covered(photo(rgb), pose())])
 
 
 @pytest.mark.parametrize("view", ["front", "back"])
@@ -37,12 +38,22 @@ def test_a_half_tissue_is_told_by_its_side(view: View, tissue_left: bool, colour
     rgb = half_photograph(colour, MIDDLE, tissue_left)
     seen = [covered(photo(rgb, view), pose())]
     expected = "wearer_right" if tissue_left == (view == "front") else "wearer_left"
-    assert which_half(seen) == (expected, True)
-    assert likelier_half(seen) == expected
+    assert one_sided(seen)
+    assert which_half(seen, NOTHING) == (expected, True)
     assert not both_covered(find_cloth(rgb, pose()), pose(), view)
 
 
-def test_views_that_contradict_each_other_tell_nothing() -> None:
+def test_views_that_contradict_each_other_are_not_plain() -> None:
     left, right = (covered(photo(half_photograph(TISSUE, MIDDLE, side)), pose()) for side in (True, False))
-    assert which_half([left, right]) == (None, False)
-    assert which_half([]) == (None, False)
+    assert not which_half([left, right], NOTHING)[1]
+    assert which_half([], NOTHING) == (None, False)
+    assert not one_sided([])
+
+
+def test_lines_are_drawn_on_the_tissue() -> None:
+    """Beside a leotard of one colour only the lines tell."""
+    leotard = [Covered({"wearer_left": 1.0, "wearer_right": 1.0}, {"wearer_left": 0.0, "wearer_right": 0.0})]
+    assert one_sided(leotard)
+    assert which_half(leotard, {"wearer_left": 900.0, "wearer_right": 60.0}) == ("wearer_left", True)
+    assert not which_half(leotard, {"wearer_left": 200.0, "wearer_right": 0.0})[1]
+    assert not which_half(leotard, {"wearer_left": 900.0, "wearer_right": 700.0})[1]
