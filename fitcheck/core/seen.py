@@ -16,7 +16,7 @@ OF_BLUR = 0.5  # of the blur of a blurred photo, by which whatever is seen in it
 class Garment:
     """What the cloth of one photo shows: seam lines and edges, folds, doubts about those, and the bust by its shading.
 
-    `half` is the side that a half tissue is on.
+    `half` is the side that a half tissue is on, `beyond_mm` how far it ends beyond the centre line that is drawn on it, where one is.
     """
 
     lines: tuple[SeamLine, ...] = ()
@@ -24,6 +24,7 @@ class Garment:
     flags: tuple[str, ...] = ()
     bust: tuple[Sighting, ...] = ()
     half: Side | None = None
+    beyond_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

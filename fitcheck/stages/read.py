@@ -14,7 +14,7 @@ from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
 from fitcheck.stages.see import THREADS
 from fitcheck.stages.solve import place
-from fitcheck.stages.worn_half import worn_half
+from fitcheck.stages.worn_half import cut_alike, worn_half
 from fitcheck.vision.cloth.find_cloth import find_cloth
 from fitcheck.vision.folds.bare_cloth import bare_cloth
 from fitcheck.vision.folds.bust import find_bust
@@ -51,10 +51,10 @@ def read(photos: Sequence[SeenPhoto], settings: Settings, begins: Begins = unhea
 
     def clothed(photo: SeenPhoto) -> SeenPhoto:
         begins(photo.view)
-        return photo.with_garment(replace(read_garment(photo, settings.facts, worn.side), half=worn.side))
+        return photo.with_garment(read_garment(photo, settings.facts, worn.side))
 
     with ThreadPoolExecutor(THREADS) as pool:  # a photo's folds beside the next one's seams: the network leaves Python's lock alone
-        photos = list(pool.map(clothed, with_dots(photos)))
+        photos = cut_alike(list(pool.map(clothed, with_dots(photos))), settings.facts)
         try:
             rough = place(photos)
             photos = list(pool.map(lambda photo: with_outline(photo, rough), photos))
@@ -96,21 +96,21 @@ def read_garment(seen: SeenPhoto, facts: FittingFacts, half: Side | None = None)
     """
     photo, pose, scale = seen.photo, seen.pose, seen.scale
     if not seen.usable or pose is None or scale is None or (half is not None and photo.view == SIDE_VIEW[OTHER_SIDE[half]]):
-        return Garment()
+        return Garment(half=half)
     colours = {str(seam): colour for seam, colour in facts.seam_colours.items()}
     if half is not None and photo.view in ("front", "back"):
         cut_mm = facts.seam_allowance_mm if facts.edge == "cut" else 0.0
-        cloth, drawn = half_seams(photo, pose, seen.marks, scale.mm_per_px, HalfCut(half, cut_mm), colours)
+        cloth, drawn, beyond_mm = half_seams(photo, pose, seen.marks, scale.mm_per_px, HalfCut(half, cut_mm), colours)
     else:
-        cloth = find_cloth(photo.rgb, pose)
+        cloth, beyond_mm = find_cloth(photo.rgb, pose), None
         drawn = find_seams(photo, pose, seen.marks, scale.mm_per_px, cloth, colours)
     edges = find_edges(photo, pose, seen.marks, scale.mm_per_px, cloth)
     lines = (*moved_to_edges(photo.rgb, drawn, scale.mm_per_px), *edges)
     bare = bare_cloth(photo, cloth, seen.marks, drawn, scale.mm_per_px)
     maps = fold_maps(bare)
     if maps is None:
-        return Garment(lines)
-    return Garment(lines, *find_folds(photo.view, bare, maps), find_bust(photo.view, bare, maps))
+        return Garment(lines, half=half, beyond_mm=beyond_mm)
+    return Garment(lines, *find_folds(photo.view, bare, maps), find_bust(photo.view, bare, maps), half, beyond_mm)
 
 
 def with_outline(seen: SeenPhoto, body: Solution) -> SeenPhoto:

@@ -1,15 +1,17 @@
 """Whether a half tissue is worn, and on which side: as she tells it, else as front and back view show it together."""
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import SIDES, Side
 from fitcheck.core.seen import SeenPhoto
 from fitcheck.vision.cloth.find_cloth import find_cloth
-from fitcheck.vision.cloth.which_half import both_covered, covered, one_sided, which_half
+from fitcheck.vision.cloth.which_half import both_covered, covered, image_side, one_sided, which_half
 from fitcheck.vision.lines.half_drawn import drawn_mm
 
+ALLOWANCES_SD_MM = 3.0  # between those of front and back: one is trimmed a little closer; estimate
 _SEEN_FLAG: dict[Side, str] = {"wearer_right": "half_right", "wearer_left": "half_left"}
 
 
@@ -19,6 +21,31 @@ class WornHalf:
 
     side: Side | None = None
     flags: tuple[str, ...] = ()
+
+
+def cut_alike(photos: Sequence[SeenPhoto], facts: FittingFacts) -> list[SeenPhoto]:
+    """The photos, a half tissue's centre that shows by its edge alone moved in by what lies beyond the line that the other view shows.
+
+    Front and back are cut with one allowance, or folded; where she told how, that counts.
+    """
+    known = [photo.garment.beyond_mm for photo in photos if photo.garment.beyond_mm is not None]
+    if not known or "edge" in facts.model_fields_set:
+        return list(photos)
+    return [_moved_in(photo, max(0.0, sum(known) / len(known))) for photo in photos]
+
+
+def _moved_in(photo: SeenPhoto, by_mm: float) -> SeenPhoto:
+    half, scale = photo.garment.half, photo.scale
+    if half is None or scale is None:
+        return photo
+    by_px, sd_px = image_side(half, photo.view) * by_mm / scale.mm_per_px, ALLOWANCES_SD_MM / scale.mm_per_px
+    lines = tuple(
+        replace(line, points_px=line.points_px + [by_px, 0.0], sd_px=math.hypot(line.sd_px, sd_px))
+        if "centre_by_edge" in line.flags
+        else line
+        for line in photo.garment.lines
+    )
+    return replace(photo, garment=replace(photo.garment, lines=lines))
 
 
 def worn_half(photos: Sequence[SeenPhoto], facts: FittingFacts) -> WornHalf:

@@ -9,12 +9,12 @@ from vision.cloth_scene import half_photograph, photograph, pose
 
 from fitcheck.core.camera import Photo
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import View
-from fitcheck.core.seen import SeenPhoto
+from fitcheck.core.records import SeamLine, View
+from fitcheck.core.seen import Garment, SeenPhoto
 from fitcheck.core.settings import Settings
 from fitcheck.photo.load import load_photo
 from fitcheck.pipeline import check_fit
-from fitcheck.stages.worn_half import worn_half
+from fitcheck.stages.worn_half import cut_alike, worn_half
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "half_tissue"
 MIDDLE = np.array([[280.0, 0.0], [280.0, 759.0]])
@@ -47,6 +47,20 @@ def test_what_is_told_counts() -> None:
     assert worn_half(right, FittingFacts(half="left")).side == "wearer_left"
     told = worn_half(right, FittingFacts(tissue="half"))
     assert (told.side, told.flags) == ("wearer_right", ())
+
+
+def test_an_edge_without_a_line_is_cut_as_the_other_view_shows() -> None:
+    """The front's line lies 14 mm inside its edge: so does the back's, whose edge is all that shows. Her right is at image right behind."""
+    points = np.array([[300.0, 100.0], [300.0, 500.0]])
+    by_edge = SeamLine("centre_back", "wearer_right", "back", points, 0.5, flags=("centre_by_edge",))
+    front = seen(photograph(TISSUE), "front").with_garment(Garment(half="wearer_right", beyond_mm=14.0))
+    back = seen(photograph(TISSUE), "back").with_garment(Garment((by_edge,), half="wearer_right"))
+    scale = rig.scale_at().mm_per_px
+    (moved,) = cut_alike([front, back], FittingFacts())[1].garment.lines
+    assert moved.points_px[:, 0] == pytest.approx(300 + 14 / scale)
+    assert moved.sd_px > 2.9 / scale
+    assert cut_alike([front, back], FittingFacts(edge="centre"))[1] is back
+    assert cut_alike([back], FittingFacts())[0] is back
 
 
 def test_a_half_that_was_told_but_does_not_show_is_doubted() -> None:

@@ -50,8 +50,8 @@ CARRIED_POINTS = 40  # of the line nearest to where it is hidden, that tell its 
 
 def half_centre(
     photo: Photo, frame: TrunkFrame, edge: Floats, curves: Sequence[Curve], half: Side, cut_mm: float, told: str = ""
-) -> tuple[SeamLine | None, tuple[Curve, ...]]:
-    """The centre line of a half tissue, and the lines that are not part of it.
+) -> tuple[SeamLine | None, tuple[Curve, ...], float | None]:
+    """The centre line of a half tissue, the lines that are not part of it, and how far beyond a drawn one the cloth ends, mm.
 
     Parameters
     ----------
@@ -66,7 +66,7 @@ def half_centre(
         The colour that the centre line was told to be drawn in.
     """
     if len(edge) < FEWEST:
-        return None, tuple(curves)
+        return None, tuple(curves), None
     inwards, scale = image_side(half, photo.view), frame.mm_per_px
     own = [curve for curve in curves if _runs_along(curve, photo.rgb, edge, inwards, frame)]
     drawn = _one_line(own, scale, told)
@@ -75,10 +75,11 @@ def half_centre(
     length = sum(float(np.ptp(curve.points_px[:, 1])) for curve in drawn)
     if length < DRAWN_SHARE * np.ptp(edge[:, 1]):
         points = edge[:, :2] + [inwards * cut_mm / scale, 0.0]
-        return SeamLine(name, half, photo.view, points, float(np.median(edge[:, 2])), "", ("centre_by_edge",)), tuple(curves)
+        return SeamLine(name, half, photo.view, points, float(np.median(edge[:, 2])), "", ("centre_by_edge",)), tuple(curves), None
     points, sd = _carried(drawn, edge, scale)
     longest = max(drawn, key=lambda curve: curve.length_px)
-    return SeamLine(name, half, photo.view, points, sd, colour_name(longest.change)), others
+    beyond = float(np.nanmedian(_inside_mm(np.concatenate([curve.points_px for curve in drawn]), edge, inwards, scale)))
+    return SeamLine(name, half, photo.view, points, sd, colour_name(longest.change)), others, beyond
 
 
 def _runs_along(curve: Curve, rgb: NDArray[np.uint8], edge: Floats, inwards: int, frame: TrunkFrame) -> bool:

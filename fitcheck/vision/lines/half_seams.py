@@ -25,8 +25,8 @@ class HalfCut:
 
 def half_seams(
     photo: Photo, pose: Pose, marks: Sequence[Sighting], mm_per_px: float, half: HalfCut, colours: Mapping[str, str] | None = None
-) -> tuple[Cloth, tuple[SeamLine, ...]]:
-    """The cloth of a half tissue, and its lines with their names.
+) -> tuple[Cloth, tuple[SeamLine, ...], float | None]:
+    """The cloth of a half tissue, its lines with their names, and how far beyond its drawn centre line it ends, mm.
 
     Parameters
     ----------
@@ -46,7 +46,7 @@ def half_seams(
     curves = find_curves(photo.rgb, cloth, hidden_by(marks, mm_per_px), mm_per_px)
     frame = trunk_frame(pose, cloth, photo.view, mm_per_px)
     told = (colours or {}).get("centre_front" if photo.view == "front" else "centre_back", "")
-    centre, others = half_centre(photo, frame, edge, curves, half.side, half.beyond_mm, told)
+    centre, others, beyond_mm = half_centre(photo, frame, edge, curves, half.side, half.beyond_mm, told)
     named = name_seams(others, frame, colours)
     kept = [seam for seam in named if seam.name not in CENTRES and seam.side != OTHER_SIDE[half.side]]
-    return cloth, tuple(kept if centre is None else [centre, *kept])
+    return cloth, tuple(kept if centre is None else [centre, *kept]), beyond_mm

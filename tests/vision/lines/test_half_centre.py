@@ -29,7 +29,7 @@ def away_mm(line: SeamLine, true: np.ndarray, rows: tuple[float, float] = (120, 
 def test_the_drawn_line_counts_not_the_edge_of_its_allowance(tissue_left: bool, allowance_mm: float) -> None:
     drawn = EDGE + [(-1 if tissue_left else 1) * allowance_mm / MM_PER_PX, 0]
     rgb = half_photograph(TISSUE, EDGE, tissue_left, [(drawn, RED, 2.2)])
-    _, seams = half_seams(
+    _, seams, _ = half_seams(
         Photo("front", "", "", rgb, None, ""), pose(), (), MM_PER_PX, HalfCut("wearer_right" if tissue_left else "wearer_left")
     )
     line = centre(seams)
@@ -43,7 +43,7 @@ def test_the_drawn_line_counts_not_the_edge_of_its_allowance(tissue_left: bool, 
 @pytest.mark.parametrize("tissue_left", [True, False])
 def test_without_a_line_the_edge_is_the_centre_and_says_so(tissue_left: bool) -> None:
     rgb = half_photograph(TISSUE, EDGE, tissue_left)
-    _, seams = half_seams(
+    _, seams, _ = half_seams(
         Photo("back", "", "", rgb, None, ""), pose(), (), MM_PER_PX, HalfCut("wearer_left" if tissue_left else "wearer_right")
     )
     line = centre(seams, "centre_back")
@@ -54,14 +54,14 @@ def test_without_a_line_the_edge_is_the_centre_and_says_so(tissue_left: bool) ->
 
 def test_an_edge_cut_with_its_allowance_lies_so_far_beyond_the_centre() -> None:
     rgb = half_photograph(TISSUE, EDGE, tissue_left=True)
-    _, seams = half_seams(Photo("front", "", "", rgb, None, ""), pose(), (), MM_PER_PX, HalfCut("wearer_right", 15.0))
+    _, seams, _ = half_seams(Photo("front", "", "", rgb, None, ""), pose(), (), MM_PER_PX, HalfCut("wearer_right", 15.0))
     assert np.median(away_mm(centre(seams), EDGE)) == pytest.approx(-15.0, abs=0.8)
 
 
 def test_nothing_beyond_the_edge_is_cloth_and_no_line_is_hers_on_the_other_side() -> None:
     rgb = half_photograph(TISSUE, EDGE, True, [(EDGE + [-10, 0], RED, 2.2)])
     rgb[200:560, 349:352] = RED
-    cloth, seams = half_seams(Photo("front", "", "", rgb, None, ""), pose(), (), MM_PER_PX, HalfCut("wearer_right"))
+    cloth, seams, _ = half_seams(Photo("front", "", "", rgb, None, ""), pose(), (), MM_PER_PX, HalfCut("wearer_right"))
     assert all(seam.side != "wearer_left" for seam in seams)
     x = cloth.box_px[0] + cloth.stride * (np.flatnonzero(cloth.mask.any(axis=0)) + 0.5)
     assert x.max() < EDGE[:, 0].max() + cloth.stride
