@@ -27,6 +27,7 @@ from fitcheck.vision.trace.outline_path import STEP_MM, doubt_px, follow_outline
 
 # Estimates, on drawn fittings, where no line says more.
 FEWEST = 12  # points of an edge, `STEP_MM` apart
+STRAY_ROWS, STRAY_MM = 9, 4.0  # to either side; a place farther from their median belongs to something else
 UNSURE_MM = 6.0  # a place of the edge vaguer than this is left out
 # the centre line, from the edge towards the tissue
 INSIDE_MM = (-7.0, 32.0)  # a line drawn close to the edge may have been taken for it; no allowance is wider (25 mm)
@@ -183,7 +184,14 @@ def half_edge(photo: Photo, pose: Pose, cloth: Cloth, marks: Sequence[Sighting],
     if len(kept) < FEWEST:
         return np.zeros((0, 3))
     found = placed_finely(photo.rgb, points[0, kept], outwards[0, kept], along[0, kept], course.shift_mm[0, kept] / mm_per_px)
-    return np.column_stack([found, doubts[kept]])
+    return np.column_stack([found, doubts[kept]])[_alike(found[:, 0] * mm_per_px)]
+
+
+def _alike(x_mm: Floats) -> NDArray[np.bool_]:
+    """Which places of an edge lie where those above and below do: tape and print may be steeper than the edge for a few rows."""
+    padded = np.pad(x_mm, STRAY_ROWS, mode="reflect", reflect_type="odd")
+    usual = np.median(np.lib.stride_tricks.sliding_window_view(padded, 2 * STRAY_ROWS + 1), axis=1)
+    return np.asarray(np.abs(x_mm - usual) < STRAY_MM)
 
 
 def without_beyond(cloth: Cloth, edge: Floats, inwards: int) -> Cloth:
