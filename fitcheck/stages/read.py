@@ -8,13 +8,13 @@ from fitcheck.body.landmarks import facing_points, outline_rows
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.progress import Begins, unheard_of
-from fitcheck.core.records import OTHER_SIDE, SIDE_VIEW, Side, Sighting
+from fitcheck.core.records import OTHER_SIDE, SIDE_VIEW, Sighting
 from fitcheck.core.seen import Garment, SeenFitting, SeenPhoto
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
 from fitcheck.stages.see import THREADS
 from fitcheck.stages.solve import place
-from fitcheck.stages.worn_half import cut_alike, worn_half
+from fitcheck.stages.worn_half import WHOLE, WornHalf, cut_alike, worn_half
 from fitcheck.vision.cloth.find_cloth import find_cloth
 from fitcheck.vision.folds.bare_cloth import bare_cloth
 from fitcheck.vision.folds.bust import find_bust
@@ -51,7 +51,7 @@ def read(photos: Sequence[SeenPhoto], settings: Settings, begins: Begins = unhea
 
     def clothed(photo: SeenPhoto) -> SeenPhoto:
         begins(photo.view)
-        return photo.with_garment(read_garment(photo, settings.facts, worn.side))
+        return photo.with_garment(read_garment(photo, settings.facts, worn))
 
     with ThreadPoolExecutor(THREADS) as pool:  # a photo's folds beside the next one's seams: the network leaves Python's lock alone
         photos = cut_alike(list(pool.map(clothed, with_dots(photos))), settings.facts)
@@ -82,7 +82,7 @@ def _dots(seen: SeenPhoto, body: Solution) -> tuple[Sighting, ...]:
     return find_dots(seen.photo, seen.pose, facing_points(body, seen.view), seen.scale.mm_per_px)
 
 
-def read_garment(seen: SeenPhoto, facts: FittingFacts, half: Side | None = None) -> Garment:
+def read_garment(seen: SeenPhoto, facts: FittingFacts, worn: WornHalf = WHOLE) -> Garment:
     """Everything that is read off the cloth in one photo; nothing where the photo is not usable, or a half tissue is on the other side.
 
     Parameters
@@ -91,10 +91,10 @@ def read_garment(seen: SeenPhoto, facts: FittingFacts, half: Side | None = None)
         Its stickers and dots hide the cloth.
     facts : FittingFacts
         Colours told of single seams; how a half tissue was cut.
-    half : Side, optional
+    worn : WornHalf, optional
         The side that a half tissue is on.
     """
-    photo, pose, scale = seen.photo, seen.pose, seen.scale
+    photo, pose, scale, half = seen.photo, seen.pose, seen.scale, worn.side
     if not seen.usable or pose is None or scale is None or (half is not None and photo.view == SIDE_VIEW[OTHER_SIDE[half]]):
         return Garment(half=half)
     colours = {str(seam): colour for seam, colour in facts.seam_colours.items()}
@@ -102,7 +102,7 @@ def read_garment(seen: SeenPhoto, facts: FittingFacts, half: Side | None = None)
         cut_mm = facts.seam_allowance_mm if facts.edge == "cut" else 0.0
         cloth, drawn, beyond_mm = half_seams(photo, pose, seen.marks, scale.mm_per_px, HalfCut(half, cut_mm), colours)
     else:
-        cloth, beyond_mm = find_cloth(photo.rgb, pose), None
+        cloth, beyond_mm = worn.cloths.get(photo.view) or find_cloth(photo.rgb, pose), None
         drawn = find_seams(photo, pose, seen.marks, scale.mm_per_px, cloth, colours)
     edges = find_edges(photo, pose, seen.marks, scale.mm_per_px, cloth)
     lines = (*moved_to_edges(photo.rgb, drawn, scale.mm_per_px), *edges)

@@ -1,13 +1,13 @@
 """Whether a half tissue is worn, and on which side: as she tells it, else as front and back view show it together."""
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import SIDES, Side
+from fitcheck.core.records import SIDES, Side, View
 from fitcheck.core.seen import SeenPhoto
-from fitcheck.vision.cloth.find_cloth import find_cloth
+from fitcheck.vision.cloth.find_cloth import Cloth, find_cloth
 from fitcheck.vision.cloth.which_half import both_covered, covered, image_side, one_sided, which_half
 from fitcheck.vision.lines.half_drawn import drawn_mm
 
@@ -17,10 +17,14 @@ _SEEN_FLAG: dict[Side, str] = {"wearer_right": "half_right", "wearer_left": "hal
 
 @dataclass(frozen=True, slots=True)
 class WornHalf:
-    """The side of a half tissue, None for a whole garment, with what is to be said of it."""
+    """The side of a half tissue, None for a whole garment, with what is to be said of it; and a whole garment's cloth, where it was found."""
 
     side: Side | None = None
     flags: tuple[str, ...] = ()
+    cloths: Mapping[View, Cloth] = field(default_factory=dict)
+
+
+WHOLE = WornHalf()
 
 
 def cut_alike(photos: Sequence[SeenPhoto], facts: FittingFacts) -> list[SeenPhoto]:
@@ -60,15 +64,17 @@ def worn_half(photos: Sequence[SeenPhoto], facts: FittingFacts) -> WornHalf:
     """
     told = facts.tissue_told
     if told == "full":
-        return WornHalf()
+        return WHOLE
     if facts.half_side is not None:
         return WornHalf(facts.half_side)
     facing = [(photo, photo.pose) for photo in photos if photo.pose and photo.view in ("front", "back")]
-    if told is None and all(both_covered(find_cloth(photo.photo.rgb, pose), pose, photo.view) for photo, pose in facing):
-        return WornHalf()
+    if told is None:
+        cloths = {photo.view: find_cloth(photo.photo.rgb, pose) for photo, pose in facing}
+        if all(both_covered(cloths[photo.view], pose, photo.view) for photo, pose in facing):
+            return WornHalf(cloths=cloths)
     seen = [covered(photo.photo, pose) for photo, pose in facing]
     if told is None and not one_sided(seen):
-        return WornHalf()
+        return WHOLE
     drawn = dict.fromkeys(SIDES, 0.0)
     for photo, pose in facing:
         if photo.scale is not None:
@@ -76,5 +82,5 @@ def worn_half(photos: Sequence[SeenPhoto], facts: FittingFacts) -> WornHalf:
             drawn = {side: drawn[side] + found[side] for side in SIDES}
     side, plain = which_half(seen, drawn)
     if told is None:
-        return WornHalf(side, (_SEEN_FLAG[side],)) if side is not None and plain else WornHalf()
+        return WornHalf(side, (_SEEN_FLAG[side],)) if side is not None and plain else WHOLE
     return WornHalf(side or "wearer_right", () if plain else ("half_unsure",))
