@@ -17,7 +17,7 @@ _SEEN_FLAG: dict[Side, str] = {"wearer_right": "half_right", "wearer_left": "hal
 
 @dataclass(frozen=True, slots=True)
 class WornHalf:
-    """The side of a half tissue, None for a whole garment, with what is to be said of it; and a whole garment's cloth, where it was found."""
+    """The side of a half tissue, None for a whole garment, with what is to be said of it; of a whole garment its cloth."""
 
     side: Side | None = None
     flags: tuple[str, ...] = ()
