@@ -22,7 +22,7 @@ def of_the_other_half(
     tuple of str
         Lengths as `{mm:<number>}` and `{mm_sd:<number>}` fields.
     """
-    side = fitting.half_side
+    side = fitting.worn_told.side
     if fitting.tissue != "half" or side is None:
         return ()
     tolerance = table.observables["shoulder_height_difference"].tolerance.amount

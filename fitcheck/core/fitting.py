@@ -1,6 +1,7 @@
 """What the wearer tells about a fitting: the optional `fitting.toml` beside the photos, checked."""
 
 from collections.abc import Collection
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
@@ -116,6 +117,23 @@ class TapeFacts(BaseModel):
         return {name: value for name, value in self if isinstance(value, float)}
 
 
+@dataclass(frozen=True, slots=True)
+class WornTold:
+    """What she says of how the tissue is worn; None where she says nothing.
+
+    Attributes
+    ----------
+    side : Side or None
+        That a half tissue is on.
+    cut_mm : float or None
+        How far its edge lies beyond its centre line, where none is drawn.
+    """
+
+    tissue: Literal["half", "full"] | None = None
+    side: Side | None = None
+    cut_mm: float | None = None
+
+
 class FittingFacts(BaseModel):
     """The facts of one fitting (every key optional; lengths in millimetres).
 
@@ -195,22 +213,17 @@ class FittingFacts(BaseModel):
     tape: TapeFacts = TapeFacts()
 
     @property
-    def tissue_told(self) -> Literal["half", "full"] | None:
-        """What was said of the tissue, if anything was."""
-        if self.half is not None:
-            return "half"
-        return self.tissue if "tissue" in self.model_fields_set else None
-
-    @property
-    def half_side(self) -> Side | None:
-        """The side that a half tissue was said to be on."""
-        return None if self.half is None else HALF_SIDES[self.half]
+    def worn_told(self) -> WornTold:
+        """What was said of how the tissue is worn and cut."""
+        tissue = "half" if self.half is not None else self.tissue if "tissue" in self.model_fields_set else None
+        cut_mm = (self.seam_allowance_mm if self.edge == "cut" else 0.0) if "edge" in self.model_fields_set else None
+        return WornTold(tissue, None if self.half is None else HALF_SIDES[self.half], cut_mm)
 
     @model_serializer(mode="wrap")
     def _told_of_halves(self, as_usual: SerializerFunctionWrapHandler) -> dict[str, Any]:
         """What is for half tissues only is not written of whole garments."""
         written: dict[str, Any] = as_usual(self)
-        return written if self.tissue_told == "half" else {key: value for key, value in written.items() if key not in ("half", "edge")}
+        return written if self.worn_told.tissue == "half" else {key: value for key, value in written.items() if key not in ("half", "edge")}
 
     def as_worn(self, half: Side | None) -> Self:
         """The facts with the tissue as it was seen to be worn."""

@@ -23,8 +23,8 @@ Result = TypeVar("Result")
 GOES_BY: dict[str, tuple[str, ...]] = {
     "see": (),
     "cards": ("lenses", "facts.camera", "facts.card_bar_mm", "facts.card_height_mm"),
-    "agree": ("lenses", "sheets", "facts.camera", "facts.height_mm", "facts.tissue_told", "facts.half_side"),
-    "read": ("facts.seam_colours", "facts.tissue_told", "facts.half_side", "facts.edge", "facts.seam_allowance_mm"),
+    "agree": ("lenses", "sheets", "facts.camera", "facts.height_mm", "facts.worn_told"),
+    "read": ("facts.seam_colours", "facts.worn_told"),
     "cross_check": (),
     "solve": ("placed_points", "placed_seams", "facts.tape"),
     "measure": (),

@@ -1,12 +1,11 @@
 """Third stage: what only a photo with a scale can show. Plain dots, the garment's lines and folds, the trunk's outline."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 from fitcheck.body.landmarks import facing_points, outline_rows
 from fitcheck.core.errors import NothingMeasuredError
-from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.progress import Begins, unheard_of
 from fitcheck.core.records import OTHER_SIDE, SIDE_VIEW, Sighting
 from fitcheck.core.seen import Garment, SeenFitting, SeenPhoto
@@ -47,14 +46,16 @@ def read(photos: Sequence[SeenPhoto], settings: Settings, begins: Begins = unhea
     -------
     SeenFitting
     """
-    worn = worn_half([photo for photo in photos if photo.usable], settings.facts)
+    colours = {str(seam): colour for seam, colour in settings.facts.seam_colours.items()}
+    told = settings.facts.worn_told
+    worn = worn_half([photo for photo in photos if photo.usable], told)
 
     def clothed(photo: SeenPhoto) -> SeenPhoto:
         begins(photo.view)
-        return photo.with_garment(read_garment(photo, settings.facts, worn))
+        return photo.with_garment(read_garment(photo, colours, worn, told.cut_mm or 0.0))
 
     with ThreadPoolExecutor(THREADS) as pool:  # a photo's folds beside the next one's seams: the network leaves Python's lock alone
-        photos = cut_alike(list(pool.map(clothed, with_dots(photos))), settings.facts)
+        photos = cut_alike(list(pool.map(clothed, with_dots(photos))), told)
         try:
             rough = place(photos)
             photos = list(pool.map(lambda photo: with_outline(photo, rough), photos))
@@ -82,24 +83,24 @@ def _dots(seen: SeenPhoto, body: Solution) -> tuple[Sighting, ...]:
     return find_dots(seen.photo, seen.pose, facing_points(body, seen.view), seen.scale.mm_per_px)
 
 
-def read_garment(seen: SeenPhoto, facts: FittingFacts, worn: WornHalf = WHOLE) -> Garment:
+def read_garment(seen: SeenPhoto, colours: Mapping[str, str], worn: WornHalf = WHOLE, cut_mm: float = 0.0) -> Garment:
     """Everything that is read off the cloth in one photo; nothing where the photo is not usable, or a half tissue is on the other side.
 
     Parameters
     ----------
     seen : SeenPhoto
         Its stickers and dots hide the cloth.
-    facts : FittingFacts
-        Colours told of single seams; how a half tissue was cut.
+    colours : mapping of str to str
+        Colours told of single seams.
     worn : WornHalf, optional
         The side that a half tissue is on.
+    cut_mm : float
+        How far its edge lies beyond its centre line where none is drawn.
     """
     photo, pose, scale, half = seen.photo, seen.pose, seen.scale, worn.side
     if not seen.usable or pose is None or scale is None or (half is not None and photo.view == SIDE_VIEW[OTHER_SIDE[half]]):
         return Garment(half=half)
-    colours = {str(seam): colour for seam, colour in facts.seam_colours.items()}
     if half is not None and photo.view in ("front", "back"):
-        cut_mm = facts.seam_allowance_mm if facts.edge == "cut" else 0.0
         cloth, drawn, beyond_mm = half_seams(photo, pose, seen.marks, scale.mm_per_px, HalfCut(half, cut_mm), colours)
     else:
         cloth, beyond_mm = worn.cloths.get(photo.view) or find_cloth(photo.rgb, pose), None

@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.fitting import WornTold
 from fitcheck.core.records import SIDES, Side, View
 from fitcheck.core.seen import SeenPhoto
 from fitcheck.vision.cloth.find_cloth import Cloth, find_cloth
@@ -27,13 +27,13 @@ class WornHalf:
 WHOLE = WornHalf()
 
 
-def cut_alike(photos: Sequence[SeenPhoto], facts: FittingFacts) -> list[SeenPhoto]:
+def cut_alike(photos: Sequence[SeenPhoto], told: WornTold) -> list[SeenPhoto]:
     """The photos, a half tissue's centre that shows by its edge alone moved in by what lies beyond the line that the other view shows.
 
     Front and back are cut with one allowance, or folded; where she told how, that counts.
     """
     known = [photo.garment.beyond_mm for photo in photos if photo.garment.beyond_mm is not None]
-    if not known or "edge" in facts.model_fields_set:
+    if not known or told.cut_mm is not None:
         return list(photos)
     return [_moved_in(photo, max(0.0, sum(known) / len(known))) for photo in photos]
 
@@ -52,28 +52,27 @@ def _moved_in(photo: SeenPhoto, by_mm: float) -> SeenPhoto:
     return replace(photo, garment=replace(photo.garment, lines=lines))
 
 
-def worn_half(photos: Sequence[SeenPhoto], facts: FittingFacts) -> WornHalf:
+def worn_half(photos: Sequence[SeenPhoto], told: WornTold) -> WornHalf:
     """Which half is worn.
 
     Parameters
     ----------
     photos : sequence of SeenPhoto
         Of one fitting; only a front or back view tells.
-    facts : FittingFacts
+    told : WornTold
         Where a whole garment or the side of a half is told, that counts.
     """
-    told = facts.tissue_told
-    if told == "full":
+    if told.tissue == "full":
         return WHOLE
-    if facts.half_side is not None:
-        return WornHalf(facts.half_side)
+    if told.side is not None:
+        return WornHalf(told.side)
     facing = [(photo, photo.pose) for photo in photos if photo.pose and photo.view in ("front", "back")]
-    if told is None:
+    if told.tissue is None:
         cloths = {photo.view: find_cloth(photo.photo.rgb, pose) for photo, pose in facing}
         if all(both_covered(cloths[photo.view], pose, photo.view) for photo, pose in facing):
             return WornHalf(cloths=cloths)
     seen = [covered(photo.photo, pose) for photo, pose in facing]
-    if told is None and not one_sided(seen):
+    if told.tissue is None and not one_sided(seen):
         return WHOLE
     drawn = dict.fromkeys(SIDES, 0.0)
     for photo, pose in facing:
@@ -81,6 +80,6 @@ def worn_half(photos: Sequence[SeenPhoto], facts: FittingFacts) -> WornHalf:
             found = drawn_mm(photo.photo, pose, photo.marks, photo.scale.mm_per_px)
             drawn = {side: drawn[side] + found[side] for side in SIDES}
     side, plain = which_half(seen, drawn)
-    if told is None:
+    if told.tissue is None:
         return WornHalf(side, (_SEEN_FLAG[side],)) if side is not None and plain else WHOLE
     return WornHalf(side or "wearer_right", () if plain else ("half_unsure",))

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 
-from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.seen import Garment
 from fitcheck.core.settings import Settings
 from fitcheck.stages.read import read, read_garment, with_dots
@@ -19,7 +18,7 @@ def test_seams_folds_and_outlines_are_read_in_every_usable_photo(staged):
 
 def test_a_photo_that_is_not_usable_is_not_read(staged):
     one = replace(staged.agreed[0], usable=False)
-    assert read_garment(one, FittingFacts()) == Garment()
+    assert read_garment(one, {}) == Garment()
     fitting = read([one, *staged.agreed[1:]], Settings())
     assert fitting.photos[0].outline is None
     assert "front" not in fitting.body.views

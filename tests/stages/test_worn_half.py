@@ -8,7 +8,7 @@ import rig
 from vision.cloth_scene import half_photograph, photograph, pose
 
 from fitcheck.core.camera import Photo
-from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.fitting import WornTold
 from fitcheck.core.records import SeamLine, View
 from fitcheck.core.seen import Garment, SeenPhoto
 from fitcheck.core.settings import Settings
@@ -31,21 +31,21 @@ def half(tissue_left: bool, view: View) -> SeenPhoto:
 
 def test_nothing_told_the_photos_tell() -> None:
     right = [half(True, "front"), half(False, "back")]  # her right lies at image left of the front view only
-    assert (worn_half(right, FittingFacts()).side, worn_half(right, FittingFacts()).flags) == ("wearer_right", ("half_right",))
+    assert (worn_half(right, WornTold()).side, worn_half(right, WornTold()).flags) == ("wearer_right", ("half_right",))
     left = [half(False, "front"), half(True, "back")]
-    assert (worn_half(left, FittingFacts()).side, worn_half(left, FittingFacts()).flags) == ("wearer_left", ("half_left",))
+    assert (worn_half(left, WornTold()).side, worn_half(left, WornTold()).flags) == ("wearer_left", ("half_left",))
 
 
 def test_a_whole_garment_is_none() -> None:
-    assert worn_half([seen(photograph(TISSUE), "front")], FittingFacts()).side is None
-    assert worn_half([], FittingFacts()).side is None
+    assert worn_half([seen(photograph(TISSUE), "front")], WornTold()).side is None
+    assert worn_half([], WornTold()).side is None
 
 
 def test_what_is_told_counts() -> None:
     right = [half(True, "front"), half(False, "back")]
-    assert worn_half(right, FittingFacts(tissue="full")).side is None
-    assert worn_half(right, FittingFacts(half="left")).side == "wearer_left"
-    told = worn_half(right, FittingFacts(tissue="half"))
+    assert worn_half(right, WornTold("full")).side is None
+    assert worn_half(right, WornTold("half", "wearer_left")).side == "wearer_left"
+    told = worn_half(right, WornTold("half"))
     assert (told.side, told.flags) == ("wearer_right", ())
 
 
@@ -56,15 +56,15 @@ def test_an_edge_without_a_line_is_cut_as_the_other_view_shows() -> None:
     front = seen(photograph(TISSUE), "front").with_garment(Garment(half="wearer_right", beyond_mm=14.0))
     back = seen(photograph(TISSUE), "back").with_garment(Garment((by_edge,), half="wearer_right"))
     scale = rig.scale_at().mm_per_px
-    (moved,) = cut_alike([front, back], FittingFacts())[1].garment.lines
+    (moved,) = cut_alike([front, back], WornTold())[1].garment.lines
     assert moved.points_px[:, 0] == pytest.approx(300 + 14 / scale)
     assert moved.sd_px > 2.9 / scale
-    assert cut_alike([front, back], FittingFacts(edge="centre"))[1] is back
-    assert cut_alike([back], FittingFacts())[0] is back
+    assert cut_alike([front, back], WornTold(cut_mm=0.0))[1] is back
+    assert cut_alike([back], WornTold())[0] is back
 
 
 def test_a_half_that_was_told_but_does_not_show_is_doubted() -> None:
-    doubted = worn_half([seen(photograph(TISSUE), "front")], FittingFacts(tissue="half"))
+    doubted = worn_half([seen(photograph(TISSUE), "front")], WornTold("half"))
     assert doubted.side is not None
     assert doubted.flags == ("half_unsure",)
 
