@@ -1,7 +1,6 @@
 """What the wearer tells about a fitting: the optional `fitting.toml` beside the photos, checked."""
 
 from collections.abc import Collection
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
@@ -21,6 +20,7 @@ from fitcheck.core.errors import UsageError
 from fitcheck.core.lengths import MM_PER_INCH, MM_PER_UNIT
 from fitcheck.core.records import Side
 from fitcheck.core.toml_file import fault, is_there, meant, read_toml
+from fitcheck.core.worn_told import HALF_SIDES, WornTold
 
 SeamName = Literal[
     "centre_front",
@@ -48,7 +48,6 @@ SHAPING: dict[Front, Shaping] = {  # what a front is altered and read like
     "shoulder_princess": "princess",
     "none": "none",
 }
-HALF_SIDES: dict[Literal["right", "left"], Side] = {"right": "wearer_right", "left": "wearer_left"}
 PEN_COLOURS = ("black", "red", "orange", "yellow", "green", "teal", "blue", "purple", "pink", "white")
 OPTIONS = {"card_bar_mm": "--card-bar", "card_height_mm": "--card-height", "bust": "--full-bust", "back_waist_length": "--back-waist"}
 
@@ -115,23 +114,6 @@ class TapeFacts(BaseModel):
     def given_mm(self) -> dict[str, float]:
         """What was measured, in mm."""
         return {name: value for name, value in self if isinstance(value, float)}
-
-
-@dataclass(frozen=True, slots=True)
-class WornTold:
-    """What she says of how the tissue is worn; None where she says nothing.
-
-    Attributes
-    ----------
-    side : Side or None
-        That a half tissue is on.
-    cut_mm : float or None
-        How far its edge lies beyond its centre line, where none is drawn.
-    """
-
-    tissue: Literal["half", "full"] | None = None
-    side: Side | None = None
-    cut_mm: float | None = None
 
 
 class FittingFacts(BaseModel):

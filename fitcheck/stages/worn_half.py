@@ -4,9 +4,9 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from fitcheck.core.fitting import WornTold
 from fitcheck.core.records import SIDES, Side, View
 from fitcheck.core.seen import SeenPhoto
+from fitcheck.core.worn_told import WornTold
 from fitcheck.vision.cloth.find_cloth import Cloth, find_cloth
 from fitcheck.vision.cloth.which_half import both_covered, covered, image_side, one_sided, which_half
 from fitcheck.vision.lines.half_drawn import drawn_mm

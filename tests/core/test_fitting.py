@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from fitcheck.core.errors import UsageError
-from fitcheck.core.fitting import PEN_COLOURS, FittingFacts, TapeFacts, WornTold, read_fitting, with_options, with_tape_options
+from fitcheck.core.fitting import PEN_COLOURS, FittingFacts, TapeFacts, read_fitting, with_options, with_tape_options
 
 
 def written(folder: Path, text: str) -> Path:
@@ -148,20 +148,3 @@ def test_the_colours_are_those_that_pens_are_known_by() -> None:
     from fitcheck.vision.lines.pen_colours import _PENS
 
     assert set(PEN_COLOURS) == set(_PENS)
-
-
-def test_what_is_said_of_how_the_tissue_is_worn():
-    assert FittingFacts().worn_told == WornTold()
-    assert FittingFacts(tissue="full").worn_told == WornTold("full")
-    assert FittingFacts(tissue="half").worn_told == WornTold("half")
-    assert FittingFacts(half="left", edge="cut").worn_told == WornTold("half", "wearer_left", 15.0)
-    assert FittingFacts(edge="centre", seam_allowance_mm=10).worn_told.cut_mm == 0.0
-
-
-def test_a_half_that_was_seen_is_told_from_then_on():
-    worn = FittingFacts(wearer="Anna").as_worn("wearer_left")
-    assert (worn.tissue, worn.half, worn.wearer) == ("half", "left", "Anna")
-    assert worn.model_dump()["half"] == "left"
-    assert "half" not in FittingFacts().model_dump()  # of a whole garment nothing is said of halves
-    assert FittingFacts(tissue="half").as_worn(None).tissue == "full"
-    assert FittingFacts().as_worn(None) == FittingFacts()

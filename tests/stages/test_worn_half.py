@@ -8,10 +8,10 @@ import rig
 from vision.cloth_scene import half_photograph, photograph, pose
 
 from fitcheck.core.camera import Photo
-from fitcheck.core.fitting import WornTold
 from fitcheck.core.records import SeamLine, View
 from fitcheck.core.seen import Garment, SeenPhoto
 from fitcheck.core.settings import Settings
+from fitcheck.core.worn_told import WornTold
 from fitcheck.photo.load import load_photo
 from fitcheck.pipeline import check_fit
 from fitcheck.stages.worn_half import cut_alike, worn_half
