@@ -184,22 +184,22 @@ _ALL = (
     Flag(
         "half_right",
         "The photos show a half tissue on your right side, though nothing was said of it; it was measured as one.",
-        'Say tissue = "half" in fitting.toml, or "full" if the garment covers both sides.',
+        "If that is right, all is well; if the garment covers both sides, say so with the facts of the fitting.",
     ),
     Flag(
         "half_left",
         "The photos show a half tissue on your left side, though nothing was said of it; it was measured as one.",
-        'Say half = "left" in fitting.toml, or tissue = "full" if the garment covers both sides.',
+        "If that is right, all is well; if the garment covers both sides, say so with the facts of the fitting.",
     ),
     Flag(
         "half_unsure",
         "A half tissue was told, but on which side it is worn does not show clearly; it was taken for the one named above its numbers.",
-        'Say half = "right" or half = "left" in fitting.toml, and wear something of another colour underneath.',
+        "Say with the facts of the fitting which half it is, and wear something of another colour underneath.",
     ),
     Flag(
         "centre_by_edge",
         "No centre line shows here, so it was taken from the half tissue's edge, less the allowance that is told or the other view shows.",
-        'Draw the centre lines with a strong pen, or say edge = "centre" or edge = "cut" in fitting.toml.',
+        "Draw the centre lines with a strong pen, or fold the allowance under at the centre.",
     ),
     Flag(
         "point_hidden", "The body point this is measured from is hidden and was estimated.", "Hold the arm a little further from the body."

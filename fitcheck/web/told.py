@@ -48,7 +48,11 @@ CHOICES = (
         "What was photographed?",
         (("tissue", "the paper pattern, pinned"), ("toile", "a toile"), ("garment", "the garment itself, cut")),
     ),
-    Choice("tissue", "Does it cover", (("full", "both sides"), ("half", "my right half only"))),
+    Choice(
+        "tissue",
+        "Does it cover",
+        (("", "as the photos show"), ("full", "both sides"), ("right", "my right half"), ("left", "my left half")),
+    ),
     Choice("sleeve", "Sleeves", (("set_in", "set in"), ("none", "none"))),
     Choice("neckline", "The neckline", (("at_neck", "lies at the neck"), ("style", "is lower or wider, by design"))),
 )
@@ -101,6 +105,8 @@ def facts_of(form: Mapping[str, str], choices: Choices, before: FittingFacts) ->
     for name in (*TEXTS, KIND.name, *(choice.name for choice in CHOICES)):
         if name in form:
             said[name] = form[name]
+    if "tissue" in form:
+        said = {key: value for key, value in said.items() if key not in ("tissue", "half")} | _covering(form["tissue"])
     for name, _ in (*CARD, MORE[2]):
         said |= {name: number(form[name])} if form.get(name) else {}
         if name in form and not form[name]:
@@ -119,6 +125,19 @@ def facts_of(form: Mapping[str, str], choices: Choices, before: FittingFacts) ->
     return facts.model_copy(update={"height_mm": facts.tape.height}) if "tape_height" in form else facts  # it stands in for a card unseen
 
 
+def _covering(answer: str) -> dict[str, str]:
+    """What the tissue covers; the half alone tells that it is one, and nothing told is left to the photos."""
+    if answer in ("right", "left"):
+        return {"half": answer, "tissue": "half"}
+    return {"tissue": answer} if answer else {}
+
+
+def _covered(facts: FittingFacts) -> str:
+    """The answer that says these facts; a half of which no side was told was the right one."""
+    told = facts.worn_told
+    return "" if told.tissue is None else "full" if told.tissue == "full" else facts.half or "right"
+
+
 def _by_its_label(said: str) -> str:
     """A sentence about keys, told by what stands beside the fields."""
     asks = (*((one.name, one.asks) for one in (KIND, *CHOICES)), *CARD, *MORE, *((f"tape.{name}", asks) for name, asks in TAPE))
@@ -130,6 +149,7 @@ def _by_its_label(said: str) -> str:
 def shown(facts: FittingFacts, choices: Choices) -> dict[str, str]:
     """The form's fields as they say these facts."""
     fields = {name: str(getattr(facts, name)) for name in (*TEXTS, KIND.name, *(choice.name for choice in CHOICES))}
+    fields["tissue"] = _covered(facts)
     for name in ("card_bar_mm", "card_height_mm", "seam_allowance_mm"):
         value, usual = getattr(facts, name), FittingFacts.model_fields[name].default
         fields[name] = f"{value:g}" if value is not None and value != usual else ""
@@ -158,10 +178,13 @@ def said_last(diary: Diary, number: int | None) -> FittingFacts:
 
 
 def facts_again(text: str) -> FittingFacts:
-    """Recorded facts read back: those a form asks for; none where a newer fitcheck wrote what this one does not know."""
+    """Recorded facts read back: those a form asks for; none where a newer fitcheck wrote what this one does not know.
+
+    What the tissue covers is not among them: the next photos show it.
+    """
     import json
 
-    kept = ("wearer", "garment", "maker", "size_bought", "kind", "front", "stage", "tissue", "sleeve", "neckline", "tape", "seam_colours")
+    kept = ("wearer", "garment", "maker", "size_bought", "kind", "front", "stage", "sleeve", "neckline", "tape", "seam_colours")
     found = json.loads(text)
     try:
         return FittingFacts.model_validate({key: found[key] for key in (*kept, *(name for name, _ in CARD)) if found.get(key) is not None})

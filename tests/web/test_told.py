@@ -104,3 +104,18 @@ def test_by_hand_with_its_sign_and_in_her_units():
 def test_her_height_stands_in_for_a_card():
     assert facts_of({"tape_height": "165"}, CM, FittingFacts()).height_mm == 1650
     assert facts_of({"tape_height": ""}, CM, FittingFacts(height_mm=1700)).height_mm is None
+
+
+@pytest.mark.parametrize(
+    ("answer", "told"),
+    [("", (None, None)), ("full", ("full", None)), ("right", ("half", "wearer_right")), ("left", ("half", "wearer_left"))],
+)
+def test_what_the_tissue_covers_is_told_or_left_to_the_photos(answer, told):
+    before = facts_of({"tissue": "left"}, CM, FittingFacts())
+    facts = facts_of({"tissue": answer}, CM, before)
+    assert (facts.worn_told.tissue, facts.worn_told.side) == told
+    assert shown(facts, CM)["tissue"] == answer
+
+
+def test_what_was_seen_of_the_tissue_last_time_does_not_hold_for_the_next():
+    assert facts_again(json.dumps({"kind": "top", "tissue": "full"})).worn_told.tissue is None
