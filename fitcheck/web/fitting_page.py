@@ -87,6 +87,7 @@ async def _record(house: House, work: Work, form: dict[str, str]) -> None:
 
 async def clear(request: Request) -> Response:
     """Away from the table, with its photos."""
+    house_of(request).door.close_for(work_of(request))
     house_of(request).bench.clear(work_of(request))
     return RedirectResponse("/", 303)
 

@@ -18,6 +18,7 @@ from fitcheck.web.bench import Bench
 from fitcheck.web.case import Case
 from fitcheck.web.choices import Choices, keep_choices, read_choices
 from fitcheck.web.corrections import Corrections
+from fitcheck.web.phone.door import Door
 from fitcheck.web.work import Work
 
 Form = dict[str, str]
@@ -30,11 +31,14 @@ class House:
 
     Attributes
     ----------
+    door : Door
+        Through which a phone may come.
     stop : callable
         Ends the program.
     """
 
     bench: Bench
+    door: Door
     diary_folder: Path
     choices_file: Path
     stop: Callable[[], None]

@@ -10,15 +10,16 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from fitcheck.core.errors import FitcheckError, PhotoError, UsageError
+from fitcheck.core.errors import FitcheckError, PhotoError
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import VIEWS, View
 from fitcheck.web import told
+from fitcheck.web.arrivals import in_list, must_take_more, take_in
 from fitcheck.web.desk import Desk
 from fitcheck.web.frame import page
 from fitcheck.web.house import Form, House, form_of, house_of, number_of, work_of
 from fitcheck.web.uploads import film_kind_of, take
-from fitcheck.web.work import Held, Work
+from fitcheck.web.work import Work
 
 
 async def begin(request: Request) -> Response:
@@ -65,30 +66,18 @@ async def photo(request: Request) -> Response:
     """One photo, as the body of the request; what it seems to be is told at once."""
     house, work = house_of(request), work_of(request)
     try:
-        if work.state not in ("draft", "failed"):
-            raise UsageError("This fitting is being checked.", "Wait until it is done.")
+        must_take_more(work)
         path = await take(request.stream(), work.folder)
-        id = path.stem
-        try:
-            look = await asyncio.wrap_future(house.bench.ask(Desk.look, path))
-            named = request.query_params.get("named")
-            view: View | None = look.seems or next((v for v in VIEWS if v == named), None)
-            taken = {held.view for held in work.photos}
-            work.add(Held(id, path, look, None if view in taken else view))
-        except FitcheckError as error:
-            path.unlink(missing_ok=True)
-            raise PhotoError(error.problem.replace(path.name, "this photo"), error.next_step) from error
+        held = await take_in(house.bench, work, path, request.query_params.get("named", ""))
     except FitcheckError as error:
         return JSONResponse({"problem": f"{error.problem[:1].upper()}{error.problem[1:]} {error.next_step}"}, 400)
-    held = work.photos[-1]
-    return JSONResponse({"id": id, "view": held.view, "seems": held.look.seems, "trouble": held.look.trouble})
+    return JSONResponse(in_list(held))
 
 
 async def film(request: Request) -> Response:
     """A film, as the body of the request; its views are there when it has been read."""
     house, work = house_of(request), work_of(request)
-    if work.state not in ("draft", "failed"):
-        raise UsageError("This fitting is being checked.", "Wait until it is done.")
+    must_take_more(work)
     path = await take(request.stream(), work.folder, film_kind_of)
     house.bench.film(work, path)
     return JSONResponse({})
@@ -152,6 +141,7 @@ async def check(request: Request) -> Response:
     except FitcheckError as error:
         return await run_in_threadpool(draft, request, work, (error.problem, error.next_step), 400)
     work.last_round = await run_in_threadpool(house.last_round, work)
+    house.door.close_for(work)
     house.bench.check(work, house.choices)
     return RedirectResponse(f"/fitting/{work.id}", 303)
 

@@ -8,6 +8,8 @@ and other names for the address (a name server that answers with 127.0.0.1) are 
 - Sec-Fetch-Site and, for whatever changes something, Origin, which have to be our own page.
 
 The page itself may load nothing from outside and run no script but its own files.
+
+A phone never comes here: what is asked for to let one in (`phone/listener.py`) has an address, a guard and pages of its own.
 """
 
 import hmac
@@ -20,11 +22,11 @@ from starlette.exceptions import HTTPException
 from starlette.responses import HTMLResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from fitcheck.web.uploads import FILM_BYTES, PHOTO_BYTES
+
 HOST = "127.0.0.1"
 BEGIN = "/begin"  # where the start token is taken
 FORM_BYTES = 1_000_000  # a form with all its fields has a few thousand
-PHOTO_BYTES = 60_000_000  # several times a phone's largest photo
-FILM_BYTES = 2_000_000_000  # five minutes in 4K
 ARCHIVE_BYTES = 4_000_000_000  # a wearer with some hundred fittings
 LARGER = {"photo": PHOTO_BYTES, "film": FILM_BYTES, "archive": ARCHIVE_BYTES}  # by the last part of the address
 READS = ("GET", "HEAD")

@@ -15,6 +15,7 @@ from fitcheck.web.app import build
 from fitcheck.web.bench import Bench
 from fitcheck.web.choices import choices_path
 from fitcheck.web.house import House
+from fitcheck.web.phone.door import Door
 from fitcheck.web.place import Place, usual_place
 from fitcheck.web.security import BEGIN, HOST, Guard
 
@@ -43,8 +44,9 @@ def serve(diary_folder: Path, port: int, browser: bool, say: Callable[[str], Non
     with _listening(port) as listener, Place(usual_place()) as place:
         token = secrets.token_urlsafe(32)
         bench = Bench(place)
+        door = Door(bench)
         at = int(listener.getsockname()[1])
-        guarded = Guard(build(House(bench, diary_folder, choices_path(), lambda: _stop(server))), at, token)
+        guarded = Guard(build(House(bench, door, diary_folder, choices_path(), lambda: _stop(server))), at, token)
         server = uvicorn.Server(
             uvicorn.Config(
                 guarded,
@@ -71,6 +73,7 @@ def serve(diary_folder: Path, port: int, browser: bool, say: Callable[[str], Non
         except KeyboardInterrupt:  # Ctrl+C is how it is closed
             pass
         finally:
+            door.end()
             bench.close()
 
 

@@ -8,6 +8,8 @@ from fitcheck.core.errors import PhotoError
 from fitcheck.core.own_files import owner_only
 
 HEAD_BYTES = 16
+PHOTO_BYTES = 60_000_000  # several times a phone's largest photo
+FILM_BYTES = 2_000_000_000  # five minutes in 4K
 # what a file begins with, and the name's ending it gets here; what it was called does not matter
 _JPEG, _PNG, _RIFF, _WEBP = b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n", b"RIFF", b"WEBP"
 _EBML = b"\x1aE\xdf\xa3"

@@ -23,6 +23,7 @@ for (const kind of ["dragover", "dragleave", "drop"])
     drop.classList.toggle("over", kind === "dragover");
   });
 document.addEventListener("drop", async (event) => take(await filesOf(event.dataTransfer)));
+document.addEventListener("came", ({ detail }) => listed(detail));
 form.addEventListener("change", () => send(`/fitting/${id}/telling`, new URLSearchParams(new FormData(form))).catch(() => {}));
 
 /** Files that were dropped; of a folder, those in it. @param {DataTransfer} data @returns {Promise<File[]>} */
@@ -33,6 +34,19 @@ async function filesOf(data) {
   const all = [...entries, ...(await Promise.all(inside)).flat()].filter((entry) => entry.isFile);
   const photos = all.filter((entry) => FILM.test(entry.name) || /\.(jpe?g|png|webp|heic|heif)$/i.test(entry.name));
   return Promise.all(photos.map((entry) => new Promise((done, failed) => entry.file(done, failed))));
+}
+
+/** Photos that came by the phone go into the list, those that are gone out of it. @param {{id: string, view: ?string, seems: ?string, trouble: string}[]} photos */
+function listed(photos) {
+  const [here, there] = [[...list.children].map((item) => item.dataset.photo), photos.map((photo) => photo.id)];
+  if (here.join() === there.join() || here.includes(undefined)) return; // nothing new, or one is being looked at
+  for (const item of [...list.children]) if (!there.includes(item.dataset.photo)) item.remove();
+  for (const photo of photos.filter((one) => !here.includes(one.id))) {
+    const item = list.appendChild(document.createElement("li"));
+    Object.assign(item.dataset, { photo: photo.id, view: photo.view || "", seems: photo.seems || "", trouble: photo.trouble });
+    show(item, item.dataset, `/fitting/${id}/photos/${photo.id}.jpg`);
+  }
+  tellOfViews();
 }
 
 /** Take what was chosen. */
