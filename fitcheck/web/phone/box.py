@@ -66,7 +66,7 @@ class Box:
             words = json.loads(plain[2:end])
         except (CryptoError, ValueError, TypeError):
             raise NotOursError from None
-        if not isinstance(words, dict):
+        if end > len(plain) or not isinstance(words, dict):
             raise NotOursError
         return Said(sealed[:NONCE_BYTES], words, plain[end:])
 

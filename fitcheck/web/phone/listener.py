@@ -124,7 +124,7 @@ class Listener:
 
 
 class Guard:
-    """Lets in what comes from the home network or this computer itself, asks for this very address, and was asked for by no other site's page."""
+    """Lets in what comes from the home network or this computer, asks for this very address, and was asked for by no other site's page."""
 
     def __init__(self, app: ASGIApp, host: str) -> None:
         self._app, self._host = app, host

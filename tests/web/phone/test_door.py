@@ -1,0 +1,312 @@
+"""A phone let in for one fitting: what it may do, what not, and when it is over. Asked over plain sockets, at this computer's own loop."""
+
+import http.client
+import socket
+import time
+from collections.abc import Iterator
+from concurrent.futures import Future
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+from web.phone.pocket import Pocket
+
+from fitcheck.core.errors import PhotoError, UsageError
+from fitcheck.web.case import Look
+from fitcheck.web.phone.door import Door
+from fitcheck.web.phone.listener import MOST_BYTES, PIECE_BYTES
+from fitcheck.web.work import Work
+
+JPEG = b"\xff\xd8\xff\xe0" + bytes(range(256)) * 4000  # a megabyte: three pieces
+MP4 = b"\0\0\0\x18ftypmp42" + b"\0" * 4000
+VIEWS = ("front", "right", "back", "left")
+LOOP = ("127.0.0.1",)
+
+
+class Table:
+    """Stands for the bench: looks at photos without reading them."""
+
+    def __init__(self) -> None:
+        self.films: list[Path] = []
+        self.looks = [Look((3, 4), view, "", b"") for view in VIEWS]
+
+    def ask(self, task, path: Path) -> "Future[Look]":
+        asked: Future[Look] = Future()
+        look = self.looks.pop(0)
+        if isinstance(look, Exception):
+            asked.set_exception(look)
+        else:
+            asked.set_result(look)
+        return asked
+
+    def film(self, work: Work, path: Path) -> None:
+        self.films.append(path)
+        work.state = "waiting"
+
+
+@pytest.fixture
+def table() -> Table:
+    return Table()
+
+
+@pytest.fixture
+def work(tmp_path) -> Work:
+    return Work("w", tmp_path)
+
+
+@pytest.fixture
+def door(table) -> Iterator[Door]:
+    made = Door(table, lambda: LOOP)
+    yield made
+    made.end()
+
+
+@pytest.fixture
+def phone(door, work) -> Pocket:
+    door.open(work)
+    return Pocket(door.link(work))
+
+
+def name(n: int) -> str:
+    return f"{n:032x}"
+
+
+def is_shut(phone: Pocket, within_s: float = 5.0) -> bool:
+    """Whether nobody listens there, or soon nobody will."""
+    ends = time.monotonic() + within_s
+    while time.monotonic() < ends:
+        try:
+            socket.create_connection((phone.host, phone.port), timeout=5).close()
+        except ConnectionRefusedError:
+            return True
+        time.sleep(0.02)
+    return False
+
+
+def test_a_photo_comes_whole(phone, work, door):
+    answer = phone.send(JPEG, name(1))
+    assert answer["photo"]["view"] == "front"
+    assert not answer["over"]
+    assert work.photos[0].path.read_bytes() == JPEG
+    assert door.state(work)["seen"]
+
+
+def test_nothing_listens_before_it_is_asked_for_and_after_it_is_shut(door, work):
+    assert door.link(work) == ""
+    assert door.state(work) == {"open": False, "why": ""}
+    door.open(work)
+    phone = Pocket(door.link(work))
+    assert phone.ask("GET", "/").status == 200
+    door.close_for(work, "Enough.")
+    assert is_shut(phone)
+    assert door.link(work) == ""
+    assert (door.state(work)["open"], door.state(work)["why"]) == (False, "Enough.")
+
+
+def test_a_lost_connection_is_gone_on_with(phone):
+    """Half a piece, and the line is cut; then the next one, told where to go on."""
+    phone.say(JPEG[:PIECE_BYTES], asks="piece", file=name(1), at=0, size=len(JPEG))
+    message = phone.sealed(JPEG[PIECE_BYTES : 2 * PIECE_BYTES], asks="piece", file=name(1), at=PIECE_BYTES, size=len(JPEG))
+    with socket.create_connection((phone.host, phone.port)) as line:
+        line.sendall(f"POST /say HTTP/1.1\r\nHost: {phone.host}:{phone.port}\r\nContent-Length: {len(message)}\r\n\r\n".encode())
+        line.sendall(message[: len(message) // 2])
+    assert phone.say(asks="have", file=name(1))["have"] == PIECE_BYTES
+    assert phone.send(JPEG, name(1))["photo"]["view"] == "front"
+
+
+def test_the_answer_to_a_whole_file_is_told_again(phone, work):
+    first = phone.send(JPEG, name(1))
+    assert phone.say(asks="have", file=name(1)) == first
+    assert phone.say(JPEG[:9], asks="piece", file=name(1), at=0, size=9) == first
+    assert len(work.photos) == 1
+
+
+def test_a_message_overheard_and_sent_again_changes_nothing(phone, work):
+    message = phone.sealed(JPEG[:600], asks="piece", file=name(1), at=0, size=len(JPEG))
+    assert phone.heard(message)["have"] == 600
+    assert phone.heard(message)["have"] == 600
+    assert [path.stat().st_size for path in work.folder.iterdir()] == [600]
+
+
+def test_a_wrong_key_is_refused(phone, door, work):
+    key = door.link(work).rpartition("#")[2]
+    other = Pocket(door.link(work).replace(key, "A" * 43))
+    answer = other.ask("POST", "/say", other.sealed(JPEG[:100], asks="piece", file=name(1), at=0, size=100))
+    assert answer.status == 403
+    assert b"key" in answer.data
+    assert not list(work.folder.iterdir())
+    assert not door.state(work)["seen"]
+
+
+def test_the_key_of_an_earlier_code_is_refused(phone, door, work):
+    door.open(work)
+    later = Pocket(door.link(work))
+    assert later.box._key != phone.box._key
+    assert later.ask("POST", "/say", phone.sealed(asks="have", file=name(1))).status == 403
+    assert is_shut(phone)
+
+
+def test_changed_on_its_way(phone):
+    message = bytearray(phone.sealed(JPEG[:100], asks="piece", file=name(1), at=0, size=100))
+    message[60] ^= 1
+    assert phone.ask("POST", "/say", bytes(message)).status == 403
+
+
+def test_a_piece_beyond_what_is_taken(phone, work):
+    message = phone.sealed(bytes(MOST_BYTES), asks="piece", file=name(1), at=0, size=2 * MOST_BYTES)
+    with suppress(BrokenPipeError, ConnectionResetError):  # it may hang up before all of it was sent
+        assert phone.ask("POST", "/say", message).status == 413
+    assert not list(work.folder.iterdir())
+
+
+@pytest.mark.parametrize(("data", "size"), [(JPEG[:1000], 60_000_001), (MP4, 2_000_000_001), (b"<script>", 8), (JPEG[:1000], 999)])
+def test_what_is_too_large_or_no_photo(phone, work, data, size):
+    answer = phone.say(data, asks="piece", file=name(1), at=0, size=size)
+    assert "larger than" in answer["problem"] or "neither a photo nor a film" in answer["problem"]
+    assert not list(work.folder.iterdir())
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        {},
+        {"asks": "list"},
+        {"asks": "have"},
+        {"asks": "have", "file": "../../x"},
+        {"asks": "piece", "file": name(1)},
+        {"asks": "piece", "file": name(1), "at": -1, "size": 9},
+        {"asks": "piece", "file": name(1), "at": "0", "size": 9},
+        {"asks": "piece", "file": name(1), "at": 0, "size": 1.5},
+        {"asks": ["piece"], "file": {"a": 1}, "at": None, "size": None},
+    ],
+)
+def test_what_is_not_understood_is_said_and_changes_nothing(phone, work, words):
+    assert phone.say(b"\xff\xd8\xff" + b"x" * 20, **words)["problem"]
+    assert not list(work.folder.iterdir())
+
+
+def test_it_takes_uploads_only(phone):
+    """Three files of its page and its one address; nothing of the computer's own page."""
+    for path in ("/", "/phone.js", "/phone.css", "/nacl-fast.min.js"):
+        assert phone.ask("GET", path).status == 200
+    for path in ("/fittings", "/fitting/w", "/static/page.css", "/begin", "/settings", "/alive", "/../listener.py", "/LICENSE", "/say"):
+        assert phone.ask("GET", path).status in (404, 405)
+    for method in ("PUT", "DELETE", "OPTIONS"):
+        assert phone.ask(method, "/say").status == 405
+
+
+def test_no_other_name_and_no_other_sites_page(phone):
+    own = f"{phone.host}:{phone.port}"
+    assert phone.ask("GET", "/", Host="evil.example").status == 421
+    assert phone.ask("POST", "/say", phone.sealed(asks="have", file=name(1)), Origin="http://evil.example").status == 403
+    assert phone.ask("POST", "/say", phone.sealed(asks="have", file=name(1)), Origin=f"http://{own}").status == 200
+
+
+def test_headers_of_every_answer(phone):
+    for method, path in (("GET", "/"), ("GET", "/phone.js"), ("GET", "/nothing"), ("POST", "/say")):
+        headers = phone.ask(method, path).headers
+        assert "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'" in headers["content-security-policy"]
+        assert headers["cache-control"] == "no-store"
+        assert headers["referrer-policy"] == "no-referrer"
+        assert "server" not in headers
+
+
+def test_the_page_says_nothing_of_her_and_loads_nothing_else(phone):
+    page = phone.ask("GET", "/").data.decode()
+    assert "http" not in page
+    assert page.count("<script") == page.count('<script src="/nacl') + page.count('<script type="module" src="/phone.js"') == 2
+
+
+def test_shut_after_four_photos(phone, door, work):
+    over = [phone.send(JPEG[:5000], name(n))["over"] for n in range(4)]
+    assert over == [False, False, False, True]
+    assert is_shut(phone)
+    assert door.state(work)["why"] == "All four photos have come."
+
+
+def test_a_fifth_photo_takes_the_place_of_the_one_that_was_found_fault_with(phone, table, work):
+    table.looks[2] = Look((3, 4), "back", "It is blurred.", b"")
+    assert [phone.send(JPEG[:5000], name(n))["over"] for n in range(4)] == [False] * 4
+    table.looks = [Look((3, 4), "back", "", b"")]
+    answer = phone.send(JPEG[:6000], name(5))
+    assert (answer["photo"]["view"], answer["photo"]["trouble"], answer["over"]) == ("back", "", True)
+    assert sorted(held.view for held in work.photos) == sorted(VIEWS)
+    assert sorted(path.stat().st_size for path in work.folder.iterdir()) == [5000, 5000, 5000, 6000]
+
+
+def test_shut_after_a_film(phone, table, door, work):
+    answer = phone.send(MP4, name(1))
+    assert (answer["film"], answer["over"]) == (True, True)
+    assert table.films[0].read_bytes() == MP4
+    assert is_shut(phone)
+    assert door.state(work)["why"] == "The film has come."
+
+
+def test_shut_when_the_phone_says_that_it_is_all(phone, door, work):
+    phone.send(JPEG[:5000], name(1))
+    assert phone.say(asks="enough")["over"]
+    assert is_shut(phone)
+
+
+def test_shut_when_its_time_is_over(table, work):
+    door = Door(table, lambda: LOOP, life_s=0.5)
+    door.open(work)
+    phone = Pocket(door.link(work))
+    assert phone.say(asks="have", file=name(1))["have"] == 0
+    assert is_shut(phone)
+    assert "quarter of an hour" in door.state(work)["why"]
+    door.end()
+
+
+def test_a_photo_that_cannot_be_used_is_told_and_may_be_sent_again(phone, table, work):
+    table.looks.insert(0, PhotoError("this photo is damaged.", "Save it anew."))
+    assert "Save it anew." in phone.send(JPEG[:5000], name(1))["problem"]
+    assert not list(work.folder.iterdir())
+    assert phone.send(JPEG[:5000], name(1))["photo"]["view"] == "front"
+
+
+def test_only_for_its_fitting(phone, table, door, work, tmp_path):
+    """Asked for at another fitting, the first takes nothing any more."""
+    (tmp_path / "other").mkdir()
+    other = Work("other", tmp_path / "other")
+    door.open(other)
+    assert is_shut(phone)
+    assert door.state(work) == {"open": False, "why": ""}
+    assert Pocket(door.link(other)).send(JPEG[:5000], name(1))["photo"]
+    assert (len(work.photos), len(other.photos)) == (0, 1)
+
+
+@pytest.mark.parametrize("state", ["waiting", "checking", "done"])
+def test_a_fitting_that_is_being_checked_takes_nothing(phone, door, work, state):
+    work.state = state
+    assert "Wait until it is done" in phone.send(JPEG[:5000], name(1))["problem"]
+    with pytest.raises(UsageError):
+        door.open(work)
+
+
+def test_no_home_network_is_said(table, work):
+    def nowhere() -> tuple[str, ...]:
+        raise UsageError("This computer is in a public network.", "")
+
+    with pytest.raises(UsageError, match="public"):
+        Door(table, nowhere).open(work)
+
+
+def test_many_at_once_do_not_stop_it(phone):
+    """Idle connections are kept few, and it goes on when they are gone."""
+    lines = [http.client.HTTPConnection(phone.host, phone.port, timeout=20) for _ in range(40)]
+    for line in lines:
+        line.connect()
+    assert phone.ask("GET", "/").status in (200, 503)
+    for line in lines:
+        line.close()
+    time.sleep(0.3)
+    assert phone.ask("GET", "/").status == 200
+
+
+def test_the_other_of_two_addresses(table, work):
+    door = Door(table, lambda: ("127.0.0.1", "127.0.0.2"))
+    door.open(work, 1)
+    assert Pocket(door.link(work)).host == "127.0.0.2"
+    assert door.state(work)["others"] == 1
+    door.end()
