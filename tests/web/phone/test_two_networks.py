@@ -177,12 +177,8 @@ def test_nothing_readable_goes_over_the_network(at_home, computer, phone):
 
 def test_a_public_network_is_refused(player, at_home, running, computer):
     """The same computer, given an address that is open to the internet."""
-    for words in (
-        ("addr", "flush", "dev", "wire"),
-        ("addr", "add", "203.0.113.1/24", "dev", "wire"),
-        ("route", "add", "default", "dev", "wire"),
-    ):
-        ip("-n", at_home.computer, *words)
+    for words in ("addr flush dev wire", "addr add 203.0.113.1/24 dev wire", "route add default dev wire"):
+        ip("-n", at_home.computer, *words.split())
     computer.locator("nav").get_by_role("button", name="New fitting").click()
     computer.wait_for_url("**/fitting/*")
     computer.get_by_role("button", name="Use my phone").click()

@@ -62,29 +62,8 @@ class Home:
 
     def slow(self, rate: str) -> None:
         """As a Wi-Fi of so many bits a second."""
-        subprocess.run(
-            [
-                "ip",
-                "netns",
-                "exec",
-                self.phone,
-                "tc",
-                "qdisc",
-                "add",
-                "dev",
-                "wire",
-                "root",
-                "tbf",
-                "rate",
-                rate,
-                "burst",
-                "64k",
-                "latency",
-                "1s",
-            ],
-            check=True,
-            capture_output=True,
-        )
+        words = f"tc qdisc replace dev wire root tbf rate {rate} burst 64k latency 1s".split()
+        subprocess.run(["ip", "netns", "exec", self.phone, *words], check=True, capture_output=True)
 
     def sent(self) -> int:
         """Bytes that the phone has sent so far."""
