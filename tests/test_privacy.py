@@ -183,3 +183,15 @@ def test_place_and_photographer_are_not_handed_on(traced):
     for text in (re.sub(r"data:image/jpeg;base64,[A-Za-z0-9+/=]+", "", page), (folder / "fitcheck.json").read_text()):
         assert "Secret" not in text
         assert "GPS" not in text
+
+
+def test_what_can_listen_and_where():
+    """Two places in the whole program open something to listen on: the page, at this computer's own address; and the door for her phone,
+    which is made only when she asks for it (`tests/web/phone` shows when it opens and closes, between two machines)."""
+    package = SAMPLES.parent / "fitcheck"
+    listens = {str(path.relative_to(package)) for path in package.rglob("*.py") if re.search(r"\.(listen|bind)\(", path.read_text("utf-8"))}
+    assert listens == {"web/serve.py", "web/phone/listener.py"}
+    makes = {str(path.relative_to(package)) for path in package.rglob("*.py") if re.search(r"\bListener\(", path.read_text("utf-8"))}
+    assert makes == {"web/phone/door.py"}
+    asks = {str(path.relative_to(package)) for path in package.rglob("*.py") if re.search(r"door\.open\b", path.read_text("utf-8"))}
+    assert asks == {"web/phone_page.py"}  # when the button is pressed

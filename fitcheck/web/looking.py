@@ -7,12 +7,11 @@ from pathlib import Path
 
 from fitcheck.body.agreement import looks_like
 from fitcheck.core.camera import Photo
-from fitcheck.core.flags import FLAGS
 from fitcheck.photo.load import load_photo, load_views
-from fitcheck.photo.quality import photo_flags
 from fitcheck.vision.person.pose import find_people
 from fitcheck.vision.stickers.find_stickers import find_point_markers
 from fitcheck.web.case import CasePhoto, Look
+from fitcheck.web.first_look import trouble
 from fitcheck.web.picture import small
 
 SHOWN_PX = 480
@@ -29,9 +28,9 @@ def look(path: Path) -> Look:
     photo = load_photo(path, "front")
     height, width = photo.rgb.shape[:2]
     pose = find_people(photo)
-    trouble = " ".join(f"{FLAGS[code].says} {FLAGS[code].retake}" for code in photo_flags(photo, pose))
-    seems = looks_like(pose, find_point_markers(photo, pose=pose)) if pose is not None else None
-    return Look((width, height), seems, trouble, small(photo.rgb, SHOWN_PX))
+    stickers = find_point_markers(photo, pose=pose) if pose is not None else ()
+    seems = looks_like(pose, stickers) if pose is not None else None
+    return Look((width, height), seems, " ".join(trouble(photo, pose, stickers)), small(photo.rgb, SHOWN_PX))
 
 
 def opened(photos: Sequence[CasePhoto]) -> tuple[Photo, ...]:

@@ -1,6 +1,5 @@
 """A phone in place of a memory stick: let in on the page of a new fitting, and shut out there."""
 
-import segno
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -29,6 +28,8 @@ def code(request: Request) -> Response:
     link = house_of(request).door.link(work_of(request))
     if not link:
         raise HTTPException(404, "No phone is let in now.")
+    import segno  # takes a while to load, and most fittings need none
+
     return Response(segno.make(link, micro=False, error="m").svg_inline(scale=1, omitsize=True, light="#fff"), media_type="image/svg+xml")
 
 

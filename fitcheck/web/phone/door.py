@@ -5,18 +5,21 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from time import monotonic
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fitcheck.core.errors import FitcheckError, PhotoError
 from fitcheck.web.arrivals import in_list, must_take_more, take_in
 from fitcheck.web.bench import Bench
 from fitcheck.web.faults import as_told
-from fitcheck.web.phone.box import Said
 from fitcheck.web.phone.home_network import home_addresses
 from fitcheck.web.phone.incoming import Incoming, Piece, is_photo
-from fitcheck.web.phone.listener import LIFE_S, Listener
 from fitcheck.web.work import MOST_PHOTOS, Work
 
+if TYPE_CHECKING:
+    from fitcheck.web.phone.box import Said
+    from fitcheck.web.phone.listener import Listener
+
+LIFE_S = 15 * 60.0
 Words = dict[str, object]
 
 
@@ -25,7 +28,7 @@ class _Open:
     """What is open, and what is known of it."""
 
     work: Work
-    listener: Listener
+    listener: "Listener"
     addresses: tuple[str, ...]
     share: float = 0.0
     why: str = ""
@@ -60,6 +63,8 @@ class Door:
         UsageError
             The fitting takes nothing now, there is no home network, or it is a public one.
         """
+        from fitcheck.web.phone.listener import Listener  # what seals is loaded only when a phone is wanted
+
         if self._open is not None:
             self._open.listener.close()
         must_take_more(work)
@@ -123,7 +128,7 @@ class _Hearing:
         self._incoming = Incoming(work.folder)
         self._whole: dict[str, asyncio.Task[Words]] = {}  # by the phone's name of the file
 
-    async def hear(self, said: Said) -> tuple[Words, bool]:
+    async def hear(self, said: "Said") -> tuple[Words, bool]:
         """What is said; the answer, and whether that was all."""
         try:
             return await self._heard(said.words, said.piece)

@@ -25,7 +25,6 @@ from fitcheck.core.errors import UsageError
 from fitcheck.web.phone.box import Box, NotOursError, Said
 from fitcheck.web.phone.home_network import is_private
 
-LIFE_S = 15 * 60.0
 LAST_ANSWER_S = 60.0  # so long a photo that came is still looked at after the end
 PIECE_BYTES = 512 * 1024  # as the phone's page cuts files
 MOST_BYTES = PIECE_BYTES + 4096  # with its words and the seal
@@ -54,6 +53,7 @@ class Listener:
     hear : callable
         Told what the phone says; gives the answer's words, and whether everything has come.
     life_s : float
+        Until it closes by itself.
 
     Raises
     ------
@@ -61,7 +61,7 @@ class Listener:
         The system does not let it.
     """
 
-    def __init__(self, address: str, hear: Hear, life_s: float = LIFE_S) -> None:
+    def __init__(self, address: str, hear: Hear, life_s: float) -> None:
         self._box, self._hear = Box(), hear
         self.ends_at = monotonic() + life_s
         self.seen = False  # whether the phone has said anything

@@ -2,6 +2,7 @@
 import { send } from "./talk.js";
 
 const VIEWS = ["front", "right", "back", "left"];
+const SHOWS = { front: "my front", right: "my right side", back: "my back", left: "my left side" };
 const MOST = 4;
 const FILM = /\.(mp4|mov|m4v|webm|mkv)$/i;
 const id = document.querySelector("#incoming").dataset.fitting;
@@ -110,7 +111,7 @@ function show(item, photo, address) {
   const image = Object.assign(document.createElement("img"), { src: address, alt: `Photo, ${photo.view || "view not known"}` });
   const label = Object.assign(document.createElement("label"), { textContent: "It shows " });
   const choice = document.createElement("select");
-  for (const view of ["", ...VIEWS]) choice.add(new Option(view ? { front: "my front", right: "my right side", back: "my back", left: "my left side" }[view] : "please say which", view, false, view === photo.view));
+  for (const view of ["", ...VIEWS]) choice.add(new Option(view ? SHOWS[view] : "please say which", view, false, view === photo.view));
   label.append(choice);
   choice.addEventListener("change", async () => {
     await send(`/fitting/${id}/view`, new URLSearchParams({ photo: photo.photo, view: choice.value })).catch((error) => (told.textContent = error.message));
@@ -138,4 +139,6 @@ function tellOfViews() {
   else if (said.includes("")) told.textContent = "Say of each photo which view it is.";
   else if (said.length && missing.length) told.textContent = `Still missing: ${missing.join(", ")}. You can also check without.`;
   else if (said.length) told.textContent = "All four views are here.";
+  const again = [...list.children].filter((item) => item.dataset.trouble).map((item) => SHOWS[item.dataset.view]?.replace("my", "your") || "the photo whose view is not known");
+  if (again.length) told.textContent += ` Better taken again, as told beside it: ${again.join(", ")}.`;
 }
