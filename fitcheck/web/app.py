@@ -9,12 +9,23 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from fitcheck.core.errors import FitcheckError
-from fitcheck.web import diary_pages, fitting_page, home_page, new_page, phone_page, print_pages, right_page, settings_page, words_page
+from fitcheck.web import (
+    camera_page,
+    diary_pages,
+    fitting_page,
+    home_page,
+    new_page,
+    phone_page,
+    print_pages,
+    right_page,
+    settings_page,
+    words_page,
+)
 from fitcheck.web.faults import as_told, as_unforeseen
 from fitcheck.web.frame import STYLES, page, style
 from fitcheck.web.house import House, house_of
 
-PAGES = (home_page, new_page, phone_page, fitting_page, right_page, diary_pages, words_page, print_pages, settings_page)
+PAGES = (home_page, new_page, phone_page, camera_page, fitting_page, right_page, diary_pages, words_page, print_pages, settings_page)
 KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 
 

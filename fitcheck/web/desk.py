@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from fitcheck.core.fitting import FittingFacts
     from fitcheck.core.settings import Settings
     from fitcheck.stages.kept import Kept
+    from fitcheck.web.live import Glance
 
 WARM = 2  # fittings whose opened photos and results of stages are held in each reading process: some 200 MB each
 
@@ -63,6 +64,18 @@ class Desk:
         from fitcheck.web.looking import look
 
         return look(path)
+
+    def glance(self, data: bytes, view: View) -> "Glance":
+        """Look at a small picture out of the camera.
+
+        Raises
+        ------
+        PhotoError
+            It is none.
+        """
+        from fitcheck.web.live import glance
+
+        return glance(data, view)
 
     def film(self, path: Path, folder: Path) -> Film:
         """Take the views out of a film, into a folder that is made for them.

@@ -28,12 +28,13 @@ HOST = "127.0.0.1"
 BEGIN = "/begin"  # where the start token is taken
 FORM_BYTES = 1_000_000  # a form with all its fields has a few thousand
 ARCHIVE_BYTES = 4_000_000_000  # a wearer with some hundred fittings
-LARGER = {"photo": PHOTO_BYTES, "film": FILM_BYTES, "archive": ARCHIVE_BYTES}  # by the last part of the address
+GLANCE_BYTES = 3_000_000  # a small picture out of the camera has a tenth
+LARGER = {"photo": PHOTO_BYTES, "film": FILM_BYTES, "archive": ARCHIVE_BYTES, "live": GLANCE_BYTES}  # by the last part of the address
 READS = ("GET", "HEAD")
 
 HEADERS = {
     "content-security-policy": "default-src 'none'; script-src 'self'; style-src 'self'; style-src-attr 'unsafe-inline'; "
-    "img-src 'self' data: blob:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
+    "img-src 'self' data: blob:; media-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
     "x-content-type-options": "nosniff",
     "referrer-policy": "same-origin",  # with none at all a form would not say its origin either
     "cross-origin-opener-policy": "same-origin",

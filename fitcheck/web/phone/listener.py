@@ -32,7 +32,7 @@ MOST_AT_ONCE = 16  # connections: a browser opens six
 PAGES = {"/": "phone.html", "/phone.css": "phone.css", "/phone.js": "phone.js", "/nacl-fast.min.js": "nacl-fast.min.js"}
 KINDS = {"html": "text/html", "css": "text/css", "js": "text/javascript"}
 HEADERS = {
-    "content-security-policy": "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; "
+    "content-security-policy": "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src data:; "
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
     "x-content-type-options": "nosniff",
     "referrer-policy": "no-referrer",

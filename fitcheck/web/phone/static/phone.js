@@ -67,6 +67,7 @@ async function send(file, item) {
     item.say(error.message, true);
     if (error instanceof LostError) return end(error.message);
   }
+  if (!over) say("Choose more, or say below that this is all.");
   enough.hidden = over;
 }
 
@@ -88,7 +89,7 @@ async function untilHeard(said, piece, item) {
     try {
       const answer = await ask(said, piece);
       if (answer.problem) throw new RefusedError(answer.problem);
-      if (item) say("");
+      if (item) say("Your computer gets it…");
       return answer;
     } catch (error) {
       if (!(error instanceof LostError)) throw error;
