@@ -11,7 +11,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
 # where package and module differ by more than a dash
-NAMES = {"PIL": "pillow", "cv2": "opencv-contrib-python", "markdown_it": "markdown-it-py"}
+NAMES = {"PIL": "pillow", "cv2": "opencv-contrib-python", "markdown_it": "markdown-it-py", "nacl": "pynacl"}
 
 
 def imported(folder: Path) -> set[str]:

@@ -95,7 +95,7 @@ def test_what_is_asked_for_is_said_aloud_from_recordings(player, server, cookies
         with page.expect_response("**/spoken/nobody.mp3", timeout=CHECKED_MS) as said:
             page.get_by_role("button", name="Switch the camera on").click()
         assert said.value.headers["content-type"] == "audio/mpeg"
-        expect(page.locator("#wanted")).to_have_text("Step into the picture.")
+        expect(page.locator("#wanted")).to_have_text("Step into the picture, from head to feet.")
         assert all(address.startswith(server.base) for address in asked)
 
 

@@ -59,7 +59,7 @@ def let_in(computer: Page) -> str:
 def code_on(computer: Page) -> str:
     square = computer.locator("#phone-code")
     expect(square).to_be_visible()
-    computer.wait_for_function("document.querySelector('#phone-code').naturalWidth > 0")
+    expect(square).to_have_js_property("complete", True)
     seen = cv2.imdecode(np.frombuffer(square.screenshot(), np.uint8), cv2.IMREAD_COLOR)
     return cv2.QRCodeDetector().detectAndDecode(seen)[0]
 
@@ -122,7 +122,8 @@ def test_a_lost_connection(at_home, computer, phone, tmp_path):
     expect(phone.locator("#choose")).to_be_visible()
     before = at_home.sent()
     phone.set_input_files("#photos", large)
-    phone.wait_for_function("document.querySelector('progress').value > 0.4")
+    while phone.locator("progress").evaluate("bar => bar.value") < 0.4:
+        phone.wait_for_timeout(20)
     at_home.connection(False)
     expect(phone.locator("#told")).to_contain_text("The connection is lost. Trying again", timeout=CHECKED_MS)
     assert phone.locator("progress").evaluate("bar => bar.value") < 0.9
