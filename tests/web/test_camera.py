@@ -12,6 +12,7 @@ from playwright.sync_api import Browser, Page, expect
 from web.before_camera import before_camera, photo, write_y4m
 from web.opened import CHECKED_MS, CHROMIUM, Opened, window
 
+AXE = (Path(__file__).parent / "axe/axe.min.js").read_text()
 FULL, FEW_LINES = (1440, 1080), (960, 720)
 STANDS_S = 9  # in each view; a count takes four
 ALL_MS = 240_000  # of four views, on a busy machine
@@ -97,6 +98,23 @@ def test_what_is_asked_for_is_said_aloud_from_recordings(player, server, cookies
         assert said.value.headers["content-type"] == "audio/mpeg"
         expect(page.locator("#wanted")).to_have_text("Step into the picture, from head to feet.")
         assert all(address.startswith(server.base) for address in asked)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_for_everybody(browser, server, cookies, scheme):
+    """By the accessibility checker, and nothing sticks out at a phone's width."""
+    page = browser.new_context(storage_state=cookies, color_scheme=scheme).new_page()
+    page.goto(server.base)
+    page.locator("nav").get_by_role("button", name="New fitting").click()
+    page.get_by_role("link", name="Use this computer’s camera").click()
+    expect(page.get_by_role("button", name="Switch the camera on")).to_be_visible()
+    page.evaluate(AXE)
+    found = page.evaluate("axe.run(document, {resultTypes: ['violations']})")["violations"]
+    assert [(row["id"], [node["html"][:120] for node in row["nodes"]]) for row in found] == []
+    for width in (1280, 390, 320):
+        page.set_viewport_size({"width": width, "height": 844})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.context.close()
 
 
 def test_no_camera(browser, server, cookies):

@@ -26,6 +26,7 @@ from fitcheck.web.phone.box import Box, NotOursError, Said
 from fitcheck.web.phone.home_network import is_private
 
 LAST_ANSWER_S = 60.0  # so long a photo that came is still looked at after the end
+ENDED_S = 5.0  # in which the thread is gone when the program ends; it holds nothing that must be kept
 PIECE_BYTES = 512 * 1024  # as the phone's page cuts files
 MOST_BYTES = PIECE_BYTES + 4096  # with its words and the seal
 MOST_AT_ONCE = 16  # connections: a browser opens six
@@ -104,7 +105,7 @@ class Listener:
     def end(self) -> None:
         """Be gone at once."""
         self._server.force_exit = self._server.should_exit = True
-        self._thread.join(LAST_ANSWER_S)
+        self._thread.join(ENDED_S)
 
     async def _live(self, opened: socket.socket, life_s: float) -> None:
         asyncio.get_running_loop().call_later(life_s, self.close)

@@ -4,6 +4,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from pathlib import Path
 
 import cv2
 import numpy as np
@@ -12,6 +13,7 @@ from playwright.sync_api import Page, expect, sync_playwright
 from web.opened import CHECKED_MS, SAMPLES, Opened, window
 from web.phone.two_networks import Home, home, ip
 
+AXE = (Path(__file__).parents[1] / "axe/axe.min.js").read_text()
 ARGS = ["--no-sandbox", "--disable-dev-shm-usage"]
 
 
@@ -110,6 +112,23 @@ def test_the_computers_own_page_is_not_reached(at_home, running, computer):
     computer.get_by_role("button", name="Let the phone in no more").click()
     expect(computer.locator("#phone-told")).to_contain_text("You let the phone in no more")
     assert gone(at_home)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_code_is_shown_to_everybody(at_home, computer, scheme):
+    """By the accessibility checker, at every width; in the dark the square stays dark on white, as cameras want it."""
+    computer.emulate_media(color_scheme=scheme)
+    assert let_in(computer)
+    computer.evaluate(AXE)
+    found = computer.evaluate("axe.run(document, {resultTypes: ['violations']})")["violations"]
+    assert [(row["id"], [node["html"][:120] for node in row["nodes"]]) for row in found] == []
+    for width in (390, 320, 1280):
+        computer.set_viewport_size({"width": width, "height": 900})
+        assert computer.evaluate("document.documentElement.scrollWidth") <= width
+        assert code_on(computer).startswith("http://192.168.77.1:")
+    computer.emulate_media(color_scheme="light")
+    computer.get_by_role("button", name="Let the phone in no more").click()
+    expect(computer.locator("#phone-code")).to_be_hidden()
 
 
 def test_a_lost_connection(at_home, computer, phone, tmp_path):
