@@ -1,5 +1,7 @@
 """A phone in place of a memory stick: let in on the page of a new fitting, and shut out there."""
 
+import io
+
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -30,7 +32,9 @@ def code(request: Request) -> Response:
         raise HTTPException(404, "No phone is let in now.")
     import segno  # takes a while to load, and most fittings need none
 
-    return Response(segno.make(link, micro=False, error="m").svg_inline(scale=1, omitsize=True, light="#fff"), media_type="image/svg+xml")
+    drawn = io.BytesIO()
+    segno.make(link, micro=False, error="m").save(drawn, kind="svg", omitsize=True, light="#fff")
+    return Response(drawn.getvalue(), media_type="image/svg+xml")
 
 
 async def shut_out(request: Request) -> Response:

@@ -41,6 +41,7 @@ async function begin() {
   byId("lines").textContent = lines;
   byId("few").hidden = !films;
   byId("before").hidden = true;
+  box.querySelector(".mirror").hidden = false;
   byId("during").hidden = false;
   for (const view of views) {
     mark(view, "now");
