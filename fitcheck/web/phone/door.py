@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from fitcheck.web.phone.listener import Listener
 
 LIFE_S = 15 * 60.0
+SOON_S = 8.0  # an answer later than that, the phone would take for none
 Words = dict[str, object]
 
 
@@ -155,9 +156,11 @@ class _Hearing:
         return await self._answered(file)
 
     async def _answered(self, file: str) -> tuple[Words, bool]:
-        """What came of a whole file; asked again after a lost connection, the same."""
+        """What came of a whole file; asked again after a lost connection, the same. `looking` while others are read before it."""
         try:
-            words = await asyncio.shield(self._whole[file])
+            words = await asyncio.wait_for(asyncio.shield(self._whole[file]), SOON_S)
+        except TimeoutError:
+            return {"looking": True}, False
         except FitcheckError:
             self._whole.pop(file, None)  # it may be sent once more
             raise

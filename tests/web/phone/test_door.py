@@ -13,6 +13,7 @@ from web.phone.pocket import Pocket
 
 from fitcheck.core.errors import PhotoError, UsageError
 from fitcheck.web.case import Look
+from fitcheck.web.phone import door as door_module
 from fitcheck.web.phone.door import Door
 from fitcheck.web.phone.listener import MOST_BYTES, PIECE_BYTES
 from fitcheck.web.work import Work
@@ -263,6 +264,18 @@ def test_a_photo_that_cannot_be_used_is_told_and_may_be_sent_again(phone, table,
     assert "Save it anew." in phone.send(JPEG[:5000], name(1))["problem"]
     assert not list(work.folder.iterdir())
     assert phone.send(JPEG[:5000], name(1))["photo"]["view"] == "front"
+
+
+def test_a_photo_that_waits_for_its_turn_is_asked_for_again(phone, table, work, monkeypatch):
+    """The computer is busy with another fitting: the phone is not kept without an answer."""
+    monkeypatch.setattr(door_module, "SOON_S", 0.05)
+    turn: Future[Look] = Future()
+    monkeypatch.setattr(table, "ask", lambda task, path: turn)
+    assert phone.send(JPEG[:5000], name(1))["looking"]
+    assert phone.say(asks="have", file=name(1))["looking"]
+    turn.set_result(Look((3, 4), "back", "", b""))
+    assert phone.say(asks="have", file=name(1))["photo"]["view"] == "back"
+    assert len(work.photos) == 1
 
 
 def test_only_for_its_fitting(phone, table, door, work, tmp_path):

@@ -168,23 +168,30 @@ def test_an_old_code(at_home, computer, phone):
     phone.goto("about:blank")
 
 
-def test_nothing_readable_goes_over_the_network(at_home, computer, phone):
+LISTEN = """import socket, sys
+wire = socket.socket(socket.AF_PACKET, socket.SOCK_RAW, socket.ntohs(3))
+wire.bind(("wire", 0))
+sys.stdout.buffer.write(b"on")
+while True:
+    sys.stdout.buffer.write(wire.recv(70000))
+    sys.stdout.buffer.flush()
+"""
+
+
+def test_nothing_readable_goes_over_the_network(at_home, computer, phone, tmp_path):
     """Listened to on the wire: neither the key nor anything of the photo's file."""
     link = let_in(computer)
-    code = (
-        "import socket, sys\n"
-        "wire = socket.socket(socket.AF_PACKET, socket.SOCK_RAW, socket.ntohs(3)); wire.bind(('wire', 0)); wire.settimeout(4)\n"
-        "print('on', flush=True)\n"
-        "try:\n"
-        "    while True: sys.stdout.buffer.write(wire.recv(70000))\n"
-        "except TimeoutError: pass\n"
-    )
-    listener = subprocess.Popen(["ip", "netns", "exec", at_home.phone, sys.executable, "-c", code], stdout=subprocess.PIPE)
-    assert listener.stdout.readline() == b"on\n"
+    with open(tmp_path / "heard", "wb") as kept:
+        listener = subprocess.Popen(["ip", "netns", "exec", at_home.phone, sys.executable, "-u", "-c", LISTEN], stdout=kept)
+    while (tmp_path / "heard").stat().st_size == 0:
+        phone.wait_for_timeout(50)
     phone.goto(link)
     phone.set_input_files("#photos", SAMPLES / "forward_shoulder" / "back.jpg")
     expect(phone.locator("li")).to_contain_text("shows your back", timeout=CHECKED_MS)
-    heard = listener.communicate(timeout=60)[0]
+    phone.wait_for_timeout(500)
+    listener.kill()
+    listener.wait()
+    heard = (tmp_path / "heard").read_bytes()
     photo = (SAMPLES / "forward_shoulder" / "back.jpg").read_bytes()
     assert len(heard) > len(photo)
     assert b"/say" in heard  # what is not sealed would be seen

@@ -1,6 +1,7 @@
 // On the phone: files are chosen, cut into pieces, sealed with the key in the address, and sent; after a lost connection it goes on where it stopped.
 const PIECE_BYTES = 512 * 1024; // as the computer takes them
 const AGAIN_MS = 1500;
+const ANSWER_MS = 20000; // a piece takes a second; without this a phone out of reach would wait for a quarter of an hour
 const GIVEN_UP_MS = 120000;
 const SHOWS = { front: "your front", right: "your right side", back: "your back", left: "your left side" };
 const { nacl } = window;
@@ -55,7 +56,13 @@ async function send(file, item) {
   const name = hex(nacl.hash(words([file.name, file.size, file.lastModified])).subarray(0, 16));
   try {
     let answer = await untilHeard({ asks: "have", file: name }, undefined, item);
-    while ("have" in answer) {
+    while ("have" in answer || answer.looking) {
+      if (answer.looking) {
+        item.say("Your computer looks at it…");
+        await pause(AGAIN_MS);
+        answer = await untilHeard({ asks: "have", file: name }, undefined, item);
+        continue;
+      }
       item.share(file.size ? answer.have / file.size : 1);
       const piece = await read(file.slice(answer.have, answer.have + PIECE_BYTES));
       if (answer.have + piece.length === file.size) item.say("Your computer looks at it…");
@@ -95,7 +102,7 @@ async function untilHeard(said, piece, item) {
       if (!(error instanceof LostError)) throw error;
       if (Date.now() - began > GIVEN_UP_MS || error.final) throw error;
       say("The connection is lost. Trying again…", true);
-      await new Promise((done) => setTimeout(done, AGAIN_MS));
+      await pause(AGAIN_MS);
     }
   }
 }
@@ -105,12 +112,16 @@ async function ask(said, piece = new Uint8Array(0)) {
   const nonce = nacl.randomBytes(nacl.secretbox.nonceLength);
   const head = words(said);
   const sealed = nacl.secretbox(joined(new Uint8Array([head.length >> 8, head.length & 255]), head, piece), nonce, key);
+  const limit = new AbortController();
+  const timer = setTimeout(() => limit.abort(), ANSWER_MS);
   let response, bytes;
   try {
-    response = await fetch("/say", { method: "POST", body: joined(nonce, sealed) });
+    response = await fetch("/say", { method: "POST", body: joined(nonce, sealed), signal: limit.signal });
     bytes = new Uint8Array(await response.arrayBuffer());
   } catch {
     throw new LostError("Your computer does not answer. If its page says that it lets the phone in no more, ask there for a new code.");
+  } finally {
+    clearTimeout(timer);
   }
   if (response.status === 403 || response.status === 410) throw Object.assign(new LostError("This code holds no more. Point the camera at the code that is on your computer’s screen now."), { final: true });
   const plain = response.ok && nacl.secretbox.open(bytes.subarray(nonce.length), bytes.subarray(0, nonce.length), key);
@@ -151,6 +162,10 @@ function end(text, problem = true) {
   over = true;
   say(text, problem);
   for (const part of [choose, enough, byId("keep")]) part.hidden = true;
+}
+
+function pause(ms) {
+  return new Promise((done) => setTimeout(done, ms));
 }
 
 async function read(part) {
