@@ -2,11 +2,23 @@
 
 import http.client
 import json
+import socket
+import time
 from base64 import urlsafe_b64decode
+from concurrent.futures import Future
+from pathlib import Path
 from urllib.parse import urlsplit
 
 from nacl.secret import SecretBox
 from nacl.utils import random
+
+from fitcheck.web.case import Look
+from fitcheck.web.work import Work
+
+JPEG = b"\xff\xd8\xff\xe0" + bytes(range(256)) * 4000  # a megabyte: three pieces
+MP4 = b"\0\0\0\x18ftypmp42" + b"\0" * 4000
+VIEWS = ("front", "right", "back", "left")
+LOOP = ("127.0.0.1",)
 
 
 class Pocket:
@@ -49,3 +61,40 @@ class Pocket:
             at = answer["have"]
             answer = self.say(data[at : at + cut], asks="piece", file=file, at=at, size=len(data))
         return answer
+
+
+class Table:
+    """Stands for the bench: looks at photos without reading them."""
+
+    def __init__(self) -> None:
+        self.films: list[Path] = []
+        self.looks = [Look((3, 4), view, "", b"") for view in VIEWS]
+
+    def ask(self, task, path: Path) -> "Future[Look]":
+        asked: Future[Look] = Future()
+        look = self.looks.pop(0)
+        if isinstance(look, Exception):
+            asked.set_exception(look)
+        else:
+            asked.set_result(look)
+        return asked
+
+    def film(self, work: Work, path: Path) -> None:
+        self.films.append(path)
+        work.state = "waiting"
+
+
+def name(n: int) -> str:
+    return f"{n:032x}"
+
+
+def is_shut(phone: Pocket, within_s: float = 5.0) -> bool:
+    """Whether nobody listens there, or soon nobody will."""
+    ends = time.monotonic() + within_s
+    while time.monotonic() < ends:
+        try:
+            socket.create_connection((phone.host, phone.port), timeout=5).close()
+        except ConnectionRefusedError:
+            return True
+        time.sleep(0.02)
+    return False

@@ -8,33 +8,13 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 from web.opened import SAMPLES
-from web.phone.test_door import LOOP, Table
 
 from fitcheck.web.case import Look
-from fitcheck.web.phone.door import Door
 from fitcheck.web.phone.listener import PIECE_BYTES
-from fitcheck.web.work import Work
 
 AXE = (Path(__file__).parents[1] / "axe/axe.min.js").read_text()
 STATIC = Path(__file__).parents[3] / "fitcheck/web/phone/static"
 FRONT, BACK = (SAMPLES / "forward_shoulder" / f"{view}.jpg" for view in ("front", "back"))
-
-
-@pytest.fixture
-def table() -> Table:
-    return Table()
-
-
-@pytest.fixture
-def door(table) -> Iterator[Door]:
-    made = Door(table, lambda: LOOP)
-    yield made
-    made.end()
-
-
-@pytest.fixture
-def work(tmp_path) -> Work:
-    return Work("w", tmp_path)
 
 
 @pytest.fixture
