@@ -7,13 +7,14 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from fitcheck.core.errors import FitcheckError
+from fitcheck.core.errors import FitcheckError, UsageError
 from fitcheck.core.records import VIEWS
 from fitcheck.web.arrivals import must_take_more
 from fitcheck.web.desk import Desk
 from fitcheck.web.frame import page
 from fitcheck.web.house import house_of, work_of
 from fitcheck.web.spoken import recording, sentences
+from fitcheck.web.work import MOST_PHOTOS
 
 
 def camera(request: Request) -> Response:
@@ -22,9 +23,13 @@ def camera(request: Request) -> Response:
 
     work = work_of(request)
     must_take_more(work)
+    missing = [view for view in VIEWS if view not in {held.view for held in work.photos}]
+    if not missing:
+        raise UsageError("All four views are here already.", "Take the one away that you want anew, and come again.")
+    if len(missing) > MOST_PHOTOS - len(work.photos):
+        raise UsageError("Of some photos it is not known which view they are.", "Say it beside them, or take them away, and come again.")
     house_of(request).bench.warm_up()
     language, says = sentences()
-    missing = [view for view in VIEWS if view not in {held.view for held in work.photos}]
     return page(request, "camera.html.j2", work=work, language=language, says=says, views=missing, fewest_px=FEWEST_SIDE_PX)
 
 
