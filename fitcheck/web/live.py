@@ -11,6 +11,7 @@ from fitcheck.core.camera import Photo
 from fitcheck.core.errors import PhotoError
 from fitcheck.core.pose_joints import HIPS, NOSE, SHOULDERS, WRISTS
 from fitcheck.core.records import Pose, View
+from fitcheck.film.which_view import SQUARE
 from fitcheck.photo.quality import photo_flags
 from fitcheck.vision.person.pose import find_people
 from fitcheck.vision.stickers.find_stickers import find_point_markers
@@ -80,13 +81,25 @@ def _wants(photo: Photo, pose: Pose | None) -> Iterator[str]:
         yield "less_light"
     if not has_scale(photo.grey, photo.rgb):
         yield "show_card"
-    seems = looks_like(pose, find_point_markers(photo, pose=pose))
+    seems = _seems(photo, pose)
     if seems not in (photo.view, None):
         yield f"turn_{photo.view}"
     if is_askew(pose, seems):
         yield "square"
-    if photo.view in ("front", "back") and not _arms_away(pose):
+    if photo.view in SQUARE and not _arms_away(pose):
         yield "arms"
+
+
+def _seems(photo: Photo, pose: Pose) -> View | None:
+    """The view that she shows.
+
+    Stickers take as long to find as everything else together. So they are asked only where the pose says front for back or back for front,
+    which it may mistake; what is taken in the end is looked at with all of them.
+    """
+    seems = looks_like(pose, ())
+    if seems != photo.view and seems in SQUARE and photo.view in SQUARE:
+        return looks_like(pose, find_point_markers(photo, pose=pose))
+    return seems
 
 
 def _arms_away(pose: Pose) -> bool:
