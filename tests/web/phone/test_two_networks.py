@@ -9,7 +9,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import Page, expect
 from web.opened import CHECKED_MS, SAMPLES, Opened, window
 from web.phone.two_networks import Home, home, ip
 
@@ -31,21 +31,21 @@ def running(at_home, tmp_path_factory) -> Iterator[Opened]:
 
 
 @pytest.fixture(scope="module")
-def player():
-    with sync_playwright() as found:
-        yield found
+def player(browser):
+    """What started the browser of the other tests starts more of them."""
+    return browser.browser_type
 
 
 @pytest.fixture(scope="module")
 def computer(player, at_home, running) -> Iterator[Page]:
-    browser = player.chromium.launch(executable_path=at_home.browser(at_home.computer), args=ARGS)
+    browser = player.launch(executable_path=at_home.browser(at_home.computer), args=ARGS)
     yield window(browser, running)
     browser.close()
 
 
 @pytest.fixture(scope="module")
 def phone(player, at_home) -> Iterator[Page]:
-    browser = player.chromium.launch(executable_path=at_home.browser(at_home.phone), args=ARGS)
+    browser = player.launch(executable_path=at_home.browser(at_home.phone), args=ARGS)
     yield browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True).new_page()
     browser.close()
 
