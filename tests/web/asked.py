@@ -20,6 +20,7 @@ from fitcheck.web.case import Case, Look
 from fitcheck.web.choices import Choices
 from fitcheck.web.desk import Desk
 from fitcheck.web.house import House
+from fitcheck.web.phone.door import Door
 from fitcheck.web.place import Place
 from fitcheck.web.work import Held, Work
 
@@ -49,7 +50,7 @@ class Asked:
 
     def __init__(self, bench: Bench, below: Path) -> None:
         self.stopped: list[bool] = []
-        self.house = House(bench, below / "diary", below / "page.toml", lambda: self.stopped.append(True))
+        self.house = House(bench, Door(bench), below / "diary", below / "page.toml", lambda: self.stopped.append(True))
         self.app: Starlette = build(self.house)
 
     def get(self, address: str, accept: str = "text/html") -> Answer:
