@@ -103,7 +103,7 @@ def test_set_up_stops_where_the_password_is_refused(tmp_path):
 
 def test_programs_that_the_tests_run_are_among_the_packages():
     """And no package is asked for that no test runs."""
-    comes_with = {"git": "git", "strace": "strace", "pdftoppm": "poppler-utils", "chromium": "chromium"}
+    comes_with = {"git": "git", "strace": "strace", "pdftoppm": "poppler-utils", "chromium": "chromium", "ip": "iproute2"}
     sources = "".join(path.read_text("utf-8") for path in (ROOT / "tests").rglob("*.py") if path != Path(__file__))
     used = {package for program, package in comes_with.items() if re.search(rf"[\"/]{program}\"", sources)}
     assert used == set(FOR_TESTS.split())

@@ -61,7 +61,8 @@ def let_in(computer: Page) -> str:
 def code_on(computer: Page) -> str:
     square = computer.locator("#phone-code")
     expect(square).to_be_visible()
-    expect(square).to_have_js_property("complete", True)
+    while square.evaluate("image => !image.complete || !image.naturalWidth"):
+        computer.wait_for_timeout(50)
     seen = cv2.imdecode(np.frombuffer(square.screenshot(), np.uint8), cv2.IMREAD_COLOR)
     return cv2.QRCodeDetector().detectAndDecode(seen)[0]
 
