@@ -35,7 +35,7 @@ def test_everything_imported_is_declared():
 def test_the_readme_sets_up_what_ci_runs():
     readme, ci = (ROOT / "README.md").read_text("utf-8"), (ROOT / ".ci" / "run").read_text("utf-8")
     commands = re.findall(r"^sh \.ci/setup.*$", readme, re.M)
-    ends = ["fitcheck open", "fitcheck check sample_images/forward_shoulder --out out", "-m pytest"]
+    ends = ["fitcheck open", "fitcheck check sample_images/half_tissue --out out", "-m pytest"]
     assert len(commands) == 3
     assert all(command.endswith(end) for command, end in zip(commands, ends, strict=True))
     assert "grep -m 1 -- '-m pytest$' README.md" in ci
