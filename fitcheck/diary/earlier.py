@@ -1,6 +1,7 @@
 """The round before this one: what the diary knows of the same garment when a new fitting of it is checked."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 
@@ -36,7 +37,8 @@ def last_round(diary: Diary, wearer: str, garment: str, day: date | None = None,
     if not before:
         return None
     last = read_fitting(diary, before[-1].number)
-    return LastRound(last.entry.number, last.measurements, last.round, _given_up([read_round(diary, e.number) for e in before]))
+    values = tuple(replace(m, from_px=None, to_px=None) for m in last.measurements)  # where they lie in other photos says nothing here
+    return LastRound(last.entry.number, values, last.round, _given_up([read_round(diary, e.number) for e in before]))
 
 
 def _given_up(rounds: Sequence[tuple[Advised, ...]]) -> tuple[str, ...]:

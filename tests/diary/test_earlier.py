@@ -25,6 +25,7 @@ def test_the_latest_fitting_of_the_same_garment(diary):
     assert [(s.amount.id, s.amount.amount_mm) for s in found.steps] == [("forward_shoulder", 10.0)]
     assert [(m.key, m.value) for m in found.measurements] == [(KEY, 10.0)]
     assert found.given_up == ()
+    assert found == last_round(diary, "Anna", "bodice")  # plain values, that a case can be compared by
 
 
 def test_none_before_the_first(diary):

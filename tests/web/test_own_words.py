@@ -105,7 +105,8 @@ def test_every_sentence_of_every_table():
 
 @pytest.mark.parametrize("kind", ["*.j2", "*.js"])
 def test_every_line_of_every_template_and_script(kind):
-    files = [path for path in ROOT.rglob(kind) if path.name != "diary_base.html.j2"]  # the frame of a page that a command writes
+    elsewhere = ("diary_base.html.j2", "nacl-fast.min.js")  # the frame of a page that a command writes; what others wrote
+    files = [path for path in ROOT.rglob(kind) if path.name not in elsewhere]
     assert len(files) > 10
     lines = [
         (path.name, line)
