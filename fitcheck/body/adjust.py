@@ -257,7 +257,7 @@ class _Problem:
     def _body_rows(self, x: Floats) -> Rows:
         """The points of a body lie together as the statistical body says."""
         shape, size, n = x[self.at.shape], x[self.at.stature], 3 * len(self.body.keys)
-        sd = self.points_sd
+        sd = self.points_sd * self.body.unlikeness(shape)
         at_model_size = x[:n] / size
         columns = np.r_[:n, self.at.stature, self.at.shape]
         jacobian = np.column_stack([np.eye(n) / size, -at_model_size / size, -self.body.points_basis.reshape(n, -1)])

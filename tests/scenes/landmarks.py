@@ -25,6 +25,8 @@ from .spec import Phenotype, Posture, Woman
 STANDARD_HEIGHT = 0.4  # of the model, 0..1
 BONE_SHARE = 0.4  # 9 of the skin's 22 mm from hanging to 44 degrees back; estimate from what the head of this file says
 
+SHOULDERS = ("shoulder_point_L", "shoulder_point_R")
+
 
 def standard_body(height: float = STANDARD_HEIGHT) -> Body:
     """The woman of that height in neutral pose."""
@@ -107,6 +109,19 @@ def arms_at_bone(p: Posture) -> Posture:
     )
 
 
+def shoulder_bones(woman: Woman, *picked: dict[str, int]) -> dict[str, Floats]:
+    """Where the bones under the shoulder points are; the middle where several vertices stand for one."""
+    other = build(woman.model_copy(update={"posture": arms_at_bone(woman.posture)}))
+    finer, _ = mesh.subdivide(other.quads, len(other.v))
+    return {name: np.mean([(finer[pick[name]] @ other.v)[0] for pick in picked], axis=0) for name in SHOULDERS}
+
+
+def over_bone(bone: Floats, v: Floats, normals: Floats, used: Ints) -> tuple[Floats, Floats]:
+    """The skin over a bone and its normal; between vertices 7 mm apart the skin is taken to be flat."""
+    near = used[np.linalg.norm(v[used] - bone, axis=1).argmin()]
+    return bone - (bone - v[near]) @ normals[near] * normals[near], normals[near]
+
+
 def on_skin(woman: Woman, v: Floats, quads: Ints) -> tuple[dict[str, Floats], dict[str, Floats]]:
     """Every landmark of a posed woman, and the skin's normal there.
 
@@ -115,16 +130,9 @@ def on_skin(woman: Woman, v: Floats, quads: Ints) -> tuple[dict[str, Floats], di
     v, quads : ndarray
         Her subdivided body.
     """
-    normals, pick = mesh.normals(v, mesh.triangles(quads)), standard()
-    used = np.unique(quads)
+    normals, pick, used = mesh.normals(v, mesh.triangles(quads)), standard(), np.unique(quads)
     points, facing = ({name: part[i] for name, i in pick.items()} for part in (v, normals))
-    posture = arms_at_bone(woman.posture)
-    if posture != woman.posture:
-        other = build(woman.model_copy(update={"posture": posture}))
-        finer, _ = mesh.subdivide(other.quads, len(other.v))
-        for name in ("shoulder_point_L", "shoulder_point_R"):
-            bone = finer[pick[name]] @ other.v
-            near = used[np.linalg.norm(v[used] - bone[0], axis=1).argmin()]
-            facing[name] = normals[near]
-            points[name] = bone[0] - (bone[0] - v[near]) @ normals[near] * normals[near]  # the skin is flat between vertices 7 mm apart
+    if arms_at_bone(woman.posture) != woman.posture:
+        for name, bone in shoulder_bones(woman, pick).items():
+            points[name], facing[name] = over_bone(bone, v, normals, used)
     return points | {"crown": v[used[v[used, 2].argmax()]]}, facing
