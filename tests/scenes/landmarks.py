@@ -19,7 +19,7 @@ import numpy as np
 
 from . import mesh
 from .body import Body, build
-from .mesh import Bools, Floats, Ints
+from .mesh import Bools, Floats, Ints, Map
 from .spec import Phenotype, Posture, Woman
 
 STANDARD_HEIGHT = 0.4  # of the model, 0..1
@@ -34,11 +34,18 @@ def standard_body(height: float = STANDARD_HEIGHT) -> Body:
 
 
 @cache
+def finer() -> tuple[Map, Ints]:
+    """Map to the subdivided body of every woman, and its quads."""
+    neutral = standard_body()
+    return mesh.subdivide(neutral.quads, len(neutral.v))
+
+
+@cache
 def standard(height: float = STANDARD_HEIGHT) -> dict[str, int]:
     """Vertex number of every landmark on the subdivided body, picked on a woman of that height."""
     neutral = standard_body(height)
-    finer, quads = mesh.subdivide(neutral.quads, len(neutral.v))
-    return pick(neutral, finer @ neutral.v, quads, np.asarray(finer @ neutral.skin_weights))
+    fine, quads = finer()
+    return pick(neutral, fine @ neutral.v, quads, np.asarray(fine @ neutral.skin_weights))
 
 
 def pick(neutral: Body, v: Floats, quads: Ints, skin_weights: Floats) -> dict[str, int]:
@@ -112,8 +119,8 @@ def arms_at_bone(p: Posture) -> Posture:
 def shoulder_bones(woman: Woman, *picked: dict[str, int]) -> dict[str, Floats]:
     """Where the bones under the shoulder points are; the middle where several vertices stand for one."""
     other = build(woman.model_copy(update={"posture": arms_at_bone(woman.posture)}))
-    finer, _ = mesh.subdivide(other.quads, len(other.v))
-    return {name: np.mean([(finer[pick[name]] @ other.v)[0] for pick in picked], axis=0) for name in SHOULDERS}
+    fine, _ = finer()
+    return {name: np.mean([(fine[pick[name]] @ other.v)[0] for pick in picked], axis=0) for name in SHOULDERS}
 
 
 def over_bone(bone: Floats, v: Floats, normals: Floats, used: Ints) -> tuple[Floats, Floats]:
