@@ -256,14 +256,19 @@ def fit(bodies: Sequence[Path], out: Path) -> None:
         "hull": mean[n:].reshape(len(LEVELS), -1),
         "hull_sd": rest[n:].reshape(len(LEVELS), -1),
     }
+    with np.load(out) as file:  # cloth learnt before stays
+        cloth = {name: file[name] for name in ("cloth", "cloth_basis", "cloth_sd", "worn") if name in file.files}
     np.savez_compressed(
         out,
+        **cloth,
         names=np.array([name for name, _ in names]),
         sides=np.array([side for _, side in names], np.int8),
         hull_basis=basis[n:].reshape(len(LEVELS), -1, NUMBERS).astype(np.float16),
         **{name: values.astype(np.float32) for name, values in f32.items()},
     )
-    print("bodies", len(points), "held back", int(held.sum()))
+    print("sha256", hashlib.sha256(out.read_bytes()).hexdigest(), "bodies", len(points), "held back", int(held.sum()))
+    for name, side in names:
+        print(name, side, rest[:n].reshape(-1, 3)[names.index((name, side))].round(1))
     print(
         "left over in bodies not learnt from, rms mm: points", np.sqrt((rest[:n] ** 2).mean()), "sections", np.sqrt((rest[n:] ** 2).mean())
     )
