@@ -50,7 +50,7 @@ def stances(points: Points) -> list[str]:
     return found + [f"one shoulder {word}" for word, axis in (("before the other", Z), ("lower", Y)) if abs(apart[axis]) > ONE_SIDED_MM]
 
 
-def pictures(points: Points, hull: Floats, stickers: bool, random: np.random.Generator) -> tuple[Evidence, dict[View, float]]:
+def pictures(points: Points, stickers: bool, random: np.random.Generator) -> tuple[Evidence, dict[View, float]]:
     """What four photos of a body show, without the outline, and how she is turned."""
     scale, size = rig.scale_at(), points["crown", None][Y] / STATURE_MM
     turns = {view: float(random.normal(0, TURN_SD_DEG)) for view in VIEWS}
@@ -111,7 +111,7 @@ def seams(points: Points, turns: dict[View, float]) -> tuple[list[Sighting], lis
 
 def solve(points: Points, hull: Floats, stickers: bool, random: np.random.Generator) -> tuple[Solution, dict[View, float]]:
     """As a check does: by the points, then with the outlines."""
-    evidence, turns = pictures(points, hull, stickers, random)
+    evidence, turns = pictures(points, stickers, random)
     body, sections = adjust(evidence), dressed(points, hull, random)
     seen = {view: outline(evidence.scales[view], view, sections, outline_rows(body, view), turns[view]) for view in VIEWS}
     whole = Evidence(evidence.scales, evidence.sightings, evidence.ties, seen, sticker_sizes=stickers)

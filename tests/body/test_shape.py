@@ -134,7 +134,8 @@ def test_the_shoulder_bone_hardly_follows_the_arm_and_the_fold_under_it_does():
     body = body_shape()
     hanging, back = (dict(zip(body.keys, body.points_mm(with_arms(deg)), strict=True)) for deg in (0.0, 44.0))
     forward, underarm = (
-        [one[name, "wearer_left"] - one["back_neck_point", None] for one in (hanging, back)] for name in ("shoulder_point", "underarm_point")
+        [one[name, "wearer_left"] - one["back_neck_point", None] for one in (hanging, back)]
+        for name in ("shoulder_point", "underarm_point")
     )
     assert forward[1][2] - forward[0][2] == pytest.approx(9, abs=5)
     assert underarm[0][2] - underarm[1][2] == pytest.approx(11, abs=5)
