@@ -232,7 +232,7 @@ class _Problem:
         for key, (usual, _) in self.usual_off.items():
             x[self.at.stand_off[key]] = usual
         for tie in self.ties:
-            x[3 * self.at.number[tie.point] :][:3] = tied(tie, x[3 * self.at.number[tie.anchor] :][:3])
+            x[3 * self.at.number[tie.point] :][:3] = tied(tie, lambda key: x[3 * self.at.number[key] :][:3])
         for block in self.blocks:
             x[self.at.views[block.view] + 3 :][:3] = block.start_mm(x)
         return x
@@ -244,7 +244,7 @@ class _Problem:
             x[3 * self.at.number[key] :][:3] = before.position(*key)
         for tie in self.ties:
             if tie.point not in before:
-                x[3 * self.at.number[tie.point] :][:3] = tied(tie, before.position(*tie.anchor))
+                x[3 * self.at.number[tie.point] :][:3] = tied(tie, lambda key: before.position(*key))
         for view in self.at.views.keys() & before.turn_columns.keys():
             x[self.at.views[view] :][:VIEW_PARAMETERS] = before.parameters[before.turn_columns[view] :][:VIEW_PARAMETERS]
         for key, column in self.at.stand_off.items():
@@ -268,7 +268,7 @@ class _Problem:
         points = x[: 3 * len(self.keys)].reshape(-1, 3)
         away = dict(zip(self.body.keys, np.abs(self._body_rows(x).residuals).reshape(-1, 3).max(axis=1), strict=True))
         for tie in self.ties:
-            gap = points[self.at.number[tie.point]] - tied(tie, points[self.at.number[tie.anchor]])
+            gap = points[self.at.number[tie.point]] - tied(tie, lambda key: points[self.at.number[key]])
             away[tie.point] = float(np.abs(gap / tie.sd_mm).max())
         return float(np.mean([away[key] > STRAYED for key in self.seen]))
 

@@ -39,6 +39,8 @@ class SeenPoint:
         Number of the joint in the pose model.
     anchor : PointKey
         The landmark it lies beside.
+    swing : ndarray, shape (3,)
+        By how much of the way from there to the elbow it lies further that way.
     """
 
     name: str
@@ -50,6 +52,7 @@ class SeenPoint:
     offset_mm: Floats
     sd_mm: Floats
     seen_sd_mm: float
+    swing: Floats
 
 
 @cache
@@ -77,6 +80,7 @@ def seen_points() -> tuple[SeenPoint, ...]:
                     np.array(row["offset_mm"], float) * mirror,
                     np.array(row["sd_mm"], float),
                     float(row["seen_sd_mm"]),
+                    np.array(row.get("swing", (0, 0, 0)), float),
                 )
             )
     return tuple(rows)
