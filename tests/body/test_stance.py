@@ -3,11 +3,13 @@
 from pathlib import Path
 
 import numpy as np
+import pytest
 import rig
 
 from fitcheck.body.adjust import adjust
 from fitcheck.body.landmarks import _used, seen_ties
 from fitcheck.body.point_table import seen_points
+from fitcheck.body.shape import BodyShape
 from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import SIDES, VIEWS, Sighting
 from fitcheck.core.solution import Tie
@@ -44,3 +46,19 @@ def held_points(number):
     with np.load(Path(__file__).parent / "held_bodies.npz") as file:
         keys = [(str(n), SIDES[s] if s >= 0 else None) for n, s in zip(file["names"], file["sides"], strict=True)]
         return dict(zip(keys, file["points"][number].astype(float), strict=True))
+
+
+def test_a_body_beyond_all_learnt_stays_where_it_is_and_is_less_sure(monkeypatch):
+    """Her upper half drawn out by a tenth, as no woman's is: of the fold under her arm, which nothing marks, less is known."""
+    usual = rig.body()
+    odd = {key: point * [1.0, 1.1 if point[1] > usual["waist_front", None][1] else 1.0, 1.0] for key, point in usual.items()}
+    fold = ("underarm_point", "wearer_left")
+
+    def told():
+        return adjust(Evidence(dict.fromkeys(VIEWS, rig.scale_at()), rig.sightings(odd, rig.scale_at(), {})))
+
+    found = told()
+    monkeypatch.setattr(BodyShape, "unlikeness", lambda body, shape: 1.0)
+    as_if_usual = told()
+    assert found.position(*fold) == pytest.approx(as_if_usual.position(*fold))
+    assert found.sd(*fold)[1] > 1.02 * as_if_usual.sd(*fold)[1]
