@@ -24,7 +24,9 @@ STATURE_MM = 1650.0  # the size at which the model is written
 # The heights between which levels are counted, each the mean of these points; the first is the floor.
 KNOTS = ((), ("hip_side",), ("waist_side", "waist_front", "waist_back"), ("bust_point",), ("back_neck_point",), ("crown",))
 HEIGHT = 1
-USUAL = 2.0  # standard deviations within which the largest of a learnt body's numbers lies half the time; further out the model is a guess
+# Standard deviations within which the largest of a body's numbers lies for nine of ten women like those learnt from, once solved; further
+# out the model is a guess.
+USUAL = 2.7
 
 
 @dataclass(frozen=True, slots=True)
