@@ -14,7 +14,7 @@ from fitcheck.core.solution import Solution, Tie
 # ones stray alike, so more would tell little more. Estimates.
 BELOW_HIP_MM, ABOVE_NECK_MM, OUTLINE_ROWS = 60.0, 35.0, 32
 EDGE_ROWS = 3  # a figure that begins so near the picture's edge is cut off
-NOT_A_LANDMARK = ("heel", "elbow")
+NOT_A_LANDMARK = ("heel",)
 BELOW_WAIST = (*HIPS, *ANKLES, *HEELS)  # joints that are guessed where the picture cuts the legs off
 LEAST_FACING = 0.22  # cosine between skin and camera: edge-on, a dot is a sliver; estimate
 _STICKERS = {point.name for point in MARKED_POINTS.values()} - {"underarm_point"}  # the arm hides it

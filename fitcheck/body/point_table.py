@@ -101,7 +101,7 @@ def body_points() -> dict[PointKey, BodyPoint]:
     """
     points: dict[PointKey, BodyPoint] = {}
     for name, row in _table().items():
-        if name == "seen":
+        if name == "seen" or not row.get("landmark", True):
             continue
         missing = {"convention", "sided", "normal", "stand_off_mm", "source"} - row.keys()
         if missing or not row["source"]:

@@ -104,7 +104,7 @@ def arms_at_bone(p: Posture) -> Posture:
     usual = Posture()
 
     def damped(name: str, middle: float) -> float:
-        return middle + BONE_SHARE * (getattr(p, name) - middle)
+        return middle + BONE_SHARE * (float(getattr(p, name)) - middle)
 
     return p.model_copy(
         update={
