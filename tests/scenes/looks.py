@@ -30,11 +30,3 @@ LEGGINGS: list[Rgb] = [
     (0.05, 0.1, 0.3),
 ]
 TOPS: list[Rgb] = [(0.05, 0.09, 0.12), (0.02, 0.02, 0.025), (0.75, 0.74, 0.72), (0.35, 0.05, 0.1), (0.55, 0.42, 0.35), (0.25, 0.25, 0.28)]
-# where half tissues lack width or have too much, and how it is shared out over the levels
-SHORT: dict[str, dict[str, dict[str, float]]] = {
-    "short at the bust": {"front": {"chest": 0.4, "bust": 1.0, "waist": 0.4, "hip": 0.2}},
-    "short at the waist": {"front": {"bust": 0.3, "waist": 1.0, "hip": 0.5}, "back": {"bust": 0.3, "waist": 1.0, "hip": 0.5}},
-    "short at the hip": {"front": {"waist": 0.4, "hip": 1.0}, "back": {"waist": 0.4, "hip": 1.0}},
-    "short at the blades": {"back": {"chest": 1.0, "bust": 0.8, "waist": 0.2}},
-}
-OPENED_SIM = {"morph_steps": 1400, "iterations": 3, "friction": 0.35}  # what is open can give way at its edges

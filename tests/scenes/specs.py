@@ -13,10 +13,18 @@ from typing import Any, TypeVar, get_args
 import numpy as np
 
 from . import stances
-from .looks import HAIRS, LEGGINGS, SHORT, SKINS, TOPS
+from .looks import HAIRS, LEGGINGS, SKINS, TOPS
 from .spec import CLOTHS, LINE_COLOURS, USUAL_COLOURS, VIEW_YAW_DEG, Markers, Rgb, Spec
 
 UNREADABLE = {"muslin": ("orange",), "tissue": ("orange",), "blue": ("blue", "teal")}  # pens nobody would take on that cloth
+# where half tissues lack width or have too much, and how it is shared out over the levels
+SHORT: dict[str, dict[str, dict[str, float]]] = {
+    "short at the bust": {"front": {"chest": 0.4, "bust": 1.0, "waist": 0.4, "hip": 0.2}},
+    "short at the waist": {"front": {"bust": 0.3, "waist": 1.0, "hip": 0.5}, "back": {"bust": 0.3, "waist": 1.0, "hip": 0.5}},
+    "short at the hip": {"front": {"waist": 0.4, "hip": 1.0}, "back": {"waist": 0.4, "hip": 1.0}},
+    "short at the blades": {"back": {"chest": 1.0, "bust": 0.8, "waist": 0.2}},
+}
+OPENED_SIM = {"morph_steps": 1400, "iterations": 3, "friction": 0.35}  # what is open can give way at its edges
 MAY_LACK_STICKER = ("waist_side_L", "waist_side_R", "hip_side_L", "hip_side_R", "seat_back", "front_neck", "waist_back", "bust_point_L")
 MAY_LACK_LINE = ("princess", "princess_back", "dart", "waist", "side", "shoulder", "centre_back")
 
