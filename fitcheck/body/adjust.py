@@ -113,8 +113,7 @@ class _Problem:
     def __init__(self, evidence: Evidence, views: Sequence[View]) -> None:
         self.body, self.ties, self.half = body_shape(), evidence.ties, evidence.half
         self.keys: tuple[PointKey, ...] = (*self.body.keys, *dict.fromkeys(t.point for t in self.ties if t.point not in self.body.keys))
-        known_points = set(self.keys)
-        evidence = replace(evidence, sightings=[s for s in evidence.sightings if (s.name, s.side) in known_points])
+        evidence = replace(evidence, sightings=[s for s in evidence.sightings if (s.name, s.side) in self.keys])
         self.seen = {(s.name, s.side) for s in evidence.sightings}
         self.points_sd = _points_sd(self.body, {(s.name, s.side) for s in evidence.sightings if s.grade != "detected"})
         self.usual_off, papers = _stickers(evidence.sightings)
@@ -126,7 +125,11 @@ class _Problem:
 
     def solve(self, before: Solution | None) -> Solution:
         """The solution; `before` as for `adjust`."""
-        return self._solution(*self.settled(before))
+        x, here = self.settled(before)
+        if (unlike := self.body.unlikeness(x[self.at.shape])) > 1:  # it stays where it is, but less is known of it
+            self.points_sd = self.points_sd * unlike
+            here = replace(self._linearised(x, here.depths, square=False, robust=True), misfit=here.misfit)
+        return self._solution(x, here)
 
     def settled(self, before: Solution | None) -> tuple[Floats, _Linearised]:
         """The parameters, and the problem about the last but one."""
@@ -232,7 +235,7 @@ class _Problem:
         for key, (usual, _) in self.usual_off.items():
             x[self.at.stand_off[key]] = usual
         for tie in self.ties:
-            x[3 * self.at.number[tie.point] :][:3] = tied(tie, x[3 * self.at.number[tie.anchor] :][:3])
+            x[3 * self.at.number[tie.point] :][:3] = tied(tie, lambda key: x[3 * self.at.number[key] :][:3])
         for block in self.blocks:
             x[self.at.views[block.view] + 3 :][:3] = block.start_mm(x)
         return x
@@ -244,7 +247,7 @@ class _Problem:
             x[3 * self.at.number[key] :][:3] = before.position(*key)
         for tie in self.ties:
             if tie.point not in before:
-                x[3 * self.at.number[tie.point] :][:3] = tied(tie, before.position(*tie.anchor))
+                x[3 * self.at.number[tie.point] :][:3] = tied(tie, lambda key: before.position(*key))
         for view in self.at.views.keys() & before.turn_columns.keys():
             x[self.at.views[view] :][:VIEW_PARAMETERS] = before.parameters[before.turn_columns[view] :][:VIEW_PARAMETERS]
         for key, column in self.at.stand_off.items():
@@ -256,19 +259,17 @@ class _Problem:
 
     def _body_rows(self, x: Floats) -> Rows:
         """The points of a body lie together as the statistical body says."""
-        shape, size, n = x[self.at.shape], x[self.at.stature], 3 * len(self.body.keys)
-        sd = self.points_sd
-        at_model_size = x[:n] / size
-        columns = np.r_[:n, self.at.stature, self.at.shape]
-        jacobian = np.column_stack([np.eye(n) / size, -at_model_size / size, -self.body.points_basis.reshape(n, -1)])
-        return Rows(columns, jacobian / sd[:, None], (self.body.points_mm(shape).ravel() - at_model_size) / sd)
+        shape, size, n, sd = x[self.at.shape], x[self.at.stature], 3 * len(self.body.keys), self.points_sd
+        jacobian = np.column_stack([np.eye(n) / size, -x[:n] / size**2, -self.body.points_basis.reshape(n, -1)])
+        residuals = (self.body.points_mm(shape).ravel() - x[:n] / size) / sd
+        return Rows(np.r_[:n, self.at.stature, self.at.shape], jacobian / sd[:, None], residuals)
 
     def _strayed(self, x: Floats) -> float:
         """Share of the points seen that lie where no body has them."""
         points = x[: 3 * len(self.keys)].reshape(-1, 3)
         away = dict(zip(self.body.keys, np.abs(self._body_rows(x).residuals).reshape(-1, 3).max(axis=1), strict=True))
         for tie in self.ties:
-            gap = points[self.at.number[tie.point]] - tied(tie, points[self.at.number[tie.anchor]])
+            gap = points[self.at.number[tie.point]] - tied(tie, lambda key: points[self.at.number[key]])
             away[tie.point] = float(np.abs(gap / tie.sd_mm).max())
         return float(np.mean([away[key] > STRAYED for key in self.seen]))
 

@@ -69,7 +69,15 @@ def seen_ties(sightings: Sequence[Sighting]) -> list[Tie]:
     """What ties the points seen beside a landmark to it."""
     names = {(s.name, s.side) for s in sightings}
     return [
-        Tie((point.name, point.side), point.anchor, point.offset_mm, point.sd_mm, on_floor=point.edge == "bottom")
+        Tie(
+            (point.name, point.side),
+            point.anchor,
+            point.offset_mm,
+            point.sd_mm,
+            on_floor=point.edge == "bottom",
+            swung_by=("elbow", point.side) if point.swing.any() else None,
+            swing=point.swing,
+        )
         for point in seen_points()
         if (point.name, point.side) in names
     ]

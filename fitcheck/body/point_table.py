@@ -39,6 +39,8 @@ class SeenPoint:
         Number of the joint in the pose model.
     anchor : PointKey
         The landmark it lies beside.
+    swing : ndarray, shape (3,)
+        By how much of the way from there to the elbow it lies further that way.
     """
 
     name: str
@@ -50,6 +52,7 @@ class SeenPoint:
     offset_mm: Floats
     sd_mm: Floats
     seen_sd_mm: float
+    swing: Floats
 
 
 @cache
@@ -77,6 +80,7 @@ def seen_points() -> tuple[SeenPoint, ...]:
                     np.array(row["offset_mm"], float) * mirror,
                     np.array(row["sd_mm"], float),
                     float(row["seen_sd_mm"]),
+                    np.array(row.get("swing", (0, 0, 0)), float),
                 )
             )
     return tuple(rows)
@@ -97,7 +101,7 @@ def body_points() -> dict[PointKey, BodyPoint]:
     """
     points: dict[PointKey, BodyPoint] = {}
     for name, row in _table().items():
-        if name == "seen":
+        if name == "seen" or not row.get("landmark", True):
             continue
         missing = {"convention", "sided", "normal", "stand_off_mm", "source"} - row.keys()
         if missing or not row["source"]:

@@ -4,7 +4,7 @@ How she stands, how the card hangs and that it stays where it is, how stickers l
 seen beside (ties), and what people's size is like.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -138,9 +138,12 @@ def _of_the_body(at: Columns, ties: Sequence[Tie], usual_off: Mapping[PointKey, 
         yield _Row([c + axis for c in shoulders], (0.5, 0.5), 0.0, FRAME_SD_MM, "frame")
     for tie in ties:
         for axis in range(3):
-            columns = (3 * at.number[tie.point] + axis, 3 * at.number[tie.anchor] + axis, at.stature)
-            from_anchor = 0.0 if tie.on_floor and axis == 1 else -1.0
-            yield _Row(columns, (1.0, from_anchor, -float(tie.offset_mm[axis])), 0.0, float(tie.sd_mm[axis]), "depth", True)
+            columns = [3 * at.number[tie.point] + axis, 3 * at.number[tie.anchor] + axis, at.stature]
+            swing = float(tie.swing[axis])
+            factors = [1.0, 0.0 if tie.on_floor and axis == 1 else swing - 1.0, -float(tie.offset_mm[axis])]
+            if tie.swung_by is not None:
+                columns, factors = [*columns, 3 * at.number[tie.swung_by] + axis], [*factors, -swing]
+            yield _Row(columns, factors, 0.0, float(tie.sd_mm[axis]), "depth", True)
     yield _Row((at.stature,), (1.0,), 1.0, STATURE_SD, "depth")
     yield _Row((at.ease,), (1.0,), 0.0, EASE_SD_MM, "outline")
 
@@ -208,6 +211,8 @@ def _aimed_at(scale: Scale) -> Floats:
     return np.asarray(eye - axis * eye[2] / axis[2])
 
 
-def tied(tie: Tie, anchor_mm: Floats) -> Floats:
-    """Where a tie says that its point lies."""
-    return anchor_mm * [1.0, 0.0 if tie.on_floor else 1.0, 1.0] + tie.offset_mm
+def tied(tie: Tie, place: Callable[[PointKey], Floats]) -> Floats:
+    """Where a tie says that its point lies, by the places of other points."""
+    anchor = place(tie.anchor)
+    swung = np.zeros(3) if tie.swung_by is None else tie.swing * (place(tie.swung_by) - anchor)
+    return anchor * [1.0, 0.0 if tie.on_floor else 1.0, 1.0] + tie.offset_mm + swung

@@ -23,7 +23,8 @@ LEAST_SD = 1e-4  # mm or degrees; a source that adds less is not named
 class Tie:
     """A point that lies near a body point: `point - anchor` is `offset_mm` with standard deviation `sd_mm`, each (3,).
 
-    `offset_mm` is that of a woman of 1650 mm. A point `on_floor` has its height above the floor as the second number instead.
+    `offset_mm` is that of a woman of 1650 mm. A point `on_floor` has its height above the floor as the second number instead. By
+    `swing`, (3,), of the way from the anchor to the point `swung_by` it lies further that way, along each axis.
     """
 
     point: PointKey
@@ -31,6 +32,8 @@ class Tie:
     offset_mm: Floats
     sd_mm: Floats
     on_floor: bool = False
+    swung_by: PointKey | None = None
+    swing: Floats = field(default_factory=lambda: np.zeros(3))
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,15 +30,29 @@ def problem(scales, ties=()):
 def test_a_tie_is_met_where_it_says_and_missed_by_its_sds_elsewhere():
     at, x, rows = problem({"front": rig.scale_at()}, [TIE])
     anchor = x[3 * at.number["bust_point", "wearer_left"] :][:3]
-    x[3 * at.number[KEY] :][:3] = tied(TIE, anchor)
+    x[3 * at.number[KEY] :][:3] = tied(TIE, lambda key: anchor)
     assert rows.residuals(x)[0][rows.ties] == pytest.approx([0, 0, 0], abs=1e-9)
     x[3 * at.number[KEY] + 2] += 4.0  # 4 mm, two standard deviations
     assert rows.residuals(x)[0][rows.ties] == pytest.approx([0, 0, -2])
 
 
+def test_a_joint_goes_with_the_arm_by_its_share():
+    """The elbow 200 mm behind its shoulder: a joint that takes part in 0.04 of it lies 8 mm further back."""
+    shoulder, elbow = ("shoulder_point", "wearer_left"), ("elbow", "wearer_left")
+    tie = Tie(KEY, shoulder, np.array([0.0, -15.0, 2.0]), np.full(3, 2.0), swung_by=elbow, swing=np.array([0.0, 0.0, 0.04]))
+    at, x, rows = problem({"front": rig.scale_at()}, [tie])
+    x[3 * at.number[elbow] :][:3] = x[3 * at.number[shoulder] :][:3] + [90.0, -280.0, -200.0]
+    joint = tied(tie, lambda key: x[3 * at.number[key] :][:3])
+    assert joint - x[3 * at.number[shoulder] :][:3] == pytest.approx([0.0, -15.0, -6.0])
+    x[3 * at.number[KEY] :][:3] = joint
+    assert rows.residuals(x)[0][rows.ties] == pytest.approx([0, 0, 0], abs=1e-9)
+    x[3 * at.number[elbow] + 2] += 100.0  # 4 mm of it are expected of the joint: two standard deviations
+    assert rows.residuals(x)[0][rows.ties] == pytest.approx([0, 0, 2])
+
+
 def test_a_point_on_the_floor_is_told_from_the_floor():
     floor = replace(TIE, on_floor=True)
-    assert tied(floor, np.array([100.0, 1200.0, 50.0])) == pytest.approx([100.0, 5.0, 56.0])
+    assert tied(floor, lambda key: np.array([100.0, 1200.0, 50.0])) == pytest.approx([100.0, 5.0, 56.0])
 
 
 def test_a_card_of_known_height_places_her_feet():

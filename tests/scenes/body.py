@@ -3,6 +3,7 @@
 Subject frame: metres, Z up, floor at z = 0, facing -Y, +X to the wearer's left.
 """
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -13,6 +14,7 @@ import numpy as np
 from .mesh import Floats, Ints, rotation
 from .spec import Posture, Woman
 
+HIPS_TO_LEG, STANDING_KNEE_DEG = 0.25, 4.0  # how far the hip joints stand apart, of a leg's length; slant of thigh and shin as she stands
 ARM_BONES = ("upperarm01", "upperarm02", "lowerarm01", "lowerarm02", "wrist")
 
 
@@ -66,6 +68,9 @@ def _turns(p: Posture) -> Iterator[tuple[str, str, float]]:
     yield "neck01", "x", p.head_forward
     yield "neck02", "x", p.head_forward * 0.3
     yield "head", "x", -p.head_forward * 1.1 - p.upper_back_round * 0.75  # she still looks straight ahead
+    for bone, share in (("neck01", 0.3), ("neck02", 0.2), ("head", 0.5)):
+        yield bone, "z", share * p.head_turn
+        yield bone, "y", -share * p.head_tilt
     yield "spine05", "x", -p.lordosis * 0.5
     yield "spine04", "x", -p.lordosis * 0.5
     yield "spine03", "x", p.lordosis * 0.8
@@ -74,11 +79,32 @@ def _turns(p: Posture) -> Iterator[tuple[str, str, float]]:
         drop = p.shoulder_drop - sign * p.shoulder_right_lower / 2
         yield "clavicle." + side, "z", -sign * forward
         yield "clavicle." + side, "y", sign * drop
-        yield "upperarm01." + side, "y", sign * (p.arm_add - drop)
-        yield "upperarm01." + side, "x", p.arm_back - p.upper_back_round * 0.8
+        add, back = p.arm_add, p.arm_back
+        if side == "R":
+            add, back = add + p.arm_add_right_extra, back + p.arm_back_right_extra
+        yield "upperarm01." + side, "y", sign * (add - drop)
+        yield "upperarm01." + side, "x", back - p.upper_back_round * 0.8
         yield "lowerarm01." + side, "x", -p.elbow_flex
         yield "upperleg01." + side, "y", sign * p.leg_add
         yield "foot." + side, "y", -sign * p.leg_add
+    yield from _pelvis_turns(p)
+
+
+def _pelvis_turns(p: Posture) -> Iterator[tuple[str, str, float]]:
+    """The pelvis tilted and aside; the trunk above it and the legs below stay upright, both feet on the floor."""
+    if not (p.hip_right_lower or p.pelvis_left):
+        return
+    yield "root", "y", -p.hip_right_lower
+    yield "spine05", "y", 0.6 * p.hip_right_lower
+    yield "spine04", "y", 0.4 * p.hip_right_lower
+    lower = "R" if p.hip_right_lower > 0 else "L"
+    upright = math.cos(math.radians(STANDING_KNEE_DEG)) - HIPS_TO_LEG * abs(math.sin(math.radians(p.hip_right_lower)))
+    knee = math.degrees(math.acos(upright)) - STANDING_KNEE_DEG
+    for side in "LR":
+        yield "upperleg01." + side, "y", p.hip_right_lower + p.pelvis_left
+        yield "foot." + side, "y", -p.pelvis_left
+    for bone, share in (("upperleg01.", -1.0), ("lowerleg01.", 2.0), ("foot.", -1.0)):
+        yield bone + lower, "x", share * knee
 
 
 def build(woman: Woman, posed: bool = True) -> Body:

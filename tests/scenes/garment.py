@@ -21,7 +21,7 @@ class Shell(NamedTuple):
     rest: Floats
 
 
-def cut_shell(body: Body, v: Floats, quads: Ints, skin_weights: Floats, lm: dict[str, int], ease: float, refine: int) -> Shell:
+def cut_shell(body: Body, v: Floats, quads: Ints, skin_weights: Floats, lm: dict[str, Floats], ease: float, refine: int) -> Shell:
     """Copy the torso skin, cut neckline, armholes and hem, and relax it to a taut membrane `ease` outside the body.
 
     Parameters
@@ -29,7 +29,7 @@ def cut_shell(body: Body, v: Floats, quads: Ints, skin_weights: Floats, lm: dict
     v, quads, skin_weights : ndarray
         Of the subdivided reference body.
     lm : dict
-        Landmarks as vertex numbers.
+        Landmarks of that body.
     refine : int
         Times the mesh is made finer.
     """
@@ -49,9 +49,9 @@ def cut_shell(body: Body, v: Floats, quads: Ints, skin_weights: Floats, lm: dict
     return Shell(s, tris, _relaxed(s @ v, tris, mesh.Surface(v, quads), ease, hip_z))
 
 
-def _cut_neckline(s: Map, tris: Ints, v: Floats, lm: dict[str, int]) -> tuple[Map, Ints]:
+def _cut_neckline(s: Map, tris: Ints, v: Floats, lm: dict[str, Floats]) -> tuple[Map, Ints]:
     """A round neck, 35 mm below the pit of the neck and 12 mm below C7."""
-    p, front, back, side = s @ v, v[lm["front_neck"]], v[lm["back_neck"]], v[lm["side_neck_L"]]
+    p, front, back, side = s @ v, lm["front_neck"], lm["back_neck"], lm["side_neck_L"]
     a = np.clip((p[:, 1] - front[1]) / (back[1] - front[1]), -0.6, 1.2)
     plane = (front[2] - 0.035) * (1 - a) + (back[2] - 0.012) * a
     radius = max(0.066, abs(side[0]) + 0.010)
@@ -59,9 +59,9 @@ def _cut_neckline(s: Map, tris: Ints, v: Floats, lm: dict[str, int]) -> tuple[Ma
     return mesh.largest_part(*mesh.clip(s, tris, g))
 
 
-def _cut_armhole(s: Map, tris: Ints, v: Floats, lm: dict[str, int], joint: Floats, side: str, sign: int) -> tuple[Map, Ints]:
+def _cut_armhole(s: Map, tris: Ints, v: Floats, lm: dict[str, Floats], joint: Floats, side: str, sign: int) -> tuple[Map, Ints]:
     """From the shoulder point, hollowed by 18 mm, to 12 mm below the underarm point."""
-    p, tip, underarm = s @ v, v[lm["shoulder_point_" + side]], v[lm["underarm_" + side]]
+    p, tip, underarm = s @ v, lm["shoulder_point_" + side], lm["underarm_" + side]
     top, bottom = (abs(tip[0]), tip[2]), (abs(joint[0]) - 0.018, min(joint[2] - 0.13, underarm[2] - 0.012))
     t = np.clip((top[1] - p[:, 2]) / (top[1] - bottom[1]), -0.3, 1)
     edge = top[0] * (1 - t) + bottom[0] * t - 0.018 * np.sin(np.pi * np.clip(t, 0, 1))

@@ -3,6 +3,14 @@
 They are picked once, on one standard woman in the model's neutral pose, and carried by vertex number to every other body and posture, so
 that a landmark is the same anatomical spot on all of them. (Picked on each body anew, the same rules jump between neighbouring vertices:
 up to 24 mm at the side of the neck, 33 mm under the arm.) L and R are the wearer's.
+
+The shoulder point is a bone that a finger feels, the outer end of the acromion, and the body model's skin is no bone: its vertex slides
+0.5 mm for every degree that the arm swings (22 mm from hanging to 44 degrees back). The acromion sits on shoulder blade and collar bone.
+With the arm raised aside less than 30 degrees, or to the front less than 60, the blade hardly moves; only beyond them does it turn by
+one degree for two of the arm (Inman, Saunders and Abbott 1944, from memory). With the arm drawn back nearly all of the motion is the
+arm's, until the blade tips forward by some 10 degrees at the end of its reach (common teaching of anatomy, from memory; 6 cm from the
+blade's axis that is 10 mm). So the point takes part in `BONE_SHARE` of the arm's swing about the stance in which the first scenes stand,
+where it is the vertex itself; clavicles carry it wholly.
 """
 
 from functools import cache
@@ -11,10 +19,13 @@ import numpy as np
 
 from . import mesh
 from .body import Body, build
-from .mesh import Bools, Floats, Ints
-from .spec import Phenotype, Woman
+from .mesh import Bools, Floats, Ints, Map
+from .spec import Phenotype, Posture, Woman
 
 STANDARD_HEIGHT = 0.4  # of the model, 0..1
+BONE_SHARE = 0.4  # 9 of the skin's 22 mm from hanging to 44 degrees back; estimate from what the head of this file says
+
+SHOULDERS = ("shoulder_point_L", "shoulder_point_R")
 
 
 def standard_body(height: float = STANDARD_HEIGHT) -> Body:
@@ -23,11 +34,18 @@ def standard_body(height: float = STANDARD_HEIGHT) -> Body:
 
 
 @cache
+def finer() -> tuple[Map, Ints]:
+    """Map to the subdivided body of every woman, and its quads."""
+    neutral = standard_body()
+    return mesh.subdivide(neutral.quads, len(neutral.v))
+
+
+@cache
 def standard(height: float = STANDARD_HEIGHT) -> dict[str, int]:
     """Vertex number of every landmark on the subdivided body, picked on a woman of that height."""
     neutral = standard_body(height)
-    finer, quads = mesh.subdivide(neutral.quads, len(neutral.v))
-    return pick(neutral, finer @ neutral.v, quads, np.asarray(finer @ neutral.skin_weights))
+    fine, quads = finer()
+    return pick(neutral, fine @ neutral.v, quads, np.asarray(fine @ neutral.skin_weights))
 
 
 def pick(neutral: Body, v: Floats, quads: Ints, skin_weights: Floats) -> dict[str, int]:
@@ -79,3 +97,49 @@ def pick(neutral: Body, v: Floats, quads: Ints, skin_weights: Floats) -> dict[st
         front_y, ear_z, ear_x = y[outer_ear].min() + 0.004, z[outer_ear].mean(), np.abs(x[outer_ear]).mean()
         out["ear_" + side] = least(head & (x * sign > 0.02), np.hypot(y - front_y, z - ear_z) + 0.3 * np.abs(np.abs(x) - ear_x))
     return out
+
+
+def arms_at_bone(p: Posture) -> Posture:
+    """The posture in which the skin above the acromion lies where the bone is in posture `p`."""
+    usual = Posture()
+
+    def damped(name: str, middle: float) -> float:
+        return middle + BONE_SHARE * (float(getattr(p, name)) - middle)
+
+    return p.model_copy(
+        update={
+            "arm_add": damped("arm_add", usual.arm_add),
+            "arm_back": damped("arm_back", usual.arm_back),
+            "arm_add_right_extra": damped("arm_add_right_extra", 0.0),
+            "arm_back_right_extra": damped("arm_back_right_extra", 0.0),
+        }
+    )
+
+
+def shoulder_bones(woman: Woman, *picked: dict[str, int]) -> dict[str, Floats]:
+    """Where the bones under the shoulder points are; the middle where several vertices stand for one."""
+    other = build(woman.model_copy(update={"posture": arms_at_bone(woman.posture)}))
+    fine, _ = finer()
+    return {name: np.mean([(fine[pick[name]] @ other.v)[0] for pick in picked], axis=0) for name in SHOULDERS}
+
+
+def over_bone(bone: Floats, v: Floats, normals: Floats, used: Ints) -> tuple[Floats, Floats]:
+    """The skin over a bone and its normal; between vertices 7 mm apart the skin is taken to be flat."""
+    near = used[np.linalg.norm(v[used] - bone, axis=1).argmin()]
+    return bone - (bone - v[near]) @ normals[near] * normals[near], normals[near]
+
+
+def on_skin(woman: Woman, v: Floats, quads: Ints) -> tuple[dict[str, Floats], dict[str, Floats]]:
+    """Every landmark of a posed woman, and the skin's normal there.
+
+    Parameters
+    ----------
+    v, quads : ndarray
+        Her subdivided body.
+    """
+    normals, pick, used = mesh.normals(v, mesh.triangles(quads)), standard(), np.unique(quads)
+    points, facing = ({name: part[i] for name, i in pick.items()} for part in (v, normals))
+    if arms_at_bone(woman.posture) != woman.posture:
+        for name, bone in shoulder_bones(woman, pick).items():
+            points[name], facing[name] = over_bone(bone, v, normals, used)
+    return points | {"crown": v[used[v[used, 2].argmax()]]}, facing

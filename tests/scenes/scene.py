@@ -95,8 +95,9 @@ def drape_scene(spec: Spec) -> Draped:
     reference, subject = build(spec.reference), build(spec.subject)
     finer, quads = mesh.subdivide(reference.quads, len(reference.v))
     weights, v_reference, v_subject = (np.asarray(finer @ part) for part in (reference.skin_weights, reference.v, subject.v))
-    pick = landmarks.standard()
-    shell = cut_shell(reference, v_reference, quads, weights, pick, spec.garment.ease_mm / 1000, spec.garment.refine)
+    lm_reference, _ = landmarks.on_skin(spec.reference, v_reference, quads)
+    lm, normals = landmarks.on_skin(spec.subject, v_subject, quads)
+    shell = cut_shell(reference, v_reference, quads, weights, lm_reference, spec.garment.ease_mm / 1000, spec.garment.refine)
     pins_z: list[float] = []
     if spec.garment.front_pins:
         front = shell.rest[(np.abs(shell.rest[:, 0]) < 0.02) & (shell.rest[:, 1] < np.median(shell.rest[:, 1]))][:, 2]
@@ -110,7 +111,6 @@ def drape_scene(spec: Spec) -> Draped:
     body_quads = body_quads[(z > rest[:, 2].min() - 0.06) & (z < rest[:, 2].max() + 0.06)]
     sim = spec.sim
     hung = simulate(tris, rest, rest, lambda share: a, body_quads, settle_steps=sim.settle_steps)
-    lm_reference = landmark_points(v_reference, quads, pick)
     half, held = spec.garment.half, []
     if half is None:
         lines = draw_lines(hung, tris, lm_reference, bool(pins_z), spec.line_offsets_mm)
@@ -135,8 +135,6 @@ def drape_scene(spec: Spec) -> Draped:
     )
     torso = _torso(reference, quads, weights)
     strips = [] if half is None or half.held_by == "nothing" else [_strip(x, near, half.side) for near in held]
-    normals = mesh.normals(v_subject, mesh.triangles(quads))
-    lm = landmark_points(v_subject, quads, pick)
     return Draped(
         reference=reference,
         v_reference=v_reference,
@@ -145,7 +143,7 @@ def drape_scene(spec: Spec) -> Draped:
         skin_weights=weights,
         lm_reference=lm_reference,
         lm=lm,
-        normals={name: normals[i] for name, i in pick.items()},
+        normals=normals,
         tris=tris,
         rest=rest,
         hung=hung,
@@ -180,11 +178,6 @@ def _strip(x: Floats, near: Ints, side: Letter) -> tuple[Floats, Floats]:
     on_cloth = np.array([STRIP_M / 2 if side == "L" else -STRIP_M / 2, 0.0, 0.0])
     edge = x[near][(x[near, 0] * on_cloth[0]).argmin()]
     return edge - on_cloth, edge + on_cloth
-
-
-def landmark_points(v: Floats, quads: Ints, pick: dict[str, int]) -> dict[str, Floats]:
-    used = v[np.unique(quads)]
-    return {name: v[i] for name, i in pick.items()} | {"crown": used[used[:, 2].argmax()]}
 
 
 def _torso(body: Body, quads: Ints, skin_weights: Floats) -> Bools:

@@ -86,8 +86,14 @@ class Posture(_Part):
     shoulder_right_lower: float = 0.0  # half of it lowers the right shoulder, half raises the left
     arm_add: float = 24.0  # towards the body
     arm_back: float = 44.0  # so that side seams and the bust's outline are free in side views
-    elbow_flex: float = -22.0
+    elbow_flex: float = -22.0  # about -45 is straight
     leg_add: float = 4.0  # feet closer together
+    arm_add_right_extra: float = 0.0  # her right arm otherwise than her left
+    arm_back_right_extra: float = 0.0
+    head_turn: float = 0.0  # to her left
+    head_tilt: float = 0.0  # to her right
+    hip_right_lower: float = 0.0  # the pelvis tilts, the shoulders stay level, the knee of the lower side bends
+    pelvis_left: float = 0.0  # the weight on her left leg: both legs lean, so that the pelvis stands over it
 
 
 class Woman(_Part):

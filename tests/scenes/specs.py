@@ -1,4 +1,4 @@
-"""Draw random scenes: python -m tests.scenes.specs N OUT --seed S [--markers none] [--controls 0.25] [--half]
+"""Draw random scenes: python -m tests.scenes.specs N OUT --seed S [--markers none] [--controls 0.25] [--half] [--stances]
 
 Writes N spec files scene_000.json ... into the folder OUT, for tests.scenes.make: bodies, postures, misfits, cloths, pens, rooms, light and
 cameras all differ. In a control nothing is changed; in the others one to three things are.
@@ -6,42 +6,17 @@ cameras all differ. In a control nothing is changed; in the others one to three 
 
 import argparse
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
 import numpy as np
 
+from . import stances
+from .looks import HAIRS, LEGGINGS, SKINS, TOPS
 from .spec import CLOTHS, LINE_COLOURS, USUAL_COLOURS, VIEW_YAW_DEG, Markers, Rgb, Spec
 
 UNREADABLE = {"muslin": ("orange",), "tissue": ("orange",), "blue": ("blue", "teal")}  # pens nobody would take on that cloth
-SKINS: list[Rgb] = [
-    (0.6, 0.4, 0.32),
-    (0.5, 0.27, 0.19),
-    (0.45, 0.3, 0.22),
-    (0.33, 0.17, 0.1),
-    (0.2, 0.1, 0.06),
-    (0.1, 0.05, 0.03),
-    (0.55, 0.33, 0.24),
-]
-HAIRS: list[Rgb] = [
-    (0.05, 0.028, 0.015),
-    (0.02, 0.015, 0.012),
-    (0.4, 0.3, 0.12),
-    (0.6, 0.5, 0.3),
-    (0.09, 0.04, 0.02),
-    (0.3, 0.3, 0.3),
-    (0.35, 0.12, 0.05),
-]
-LEGGINGS: list[Rgb] = [
-    (0.035, 0.04, 0.055),
-    (0.25, 0.05, 0.08),
-    (0.1, 0.1, 0.11),
-    (0.02, 0.05, 0.04),
-    (0.3, 0.3, 0.35),
-    (0.5, 0.1, 0.1),
-    (0.05, 0.1, 0.3),
-]
-TOPS: list[Rgb] = [(0.05, 0.09, 0.12), (0.02, 0.02, 0.025), (0.75, 0.74, 0.72), (0.35, 0.05, 0.1), (0.55, 0.42, 0.35), (0.25, 0.25, 0.28)]
 # where half tissues lack width or have too much, and how it is shared out over the levels
 SHORT: dict[str, dict[str, dict[str, float]]] = {
     "short at the bust": {"front": {"chest": 0.4, "bust": 1.0, "waist": 0.4, "hip": 0.2}},
@@ -90,7 +65,7 @@ class _Misfit:
         self.offsets: dict[str, float] = {}
 
     def forward_shoulder(self) -> None:
-        self.posture["shoulder_forward"] = self.draw.between(2, 7)
+        self.posture["shoulder_forward"] = self.posture.get("shoulder_forward", 0.0) + self.draw.between(2, 7)
         self._more(self.posture, "head_forward", 0, 4)
         self.offsets |= {"shoulder_behind_tip": self.draw.between(0, 7), "shoulder_behind_neck": self.draw.between(-1, 3)}
 
@@ -135,22 +110,31 @@ CAUSES: dict[str, Callable[[_Misfit], None]] = {
 }
 
 
-def draw_spec(name: str, seed: int, markers: Markers | None = None, control_share: float = 0.25) -> Spec:
+def draw_spec(name: str, seed: int, markers: Markers | None = None, control_share: float = 0.25, any_stance: bool = False) -> Spec:
     """One random scene; the same for the same seed.
 
     Parameters
     ----------
+    any_stance : bool
+        Bodies of all sizes and ages with their arms anywhere, one-sided and with the head a little turned (`stances.py`).
     markers : str or None
         None: drawn too, without any in two of five scenes.
     control_share : float
         Share of scenes in which the garment is worn by the body it was cut for.
     """
     draw = _Draw(seed)
-    reference = _body(draw)
+    reference = _body(draw, any_stance)
     misfit = _Misfit(draw, reference)
     causes = [] if draw.chance(control_share) else draw.some(list(CAUSES), draw.one((1, 2, 2, 3)))
     for cause in causes:
         CAUSES[cause](misfit)
+    if any_stance:
+        stands = stances.one_sided(draw.rng)
+        misfit.posture |= stands | {key: round(stands[key] + misfit.posture[key], 1) for key in stands.keys() & misfit.posture.keys()}
+        if not causes or draw.chance(0.5):  # the garment is cut for her own shoulders and hips
+            reference["posture"] |= stands
+        else:
+            causes = [*causes, "one-sided"]
     opened = ("full bust" in causes and draw.chance(0.6)) or draw.chance(0.08)
     cloth = draw.one(list(CLOTHS))
     markers = markers or draw.one(("none", "none", "pointer", "aruco", "dots"))
@@ -225,7 +209,7 @@ def draw_half_spec(name: str, seed: int, markers: Markers | None = None, control
     return Spec.model_validate(spec.model_dump(by_alias=True, exclude_unset=True) | update)
 
 
-def _body(draw: _Draw) -> dict[str, dict[str, float]]:
+def _body(draw: _Draw, any_stance: bool) -> dict[str, dict[str, float]]:
     ranges = {
         "height": (0.25, 0.6),
         "weight": (0.38, 0.78),
@@ -236,9 +220,14 @@ def _body(draw: _Draw) -> dict[str, dict[str, float]]:
         "proportions": (0.4, 0.6),
     }
     held = {"head_forward": (2, 8), "upper_back_round": (-1, 3), "lordosis": (-2, 3), "shoulder_drop": (-2, 2)}
+    stand: dict[str, float] = {}
+    if any_stance:
+        ranges |= {"height": (0.15, 0.72), "weight": (0.25, 0.92), "age": (0.5, 0.93), "cupsize": (0.3, 0.85)}
+        held |= {"upper_back_round": (-3, 8), "shoulder_drop": (-6, 4), "shoulder_forward": (-2, 5)}
+        stand = stances.arms(draw.rng, stances.CLEAR) | stances.head(draw.rng)
     return {
         "phenotype": {key: draw.between(*limits, 3) for key, limits in ranges.items()},
-        "posture": {key: draw.between(*limits) for key, limits in held.items()},
+        "posture": {key: draw.between(*limits) for key, limits in held.items()} | stand,
         "local": {"breast-trans-up": draw.between(-0.3, 0.2, 2)} if draw.chance(0.5) else {},
     }
 
@@ -286,11 +275,13 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--markers", choices=get_args(Markers), help="the same in all scenes")
     parser.add_argument("--controls", type=float, default=0.25, help="share of scenes without a misfit")
-    parser.add_argument("--half", action="store_true", help="half tissues")
+    kind = parser.add_mutually_exclusive_group()
+    kind.add_argument("--half", action="store_true", help="half tissues")
+    kind.add_argument("--stances", action="store_true", help="arms anywhere, one-sided shoulders and hips, bodies of all sizes")
     options = parser.parse_args()
     options.out.mkdir(parents=True, exist_ok=True)
     for i in range(options.n):
-        draw = draw_half_spec if options.half else draw_spec
+        draw = draw_half_spec if options.half else partial(draw_spec, any_stance=options.stances)
         spec = draw(f"scene_{i:03d}", options.seed * 10_000 + i, options.markers, options.controls)
         (options.out / f"{spec.name}.json").write_text(spec.model_dump_json(indent=1, by_alias=True, exclude_unset=True))
 

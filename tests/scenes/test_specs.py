@@ -93,3 +93,15 @@ def test_the_scene_of_the_first_spec_files_can_still_be_read(tmp_path: Path) -> 
     assert spec.light.from_side == "right"
     assert spec.cloth_rgb == (0.5, 0.5, 0.4)
     assert spec.as_preview().camera.size == (600, 800)
+
+
+def test_women_in_any_stance_have_their_arms_clear_and_controls_wear_what_was_cut_for_them() -> None:
+    drawn = [draw_spec("a", seed, any_stance=True) for seed in range(80)]
+    backs = [spec.subject.posture.arm_back for spec in drawn]
+    assert min(backs) < 0 < 50 < max(backs)
+    assert all(spec.subject.posture.arm_add < 33 for spec in drawn)
+    one_sided = [abs(spec.subject.posture.shoulder_forward_right_extra) for spec in drawn]
+    assert max(one_sided) > 5
+    for spec in drawn:
+        assert spec.reference.posture.arm_back == spec.subject.posture.arm_back
+        assert (spec.note == "control") == (spec.reference == spec.subject and not spec.line_offsets_mm)

@@ -45,7 +45,7 @@ _STEPS: tuple[tuple[str, str, Callable[[Canvas], None]], ...] = (
     (
         "6  Stand and turn",
         "Stand at the strip of each photo, toes level with its black bar; for the sides <b>behind</b> it, the near foot along it. "
-        "As always, eyes ahead, arms straight, a hand's width clear of the side seams; for the sides a little back.",
+        "As always, eyes ahead, arms straight, a hand's width clear of the side seams; for the sides, hands behind the seat.",
         pictures.stand_and_turn,
     ),
     (

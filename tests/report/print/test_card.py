@@ -115,7 +115,8 @@ def test_set_up_page_says_what_matters(printed):
     for said in (
         "Phone upright", "waist to chest high", "2.5 to 3.5 m", "self-timer", "plain wall", "clear of the side seams", "black bar",
         "Tape all corners down", "254 mm", "tell it to fitcheck", "felt pen", "one colour a seam", "plumb", "rotary cutters",
-        "Tie a narrow elastic round your waist", "arms straight, a hand's width clear of the side seams", "for the sides a little back",
+        "Tie a narrow elastic round your waist", "arms straight, a hand's width clear of the side seams",
+        "for the sides, hands behind the seat",
         "steady footing", "2 cm", "doctor", "stay on this computer", "shoulder point", "back neck point", "waist side", "seat",
     ):  # fmt: skip
         assert said in text, said

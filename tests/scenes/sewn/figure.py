@@ -18,7 +18,6 @@ from .. import landmarks, mesh
 from ..body import build
 from ..mesh import Floats
 from ..observables import girths
-from ..scene import landmark_points
 from ..spec import Phenotype, Posture, Woman
 
 CELL_MM = 5.0
@@ -55,7 +54,7 @@ def skin(woman: Woman, causes: tuple[str, ...] = (), made_from: int = -1) -> Ski
     body = build(woman)
     finer, quads = mesh.subdivide(body.quads, len(body.v))
     v, skin_weights = finer @ body.v, np.asarray(finer @ body.skin_weights)
-    lm = landmark_points(v, quads, landmarks.standard())
+    lm = landmarks.on_skin(woman, v, quads)[0]
     arm = body.arm_weight(skin_weights)
     used = np.zeros(len(v), bool)
     used[np.unique(quads)] = True
