@@ -98,6 +98,12 @@ _ALL = (
         "Put your feet on a taped line square to the camera.",
     ),
     Flag(
+        "stance_uneven",
+        "You do not stand evenly in this photo (weight on one leg, or one arm or foot held otherwise), so the heights of your shoulders "
+        "were not compared.",
+        "Stand with your weight on both feet, side by side, and let both arms hang alike.",
+    ),
+    Flag(
         "view_mixed_up",
         "This photo does not look like the view its file name says.",
         "Check the file names: right means your right side faces the camera.",
@@ -200,6 +206,16 @@ _ALL = (
         "centre_by_edge",
         "No centre line shows here, so it was taken from the half tissue's edge, less the allowance that is told or the other view shows.",
         "Draw the centre lines with a strong pen, or fold the allowance under at the centre.",
+    ),
+    Flag(
+        "no_cloth",
+        "The garment could not be told from skin and wall in this photo, so nothing was read off it.",
+        "Stand before a wall of another colour than the garment, in even light.",
+    ),
+    Flag(
+        "lines_unseen",
+        "The cloth has a pattern or creases of its own, among which drawn seam lines cannot be told in this photo; none was read.",
+        "Draw the seam lines twice as wide in a colour that the cloth has nowhere, or lay plain coloured tape along them.",
     ),
     Flag(
         "point_hidden", "The body point this is measured from is hidden and was estimated.", "Hold the arm a little further from the body."

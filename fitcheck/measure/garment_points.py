@@ -30,7 +30,11 @@ OVER_THE_SHOULDER_MM = (3.0, 4.0)
 NECKLINE_MM = 15.0  # a neckline at the neck ends the shoulder seam so far down the shoulder from the side neck point; our drapes
 FAR_OFF_MM = 30.0  # more than the largest forward shoulder that is marked in practice (25 mm)
 FAR_MARK_MM = 60.0  # a bust mark or a waist line further from her bust point or waist is another line; twice what is ever altered; estimate
+LONE_MARK_MM = 30.0  # the same for a mark that has no like on the other side: a pleat, a pocket; estimate
+MARKS_APART_MM = 30.0  # both sides' marks of one pattern lie alike to their bust points, to within this; estimate
 FAR_ASIDE_MM = 40.0  # the same for a side seam (20 mm is much)
+FAR_CENTRE_MM, FAR_EDGE_MM = 40.0, 110.0  # the same for a centre line against the middle of her, and for an edge of an opened front
+WAISTS_APART_MM = 40.0  # a waist is one ring: what lies farther from the middle of three or more readings is another line; estimate
 FAR_OFF_END_MM = {"shoulder_point": 40.0, "side_neck_point": 32.0}  # an end further off belongs to another line; estimate
 SIDE_SAMPLES = 6  # points along a side seam, through which its lean is fitted
 BESIDE_MARK_MM = 25.0  # half the bar of a bust mark, of which a sticker may leave but the outer end
@@ -68,7 +72,9 @@ def garment_points(body: Solution, seams: Sequence[SeamLine], sightings: Sequenc
         reader.side_seam(side)
     reader.waist()
     reader.centres()
-    return GarmentPoints(tuple(reader.found), tuple(reader.ties))
+    found = [s for s in reader.found if (s.name, s.side) not in reader.unlike_the_others()]
+    kept = {(s.name, s.side) for s in found}
+    return GarmentPoints(tuple(found), tuple(tie for tie in reader.ties if tie.point in kept))
 
 
 def _short_of(curve: Floats, row: float) -> tuple[float, float, float]:
@@ -156,6 +162,28 @@ class _Reader(SeamReader):
         inside = np.all((seen >= 0) & (seen <= picture_end(self.body, view)))
         return bool(inside and np.linalg.norm(xy - seen) * self.body.views[view].mm_per_px(at) < FAR_MARK_MM)
 
+    def unlike_the_others(self) -> set[PointKey]:
+        """Marks that contradict the body's symmetry: of one side only and far from it, of both but not alike, a waist off the others'."""
+        doubted: set[PointKey] = set()
+        off = self._off_mm("bust_mark", "bust_point")
+        if len(off) == 1 and float(np.linalg.norm(next(iter(off.values())))) > LONE_MARK_MM:
+            doubted |= off.keys()
+        if len(off) == 2:
+            left, right = (off["bust_mark", side] * [OUTWARDS[side], 1.0] for side in SIDES)
+            doubted |= off.keys() if float(np.abs(left - right).max()) > MARKS_APART_MM else set()
+        rows = {key: float(v[1]) for at in ("front", "back", "side") for key, v in self._off_mm(f"waist_seam_{at}", f"waist_{at}").items()}
+        if len(rows) > 2:
+            doubted |= {key for key, row in rows.items() if abs(row - float(np.median(list(rows.values())))) > WAISTS_APART_MM}
+        return doubted
+
+    def _off_mm(self, mark: str, point: str) -> dict[PointKey, Floats]:
+        """Of every mark of this name: how far it is seen from its point, mm to image right and up."""
+        off: dict[PointKey, Floats] = {}
+        for s in (s for s in self.found if s.name == mark):
+            at, view = self.body.position(point, s.side), self.body.views[s.view]
+            off[mark, s.side] = (s.xy_px - view.project(at)[0]) * [1.0, -1.0] * view.mm_per_px(at)
+        return off
+
     def _broken_off(self, end: Floats, side: Side) -> bool:
         """Whether a princess line ends so far below the other side's mark that its upper part was not seen: a pattern's marks are alike."""
         other = OTHER_SIDE[side]
@@ -240,7 +268,7 @@ class _Reader(SeamReader):
             ("centre_back", "back", 3, {"bust": "waist_back", "waist": "waist_back", "hip": "seat"}),
         ):
             lines = [s for s in self.seams if s.name == name and s.view == view_name]
-            for seam in lines:
+            for seam in (line for line in lines if not self._off_centre(line, anchors["waist"])):
                 view, curve = self.body.views[seam.view], self.bare(seam)
                 for level, anchor in anchors.items():
                     side: Side | None = "wearer_left" if anchor == "bust_point" else None
@@ -263,3 +291,10 @@ class _Reader(SeamReader):
         at = "chest" if quarter == 1 else "blade"
         spot = Spot(f"{name}_{at}", seam.side, anchor, quarter, (FREE_MM * 2, FREE_MM * 4, SURFACE_SD_MM))
         self.crossing(spot, seam, curve, float(self.body.views[seam.view].project(target)[0, 1]))
+
+    def _off_centre(self, seam: SeamLine, anchor: str) -> bool:
+        """Whether a line lies too far from the middle of her, as stickers and body tell it, to be a centre line."""
+        view, at = self.body.views[seam.view], self.body.position(anchor, None)
+        middle = view.project(at * [0.0, 1.0, 1.0])[0, 0]
+        away = abs(float(np.median(seam.points_px[:, 0])) - middle) * view.mm_per_px(at)
+        return bool(away > (FAR_CENTRE_MM if seam.side is None else FAR_EDGE_MM))

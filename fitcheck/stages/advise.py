@@ -49,7 +49,7 @@ def advise(measured: Measured, facts: FittingFacts, last: LastRound | None = Non
     """
     table = knowledge()
     measurements = (*measured.measurements, *by_hand(table, facts))
-    _require_something(measurements, measured.marked)
+    _require_something(measurements, measured)
     findings = find(measurements, table, facts)
     learnt = lessons(last, measurements, table, facts)
     leans = fold_leans(measured.fold_groups) | given_up_leans(last)
@@ -65,11 +65,18 @@ def advise(measured: Measured, facts: FittingFacts, last: LastRound | None = Non
     )
 
 
-def _require_something(measurements: Sequence[Measurement], marked: bool) -> None:
+def _require_something(measurements: Sequence[Measurement], measured: Measured) -> None:
     """A person beside a card is no fitting yet; with stickers her posture at least is worth a report."""
     of_body = {observable.id for observable in knowledge().observables.values() if observable.of_body}
-    if all(m.id in of_body for m in measurements) and not marked:
+    if any(m.id not in of_body for m in measurements) or measured.marked:
+        return
+    if measured.lines_unseen:
         raise NothingMeasuredError(
-            "No seam lines and no stickers were found on the wearer, so nothing of the fit can be measured.",
-            "Draw the seam lines with a strong pen, or put stickers on the body points ('fitcheck card' prints them), and retake.",
+            "The cloth has a pattern of its own, among which no seam lines can be told, and no stickers were found on the wearer, so "
+            "nothing of the fit can be measured.",
+            "Draw the seam lines twice as wide in a colour that the cloth has nowhere, or lay plain coloured tape along them, and retake.",
         )
+    raise NothingMeasuredError(
+        "No seam lines and no stickers were found on the wearer, so nothing of the fit can be measured.",
+        "Draw the seam lines with a strong pen, or put stickers on the body points ('fitcheck card' prints them), and retake.",
+    )

@@ -3,19 +3,23 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from fitcheck.body.agreement import looks_like, lying, odd_ones_out
+from fitcheck.body.even_stance import stands_evenly
 from fitcheck.core.camera import Photo, Scale
 from fitcheck.core.errors import NothingMeasuredError, PhotoError
 from fitcheck.core.floor_sheet import FLOOR_BAR_MM, FLOOR_PRINT_SD
 from fitcheck.core.points import CARD_BAR_MM, CARD_PRINT_SD
-from fitcheck.core.records import View
+from fitcheck.core.pose_joints import HEELS, TOES, ankles_seen
+from fitcheck.core.records import Floats, View
 from fitcheck.core.seen import SeenPhoto
 from fitcheck.core.settings import Settings
 from fitcheck.photo.card.one_card import FLAG, alike, doubled, painted_over
 from fitcheck.photo.card.scale import LONGEST_BAR, scale_from_card, scales_from_cards
 from fitcheck.photo.floor.by_floor import Print, scales_by_floor
 from fitcheck.photo.floor.find_sheets import find_sheets
-from fitcheck.photo.stand.card_height import above_floor
+from fitcheck.photo.stand.card_height import above_floor, confirmed
 from fitcheck.photo.stand.foot import find_foot
 from fitcheck.photo.without_card.other_scales import scale_from_corners, scale_from_height
 from fitcheck.stages.worn_half import worn_half
@@ -106,6 +110,8 @@ def agree(seen: Sequence[SeenPhoto], cards: Mapping[View, Scale], settings: Sett
 def _scale(seen: SeenPhoto, cards: Mapping[View, Scale], settings: Settings) -> Scale | None:
     """The scale card where there is one, else what the user gave instead."""
     scale, lens = cards.get(seen.view), (settings.lenses, settings.facts.camera)
+    if scale is not None and scale.source == "card" and settings.facts.card_height_mm is None:
+        scale = confirmed(scale, _feet(seen))
     if scale is None and seen.view in settings.sheets:
         sheet = settings.sheets[seen.view]
         scale = scale_from_corners(seen.photo, sheet.corners_px, sheet.size, *lens)
@@ -114,12 +120,23 @@ def _scale(seen: SeenPhoto, cards: Mapping[View, Scale], settings: Settings) -> 
     return scale
 
 
+def _feet(seen: SeenPhoto) -> Floats:
+    """Where her feet meet the floor in a photo, shape (N, 2): by the soles, else as the pose model has heels and toes."""
+    if seen.soles:
+        return np.array([sole.xy_px for sole in seen.soles])
+    if seen.pose is None or not ankles_seen(seen.pose):
+        return np.zeros((0, 2))
+    return np.asarray(seen.pose.points_px[[*HEELS, *TOES]])
+
+
 def _codes(seen: SeenPhoto, odd: set[View]) -> list[str]:
     codes = [] if seen.scale is not None else ["no_card"]
     if seen.pose is not None and looks_like(seen.pose, seen.stickers) not in (seen.view, None):
         codes.append("view_mixed_up")
     if seen.view in odd:
         codes.append("different_person")
+    if seen.view in ("front", "back") and seen.pose and seen.scale and not stands_evenly(seen.pose, seen.scale.mm_per_px):
+        codes.append("stance_uneven")
     return codes
 
 

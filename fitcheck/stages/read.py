@@ -6,15 +6,16 @@ from dataclasses import replace
 
 from fitcheck.body.landmarks import facing_points, outline_rows
 from fitcheck.core.errors import NothingMeasuredError
+from fitcheck.core.polyline import length
 from fitcheck.core.progress import Begins, unheard_of
-from fitcheck.core.records import OTHER_SIDE, SIDE_VIEW, Sighting
+from fitcheck.core.records import OTHER_SIDE, SIDE_VIEW, SeamLine, Sighting
 from fitcheck.core.seen import Garment, SeenFitting, SeenPhoto
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
 from fitcheck.stages.see import THREADS
 from fitcheck.stages.solve import place
 from fitcheck.stages.worn_half import WHOLE, WornHalf, cut_alike, worn_half
-from fitcheck.vision.cloth.find_cloth import find_cloth
+from fitcheck.vision.cloth.find_cloth import Cloth, find_cloth
 from fitcheck.vision.folds.bare_cloth import bare_cloth
 from fitcheck.vision.folds.bust import find_bust
 from fitcheck.vision.folds.fold_maps import fold_maps
@@ -27,6 +28,9 @@ from fitcheck.vision.person.silhouette import torso_edges
 from fitcheck.vision.stickers.dots import find_dots, of_one_colour
 
 FEWEST_STICKERS = 2  # a photo with fewer stickers is searched for dots
+SMALLEST_GARMENT_MM = 100.0  # less cloth than that, across or down, was not told from skin and wall; estimate
+PLAIN_SHARE = 0.8  # of a cloth that shows its ground colour, less than which it is patterned; 0.9 with lines and stickers on (estimate)
+FEW_LINES_MM = 300.0  # in one photo: about one seam; who draws one draws several (estimate)
 FEWEST_DOTS = 4  # in all photos; fewer round patches are buttons
 
 
@@ -105,13 +109,22 @@ def read_garment(seen: SeenPhoto, colours: Mapping[str, str], worn: WornHalf = W
     else:
         cloth, beyond_mm = worn.cloths.get(photo.view) or find_cloth(photo.rgb, pose), None
         drawn = find_seams(photo, pose, seen.marks, scale.mm_per_px, cloth, colours)
+    if min(cloth.mask.shape) * cloth.stride * scale.mm_per_px < SMALLEST_GARMENT_MM:
+        return Garment(flags=("no_cloth",), half=half)
     edges = find_edges(photo, pose, seen.marks, scale.mm_per_px, cloth)
     lines = (*moved_to_edges(photo.rgb, drawn, scale.mm_per_px), *edges)
+    hidden = ("lines_unseen",) if _hides_lines(cloth, drawn, scale.mm_per_px) else ()
     bare = bare_cloth(photo, cloth, seen.marks, drawn, scale.mm_per_px)
     maps = fold_maps(bare)
     if maps is None:
-        return Garment(lines, half=half, beyond_mm=beyond_mm)
-    return Garment(lines, *find_folds(photo.view, bare, maps), find_bust(photo.view, bare, maps), half, beyond_mm)
+        return Garment(lines, flags=hidden, half=half, beyond_mm=beyond_mm)
+    folds, doubts = find_folds(photo.view, bare, maps)
+    return Garment(lines, folds, (*hidden, *doubts), find_bust(photo.view, bare, maps), half, beyond_mm)
+
+
+def _hides_lines(cloth: Cloth, drawn: Sequence[SeamLine], mm_per_px: float) -> bool:
+    """Whether a patterned cloth shows so little drawn that more may be hidden among its pattern."""
+    return cloth.own_share < PLAIN_SHARE and sum(length(seam.points_px) for seam in drawn) * mm_per_px < FEW_LINES_MM
 
 
 def with_outline(seen: SeenPhoto, body: Solution) -> SeenPhoto:

@@ -199,3 +199,57 @@ def test_where_a_point_is_looked_for_when_its_photo_shows_no_depth(standing, sid
     assert (tip.offset_mm * [out, 1, 1]).tolist() == [2, 4, 0]
     assert bust.anchor == ("bust_point", side)
     assert bust.offset_mm.tolist() == [0, 0, 6]
+
+
+def bar_at(scale, points, side, out_mm, up_mm):
+    mark = points["bust_point", side] + [out_mm if side == "wearer_left" else -out_mm, up_mm, 6]
+    return seam(scale, mark - [28, 0, 0], mark + [28, 0, 0], "front", "bust_tick", side)
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "marks"),
+    [
+        ((2, 20), None, 1),  # a half tissue has one mark
+        ((0, 40), None, 0),  # one pleat, far from the bust point
+        ((5, 40), (8, 32), 2),  # both far and alike: the pattern's bust point lies high
+        ((0, 20), (0, -25), 0),  # a mark on one side, a pocket on the other: which is which nothing tells
+        ((25, 10), (-20, 10), 0),  # both shifted the same way in the picture, not outwards
+    ],
+)
+def test_bust_marks_lie_alike_on_both_sides(standing, left, right, marks):
+    body, scale, points = standing
+    sides = {"wearer_left": left, R: right}
+    bars = [bar_at(scale, points, side, *at) for side, at in sides.items() if at]
+    found = garment_points(body, bars, [])
+    assert len(found.sightings) == len(found.ties) == marks
+
+
+@pytest.mark.parametrize(("off_mm", "read"), [(0, True), (25, True), (-25, True), (60, False), (-60, False)])
+def test_a_line_far_from_her_middle_is_no_centre_line(standing, off_mm, read):
+    body, scale, points = standing
+    waist = points["waist_front", None]
+    line = seam(scale, waist + [off_mm, 250, 0], waist + [off_mm, -150, 0], "front", "centre_front", None)
+    assert bool(garment_points(body, [line], []).sightings) == read
+
+
+def test_the_edges_of_an_opened_front_may_lie_farther_apart(standing):
+    body, scale, points = standing
+    waist = points["waist_front", None]
+    left, right = (waist + [x, 0, 0] for x in (60, -60))
+    edges = [seam(scale, at + [0, 250, 0], at + [0, -150, 0], "front", "centre_front", s) for at, s in ((left, "wearer_left"), (right, R))]
+    assert {s.side for s in garment_points(body, edges, []).sightings} == {"wearer_left", R}
+
+
+def test_a_waist_is_one_ring(standing):
+    """A hem below the waist in one photo, where the others show the waist line, is no waist line."""
+    body, scale, points = standing
+    lines = []
+    for at, view, side, way in (
+        ("front", "front", None, [120, 0, 0]),
+        ("back", "back", None, [120, 0, 0]),
+        ("side", "right", R, [0, 0, 60]),
+    ):
+        waist = points[f"waist_{at}", side] + [0, 6 if at != "back" else -48, 0]
+        lines.append(seam(scale, waist - way, waist + way, view, "waist", None))
+    assert {s.name for s in garment_points(body, lines, []).sightings} == {"waist_seam_front", "waist_seam_side"}
+    assert {s.name for s in garment_points(body, lines[:2], []).sightings} == {"waist_seam_front", "waist_seam_back"}

@@ -35,3 +35,10 @@ def test_the_same_photos_after_a_round_say_that_it_hardly_shows(staged):
     assert any("hardly shows" in said for said in again.last_round)
     assert [abs(s.cut_mm) <= abs(first.cut_mm) for s, first in zip(again.steps, steps, strict=True)] == [True, True]
     assert any("Check first whether it was made in full" in step.caution for step in again.steps)
+
+
+def test_a_printed_cloth_that_hides_the_lines_is_told_of(staged):
+    nothing = replace(staged.measured, measurements=(), fold_groups=(), marked=False, lines_unseen=True)
+    with pytest.raises(NothingMeasuredError, match="pattern of its own") as error:
+        advise(nothing, FittingFacts())
+    assert "tape" in error.value.next_step

@@ -8,6 +8,7 @@ import pytest
 
 from fitcheck.core.errors import NothingMeasuredError, PhotoError
 from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.pose_joints import LEFT_WRIST
 from fitcheck.core.settings import Settings
 from fitcheck.photo.card.find_card import find_card
 from fitcheck.photo.floor.by_floor import Print
@@ -93,3 +94,22 @@ def test_without_anybody_or_any_scale_there_is_no_answer(staged, lacking, says):
 def test_either_bar_tells_the_size_of_all_prints_the_long_one_better(bar_mm, size):
     told = printed(bar_mm)
     assert (told.share, told.sd) == (pytest.approx(size.share), size.sd)
+
+
+def test_a_hand_put_up_makes_the_stance_uneven(staged):
+    front, *others = staged.seen
+    raised = front.pose.points_px.copy()
+    raised[LEFT_WRIST, 1] -= 250
+    casual = replace(front, pose=replace(front.pose, points_px=raised))
+    assert "stance_uneven" in agree([casual, *others], staged.cards, Settings())[0].flags
+    assert all("stance_uneven" not in photo.flags for photo in staged.agreed)
+
+
+def test_a_stand_that_her_feet_contradict_tells_no_height(staged):
+    """Her soles a metre in front of where the card stands: then what was taken for its foot is none."""
+    low = {
+        view: replace(scale, above_floor=replace(scale.above_floor, mm=scale.above_floor.mm - 400)) for view, scale in staged.cards.items()
+    }
+    assert all(photo.scale.above_floor is None for photo in agree(staged.seen, low, Settings()))
+    told = Settings(FittingFacts(card_height_mm=900.0))
+    assert all(photo.scale.above_floor is not None for photo in agree(staged.seen, low, told))

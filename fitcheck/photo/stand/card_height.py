@@ -16,7 +16,7 @@ import numpy as np
 
 from fitcheck.core.camera import CardHeight, Photo, Scale
 from fitcheck.core.points import card_corners_mm
-from fitcheck.core.records import View
+from fitcheck.core.records import Floats, View
 from fitcheck.photo.stand.foot import StandFoot, find_foot
 from fitcheck.photo.stand.foot_sides import convergence, pitch_of_all
 
@@ -29,6 +29,9 @@ ALIKE_SD_DEG = 0.1  # of it, alike in all photos of a camera, as the lens is not
 LEVELLED_SD_DEG = 0.1  # of a pitch put right by the floor, against the other photos'; 0.05 on the given scenes
 UPRIGHT_SD_DEG = 0.15  # of the pole; estimate
 HELD_SD_DEG = 0.25  # of a card against its pole; estimate
+HEIGHT_MM = (700.0, 1700.0)  # of a card's middle that hangs or stands beside her trunk; estimate
+STANDS_WITHIN_MM = 700.0  # before or behind the card; she is asked to stand beside it; estimate
+LEAST_DOWN = 1e-3  # slope of a ray that still meets the floor
 AGREE_MM = 12.0  # photos of one fitting
 MOST_SDS = 3.0  # of a lean that the foot's side edges tell, beyond which they are not parallel
 
@@ -123,3 +126,28 @@ def _by_stand(feet: Sequence[StandFoot], lean: float) -> CardHeight:
     roll = np.median([foot.roll for foot in feet])
     sd = np.hypot(BEHIND_SD_MM * by_tilt / height, PADS_SD_MM)
     return CardHeight(float(height), float(sd), float(by_tilt), float(height), float(roll), float(np.radians(UPRIGHT_SD_DEG)))
+
+
+def confirmed(scale: Scale, feet_px: Floats) -> Scale:
+    """The scale, without a card's height that a stand's foot told if her own feet contradict it: some other thing was taken for the foot.
+
+    Parameters
+    ----------
+    scale : Scale
+    feet_px : ndarray, shape (N, 2)
+        Where her feet meet the floor; none where they are not seen. On a floor as low as the foot tells they would stand somewhere: that
+        must be about as far from the camera as the card does.
+    """
+    told = scale.above_floor
+    if told is None or scale.foot_mm is None or told.by_tilt_mm == 0:
+        return scale
+    likely = HEIGHT_MM[0] < told.mm < HEIGHT_MM[1]
+    if len(feet_px) and likely:
+        camera = scale.camera
+        rays = cv2.undistortPoints(feet_px[:, None].astype(np.float64), camera.matrix, camera.distortion)[:, 0]
+        ways = np.concatenate([rays, np.ones((len(rays), 1))], axis=1) @ camera.rotation  # in the card's frame
+        drop = camera.eye_mm[1] + told.mm
+        down = np.maximum(-ways[:, 1], LEAST_DOWN)
+        before = camera.eye_mm[2] + drop * ways[:, 2] / down
+        likely = bool(abs(float(np.median(before))) < STANDS_WITHIN_MM)
+    return scale if likely else replace(scale, above_floor=None, foot_mm=None)

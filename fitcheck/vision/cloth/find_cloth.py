@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from fitcheck.core.pose_joints import ELBOWS, HIPS, NOSE, SHOULDERS, WRISTS
 from fitcheck.core.records import Floats, Pose
-from fitcheck.vision.cloth.log_colour import ADDED, FULL_LIGHT, log_colour
+from fitcheck.vision.cloth.log_colour import ADDED, FULL_LIGHT, darkest_grey, log_colour
+from fitcheck.vision.cloth.person_cells import person_cells
 
 # Lengths `of the trunk` are shares of the way from the middle of her shoulders to that of her hips; colours are log colours. Estimates,
 # where no line says more.
@@ -26,6 +27,7 @@ BARE_CELLS, BARE_VISIBLE = 3, 0.3  # radius of the spots on face, elbows and wri
 # what is cloth and what is skin
 NEAR = 0.07  # largest distance of cloth from its own mean (skin on beige cloth is 0.1 away)
 NEAR_IN_SHADE = 0.5  # more of it, where it is darker than usual by 1
+GREY_NOISE = 4.0  # grey levels by which cloth's darkest colour strays: much, in log colour, where that is nearly black (a deep red)
 SKIN_LEAD = 1.5  # by so much nearer to skin than to cloth
 DARKEST, BRIGHTEST = 1.7, 1.2  # how far shade and light may take cloth from its usual brightness
 DARK_END, LEVEL_STEP, LEVELS = -3.0, 0.1, 31  # brightness table of the cloth's ratios
@@ -41,12 +43,13 @@ HANGS_TOGETHER = 0.02  # share of the core's cells that a part must hold
 SMALLEST_CELLS = 12  # of a patch of cloth
 FILL_CELLS = 9  # across what is closed in it: lines and stickers
 
-# where the person ends
-RIM = 9  # cells; how far a person mask may reach beyond the person
-MASK_SHORT, WALL_FROM = 2, 3  # cells: how far it may end within her, and from where on all is wall
-WALL_SIGMA = 5.0  # cells of the smaller picture in which the wall's colour nearby is averaged
-WALL_NEAR = 0.045  # largest distance of the wall from its own mean nearby
-LEAST_WALL = 1e-4  # weight of wall nearby that tells its colour
+# cloth of many colours: known by its place on her, as that of one colour is found on too little of the trunk's core
+KNOWN_SHARE = (
+    0.7  # of the core, less than which makes the cloth one of many colours (0.73 and more on rendered scenes, opened fronts among them)
+)
+COVERS_ABOVE, COVERS_BELOW, COVERS_BESIDE = 0.12, 0.15, 0.12  # how far beyond shoulders and hips, of the trunk, it is taken to reach
+
+# of the box
 ABOVE, AROUND = 10, 4  # cells of the box above the cloth known, where a shoulder may have been taken for wall, and to the other sides
 
 # share of the full ratios left at each level: cameras compress highlights, so colours pale towards white (estimate from rendered photos),
@@ -72,6 +75,10 @@ class Cloth:
         Skin is infinite where none is known.
     stride : int
         Side of a cell of `mask`, pixels.
+    own_share : float
+        Of the mask that shows the cloth's ground colour; the rest is lines, stickers, print.
+    many_coloured : bool
+        Printed, striped or checked: its own colour says little, so whatever covers the trunk and is not skin is taken for cloth.
     """
 
     box_px: tuple[int, int, int, int]
@@ -80,13 +87,19 @@ class Cloth:
     ratios: Floats
     skin: Floats
     stride: int = STRIDE
+    own_share: float = 1.0
+    many_coloured: bool = False
 
     def is_cloth(self, colour: NDArray[Any]) -> NDArray[np.bool_]:
         """Which log colours (..., 3) may be cloth in some light."""
+        return ~self.is_skin(colour) if self.many_coloured else self.has_own_colour(colour)
+
+    def has_own_colour(self, colour: NDArray[Any]) -> NDArray[np.bool_]:
+        """Which log colours (..., 3) may be the cloth's ground colour in some light."""
         shade = np.clip(self.light - colour[..., 0], -2, 2)
         level = level_of(colour[..., 0])
         away = _distance(colour, self.ratios, level)
-        near = away < NEAR * (1 + NEAR_IN_SHADE * np.clip(shade, 0, 1))
+        near = away < np.hypot(NEAR * (1 + NEAR_IN_SHADE * np.clip(shade, 0, 1)), GREY_NOISE / darkest_grey(colour))
         return np.asarray(near & (away < _distance(colour, self.skin, level)) & (shade < DARKEST) & (shade > -BRIGHTEST))
 
     def own_ratios(self, light: NDArray[Any]) -> NDArray[Any]:
@@ -136,7 +149,7 @@ def find_cloth(rgb: NDArray[np.uint8], pose: Pose, toward: int = 0) -> Cloth:
         return _nothing()
     small = cv2.resize(rgb[y0:y1, x0:x1], None, fx=1 / stride, fy=1 / stride, interpolation=cv2.INTER_AREA)
     colour = log_colour(small)
-    person = _person(colour, pose.mask[y0:y1:stride, x0:x1:stride])
+    person = person_cells(colour, pose.mask[y0:y1:stride, x0:x1:stride])
     core = _core(small.shape[:2], *((points - [x0, y0]) / stride for points in (top, bottom, corners)), toward=toward) & person
     bare = _bare(colour.shape, (points - [x0, y0]) / stride, pose.visibility) & person & ~core
     below = round(float((1 - LEARNT_DOWN) * top[1] + LEARNT_DOWN * bottom[1] - y0) / stride)
@@ -145,15 +158,32 @@ def find_cloth(rgb: NDArray[np.uint8], pose: Pose, toward: int = 0) -> Cloth:
     on_person = colour[person]
     for _ in range(ROUNDS):  # learn lighter and darker cloth (and skin) from what hangs together with that known so far
         cloth = Cloth((x0, y0, x1, y1), core, light, ratios, skin, stride)
-        like = _spread(cloth.is_cloth(on_person), person)
+        like = _spread(cloth.has_own_colour(on_person), person)
         like = _connected(cv2.morphologyEx(like, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8)), core)
         like[below:] = 0
         ratios = _held(_by_light(colour[like > 0], ratios), first)
         if np.isfinite(skin[0, 0]):
             skin = _by_light(colour[_connected(_spread(cloth.is_skin(on_person), person), bare) > 0], skin)
-    like = _large(_spread(cloth.is_cloth(on_person), person))  # the shoulder may be cut off by the arm
+    like = _large(_spread(cloth.has_own_colour(on_person), person))  # the shoulder may be cut off by the arm
     filled = cv2.morphologyEx(like, cv2.MORPH_CLOSE, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (FILL_CELLS, FILL_CELLS))) > 0
-    return _cropped(Cloth((x0, y0, x1, y1), filled, light, ratios, skin, stride))
+    cloth = Cloth((x0, y0, x1, y1), filled, light, ratios, skin, stride, float(like.sum() / max(1, filled.sum())))
+    if not toward and core.any() and filled[core].mean() < KNOWN_SHARE:
+        cloth = _by_place(cloth, colour, person, corners)
+    return _cropped(cloth)
+
+
+def _by_place(cloth: Cloth, colour: NDArray[np.float32], person: NDArray[np.bool_], corners: Floats) -> Cloth:
+    """Cloth of many colours: what covers her between shoulders and hips and is not skin."""
+    cells = (corners - cloth.box_px[:2]) / cloth.stride
+    trunk = float(cells[2:, 1].mean() - cells[:2, 1].mean())
+    y, x = np.mgrid[: colour.shape[0], : colour.shape[1]]
+    covers = (y > cells[:2, 1].min() - COVERS_ABOVE * trunk) & (y < cells[2:, 1].max() + COVERS_BELOW * trunk)
+    covers &= (x > cells[:, 0].min() - COVERS_BESIDE * trunk) & (x < cells[:, 0].max() + COVERS_BESIDE * trunk)
+    grid = _large(np.asarray(person & covers & ~cloth.is_skin(colour), np.uint8))
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (FILL_CELLS, FILL_CELLS))
+    mask = cv2.morphologyEx(grid, cv2.MORPH_CLOSE, kernel) > 0
+    own = cloth.own_share * float(cloth.mask.sum()) / max(1, int(mask.sum()))
+    return replace(cloth, mask=mask, own_share=own, many_coloured=True)
 
 
 def _spread(flags: NDArray[np.bool_], where: NDArray[np.bool_]) -> NDArray[np.uint8]:
@@ -161,30 +191,6 @@ def _spread(flags: NDArray[np.bool_], where: NDArray[np.bool_]) -> NDArray[np.ui
     grid = np.zeros(where.shape, np.uint8)
     grid[where] = flags
     return grid
-
-
-def _person(colour: NDArray[np.float32], mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Cells of the person.
-
-    The mask of a pose network is several pixels off; what continues the wall's colour from outside into its rim is wall.
-    """
-    rim = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * RIM + 1, 2 * RIM + 1))
-    inside = cv2.erode(mask.astype(np.uint8), rim)
-    wide, near = (cv2.dilate(mask.astype(np.uint8), np.ones((2 * cells + 1, 2 * cells + 1), np.uint8)) for cells in (MASK_SHORT, WALL_FROM))
-    outside = (near == 0).astype(np.float32)
-    # channel by channel: numpy is slow along a last axis as short as theirs
-    both = cv2.merge([*(colour[..., i] * outside for i in range(3)), outside])
-    reduced = cv2.resize(both, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)  # the blur leaves nothing finer
-    around = cv2.resize(cv2.GaussianBlur(reduced, (0, 0), WALL_SIGMA), both.shape[1::-1], interpolation=cv2.INTER_LINEAR)
-    total = around[..., 3]
-    weight = np.maximum(total, LEAST_WALL)
-    like = (inside == 0) & (total > LEAST_WALL)
-    for i in range(3):
-        like &= np.abs(colour[..., i] - around[..., i] / weight) < WALL_NEAR
-    count, labels = cv2.connectedComponents((like | (outside > 0)).astype(np.uint8), connectivity=4)
-    touching = np.zeros(count, bool)
-    touching[labels[outside > 0]] = True
-    return np.asarray((wide > 0) & ~touching[labels])
 
 
 def _core(shape: tuple[int, ...], top: Floats, bottom: Floats, corners: Floats, *, toward: int) -> NDArray[np.bool_]:

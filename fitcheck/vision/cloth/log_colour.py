@@ -1,5 +1,7 @@
 """Colours as log brightness and two log colour ratios, which light and shade leave as they are."""
 
+from typing import Any
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -32,3 +34,9 @@ def to_rgb(colour: Floats) -> Floats:
 def from_rgb(rgb: Floats) -> Floats:
     """The reverse of `to_rgb`."""
     return np.asarray(np.log(rgb / FULL_LIGHT) @ _RATIOS.T)
+
+
+def darkest_grey(colour: NDArray[Any]) -> NDArray[Any]:
+    """Grey level (with `ADDED`) of the darkest of red, green and blue of log colours (..., 3)."""
+    light, red, yellow = colour[..., 0], colour[..., 1], colour[..., 2]
+    return np.asarray(FULL_LIGHT * np.exp(light + np.minimum(yellow / 3 - np.abs(red) / 2, -2 * yellow / 3)))

@@ -129,7 +129,7 @@ def _masks(
     mask = cv2.morphologyEx(cloth.mask.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     hangs = np.asarray(cv2.erode(cv2.resize(mask, size, interpolation=cv2.INTER_NEAREST), np.ones((3, 3), np.uint8)), np.bool_)
     origin = np.array(cloth.box_px[:2], float)
-    covered = (~cloth.is_cloth(log_colour(rgb)) & hangs).astype(np.uint8)
+    covered = (~cloth.has_own_colour(log_colour(rgb)) & hangs).astype(np.uint8)
     for polygon in hidden_by(sightings, STEP_MM / float(zoom.mean())):
         cv2.fillPoly(covered, [_at(polygon, origin, zoom)], 1)
     for seam in seams:

@@ -18,6 +18,7 @@ from fitcheck.core.records import Floats
 from fitcheck.vision.cloth.find_cloth import Cloth
 from fitcheck.vision.cloth.log_colour import COLOUR_WEIGHTS, log_colour
 from fitcheck.vision.lines.cross_section import CrossSection, ends_of, evenly_spaced, look_across, moving_mean, normals
+from fitcheck.vision.lines.pen import with_pen
 from fitcheck.vision.trace.curves import Curve, join_curves
 from fitcheck.vision.trace.ridges import ridge_chains
 
@@ -60,7 +61,7 @@ SD_OF_MEDIAN = 1.48  # of normally distributed values, over the median of their 
 
 
 def find_curves(rgb: NDArray[np.uint8], cloth: Cloth, leave_out: list[Floats], mm_per_px: float) -> list[Curve]:
-    """All pen or tape lines on the cloth of one photo.
+    """All that may be pen or tape lines on the cloth of one photo, each with how likely it is.
 
     Parameters
     ----------
@@ -95,7 +96,8 @@ def find_curves(rgb: NDArray[np.uint8], cloth: Cloth, leave_out: list[Floats], m
     )
     chains = ridge_chains(excess, here, max(1.0, RIDGE_SIGMA_MM / step_mm), WEAK, STRONG)
     curves = join_curves(_drawn(chains, colour, free, cloth, step_mm), free, step_mm)
-    curves = _without_echoes(curves)
+    cells = round(float(cloth.mask.sum()) * (cloth.stride * zoom) ** 2)
+    curves = with_pen(_without_echoes(curves), colour, step_mm, cells)
     curves = [replace(c, points_px=_to_photo(c.points_px, (x0, y0), zoom), sd_px=c.sd_px / zoom) for c in curves]
     return sorted(curves, key=lambda c: -c.length_px)
 

@@ -23,6 +23,7 @@ ARROW_MM, HEAD_MM = 3.0, 6.0  # half width of a pointer's arrow head, and its le
 DOT_MM = 9.0  # radius of a plain dot with its soft edge
 DOT_CORNERS = 24  # of the polygon that stands for it: nowhere 0.1 mm inside the circle
 LEAST, FAINTEST = 0.2, 0.05  # probability from which a line gets a name, and from which a piece is added to a named line
+LEAST_PEN, SURE_PEN = 0.2, 0.5  # probability of being drawn at all, below which a line gets no name, and below which it is said to be faint
 SURE, CLOSE = 0.5, 0.3  # probability below which a name is in doubt, and that of another name from which it is (estimate)
 
 SAME_TINT, SAME_STRENGTH = 0.8, 0.65  # cosine of two changes of colour and ratio of their sizes, for pieces of one line
@@ -109,7 +110,8 @@ def name_seams(curves: Sequence[Curve], frame: TrunkFrame, colours: Mapping[str,
     """
     runs = [run_of(curve, frame) for curve in curves]
     scored = [(run, key, fit) for run in runs for key, fit in scores(run, frame).items() if fit > FAINTEST]
-    offers = [(run, key, fit * as_told(run.curve.change, (colours or {}).get(key[0], ""))) for run, key, fit in scored]
+    scored = [(run, key, fit) for run, key, fit in scored if run.curve.pen > LEAST_PEN]
+    offers = [(run, key, fit * run.curve.pen * as_told(run.curve.change, (colours or {}).get(key[0], ""))) for run, key, fit in scored]
     if frame.view in ("right", "left"):
         offers = _around_side_seam(offers, frame)
     offers.sort(key=lambda offer: -offer[2] * np.sqrt(offer[0].length_mm))
@@ -124,8 +126,10 @@ def name_seams(curves: Sequence[Curve], frame: TrunkFrame, colours: Mapping[str,
         elif key == CENTRE_FRONT and key in taken and any(_beside(run, other) for other in taken[key]):
             taken[key].append(run)
             placed[id(run)] = key
-    unsure = {key for run, key, fit in offers if key != placed.get(id(run)) and fit > CLOSE and placed.get(id(run), key) != key}
-    unsure |= set(taken) - {key for run, key, fit in offers if placed.get(id(run)) == key and fit > SURE}
+    rival = {
+        key for run, key, fit in offers if key != placed.get(id(run)) and fit > CLOSE * run.curve.pen and placed.get(id(run), key) != key
+    }
+    unsure = rival | (set(taken) - {key for run, key, fit in offers if placed.get(id(run)) == key and fit > SURE * run.curve.pen})
     if CENTRE_FRONT in taken:
         taken |= _opened(taken.pop(CENTRE_FRONT))
     return tuple(
@@ -222,6 +226,6 @@ def _seam(key: Key, runs: list[Run], unsure: bool, frame: TrunkFrame) -> SeamLin
     ordered = np.concatenate(sorted(parts, key=lambda p: float(p[0, axis])))
     longest = max(runs, key=lambda r: r.length_mm)
     sd, flags = max(r.curve.sd_px for r in runs), ("seam_unsure",) if unsure else ()
-    if frame.view in ("front", "back") and inked(longest) < SHADY:
+    if max(r.curve.pen for r in runs) < SURE_PEN or (frame.view in ("front", "back") and inked(longest) < SHADY):
         sd, flags = float(np.hypot(sd, SHADE_SD_MM / frame.mm_per_px)), (*flags, "line_faint")
     return SeamLine(*key, frame.view, ordered, sd, colour_name(longest.curve.change), flags)

@@ -1,7 +1,7 @@
 """Plain round coloured dots stuck on body points: found by colour and roundness, named by where they sit."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -32,6 +32,7 @@ LEAST_MEDIAN_PX, LEAST_OPENED_PX = 5, 3  # least windows of the median and of th
 SMALLEST_PX = 8  # side of the part of a photo in which dots are looked for
 PLAINLY_MM = 25.0  # so much nearer than any point without a dot; seen from the side the neck's and the shoulder's are 40 mm apart
 FEWEST = 2  # dots of one photo: a lone one is a button
+SAME_SIZE = 1.4  # ratio of the long axes of two dots of one packet, as seen; those of print differ more (estimate)
 SAME_HUE_DEG = 30.0  # dots of one colour in any light; their saturation changes with it (within 15 degrees on our scenes)
 CENTRE_SD_MM = 1.3  # a dot stands off the cloth, and its shadow and the lines it lies on pull its centre; measured on our scenes
 
@@ -40,6 +41,8 @@ CENTRE_SD_MM = 1.3  # a dot stands off the cloth, and its shadow and the lines i
 class _Blob:
     xy_px: Floats
     box_px: tuple[float, float, float, float]
+    long_px: float
+    hue: Floats  # direction of its log colour ratios
 
 
 def find_dots(photo: Photo, pose: Pose, expected_px: Mapping[tuple[str, Side | None], Floats], mm_per_px: float) -> tuple[Sighting, ...]:
@@ -71,9 +74,32 @@ def find_dots(photo: Photo, pose: Pose, expected_px: Mapping[tuple[str, Side | N
     if min(crop.shape[:2]) < SMALLEST_PX:
         return ()
     blobs = _blobs(np.ascontiguousarray(crop), mm_per_px)
-    moved = [_Blob(b.xy_px + origin, (b.box_px[0] + origin[0], b.box_px[1] + origin[1], b.box_px[2], b.box_px[3])) for b in blobs]
-    named = _named(moved, list(expected_px), places, mm_per_px)
-    return tuple(_sighting(photo, key, blob, mm_per_px) for key, blob in named) if len(named) >= FEWEST else ()
+    moved = [
+        replace(b, xy_px=b.xy_px + origin, box_px=(b.box_px[0] + origin[0], b.box_px[1] + origin[1], b.box_px[2], b.box_px[3]))
+        for b in blobs
+    ]
+    named = _of_one_size(_named(moved, list(expected_px), places, mm_per_px))
+    if len(named) < FEWEST or _printed([blob for _, blob in named], moved, pose):
+        return ()
+    return tuple(_sighting(photo, key, blob, mm_per_px) for key, blob in named)
+
+
+def _of_one_size(named: list[tuple[tuple[str, Side | None], _Blob]]) -> list[tuple[tuple[str, Side | None], _Blob]]:
+    """Without those that are larger or smaller than most: dots come from one packet."""
+    usual = float(np.median([blob.long_px for _, blob in named])) if named else 0.0
+    return [(key, blob) for key, blob in named if usual / SAME_SIZE < blob.long_px < usual * SAME_SIZE]
+
+
+def _printed(named: Sequence[_Blob], blobs: Sequence[_Blob], pose: Pose) -> bool:
+    """Whether as many patches like them again lie on her where no body point is: then all are the cloth's own dots or checks."""
+    usual = float(np.median([blob.long_px for blob in named]))
+    others = [blob for blob in blobs if all(blob is not one for one in named) and usual / SAME_SIZE < blob.long_px < usual * SAME_SIZE]
+    at = [np.clip(np.round(blob.xy_px).astype(int), 0, np.array(pose.mask.shape[::-1]) - 1) for blob in others]
+    alike = [
+        bool(pose.mask[y, x]) and max(float(blob.hue @ one.hue) for one in named) > np.cos(np.radians(SAME_HUE_DEG))
+        for blob, (x, y) in zip(others, at, strict=True)
+    ]
+    return bool(sum(alike) >= len(named))
 
 
 def of_one_colour(photos: Mapping[View, Photo], found: Mapping[View, Sequence[Sighting]]) -> dict[View, tuple[Sighting, ...]]:
@@ -89,7 +115,7 @@ def of_one_colour(photos: Mapping[View, Photo], found: Mapping[View, Sequence[Si
         As `find_dots` gave them.
     """
     dots = [dot for in_view in found.values() for dot in in_view]
-    ways = np.array([_hue(photos[dot.view], dot.xy_px) for dot in dots]).reshape(-1, 2)
+    ways = np.array([_hue(photos[dot.view].rgb, dot.xy_px) for dot in dots]).reshape(-1, 2)
     alike = ways @ ways.T > np.cos(np.radians(SAME_HUE_DEG))
     kept: set[int] = set()
     for side in {dot.side for dot in dots}:
@@ -100,10 +126,10 @@ def of_one_colour(photos: Mapping[View, Photo], found: Mapping[View, Sequence[Si
     return {view: tuple(dot for dot in chosen if dot.view == view) for view in found}
 
 
-def _hue(photo: Photo, xy_px: Floats) -> Floats:
+def _hue(rgb: NDArray[np.uint8], xy_px: Floats) -> Floats:
     """Direction of the log colour ratios at a dot's centre, a unit vector."""
-    x, y = (int(np.clip(round(float(c)), 1, n - 2)) for c, n in zip(xy_px, photo.rgb.shape[1::-1], strict=True))
-    own = np.median(log_colour(photo.rgb[y - 1 : y + 2, x - 1 : x + 2])[..., 1:].reshape(-1, 2), axis=0).astype(float)
+    x, y = (int(np.clip(round(float(c)), 1, n - 2)) for c, n in zip(xy_px, rgb.shape[1::-1], strict=True))
+    own = np.median(log_colour(rgb[y - 1 : y + 2, x - 1 : x + 2])[..., 1:].reshape(-1, 2), axis=0).astype(float)
     return np.asarray(own / max(float(np.linalg.norm(own)), 1e-9))
 
 
@@ -137,7 +163,8 @@ def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[_Blob]:
         if going_on > (SMALL_GOES_ON if long * step_mm < SMALL_MM else GOES_ON):
             continue
         exact = np.array(rgb.shape[1::-1]) / np.array(small.shape[1::-1])
-        found.append(_Blob((centre + 0.5) * exact - 0.5, (left / zoom, top / zoom, wide / zoom, high / zoom)))
+        at = (centre + 0.5) * exact - 0.5
+        found.append(_Blob(at, (left / zoom, top / zoom, wide / zoom, high / zoom), long / zoom, _hue(rgb, at)))
     return found
 
 

@@ -40,6 +40,8 @@ class Curve:
         Log colour of the line minus that of the cloth beside it (see `log_colour`): its colour whatever the light.
     edge : float
         Share of the line that has cloth on one side only.
+    pen : float
+        How likely it is drawn or taped (`vision/lines/pen.py`); 1 where that was not asked.
     """
 
     points_px: Floats
@@ -47,6 +49,7 @@ class Curve:
     sd_px: float
     change: Floats
     edge: float
+    pen: float = 1.0
 
     @property
     def length_px(self) -> float:

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 from drawn_stand import HEIGHT, camera, draw
 
-from fitcheck.core.camera import Camera, Photo, Scale
+from fitcheck.core.camera import Camera, CardHeight, Photo, Scale
 from fitcheck.core.records import VIEWS, View
-from fitcheck.photo.stand.card_height import LOWEST_EDGE_MM, above_floor
+from fitcheck.photo.stand.card_height import LOWEST_EDGE_MM, above_floor, confirmed
 from fitcheck.photo.stand.foot import find_foot
 
 
@@ -112,3 +112,34 @@ def test_told_height_wins_and_a_sheet_has_none() -> None:
     assert told.mm == 900 - LOWEST_EDGE_MM
     assert pytest.approx(-112.5) == LOWEST_EDGE_MM
     assert above_floor(photos, {"front": scale_of(cam, "sheet")})["front"].above_floor is None
+
+
+def on_the_floor(cam: Camera, x_mm: float, z_mm: float) -> np.ndarray:
+    """Where a point of the floor, `x_mm` right of the card and `z_mm` before it, is seen."""
+    at = np.array([[x_mm, -HEIGHT, z_mm]])
+    px, _ = cv2.projectPoints(at, cv2.Rodrigues(cam.rotation)[0], cam.translation_mm, cam.matrix, cam.distortion)
+    return np.asarray(px[:, 0])
+
+
+@pytest.mark.parametrize(("told_mm", "stays"), [(HEIGHT, True), (HEIGHT - 150, True), (620.0, False), (720.0, False)])
+def test_a_foot_that_her_own_feet_contradict_is_none(told_mm: float, stays: bool) -> None:
+    """A balustrade half a metre above the floor: were the floor there, she would stand more than a metre before the card."""
+    cam = camera(4.0)
+    scale = replace(scale_of(cam), above_floor=CardHeight(told_mm, 1.7, by_tilt_mm=1100.0), foot_mm=told_mm)
+    beside = np.concatenate([on_the_floor(cam, -500.0, 60.0), on_the_floor(cam, -350.0, 40.0)])
+    assert (confirmed(scale, beside) is scale) == stays
+    assert stays or confirmed(scale, beside).above_floor is None
+
+
+def test_without_feet_in_sight_only_an_impossible_height_is_refused() -> None:
+    cam = camera()
+    nothing = np.zeros((0, 2))
+    for told_mm, stays in ((1000.0, True), (600.0, False), (1900.0, False)):
+        scale = replace(scale_of(cam), above_floor=CardHeight(told_mm, 1.7, by_tilt_mm=1100.0), foot_mm=told_mm)
+        assert (confirmed(scale, nothing).above_floor is not None) == stays
+
+
+def test_a_height_that_a_tape_told_is_believed() -> None:
+    cam = camera()
+    scale = replace(scale_of(cam), above_floor=CardHeight(600.0, 3.0))
+    assert confirmed(scale, on_the_floor(cam, -400.0, 0.0)) is scale

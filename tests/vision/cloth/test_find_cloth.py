@@ -53,3 +53,47 @@ def test_log_colour_is_undone() -> None:
     rgb = np.array([[[12, 200, 97], [255, 0, 31]]], np.uint8)
     assert np.allclose(to_rgb(log_colour(rgb).astype(float)), rgb + 6.0, atol=0.05)
     assert np.allclose(from_rgb(rgb + 6.0), log_colour(rgb), atol=1e-4)
+
+
+def test_a_deep_red_is_one_cloth_whatever_its_last_trace_of_blue() -> None:
+    """Of blue it has 8 to 24 grey levels, as creases and JPEG will have it: 0.8 in log colour, and no other cloth."""
+    picture = photograph((170, 14, 22))
+    trace = np.kron(np.random.default_rng(3).integers(-8, 9, (48, 35)), np.ones((16, 16)))[: picture.shape[0], : picture.shape[1]]
+    picture[..., 2] = np.clip(picture[..., 2] + trace, 0, 255).astype(np.uint8)
+    cloth = find_cloth(picture, cloth_scene.pose())
+    assert not cloth.many_coloured
+    assert STRIDE**2 * cloth.mask.sum() > 0.9 * (GARMENT[2] - GARMENT[0]) * (GARMENT[3] - GARMENT[1])
+
+
+def patched() -> np.ndarray:
+    """A garment of four colours in patches of 32 px, and a bare forearm across it."""
+    picture = photograph((225, 222, 214))
+    colours = np.array([(225, 222, 214), (40, 60, 150), (200, 60, 50), (60, 130, 70)])
+    x0, y0, x1, y1 = GARMENT
+    which = np.kron(np.random.default_rng(0).integers(0, 4, (20, 10)), np.ones((32, 32), int))[: y1 - y0, : x1 - x0]
+    light = picture[y0:y1, x0:x1].mean(axis=2, keepdims=True) / 220
+    picture[y0:y1, x0:x1] = np.clip(colours[which] * light, 0, 255).astype(np.uint8)
+    picture[300:400, 160:240] = (190, 142, 125)
+    return picture
+
+
+def test_a_cloth_of_many_colours_is_known_by_its_place_on_her() -> None:
+    picture, pose = patched(), cloth_scene.pose()
+    pose.points_px[13], pose.visibility[13] = (200, 350), 1.0
+    cloth = find_cloth(picture, pose)
+    assert cloth.many_coloured
+    assert cloth.own_share < 0.6
+    y0 = cloth.box_px[1]
+    y = y0 + STRIDE * (np.nonzero(cloth.mask)[0] + 0.5)
+    assert (y > 90 - 0.13 * 510).all()  # shoulders at 90, hips at 600
+    assert (y < 600 + 0.16 * 510).all()
+    covered = (y > 90) & (y < 600)
+    assert STRIDE**2 * covered.sum() > 0.9 * (GARMENT[2] - GARMENT[0]) * 510
+    patch = log_colour(picture[450:451, 180:420])
+    assert cloth.is_cloth(patch).all()
+    assert not cloth.has_own_colour(patch).all()
+    assert not cloth.is_cloth(log_colour(picture)[350:351, 200:201]).any()
+
+
+def test_a_plain_cloth_shows_its_own_colour() -> None:
+    assert find_cloth(photograph((225, 222, 214)), cloth_scene.pose()).own_share > 0.9

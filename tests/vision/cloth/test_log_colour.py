@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fitcheck.vision.cloth.log_colour import from_rgb, log_colour, to_rgb
+from fitcheck.vision.cloth.log_colour import darkest_grey, from_rgb, log_colour, to_rgb
 
 
 def of(*rgb: int) -> np.ndarray:
@@ -35,3 +35,9 @@ def test_there_and_back():
     colours = np.array([[200.0, 100, 50], [30, 261, 90]])
     assert to_rgb(from_rgb(colours)) == pytest.approx(colours)
     assert from_rgb(np.array([194.0, 154, 94]) + 6) == pytest.approx(of(194, 154, 94), abs=1e-5)
+
+
+def test_the_darkest_of_the_three_colours():
+    """Its grey level with the 6 added."""
+    colours = log_colour(np.array([[[200, 15, 40], [20, 30, 90], [128, 128, 128], [90, 200, 3]]], np.uint8))
+    assert darkest_grey(colours)[0] == pytest.approx([21, 26, 134, 9], abs=0.01)

@@ -208,3 +208,16 @@ def test_a_line_midway_between_two_seams_says_so() -> None:
         (line,) = name_seams([straight((x, 250), (x + 2, 780))], frame("back"))
         assert name in (line.name, None)
         assert ("seam_unsure" in line.flags) == unsure
+
+
+@pytest.mark.parametrize(("pen", "named", "faint"), [(0.95, True, False), (0.4, True, True), (0.1, False, False)])
+def test_what_is_hardly_drawn_is_named_with_doubt_and_what_is_not_gets_no_name(pen: float, named: bool, faint: bool) -> None:
+    """A placket runs where a centre front would."""
+    line = replace(straight((500, 260), (500, 780)), pen=pen)
+    found = [seam for seam in name_seams([line], frame("front")) if seam.name == "centre_front"]
+    assert bool(found) == named
+    assert any("line_faint" in seam.flags for seam in found) == faint
+    if faint:
+        sure = next(seam for seam in name_seams([straight((500, 260), (500, 780))], frame("front")) if seam.name == "centre_front")
+        assert found[0].sd_px > sure.sd_px + 1
+        assert "seam_unsure" not in found[0].flags

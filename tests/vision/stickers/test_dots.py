@@ -142,3 +142,25 @@ def test_a_dot_between_two_points_is_neither():
         photo, pose = drawn([*PLACES.values(), (304.0, y)])
         found = find_dots(photo, pose, expected() | shoulder, MM_PER_PX)
         assert {s.name for s in found if s.side == "wearer_right"} - {"bust_point"} == names
+
+
+def test_a_cloth_with_dots_of_its_own_has_none():
+    """Polka dots lie at body points too, but everywhere else as well."""
+    grid = [(x, y) for x in range(280, 640, 60) for y in range(240, 780, 60)]
+    photo, pose = drawn([*PLACES.values(), *grid], lines=False)
+    assert find_dots(photo, pose, expected(), MM_PER_PX) == ()
+
+
+def test_a_few_buttons_of_the_same_colour_do_not_hide_the_dots():
+    photo, pose = drawn([*PLACES.values(), (300.0, 720.0), (600.0, 720.0)], lines=False)
+    assert len(find_dots(photo, pose, expected(), MM_PER_PX)) == 4
+
+
+def test_dots_are_of_one_size():
+    """Three dots of one packet, and a badge where the fourth point is."""
+    places = list(PLACES.values())
+    photo, pose = drawn(places[:3], 12.0, lines=False)
+    larger, _ = drawn(places[3:], 20.0, lines=False)
+    y = round(places[3][1])
+    photo.rgb[y - 30 : y + 30] = larger.rgb[y - 30 : y + 30]
+    assert {(s.name, s.side) for s in find_dots(photo, pose, expected(), MM_PER_PX)} == set(list(PLACES)[:3])
