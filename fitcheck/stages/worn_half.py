@@ -69,7 +69,7 @@ def worn_half(photos: Sequence[SeenPhoto], told: WornTold) -> WornHalf:
     facing = [(photo, photo.pose) for photo in photos if photo.pose and photo.view in ("front", "back")]
     if told.tissue is None:
         cloths = {photo.view: find_cloth(photo.photo.rgb, pose) for photo, pose in facing}
-        if all(not cloths[p.view].many_coloured and both_covered(cloths[p.view], pose, p.view) for p, pose in facing):
+        if all(both_covered(cloths[photo.view], pose, photo.view) for photo, pose in facing):
             return WornHalf(cloths=cloths)
     seen = [covered(photo.photo, pose) for photo, pose in facing]
     if told.tissue is None and not one_sided(seen):

@@ -51,8 +51,8 @@ def image_side(side: Side, view: View) -> int:
 
 
 def both_covered(cloth: Cloth, pose: Pose, view: View) -> bool:
-    """Whether the cloth lies on both sides of the trunk, so that no half tissue can be in question."""
-    return all(share > WHOLE for share in _shares(cloth, pose, view).values())
+    """Whether the cloth lies on both sides of the trunk, so that no half tissue can be in question; one known by its place tells none."""
+    return not cloth.many_coloured and all(share > WHOLE for share in _shares(cloth, pose, view).values())
 
 
 def covered(photo: Photo, pose: Pose) -> Covered:
