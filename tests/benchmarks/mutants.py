@@ -119,12 +119,16 @@ MUTANTS = (
     Mutant(
         "one-sided effect: side",
         "fitcheck/advice/equation.py",
-        'sign = 1.0 if self.side == "wearer_right"',
-        'sign = 1.0 if self.side == "wearer_left"',
+        '"wearer_right": 1.0, "wearer_left": -1.0',
+        '"wearer_right": -1.0, "wearer_left": 1.0',
         (EQUATION,),
     ),
     Mutant(
-        "one side shows whole on the midline", "fitcheck/advice/equation.py", "return shown / 2 + sign", "return shown + sign", (EQUATION,)
+        "one side shows whole on the midline",
+        "fitcheck/advice/equation.py",
+        "np.where(both, 1.0, 0.5)",
+        "np.where(both, 1.0, 1.0)",
+        (EQUATION,),
     ),
     Mutant("straying left out of the noise", "fitcheck/advice/equation.py", "straying**2 + np.array([max", "np.array([max", (EQUATION,)),
     Mutant(
@@ -133,8 +137,8 @@ MUTANTS = (
     Mutant(
         "left and right exchanged",
         "fitcheck/advice/weigh.py",
-        "turn[both, [both, at]] = 1, -0.5",
-        "turn[both, [both, at]] = 1, 0.5",
+        "turn[row, at, at] = -0.5, 1.0, 0.5",
+        "turn[row, at, at] = 0.5, 1.0, 0.5",
         (OF_SIDES,),
     ),
     Mutant(
