@@ -1,7 +1,7 @@
 """A photo that came in is looked at and put into its fitting, or refused and removed."""
 
 import asyncio
-from concurrent.futures import Future
+from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -32,7 +32,8 @@ def work(tmp_path) -> Work:
 def come(work: Work, name: str, look: Look | PhotoError, named: str = ""):
     path = work.folder / f"{name}.jpg"
     path.write_bytes(b"x")
-    return asyncio.run(take_in(Sees(look), work, path, named))
+    with ThreadPoolExecutor(1) as pool:  # the browser of other tests has a loop going in this thread
+        return pool.submit(asyncio.run, take_in(Sees(look), work, path, named)).result()
 
 
 def look(seems, trouble: str = "") -> Look:
