@@ -41,9 +41,8 @@ def one_word(request: Request) -> Response:
     try:
         told = fill(explain(name, knowledge()), house_of(request).choices.told_in)
     except UsageError as error:
-        return page(
-            request, "problem.html.j2", 404, title="No such word", problem=error.problem, next_step="Search for it in the list of words."
-        )
+        next_step = f"{error.next_step} Search for it in the list of words."
+        return page(request, "problem.html.j2", 404, title="No such word", problem=error.problem, next_step=next_step)
     title, _, rest = told.partition("\n")
     return page(request, "text.html.j2", title=title.lstrip("# "), kicker="What it means", text=_html(rest))
 
