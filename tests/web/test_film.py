@@ -42,7 +42,7 @@ def test_a_film_is_a_fitting(draft, server, film):
     expect(draft.locator("#list li", has_text=re.compile(r"0:06\.[45] to 0:07\.5"))).to_have_count(1, timeout=CHECKED_MS)
     expect(draft.locator("#list img")).to_have_count(3)
     check(draft)
-    assert "forward shoulder" in draft.locator(".lead").text_content().lower()
+    assert "high rounded upper back" in draft.locator(".lead").text_content().lower()
     draft.get_by_role("button", name="Change photos or details").click()
     draft.get_by_role("button", name="Throw this fitting away").click()
     draft.wait_for_url(server.base + "/")
