@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 
 from fitcheck.core.records import SIDES, Side, View
@@ -68,7 +69,9 @@ def worn_half(photos: Sequence[SeenPhoto], told: WornTold) -> WornHalf:
         return WornHalf(told.side)
     facing = [(photo, photo.pose) for photo in photos if photo.pose and photo.view in ("front", "back")]
     if told.tissue is None:
-        cloths = {photo.view: find_cloth(photo.photo.rgb, pose) for photo, pose in facing}
+        with ThreadPoolExecutor(2) as pool:
+            found_cloths = pool.map(lambda seen: find_cloth(seen[0].photo.rgb, seen[1]), facing)
+            cloths = {photo.view: cloth for (photo, _), cloth in zip(facing, found_cloths, strict=True)}
         if all(both_covered(cloths[photo.view], pose, photo.view) for photo, pose in facing):
             return WornHalf(cloths=cloths)
     seen = [covered(photo.photo, pose) for photo, pose in facing]
