@@ -93,8 +93,9 @@ def agree(seen: Sequence[SeenPhoto], cards: Mapping[View, Scale], settings: Sett
     _require(scaled, settings)
     poses = {photo.view: photo.pose for photo in scaled if photo.pose is not None}
     scales = {photo.view: photo.scale for photo in scaled if photo.scale is not None and "cropped" not in photo.flags}
+    told = settings.facts.worn_told
     odd = odd_ones_out(poses, scales, {photo.view: torso_colour(photo.photo, photo.pose) for photo in scaled if photo.pose is not None})
-    if odd and worn_half(scaled, settings.facts.worn_told).side is not None:  # one side view shows the tissue, the other what is beneath
+    if odd and worn_half(scaled, told).side is not None:  # of which one side view shows the tissue, the other what is beneath
         odd = odd_ones_out(poses, scales, {})
     doubted = [photo.doubted(*_codes(photo, odd)) for photo in scaled]
     agreed = tuple(
