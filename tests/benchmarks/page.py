@@ -145,6 +145,7 @@ def main() -> None:
             line = Line(server)
             fitting = checked(line, folders[0], Clock(server))  # loads what measures
             painted(server, line, PAGES | {"an answer": fitting, "put right": f"{fitting}/right"})
+            line.http.close()  # the page has let go of a line that was silent for so long; it is opened anew
             for folder in folders:
                 checks, trials, exact, shown = (Clock(server) for _ in range(4))
                 fitting = [checked(line, folder, checks) for _ in range(WARM_CHECKS)][-1]
