@@ -17,6 +17,7 @@ from fitcheck.web.choices import choices_path
 from fitcheck.web.house import House
 from fitcheck.web.phone.door import Door
 from fitcheck.web.place import Place, usual_place
+from fitcheck.web.quiet_server import quiet_server
 from fitcheck.web.security import BEGIN, HOST, Guard
 
 WAITING = 64
@@ -47,20 +48,7 @@ def serve(diary_folder: Path, port: int, browser: bool, say: Callable[[str], Non
         door = Door(bench)
         at = int(listener.getsockname()[1])
         guarded = Guard(build(House(bench, door, diary_folder, choices_path(), lambda: _stop(server))), at, token)
-        server = uvicorn.Server(
-            uvicorn.Config(
-                guarded,
-                log_config=None,
-                log_level="critical",
-                access_log=False,
-                server_header=False,
-                lifespan="off",
-                http="h11",
-                ws="none",
-                proxy_headers=False,
-                timeout_graceful_shutdown=1,
-            )
-        )
+        server = quiet_server(guarded, 1)
         for name in ("SIGINT", "SIGTERM", "SIGHUP"):  # the usual handlers end the program at once, and what is hers would stay
             if hasattr(signal, name):
                 signal.signal(getattr(signal, name), lambda number, frame: _stop(server))

@@ -12,7 +12,6 @@ from importlib.resources import files
 from threading import Thread
 from time import monotonic
 
-import uvicorn
 from starlette.applications import Starlette
 from starlette.background import BackgroundTask
 from starlette.exceptions import HTTPException
@@ -24,6 +23,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from fitcheck.core.errors import UsageError
 from fitcheck.web.phone.box import Box, NotOursError, Said
 from fitcheck.web.phone.home_network import is_private
+from fitcheck.web.quiet_server import quiet_server
 
 LAST_ANSWER_S = 60.0  # so long a photo that came is still looked at after the end
 ENDED_S = 5.0  # in which the thread is gone when the program ends; it holds nothing that must be kept
@@ -70,21 +70,7 @@ class Listener:
         self._host = f"{address}:{opened.getsockname()[1]}"
         routes = [Route("/say", self._said, methods=["POST"]), *(Route(path, _page) for path in PAGES)]
         guarded = Guard(Starlette(routes=routes, exception_handlers={HTTPException: _refused}), self._host)
-        self._server = uvicorn.Server(
-            uvicorn.Config(
-                guarded,
-                log_config=None,
-                log_level="critical",
-                access_log=False,
-                server_header=False,
-                lifespan="off",
-                http="h11",
-                ws="none",
-                proxy_headers=False,
-                limit_concurrency=MOST_AT_ONCE,
-                timeout_graceful_shutdown=round(LAST_ANSWER_S),
-            )
-        )
+        self._server = quiet_server(guarded, round(LAST_ANSWER_S), MOST_AT_ONCE)
         self._thread = Thread(target=lambda: asyncio.run(self._live(opened, life_s)), name="phone", daemon=True)
         self._thread.start()
 
