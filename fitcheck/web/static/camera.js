@@ -20,6 +20,7 @@ let last = { name: "", at: 0 };
 let before = [];
 
 byId("begin").addEventListener("click", begin);
+byId("begin").disabled = false; // a click before anybody listens would be lost
 byId("aloud").addEventListener("change", () => byId("aloud").checked || hush());
 
 async function begin() {
