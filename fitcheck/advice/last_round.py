@@ -1,7 +1,7 @@
 """What came of the last round, and what this round makes of it: an alteration that did not show is not repeated larger, and a round
 that was made and left the fit worse is taken back."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,7 +13,7 @@ from fitcheck.core.advice import Amount, Expectation, Round, RoundStep
 from fitcheck.core.diary import Advised
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.last_round import LastRound
-from fitcheck.core.outcome import Z95, Judged, Share, outcome_says, share_of
+from fitcheck.core.outcome import Z95, Judged, Readings, Share, outcome_says, share_of
 from fitcheck.core.records import Measurement
 
 GIVEN_UP = 3.0  # nats by which an alteration that was made and taken back is less probable; one in twenty is asked for again (estimate)
@@ -138,11 +138,11 @@ def taken_back(
     """
     if last is None or not any(one.judged in MADE for one in learnt):
         return None
-    worse = _became_worse(_by_key(last.measurements), _by_key(measurements), table, fitting)
+    then, now = _by_key(last.measurements), _by_key(measurements)
+    worse = _became_worse(then, now, table, fitting)
     if not worse:
         return None
-    now = _by_key(measurements)
-    steps = tuple(_undone(one, last, now, worse, table) for one in learnt)
+    steps = tuple(_undone(one, last.fitting, then, now, worse, table) for one in learnt)
     summary = (
         "Last round's alterations were made, and the fit became worse. Take them back and photograph again; fitcheck then looks for "
         "another explanation."
@@ -150,9 +150,7 @@ def taken_back(
     return Round(steps, summary, look_again=("whether what became worse is as it was before",))
 
 
-def _became_worse(
-    then: Mapping[str, Measurement], now: Mapping[str, Measurement], table: Knowledge, fitting: FittingFacts
-) -> tuple[str, ...]:
+def _became_worse(then: Readings, now: Readings, table: Knowledge, fitting: FittingFacts) -> tuple[str, ...]:
     """Readings that are further out of tolerance than before, where all readings together are, beyond doubt; else nothing.
 
     Judged by the sum of squares of what lies beyond tolerance, in tolerances; its doubt is that of both readings to first order.
@@ -171,27 +169,22 @@ def _became_worse(
     return tuple(key for _, key in sorted(worse)) if growth > max(ONE_FAULT, Z95 * variance**0.5) else ()
 
 
-def _undone(lesson: Lesson, last: LastRound, now: Mapping[str, Measurement], worse: tuple[str, ...], table: Knowledge) -> RoundStep:
+def _undone(lesson: Lesson, fitting: int, then: Readings, now: Readings, worse: tuple[str, ...], table: Knowledge) -> RoundStep:
     """One alteration of the last round, taken back: the readings should be what they were."""
     alteration, side = table.alterations[lesson.step.amount.id], lesson.step.amount.side
-    back = tuple(
-        Expectation(key, now[key].value, m.value) for key, m in _by_key(last.measurements).items() if key in now and key in _changed(lesson)
-    )
+    changed = {one.measurement for one in lesson.step.expect}
+    back = tuple(Expectation(key, now[key].value, m.value) for key, m in then.items() if key in now and key in changed)
     return RoundStep(
         Amount(alteration.id, side, -lesson.made_mm, LINE_SD_MM, 1.0, f"take back {lesson.name}"),
         f"take back {lesson.name}",
         alteration.group,
-        f"It was made after fitting {last.fitting}, and the fit as a whole is worse since.",
+        f"It was made after fitting {fitting}, and the fit as a whole is worse since.",
         _UNDO,
         (),
         back,
         evidence_for=worse,
         cut_mm=-lesson.made_mm,
     )
-
-
-def _changed(lesson: Lesson) -> set[str]:
-    return {one.measurement for one in lesson.step.expect}
 
 
 def _by_key(measurements: Sequence[Measurement]) -> dict[str, Measurement]:
