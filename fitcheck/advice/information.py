@@ -69,15 +69,16 @@ def expected_information(fit: Equation, found: Hypotheses, table: Knowledge, fit
 
 
 def _not_measured(fit: Equation, table: Knowledge, fitting: FittingFacts) -> list[Place]:
-    """Where something could be measured besides; not where both sides were measured as one."""
+    """Where something could be measured besides; not where both sides were measured as one, nor where a half tissue covers nothing."""
     keys, whole = set(fit.keys), {(m.id, m.at) for m in fit.measured if m.side is None}
+    worn = fitting.worn_told.side
     return [
         (observable, at, side)
         for observable in table.observables.values()
         for at in observable.levels
         if observable.applies(at, fitting) and (observable.id, at) not in whole
         for side in observable.sides(at)
-        if measurement_key(observable.id, at, side) not in keys
+        if measurement_key(observable.id, at, side) not in keys and (worn is None or side is None or side == worn)
     ]
 
 

@@ -49,6 +49,12 @@ def test_it_asks_for_the_other_shoulder_when_one_is_a_close_call(table: Knowledg
     assert bits == sorted(bits, reverse=True)
 
 
+def test_of_a_half_tissue_only_what_it_covers_is_asked_for(table: Knowledge, measure) -> None:
+    solution = solve([measure("shoulder_seam_behind_tip_R", 5, 2.5)], table, FittingFacts(tissue="half", half="right"))
+    assert solution.would_help
+    assert not any(h.side == "wearer_left" for h in solution.would_help)
+
+
 def test_it_never_asks_for_what_was_measured_or_cannot_be(table: Knowledge, measure, sample) -> None:
     given = [m for m in sample("forward_shoulder") if not m.id.startswith("waist")]
     for facts in (FACTS, FittingFacts(neckline="style")):
