@@ -75,7 +75,7 @@ def seen_ties(sightings: Sequence[Sighting]) -> list[Tie]:
             point.offset_mm,
             point.sd_mm,
             on_floor=point.edge == "bottom",
-            swung_by=("elbow", point.side) if point.swing.any() else None,
+            swung_by=point.swung_by if point.swing.any() else None,
             swing=point.swing,
         )
         for point in seen_points()

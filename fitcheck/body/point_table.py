@@ -39,8 +39,10 @@ class SeenPoint:
         Number of the joint in the pose model.
     anchor : PointKey
         The landmark it lies beside.
+    swung_by : PointKey
+        Another landmark.
     swing : ndarray, shape (3,)
-        By how much of the way from there to the elbow it lies further that way.
+        By how much of the way from the anchor to that landmark it lies further that way.
     """
 
     name: str
@@ -52,6 +54,7 @@ class SeenPoint:
     offset_mm: Floats
     sd_mm: Floats
     seen_sd_mm: float
+    swung_by: PointKey
     swing: Floats
 
 
@@ -80,6 +83,7 @@ def seen_points() -> tuple[SeenPoint, ...]:
                     np.array(row["offset_mm"], float) * mirror,
                     np.array(row["sd_mm"], float),
                     float(row["seen_sd_mm"]),
+                    (row.get("swung_by", "elbow"), side),
                     np.array(row.get("swing", (0, 0, 0)), float),
                 )
             )

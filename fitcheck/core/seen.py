@@ -14,7 +14,8 @@ OF_BLUR = 0.5  # of the blur of a blurred photo, by which whatever is seen in it
 
 @dataclass(frozen=True, slots=True)
 class Garment:
-    """What the cloth of one photo shows: seam lines and edges, folds, doubts about those, and the bust by its shading.
+    """What the cloth of one photo shows: seam lines and edges, folds, doubts about those, and which points of the body lie beneath (the
+    bust by its shading, the top of the shoulder by the armhole).
 
     `half` is the side that a half tissue is on, `beyond_mm` how far it ends beyond the centre line that is drawn on it, where one is.
     """
@@ -22,7 +23,7 @@ class Garment:
     lines: tuple[SeamLine, ...] = ()
     folds: tuple[Fold, ...] = ()
     flags: tuple[str, ...] = ()
-    bust: tuple[Sighting, ...] = ()
+    beneath: tuple[Sighting, ...] = ()
     half: Side | None = None
     beyond_mm: float | None = None
 

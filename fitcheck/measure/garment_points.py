@@ -28,7 +28,6 @@ UPPER_POINTS, FEWEST_POINTS = 40, 5  # of a princess line, that tell where it wo
 # much, and its standard deviation; measured on our scenes.
 OVER_THE_SHOULDER_MM = (3.0, 4.0)
 NECKLINE_MM = 15.0  # a neckline at the neck ends the shoulder seam so far down the shoulder from the side neck point; our drapes
-FAR_OFF_MM = 30.0  # more than the largest forward shoulder that is marked in practice (25 mm)
 FAR_MARK_MM = 60.0  # a bust mark or a waist line further from her bust point or waist is another line; twice what is ever altered; estimate
 LONE_MARK_MM = 30.0  # the same for a mark that has no like on the other side: a pleat, a pocket; estimate
 MARKS_APART_MM = 30.0  # both sides' marks of one pattern lie alike to their bust points, to within this; estimate
@@ -89,7 +88,7 @@ class _Reader(SeamReader):
         """Both ends of the shoulder seam, from every view that shows it."""
         for seam in self.named("shoulder", side):
             view = self.body.views[seam.view]
-            if self._far_off(seam, side):
+            if self.no_shoulder_seam(seam, side):
                 continue
             point, side_neck = self.body.position("shoulder_point", side), self.body.position("side_neck_point", side)
             down = NECKLINE_MM * (point - side_neck) / np.linalg.norm(point - side_neck)
@@ -115,15 +114,6 @@ class _Reader(SeamReader):
                     xy, sd = xy + short * direction_at_end(ends), float(np.hypot(sd, short_sd))
                 self.see(name, side, seam, xy, sd, extended)
                 self.tie((name, side), (anchor, side), SHOULDER_TIE_MM, offset)
-
-    def _far_off(self, seam: SeamLine, side: Side) -> bool:
-        """Whether a line lies too far from the body's shoulder to be its seam, which then is another line."""
-        view = self.body.views[seam.view]
-        neck, tip = view.project(np.stack([self.body.position("side_neck_point", side), self.body.position("shoulder_point", side)]))
-        along = tip - neck
-        share = np.clip((seam.points_px - neck) @ along / (along @ along), 0, 1)
-        away = np.linalg.norm(seam.points_px - neck - share[:, None] * along, axis=1)
-        return bool(np.median(away) * view.mm_per_px(self.body.position("shoulder_point", side)) > FAR_OFF_MM)
 
     def bust_mark(self, side: Side) -> None:
         """The bust mark: where the upper end of the princess line (or the dart's point) meets its cross bar."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.core.records import Floats, SeamLine, Side, Sighting, View
+from fitcheck.core.records import SIDE_VIEW, Floats, SeamLine, Side, Sighting, View
 from fitcheck.core.solution import PointKey, Solution, Tie
 from fitcheck.measure.seam_curve import UNDER_STICKER_PX, at_row, direction_at_end, under_sticker
 
@@ -13,6 +13,8 @@ LONGEST_EXTENSION_MM = 60.0  # a seam is not guessed further; estimate
 STRAY = 0.1  # how far a seam strays where it goes on freely beyond its end, as a share of the length added; estimate
 END_SD_PX, HIDDEN_END_SD_PX = 1.0, 3.0  # how well the end of a line is known along it; estimate
 LONGEST_GAP_MM = 15.0  # a seam that ends this far before the body point was not followed to its end
+FAR_OFF_MM = 30.0  # more than the largest forward shoulder that is marked in practice (25 mm)
+LEAST_ALONG = 0.6  # cosine, seen from the side, between a shoulder seam and the way from neck to bone: an armhole runs across; estimate
 EDGE_SD_MM = 1.5  # the edge of an opened front curls and throws a shadow; measured on our scenes: 1 to 2
 SURFACE_SD_MM = 8.0  # how well the section of the dressed body gives the depth of a seam on it; estimate
 
@@ -107,6 +109,17 @@ class SeamReader:
 
     def hidden(self, view: View, xy: Floats) -> bool:
         return any(under_sticker(corners, xy) for corners in self.stickers.get(view, []))
+
+    def no_shoulder_seam(self, seam: SeamLine, side: Side) -> bool:
+        """Whether a line lies too far from the body's shoulder to be its seam, or runs across it, as the armhole's edge does."""
+        view = self.body.views[seam.view]
+        neck, tip = view.project(np.stack([self.body.position("side_neck_point", side), self.body.position("shoulder_point", side)]))
+        along, way = tip - neck, seam.points_px[-1] - seam.points_px[0]
+        if seam.view == SIDE_VIEW[side] and abs(way @ along) < LEAST_ALONG * np.linalg.norm(way) * np.linalg.norm(along):
+            return True
+        share = np.clip((seam.points_px - neck) @ along / (along @ along), 0, 1)
+        away = np.linalg.norm(seam.points_px - neck - share[:, None] * along, axis=1)
+        return bool(np.median(away) * view.mm_per_px(self.body.position("shoulder_point", side)) > FAR_OFF_MM)
 
     def named(self, name: str, side: Side | None, views: Iterable[View] | None = None) -> list[SeamLine]:
         return [s for s in self.seams if s.name == name and s.side == side and (views is None or s.view in views)]

@@ -24,6 +24,7 @@ from fitcheck.vision.lines.front_edges import moved_to_edges
 from fitcheck.vision.lines.garment_edges import find_edges
 from fitcheck.vision.lines.half_seams import HalfCut, half_seams
 from fitcheck.vision.lines.seams import find_seams
+from fitcheck.vision.person.shoulder_top import shoulder_top
 from fitcheck.vision.person.silhouette import torso_edges
 from fitcheck.vision.stickers.dots import find_dots, of_one_colour
 
@@ -114,12 +115,13 @@ def read_garment(seen: SeenPhoto, colours: Mapping[str, str], worn: WornHalf = W
     edges = find_edges(photo, pose, seen.marks, scale.mm_per_px, cloth)
     lines = (*moved_to_edges(photo.rgb, drawn, scale.mm_per_px), *edges)
     hidden = ("lines_unseen",) if _hides_lines(cloth, drawn, scale.mm_per_px) else ()
+    top = shoulder_top(photo.rgb, photo.view, pose, scale.mm_per_px)
     bare = bare_cloth(photo, cloth, seen.marks, drawn, scale.mm_per_px)
     maps = fold_maps(bare)
     if maps is None:
-        return Garment(lines, flags=hidden, half=half, beyond_mm=beyond_mm)
+        return Garment(lines, flags=hidden, beneath=top, half=half, beyond_mm=beyond_mm)
     folds, doubts = find_folds(photo.view, bare, maps)
-    return Garment(lines, folds, (*hidden, *doubts), find_bust(photo.view, bare, maps), half, beyond_mm)
+    return Garment(lines, folds, (*hidden, *doubts), (*top, *find_bust(photo.view, bare, maps)), half, beyond_mm)
 
 
 def _hides_lines(cloth: Cloth, drawn: Sequence[SeamLine], mm_per_px: float) -> bool:

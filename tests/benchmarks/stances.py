@@ -60,7 +60,7 @@ def pictures(points: Points, stickers: bool, random: np.random.Generator) -> tup
         off = point.offset_mm * size + random.normal(0, 1, 3) * point.sd_mm  # alike in all photos that use it
         base = points[point.anchor] * [1.0, 0.0 if point.edge == "bottom" else 1.0, 1.0]
         if point.swing.any():
-            off = off + point.swing * (points["elbow", point.side] - points[point.anchor])
+            off = off + point.swing * (points[point.swung_by] - points[point.anchor])
         for view in VIEWS:
             if _used(point, view):
                 sd_px = point.seen_sd_mm / scale.mm_per_px

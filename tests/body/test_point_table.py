@@ -19,3 +19,9 @@ def test_each_side_is_seen_by_her_own_joint():
     assert joints == {"wearer_left": LEFT_SHOULDER, "wearer_right": RIGHT_SHOULDER}
     hips = {s.side: s.offset_mm[0] for s in seen_points() if s.name == "hip_joint_from_front"}
     assert hips["wearer_left"] < 0 < hips["wearer_right"]  # joints lie inside the skin of the hips
+
+
+def test_what_swings_names_the_point_that_it_swings_to():
+    swung = {s.name: s.swung_by for s in seen_points() if s.side == "wearer_left" and s.swing.any()}
+    assert swung["shoulder_joint_from_side"] == ("side_neck_point", "wearer_left")  # the joint is guessed by the trunk ...
+    assert swung["shoulder_joint_from_front"] == ("elbow", "wearer_left")  # ... and goes with the arm
