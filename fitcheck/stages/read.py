@@ -8,7 +8,7 @@ from fitcheck.body.landmarks import facing_points, outline_rows
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.polyline import length
 from fitcheck.core.progress import Begins, unheard_of
-from fitcheck.core.records import OTHER_SIDE, SIDE_VIEW, SeamLine, Sighting
+from fitcheck.core.records import OTHER_SIDE, SIDE_VIEW, SeamLine, Sighting, View
 from fitcheck.core.seen import Garment, SeenFitting, SeenPhoto
 from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
@@ -26,7 +26,17 @@ from fitcheck.vision.lines.half_seams import HalfCut, half_seams
 from fitcheck.vision.lines.seams import find_seams
 from fitcheck.vision.person.shoulder_top import shoulder_top
 from fitcheck.vision.person.silhouette import torso_edges
-from fitcheck.vision.stickers.dots import find_dots, of_one_colour
+from fitcheck.vision.stickers.dots import (
+    BY_DOTS,
+    BY_POSE,
+    Gates,
+    Patch,
+    but_either,
+    find_dots,
+    of_one_colour,
+    of_their_colour,
+    round_patches,
+)
 
 FEWEST_STICKERS = 2  # a photo with fewer stickers is searched for dots
 SMALLEST_GARMENT_MM = 100.0  # less cloth than that, across or down, was not told from skin and wall; estimate
@@ -75,17 +85,38 @@ def with_dots(photos: Sequence[SeenPhoto]) -> list[SeenPhoto]:
     if not plain:
         return list(photos)
     body = place(photos)
-    found = {photo.view: _dots(photo, body) for photo in plain if photo.view in body.views}
-    dots = of_one_colour({photo.view: photo.photo for photo in plain}, found)
+    patches = {photo.view: _patches(photo, body) for photo in plain}
+    pictures = {photo.view: photo.photo for photo in plain}
+    found = _dots(plain, patches, body, BY_POSE)
+    dots = of_one_colour(pictures, found)
+    # a body that stands by its surest dots tells the others, among what has their colour
+    sure = {view: but_either(some) for view, some in dots.items()}
+    if sum(map(len, sure.values())) >= FEWEST_DOTS:
+        found = _dots(plain, of_their_colour(patches, dots, pictures), place(_dotted(photos, sure)), BY_DOTS)
+        dots = of_one_colour(pictures, found)
     if sum(map(len, dots.values())) < max(FEWEST_DOTS, sum(map(len, found.values())) / 2):
         return list(photos)
-    return [replace(photo, dots=dots.get(photo.view, ())) for photo in photos]
+    return _dotted(photos, dots)
 
 
-def _dots(seen: SeenPhoto, body: Solution) -> tuple[Sighting, ...]:
-    if seen.pose is None or seen.scale is None:
-        return ()
-    return find_dots(seen.photo, seen.pose, facing_points(body, seen.view), seen.scale.mm_per_px)
+def _dotted(photos: Sequence[SeenPhoto], dots: Mapping[View, Sequence[Sighting]]) -> list[SeenPhoto]:
+    return [replace(photo, dots=tuple(dots.get(photo.view, ()))) for photo in photos]
+
+
+def _patches(seen: SeenPhoto, body: Solution) -> list[Patch]:
+    if seen.pose is None or seen.scale is None or seen.view not in body.views:
+        return []
+    return round_patches(seen.photo, seen.pose, facing_points(body, seen.view), seen.scale.mm_per_px)
+
+
+def _dots(
+    photos: Sequence[SeenPhoto], patches: Mapping[View, Sequence[Patch]], body: Solution, gates: Gates
+) -> dict[View, tuple[Sighting, ...]]:
+    return {
+        seen.view: find_dots(patches[seen.view], seen.view, seen.pose, facing_points(body, seen.view), seen.scale.mm_per_px, gates)
+        for seen in photos
+        if seen.pose is not None and seen.scale is not None and seen.view in body.views
+    }
 
 
 def read_garment(seen: SeenPhoto, colours: Mapping[str, str], worn: WornHalf = WHOLE, cut_mm: float = 0.0) -> Garment:

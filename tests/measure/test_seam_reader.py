@@ -37,7 +37,11 @@ def test_a_line_across_the_shoulder_is_the_armhole_and_not_its_seam():
     reader, points, scale = read(), rig.body(), rig.scale_at()
     for side, view in (("wearer_right", "right"), ("wearer_left", "left")):
         neck, bone = points["side_neck_point", side], points["shoulder_point", side]
-        for ends, across in ((np.stack([neck, bone]), False), (np.stack([neck, bone - [0, 0, 20]]), False), (bone + [[0, -4, 25], [0, 0, -25]], True)):
+        for ends, across in (
+            (np.stack([neck, bone]), False),
+            (np.stack([neck, bone - [0, 0, 20]]), False),
+            (bone + [[0, -4, 25], [0, 0, -25]], True),
+        ):
             line = rig.pixels(scale, view, ends)
             along = line[0] + np.linspace(0, 1, 30)[:, None] * (line[1] - line[0])
             assert reader.no_shoulder_seam(SeamLine("shoulder", side, view, along, 0.5), side) == across

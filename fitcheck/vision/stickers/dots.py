@@ -24,47 +24,48 @@ AROUND_MM = 6.0  # how far off its edge a dot must have ended: lines and patches
 GOES_ON = 0.27  # share of that ring in the patch's colour, above which it is part of something larger
 ALIKE_LEAST, ALIKE_STRAY = 0.4, 0.35  # of a patch's own difference from the ground: what has its colour, and may stray from it (estimate)
 SMALL_MM, SMALL_GOES_ON = 13.0, 0.04  # two lines crossing, or the end of a thick one, look like a small dot with arms
-FIRST_GATE_MM, LAST_GATE_MM = 75.0, 45.0  # from where the body is expected; then after taking out the common shift
 RING_SAMPLES = 120  # places of that ring
 WORKING_MM_PER_PX = 1.2  # shows a dot of 10 mm well enough to know it
 LEVELS_PER_LOG, NO_COLOUR = 60.0, 128  # grey levels in which log colour ratios are medianed, and the one for a ratio of 0
 LEAST_MEDIAN_PX, LEAST_OPENED_PX = 5, 3  # least windows of the median and of the opening
 SMALLEST_PX = 8  # side of the part of a photo in which dots are looked for
-PLAINLY_MM = 25.0  # so much nearer than any point without a dot; seen from the side the neck's and the shoulder's are 40 mm apart
 FEWEST = 2  # dots of one photo: a lone one is a button
 SAME_SIZE = 1.4  # ratio of the long axes of two dots of one packet, as seen; those of print differ more (estimate)
 SAME_HUE_DEG = 30.0  # dots of one colour in any light; their saturation changes with it (within 15 degrees on our scenes)
+LEAST_STRENGTH = 1e-9  # of a colour, so that grey has a direction too
+PALE = 0.3  # of the usual strength of their colour; white paper in coloured light has less (dots 0.47 and more on our scenes)
 CENTRE_SD_MM = 1.3  # a dot stands off the cloth, and its shadow and the lines it lies on pull its centre; measured on our scenes
 
 
 @dataclass(frozen=True, slots=True)
-class _Blob:
+class Gates:
+    """How near its point a dot must lie, mm: at first, then after taking out the common shift; and by how much it must lie nearer to it
+    than to any point that has no dot (seen from the side the neck's and the shoulder's are 40 mm apart)."""
+
+    first_mm: float
+    last_mm: float
+    plainly_mm: float
+
+
+BY_POSE, BY_DOTS = Gates(75.0, 45.0, 25.0), Gates(45.0, 28.0, 12.0)  # of a body placed by the pose alone, and by dots too
+EITHER = ("side_neck_point", "shoulder_point")  # from the side one of them may be taken for the other, if that is not found
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """A round patch of a photo, which may be a dot."""
+
     xy_px: Floats
     box_px: tuple[float, float, float, float]
     long_px: float
     hue: Floats  # direction of its log colour ratios
 
 
-def find_dots(photo: Photo, pose: Pose, expected_px: Mapping[tuple[str, Side | None], Floats], mm_per_px: float) -> tuple[Sighting, ...]:
-    """The dots of one photo.
-
-    Parameters
-    ----------
-    photo : Photo
-    pose : Pose
-        Where to look.
-    expected_px : mapping of (name, side) to ndarray of shape (2,)
-        Where the body points that face the camera are thought to be; a dot is the nearest of them.
-    mm_per_px : float
-
-    Returns
-    -------
-    tuple of Sighting
-        Grade `dot`. Empty where fewer than two dots agree with the body: a lone round patch is a button.
-    """
+def round_patches(photo: Photo, pose: Pose, expected_px: Mapping[tuple[str, Side | None], Floats], mm_per_px: float) -> list[Patch]:
+    """Round patches of another colour than what surrounds them, about where the body points are expected; arguments as `find_dots`."""
     rows, columns = np.flatnonzero(pose.mask.any(1)), np.flatnonzero(pose.mask.any(0))
     if len(rows) == 0 or not expected_px:
-        return ()
+        return []
     places = np.array(list(expected_px.values()))
     pad = 2 * LARGEST_MM / mm_per_px
     x0, y0 = np.maximum(0, places.min(0) - pad).astype(int)
@@ -72,25 +73,70 @@ def find_dots(photo: Photo, pose: Pose, expected_px: Mapping[tuple[str, Side | N
     crop = photo.rgb[y0 : min(y1, rows[-1]), max(x0, columns[0] - int(pad)) : min(x1, columns[-1] + int(pad))]
     origin = np.array([max(x0, columns[0] - int(pad)), y0], float)
     if min(crop.shape[:2]) < SMALLEST_PX:
-        return ()
-    blobs = _blobs(np.ascontiguousarray(crop), mm_per_px)
-    moved = [
+        return []
+    return [
         replace(b, xy_px=b.xy_px + origin, box_px=(b.box_px[0] + origin[0], b.box_px[1] + origin[1], b.box_px[2], b.box_px[3]))
-        for b in blobs
+        for b in _blobs(np.ascontiguousarray(crop), mm_per_px)
     ]
-    named = _of_one_size(_named(moved, list(expected_px), places, mm_per_px))
-    if len(named) < FEWEST or _printed([blob for _, blob in named], moved, pose):
+
+
+def find_dots(
+    patches: Sequence[Patch],
+    view: View,
+    pose: Pose,
+    expected_px: Mapping[tuple[str, Side | None], Floats],
+    mm_per_px: float,
+    gates: Gates = BY_POSE,
+) -> tuple[Sighting, ...]:
+    """The dots of one photo.
+
+    Parameters
+    ----------
+    patches : sequence of Patch
+    view : View
+    pose : Pose
+        Where she is.
+    expected_px : mapping of (name, side) to ndarray of shape (2,)
+        Where the body points that face the camera are thought to be; a dot is the nearest of them.
+    mm_per_px : float
+    gates : Gates
+        How well that is known.
+
+    Returns
+    -------
+    tuple of Sighting
+        Grade `dot`. Empty where fewer than two dots agree with the body: a lone round patch is a button.
+    """
+    if not expected_px:
         return ()
-    return tuple(_sighting(photo, key, blob, mm_per_px) for key, blob in named)
+    named = _of_one_size(_named(patches, list(expected_px), np.array(list(expected_px.values())), mm_per_px, gates))
+    if len(named) < FEWEST or _printed([blob for _, blob in named], patches, pose):
+        return ()
+    return tuple(_sighting(view, key, blob, mm_per_px) for key, blob in named)
 
 
-def _of_one_size(named: list[tuple[tuple[str, Side | None], _Blob]]) -> list[tuple[tuple[str, Side | None], _Blob]]:
+def of_their_colour(
+    patches: Mapping[View, Sequence[Patch]], dots: Mapping[View, Sequence[Sighting]], photos: Mapping[View, Photo]
+) -> dict[View, list[Patch]]:
+    """The patches that have the colour of any of the dots found."""
+    hues = np.array([_hue(photos[dot.view].rgb, dot.xy_px) for found in dots.values() for dot in found]).reshape(-1, 2)
+    least = np.cos(np.radians(SAME_HUE_DEG))
+    return {view: [patch for patch in found if (hues @ patch.hue > least).any()] for view, found in patches.items()}
+
+
+def but_either(dots: Sequence[Sighting]) -> tuple[Sighting, ...]:
+    """Without those that may be one of two neighbours of which the other is not found (`EITHER`)."""
+    sure = [side for side in {dot.side for dot in dots} if sum(dot.side == side and dot.name in EITHER for dot in dots) == len(EITHER)]
+    return tuple(dot for dot in dots if dot.name not in EITHER or dot.side in sure)
+
+
+def _of_one_size(named: list[tuple[tuple[str, Side | None], Patch]]) -> list[tuple[tuple[str, Side | None], Patch]]:
     """Without those that are larger or smaller than most: dots come from one packet."""
     usual = float(np.median([blob.long_px for _, blob in named])) if named else 0.0
     return [(key, blob) for key, blob in named if usual / SAME_SIZE < blob.long_px < usual * SAME_SIZE]
 
 
-def _printed(named: Sequence[_Blob], blobs: Sequence[_Blob], pose: Pose) -> bool:
+def _printed(named: Sequence[Patch], blobs: Sequence[Patch], pose: Pose) -> bool:
     """Whether as many patches like them again lie on her where no body point is: then all are the cloth's own dots or checks."""
     usual = float(np.median([blob.long_px for blob in named]))
     others = [blob for blob in blobs if all(blob is not one for one in named) and usual / SAME_SIZE < blob.long_px < usual * SAME_SIZE]
@@ -115,25 +161,33 @@ def of_one_colour(photos: Mapping[View, Photo], found: Mapping[View, Sequence[Si
         As `find_dots` gave them.
     """
     dots = [dot for in_view in found.values() for dot in in_view]
-    ways = np.array([_hue(photos[dot.view].rgb, dot.xy_px) for dot in dots]).reshape(-1, 2)
+    colours = np.array([_ratios(photos[dot.view].rgb, dot.xy_px) for dot in dots]).reshape(-1, 2)
+    strong = np.linalg.norm(colours, axis=1)
+    ways = colours / np.maximum(strong, LEAST_STRENGTH)[:, None]
     alike = ways @ ways.T > np.cos(np.radians(SAME_HUE_DEG))
     kept: set[int] = set()
     for side in {dot.side for dot in dots}:
         own = [i for i, dot in enumerate(dots) if dot.side == side]
         like = max(([j for j in own if alike[i, j]] for i in own), key=len)
-        kept.update(like if 2 * len(like) > len(own) else ())
+        kept.update([i for i in like if strong[i] > PALE * np.median(strong[like])] if 2 * len(like) > len(own) else ())
     chosen = [dot for i, dot in enumerate(dots) if i in kept]
     return {view: tuple(dot for dot in chosen if dot.view == view) for view in found}
 
 
 def _hue(rgb: NDArray[np.uint8], xy_px: Floats) -> Floats:
     """Direction of the log colour ratios at a dot's centre, a unit vector."""
+    own = _ratios(rgb, xy_px)
+    return np.asarray(own / max(float(np.linalg.norm(own)), LEAST_STRENGTH))
+
+
+def _ratios(rgb: NDArray[np.uint8], xy_px: Floats) -> Floats:
+    """The two log colour ratios at a dot's centre."""
     x, y = (int(np.clip(round(float(c)), 1, n - 2)) for c, n in zip(xy_px, rgb.shape[1::-1], strict=True))
     own = np.median(log_colour(rgb[y - 1 : y + 2, x - 1 : x + 2])[..., 1:].reshape(-1, 2), axis=0).astype(float)
-    return np.asarray(own / max(float(np.linalg.norm(own)), 1e-9))
+    return own
 
 
-def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[_Blob]:
+def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[Patch]:
     """Round patches whose colour stands out from their surroundings, in the crop's pixels."""
     zoom = min(1.0, mm_per_px / WORKING_MM_PER_PX)
     small = cv2.resize(rgb, None, fx=zoom, fy=zoom, interpolation=cv2.INTER_AREA) if zoom < 1 else rgb
@@ -164,7 +218,7 @@ def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[_Blob]:
             continue
         exact = np.array(rgb.shape[1::-1]) / np.array(small.shape[1::-1])
         at = (centre + 0.5) * exact - 0.5
-        found.append(_Blob(at, (left / zoom, top / zoom, wide / zoom, high / zoom), long / zoom, _hue(rgb, at)))
+        found.append(Patch(at, (left / zoom, top / zoom, wide / zoom, high / zoom), long / zoom, _hue(rgb, at)))
     return found
 
 
@@ -193,8 +247,8 @@ def _standing_out(chroma: NDArray[np.float32], step_mm: float) -> NDArray[np.flo
 
 
 def _named(
-    blobs: Sequence[_Blob], keys: Sequence[tuple[str, Side | None]], places: Floats, mm_per_px: float
-) -> list[tuple[tuple[str, Side | None], _Blob]]:
+    blobs: Sequence[Patch], keys: Sequence[tuple[str, Side | None]], places: Floats, mm_per_px: float, gates: Gates
+) -> list[tuple[tuple[str, Side | None], Patch]]:
     """Dots and points paired so that the sum of distances is least; the common shift of the body is taken out between two rounds.
 
     A dot that could as well mark a point that has none is left out.
@@ -203,19 +257,19 @@ def _named(
         return []
     from scipy.optimize import linear_sum_assignment  # 0.4 s to import, which a fitting without dots is spared
 
-    shift, gate = np.zeros(2), FIRST_GATE_MM
+    shift = np.zeros(2)
     pairs: list[tuple[int, int]] = []
-    for gate in (FIRST_GATE_MM, LAST_GATE_MM):
+    for gate in (gates.first_mm, gates.last_mm):
         apart = np.linalg.norm(np.array([b.xy_px for b in blobs])[:, None] - (places + shift)[None], axis=2) * mm_per_px
         # everything beyond the gate costs the same, so that far pairs do not pull near ones apart
         pairs = [(i, j) for i, j in zip(*linear_sum_assignment(np.minimum(apart, gate)), strict=True) if apart[i, j] < gate]
         if pairs:
             shift = np.median([blobs[i].xy_px - places[j] for i, j in pairs], axis=0)
     without = [j for j in range(len(keys)) if all(j != paired for _, paired in pairs)]
-    return [(keys[j], blobs[i]) for i, j in pairs if all(apart[i, k] > apart[i, j] + PLAINLY_MM for k in without)]
+    return [(keys[j], blobs[i]) for i, j in pairs if all(apart[i, k] > apart[i, j] + gates.plainly_mm for k in without)]
 
 
-def _sighting(photo: Photo, key: tuple[str, Side | None], blob: _Blob, mm_per_px: float) -> Sighting:
+def _sighting(view: View, key: tuple[str, Side | None], blob: Patch, mm_per_px: float) -> Sighting:
     left, top, wide, high = blob.box_px
     corners = np.array([[left, top], [left + wide, top], [left + wide, top + high], [left, top + high]])
-    return Sighting(key[0], key[1], photo.view, "dot", blob.xy_px, CENTRE_SD_MM / mm_per_px, kind="dot", corners_px=corners)
+    return Sighting(key[0], key[1], view, "dot", blob.xy_px, CENTRE_SD_MM / mm_per_px, kind="dot", corners_px=corners)

@@ -6,7 +6,7 @@ import pytest
 
 from fitcheck.core.camera import Photo
 from fitcheck.core.records import Pose, Sighting
-from fitcheck.vision.stickers.dots import find_dots, of_one_colour
+from fitcheck.vision.stickers.dots import BY_DOTS, BY_POSE, but_either, find_dots, of_one_colour, of_their_colour, round_patches
 
 MM_PER_PX = 1.0
 PLACES = {
@@ -40,11 +40,15 @@ def expected(shift=(0.0, 0.0)):
     return {key: np.array(xy) + shift for key, xy in PLACES.items()}
 
 
+def seen(photo, pose, places, gates=BY_POSE):
+    return find_dots(round_patches(photo, pose, places, MM_PER_PX), photo.view, pose, places, MM_PER_PX, gates)
+
+
 @pytest.mark.parametrize("diameter_mm", [11.0, 16.0, 20.0])
 @pytest.mark.parametrize("colour", [(30, 140, 220), (245, 140, 20), (230, 60, 140)])
 def test_every_dot_is_found_and_named(diameter_mm, colour):
     photo, pose = drawn(PLACES.values(), diameter_mm, colour)
-    found = {(s.name, s.side): s for s in find_dots(photo, pose, expected((18, -14)), MM_PER_PX)}
+    found = {(s.name, s.side): s for s in seen(photo, pose, expected((18, -14)))}
     assert set(found) == set(PLACES)
     for key, s in found.items():
         assert np.linalg.norm(s.xy_px - PLACES[key]) < 2 * s.sd_px
@@ -54,23 +58,23 @@ def test_every_dot_is_found_and_named(diameter_mm, colour):
 
 def test_a_dot_seen_aslant_counts():
     photo, pose = drawn(PLACES.values(), 18.0, aspect=0.5)
-    assert len(find_dots(photo, pose, expected(), MM_PER_PX)) == 4
+    assert len(seen(photo, pose, expected())) == 4
 
 
 def test_crossing_lines_are_no_dots():
     photo, pose = drawn([])
-    assert find_dots(photo, pose, expected(), MM_PER_PX) == ()
+    assert seen(photo, pose, expected()) == ()
 
 
 def test_one_button_is_no_dot():
     photo, pose = drawn([(450, 640)], lines=False)
-    assert find_dots(photo, pose, expected(), MM_PER_PX) == ()
+    assert seen(photo, pose, expected()) == ()
 
 
 def test_a_missing_dot_leaves_the_others_their_names():
     places = [xy for key, xy in PLACES.items() if key != ("waist_front", None)]
     photo, pose = drawn(places)
-    found = {(s.name, s.side) for s in find_dots(photo, pose, expected((-20, 10)), MM_PER_PX)}
+    found = {(s.name, s.side) for s in seen(photo, pose, expected((-20, 10)))}
     assert found == set(PLACES) - {("waist_front", None)}
 
 
@@ -83,7 +87,7 @@ def test_strong_lines_of_one_colour_crossing_at_the_body_points_are_no_dots(widt
             ends = [(round((x - s * dx) * 16), round((y - s * dy) * 16)) for s in (-1, 1)]
             cv2.line(rgb, *ends, (200, 20, 30), width_mm, cv2.LINE_AA, 4)
     blurred = cv2.GaussianBlur(rgb, (0, 0), 1.0)
-    assert find_dots(Photo("front", "front.jpg", "0" * 64, blurred, None, ""), pose, expected(), MM_PER_PX) == ()
+    assert seen(Photo("front", "front.jpg", "0" * 64, blurred, None, ""), pose, expected()) == ()
 
 
 def in_two_lights(colours):
@@ -140,7 +144,7 @@ def test_a_dot_between_two_points_is_neither():
     shoulder = {("shoulder_point", "wearer_right"): np.array([300.0, 290.0]), ("side_neck_point", "wearer_right"): np.array([305.0, 250.0])}
     for y, names in ((250.0, {"side_neck_point"}), (274.0, set())):
         photo, pose = drawn([*PLACES.values(), (304.0, y)])
-        found = find_dots(photo, pose, expected() | shoulder, MM_PER_PX)
+        found = seen(photo, pose, expected() | shoulder)
         assert {s.name for s in found if s.side == "wearer_right"} - {"bust_point"} == names
 
 
@@ -148,12 +152,12 @@ def test_a_cloth_with_dots_of_its_own_has_none():
     """Polka dots lie at body points too, but everywhere else as well."""
     grid = [(x, y) for x in range(280, 640, 60) for y in range(240, 780, 60)]
     photo, pose = drawn([*PLACES.values(), *grid], lines=False)
-    assert find_dots(photo, pose, expected(), MM_PER_PX) == ()
+    assert seen(photo, pose, expected()) == ()
 
 
 def test_a_few_buttons_of_the_same_colour_do_not_hide_the_dots():
     photo, pose = drawn([*PLACES.values(), (300.0, 720.0), (600.0, 720.0)], lines=False)
-    assert len(find_dots(photo, pose, expected(), MM_PER_PX)) == 4
+    assert len(seen(photo, pose, expected())) == 4
 
 
 def test_dots_are_of_one_size():
@@ -163,4 +167,41 @@ def test_dots_are_of_one_size():
     larger, _ = drawn(places[3:], 20.0, lines=False)
     y = round(places[3][1])
     photo.rgb[y - 30 : y + 30] = larger.rgb[y - 30 : y + 30]
-    assert {(s.name, s.side) for s in find_dots(photo, pose, expected(), MM_PER_PX)} == set(list(PLACES)[:3])
+    assert {(s.name, s.side) for s in seen(photo, pose, expected())} == set(list(PLACES)[:3])
+
+
+def test_a_neck_dot_alone_is_not_taken_for_the_shoulders():
+    """As close as 32 mm to the shoulder and 36 to the neck: which it is shows once the body stands by the other dots."""
+    either = {("side_neck_point", "wearer_left"): np.array([450.0, 500.0]), ("shoulder_point", "wearer_left"): np.array([448.0, 545.0])}
+    photo, pose = drawn([*PLACES.values(), either["side_neck_point", "wearer_left"]])
+    astray = {key: xy - [0, 40] for key, xy in either.items()}
+    found = seen(photo, pose, expected() | astray)
+    assert ("side_neck_point", "wearer_left") not in {(s.name, s.side) for s in found}
+    assert {(s.name, s.side) for s in but_either(found)} == set(PLACES)
+    again = {(s.name, s.side) for s in seen(photo, pose, expected() | {key: xy + [5, -6] for key, xy in either.items()}, BY_DOTS)}
+    assert again == {*PLACES, ("side_neck_point", "wearer_left")}
+    both = [Sighting(name, side, "left", "dot", xy, 1.0) for (name, side), xy in either.items()]
+    assert but_either(both) == tuple(both)
+
+
+def test_patches_of_another_colour_are_left_out_of_the_second_look():
+    photo, pose = drawn(PLACES.values())
+    found = seen(photo, pose, expected())
+    rgb = photo.rgb.copy()
+    cv2.circle(rgb, (400, 520), 8, (40, 150, 60), -1)
+    badged = Photo("front", "front.jpg", "0" * 64, rgb, None, "")
+    patches = {"front": round_patches(badged, pose, expected(), MM_PER_PX)}
+    kept = of_their_colour(patches, {"front": found}, {"front": badged})["front"]
+    assert len(patches["front"]) == 5
+    assert len(kept) == 4
+
+
+def test_white_paper_in_the_dots_light_is_no_dot():
+    """A square of tape has hardly any colour, though what it has may be the dots' hue."""
+    photo, _ = drawn(PLACES.values(), colour=(230, 60, 140))
+    dots = [Sighting("back_neck_point", None, "front", "dot", np.array(xy), 1.0) for xy in PLACES.values()]
+    rgb = photo.rgb.copy()
+    rgb[490:510, 290:310] = (238, 226, 231)
+    tape = Sighting("waist_back", None, "front", "dot", np.array([300.0, 500.0]), 1.0)
+    kept = of_one_colour({"front": Photo("front", "front.jpg", "0" * 64, rgb, None, "")}, {"front": [*dots, tape]})["front"]
+    assert kept == tuple(dots)
