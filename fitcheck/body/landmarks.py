@@ -77,6 +77,7 @@ def seen_ties(sightings: Sequence[Sighting]) -> list[Tie]:
             on_floor=point.edge == "bottom",
             swung_by=point.swung_by if point.swing.any() else None,
             swing=point.swing,
+            alike=point.alike,
         )
         for point in seen_points()
         if (point.name, point.side) in names

@@ -43,6 +43,8 @@ class SeenPoint:
         Another landmark.
     swing : ndarray, shape (3,)
         By how much of the way from the anchor to that landmark it lies further that way.
+    alike : ndarray, shape (3,)
+        How alike it strays on both sides (a correlation).
     """
 
     name: str
@@ -56,6 +58,7 @@ class SeenPoint:
     seen_sd_mm: float
     swung_by: PointKey
     swing: Floats
+    alike: Floats
 
 
 @cache
@@ -85,6 +88,7 @@ def seen_points() -> tuple[SeenPoint, ...]:
                     float(row["seen_sd_mm"]),
                     (row.get("swung_by", "elbow"), side),
                     np.array(row.get("swing", (0, 0, 0)), float),
+                    np.array(row.get("alike", (0, 0, 0)), float),
                 )
             )
     return tuple(rows)

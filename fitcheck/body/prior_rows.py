@@ -136,16 +136,38 @@ def _of_the_body(at: Columns, ties: Sequence[Tie], usual_off: Mapping[PointKey, 
     shoulders = [3 * at.number["shoulder_point", side] for side in SIDES]
     for axis in (0, 2):  # the origin lies between the shoulder points
         yield _Row([c + axis for c in shoulders], (0.5, 0.5), 0.0, FRAME_SD_MM, "frame")
+    paired: dict[str, list[Tie]] = {}
     for tie in ties:
+        paired.setdefault(tie.point[0], []).append(tie)
+    for pair in paired.values():
         for axis in range(3):
-            columns = [3 * at.number[tie.point] + axis, 3 * at.number[tie.anchor] + axis, at.stature]
-            swing = float(tie.swing[axis])
-            factors = [1.0, 0.0 if tie.on_floor and axis == 1 else swing - 1.0, -float(tie.offset_mm[axis])]
-            if tie.swung_by is not None:
-                columns, factors = [*columns, 3 * at.number[tie.swung_by] + axis], [*factors, -swing]
-            yield _Row(columns, factors, 0.0, float(tie.sd_mm[axis]), "depth", True)
+            if len(pair) == 2 and pair[0].alike[axis]:
+                yield from _alike(at, pair[0], pair[1], axis)
+            else:
+                for tie in pair:
+                    yield _tie_row(at, tie, axis, float(tie.sd_mm[axis]))
     yield _Row((at.stature,), (1.0,), 1.0, STATURE_SD, "depth")
     yield _Row((at.ease,), (1.0,), 0.0, EASE_SD_MM, "outline")
+
+
+def _tie_row(at: Columns, tie: Tie, axis: int, sd_mm: float) -> _Row:
+    """That a point lies where its tie says, along one axis."""
+    columns = [3 * at.number[tie.point] + axis, 3 * at.number[tie.anchor] + axis, at.stature]
+    swing = float(tie.swing[axis])
+    factors = [1.0, 0.0 if tie.on_floor and axis == 1 else swing - 1.0, -float(tie.offset_mm[axis])]
+    if tie.swung_by is not None:
+        columns, factors = [*columns, 3 * at.number[tie.swung_by] + axis], [*factors, -swing]
+    return _Row(columns, factors, 0.0, sd_mm, "depth", True)
+
+
+def _alike(at: Columns, one: Tie, other: Tie, axis: int) -> Iterator[_Row]:
+    """The ties of both sides, which stray alike: their sum and their difference are what strays independently."""
+    rho, sd_mm = float(one.alike[axis]), float(one.sd_mm[axis])
+    first, second = _tie_row(at, one, axis, sd_mm), _tie_row(at, other, axis, sd_mm)
+    mirror = -1.0 if axis == 0 else 1.0
+    for sign, share in ((mirror, 1 + rho), (-mirror, 1 - rho)):
+        factors = [*first.factors, *(sign * factor for factor in second.factors)]
+        yield _Row([*first.columns, *second.columns], factors, 0.0, sd_mm * float(np.sqrt(2 * share)), "depth", True)
 
 
 def _of_the_card(at: Columns, scales: Mapping[View, Scale]) -> Iterator[_Row]:

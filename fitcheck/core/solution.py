@@ -24,7 +24,8 @@ class Tie:
     """A point that lies near a body point: `point - anchor` is `offset_mm` with standard deviation `sd_mm`, each (3,).
 
     `offset_mm` is that of a woman of 1650 mm. A point `on_floor` has its height above the floor as the second number instead. By
-    `swing`, (3,), of the way from the anchor to the point `swung_by` it lies further that way, along each axis.
+    `swing`, (3,), of the way from the anchor to the point `swung_by` it lies further that way, along each axis. `alike`, (3,), is how alike
+    the point of the same name on the other side strays (a correlation; sideways counted outwards).
     """
 
     point: PointKey
@@ -34,6 +35,7 @@ class Tie:
     on_floor: bool = False
     swung_by: PointKey | None = None
     swing: Floats = field(default_factory=lambda: np.zeros(3))
+    alike: Floats = field(default_factory=lambda: np.zeros(3))
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,42 +5,39 @@ present where its true value lies outside the tolerance of observables.toml, tru
 stickers: how often it is said to be present, unclear or absent, or is not measured. `wrong` counts plain contradictions; `near` are those
 of them whose truth lies within 1.5 mm (deg) of the tolerance, which nobody could tell.
 
-An alteration of the round is right by the truth if the fit equation, given all true observables almost without doubt, asks for it too, the
-same way; its amount is right if the 95 % interval of the amount, or `AMOUNT_MM`, reaches the reference. What the reference asks for in any
-group and is proposed nowhere, neither now nor later, is missed; what this round should have shown is counted by itself too. In a control
-(nothing changed by the spec) everything proposed that the truth does not ask for is a false alteration.
+Alterations are judged as `named.py` says: each that the truth asks for, in any group, is named rightly, with another amount, or missed, and
+every miss is listed with its cause. In a control (nothing changed by the spec) everything that the truth does not ask for is false.
 --cases lists every contradiction, the worst first.
 """
 
 import json
 import sys
 from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 
 from fitcheck.advice.rows import Knowledge
-from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
-from fitcheck.core.advice import Amount
 from fitcheck.core.camera import Photo
 from fitcheck.core.check import FitCheck
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.fitting import FittingFacts
-from fitcheck.core.records import Measurement, measurement_key
+from fitcheck.core.records import Measurement, Side, measurement_key
 from fitcheck.core.settings import Settings
 from fitcheck.photo.load import find_views, load_photo
 from fitcheck.pipeline import check_fit
-from tests.benchmarks.accuracy import truth_for
+from tests.benchmarks.accuracy import true_half, truth_for
+from tests.benchmarks.named import MISSED, NAMED, Judged, judge
 
 TRUE_SD = 0.1  # of a true observable given to the equation, mm or degrees
-AMOUNT_MM = 4.0
 NEAR = 1.5
 GAPING_MM = 2.0
-KINDS = ("none", "dots", "aruco", "pointer")
 SAID = ("present", "unclear", "absent", "unmeasured")
 FACTS = FittingFacts()
+HALF_SIDES: dict[str, Side] = {"right": "wearer_right", "left": "wearer_left"}
 
 
 @dataclass
@@ -97,7 +94,7 @@ def is_control(truth: dict) -> bool:
     return not any(cause["line_offsets_mm"].values()) and not any(group for group in changed) and not gaping
 
 
-def true_measurements(truth: dict, table: Knowledge) -> dict[str, Measurement]:
+def true_measurements(truth: dict, table: Knowledge, facts: FittingFacts) -> dict[str, Measurement]:
     """All that the table knows and the truth holds, almost without doubt."""
     out = {}
     for observable in table.observables.values():
@@ -105,7 +102,7 @@ def true_measurements(truth: dict, table: Knowledge) -> dict[str, Measurement]:
             for side in {*observable.sides(at), None} if observable.whole else observable.sides(at):
                 key = measurement_key(observable.id, at, side)
                 value = truth_for(truth, key)
-                if value is not None and observable.applies(at, FACTS):
+                if value is not None and observable.applies(at, facts):
                     out[key] = Measurement(observable.id, at, side, None, value, observable.unit, TRUE_SD, {"definition": TRUE_SD})
     return out
 
@@ -127,37 +124,20 @@ def compare_findings(
     return cases
 
 
-def compare_alterations(result: FitCheck, truly: dict[str, Measurement], table: Knowledge, counts: Counts, control: bool) -> list[str]:
-    """Judge each alteration of the round by what the true observables ask for; return a line for each."""
-    reference = solve(list(truly.values()), table, FACTS)
-    proposed = [step.amount for step in result.round.steps]
-    lines = []
-    for amount in proposed:
-        same = [a for a in reference.needed if a.id == amount.id and (a.side == amount.side or "both" in (a.side, amount.side))]
-        verdict = _judged(amount, same)
-        counts.alterations[verdict] += 1
-        if control and verdict == "not needed":
-            counts.false_on_controls.append(amount.id)
-        told = ", ".join(f"{a.amount_mm:+.1f} {a.side}" for a in same) or f"p {reference.probabilities.get(amount.id, 0.0):.2f}"
-        lines.append(f"{amount.id} {amount.side} {amount.amount_mm:+.1f} ({amount.sd_mm:.1f}): {verdict}, truth {told}")
-    group = min((table.alterations[a.id].group for a in reference.needed), default=0)
-    everything = {a.id for a in (*proposed, *result.round.later)}
-    for a in reference.needed:
-        if a.id not in everything:
-            first = table.alterations[a.id].group == group
-            counts.alterations["missed"] += 1
-            counts.alterations["missed in the first group"] += first
-            lines.append(f"{a.id} {a.side} {a.amount_mm:+.1f}: missed{'' if first else ', of a later group'}")
-    return lines
-
-
-def _judged(amount: Amount, same: list[Amount]) -> str:
-    if not same:
-        return "not needed"
-    if all(a.amount_mm * amount.amount_mm < 0 for a in same):
-        return "wrong way"
-    off = min(abs(a.amount_mm - amount.amount_mm) for a in same)
-    return "right" if off <= max(AMOUNT_MM, 1.96 * amount.sd_mm) else "amount off"
+def print_alterations(counts: Mapping[str, Counts]) -> None:
+    """Shares of each group: named rightly, named, missed by cause; false ones."""
+    words = ("needed", "right", "named", *MISSED, "false", "later")
+    print(f"\n{'alterations':28s}{'scenes':>8s}" + "".join(f"{word:>21s}" for word in words) + f"{'false on controls':>20s}")
+    for kind, one in counts.items():
+        needed = sum(one.alterations[word] for word in (*NAMED, *MISSED))
+        named = sum(one.alterations[word] for word in NAMED)
+        cells = [needed, one.alterations["right"], named, *(one.alterations[word] for word in MISSED)]
+        shares = [f"{n:4d} {n / max(needed, 1):5.0%}" for n in cells] + [f"{one.alterations['false']:4d}", f"{one.alterations['later']:4d}"]
+        print(
+            f"{kind:28s}{one.scenes:8d}"
+            + "".join(f"{cell:>21s}" for cell in shares)
+            + f"{len(one.false_on_controls):11d} of {one.controls:<3d}"
+        )
 
 
 def print_confusion(title: str, verdicts: Counter[tuple[str, bool, str]], near: Counter[str]) -> None:
@@ -177,41 +157,36 @@ def print_confusion(title: str, verdicts: Counter[tuple[str, bool, str]], near: 
         print(f"{row:34s}" + "".join(f"{n or '.':>11}" for part in cells for n in part) + f"{wrong:7d}{close:6d}")
 
 
-def main(arguments: list[str]) -> None:
-    table = knowledge()
-    folders = [Path(word) for word in arguments if not word.startswith("--")]
-    scenes = sorted(path.parent for folder in folders for path in folder.rglob("truth.json") if find_views(path.parent))
-    by_kind: dict[str, Counts] = defaultdict(Counts)
-    cases: list[Case] = []
-    for scene in scenes:
-        truth = json.loads((scene / "truth.json").read_text())
-        kind, control = kind_of(scene, truth), is_control(truth)
-        counts, truly = by_kind[kind], true_measurements(truth, table)
-        counts.scenes, counts.controls = counts.scenes + 1, counts.controls + control
-        photos: list[Photo] = [load_photo(path, view) for view, path in find_views(scene).items()]
-        try:
-            result = check_fit(photos, Settings(FACTS))
-        except NothingMeasuredError as error:
-            print(f"{scene.name} ({kind}): {error}", flush=True)
-            continue
-        cases += compare_findings(scene.name, kind, result, truly, table, counts)
-        lines = compare_alterations(result, truly, table, counts, control)
-        print(f"{scene.name} ({kind}; {truth['cause']['note']}): {'; '.join(lines) or 'nothing to alter, rightly'}", flush=True)
+def add_scene(scene: Path, result: FitCheck, table: Knowledge, by_kind: dict[str, Counts], cases: list[Case]) -> None:
+    """Count one checked scene, and print what came of its alterations."""
+    truth = json.loads((scene / "truth.json").read_text())
+    half, control = true_half(truth), is_control(truth)
+    facts = FACTS.as_worn(None if half is None else HALF_SIDES[half])
+    kind = kind_of(scene, truth) + (", half tissue" if half else "")
+    counts, truly = by_kind[kind], true_measurements(truth, table, facts)
+    counts.scenes, counts.controls = counts.scenes + 1, counts.controls + control
+    cases += compare_findings(scene.name, kind, result, truly, table, counts)
+    judged = judge(result, truly, table, facts)
+    counts.alterations.update([one.verdict for one in judged] + ["later"] * sum(one.later and one.verdict != "false" for one in judged))
+    counts.false_on_controls += [one.text for one in judged if control and one.verdict == "false"]
+    print(f"{scene.parent.name}/{scene.name} ({kind}; {truth['cause']['note']})", flush=True)
+    for one in judged or [Judged("right", "nothing to alter", False)]:
+        print(f"    {one.verdict:20s} {one.text}{', in a later round' if one.later else ''}", flush=True)
+
+
+def print_all(by_kind: Mapping[str, Counts], cases: Sequence[Case], every_case: bool) -> None:
+    """All tables."""
     whole: Counter[tuple[str, bool, str]] = sum((counts.verdicts for counts in by_kind.values()), Counter())
     near = Counter(measurement_key(c.measured.id, c.measured.at, None) for c in cases if c.beyond < NEAR)
     print_confusion("all scenes", whole, near)
-    for kind in KINDS:
+    for kind in sorted(by_kind):
         summed = Counter({("", p, s): 0 for p in (True, False) for s in SAID})
         for (_, present, said), n in by_kind[kind].verdicts.items():
             summed["", present, said] += n
         close = Counter({"": sum(c.kind == kind and c.beyond < NEAR for c in cases)})
         print_confusion(f"stickers: {kind} ({by_kind[kind].scenes} scenes)", summed, close)
-    for kind in KINDS:
-        counts = by_kind[kind]
-        print(
-            f"\nalterations, stickers {kind}: {dict(counts.alterations)}; false on {counts.controls} controls: {counts.false_on_controls}"
-        )
-    if "--cases" in arguments:
+    print_alterations(by_kind)
+    if every_case:
         print()
         for case in sorted(cases, key=lambda c: -c.beyond):
             print(case)
@@ -219,7 +194,23 @@ def main(arguments: list[str]) -> None:
     for case in cases:
         bias[measurement_key(case.measured.id, case.measured.at, None), case.kind].append(case.measured.value - case.true)
     for (key, kind), errors in sorted(bias.items(), key=lambda row: -len(row[1])):
-        print(f"contradicted {key:32s}{kind:8s}{len(errors):4d} times, error on average {np.mean(errors):+6.1f}")
+        print(f"contradicted {key:32s}{kind:22s}{len(errors):4d} times, error on average {np.mean(errors):+6.1f}")
+
+
+def main(arguments: list[str]) -> None:
+    table = knowledge()
+    folders = [Path(word) for word in arguments if not word.startswith("--")]
+    by_kind: dict[str, Counts] = defaultdict(Counts)
+    cases: list[Case] = []
+    for scene in sorted(path.parent for folder in folders for path in folder.rglob("truth.json") if find_views(path.parent)):
+        photos: list[Photo] = [load_photo(path, view) for view, path in find_views(scene).items()]
+        try:
+            result = check_fit(photos, Settings(FACTS), drawn=False)
+        except NothingMeasuredError as error:
+            print(f"{scene.name}: {error}", flush=True)
+            continue
+        add_scene(scene, result, table, by_kind, cases)
+    print_all(by_kind, cases, "--cases" in arguments)
 
 
 if __name__ == "__main__":
