@@ -152,7 +152,8 @@ def read_garment(seen: SeenPhoto, colours: Mapping[str, str], worn: WornHalf = W
     if maps is None:
         return Garment(lines, flags=hidden, beneath=top, half=half, beyond_mm=beyond_mm)
     folds, doubts = find_folds(photo.view, bare, maps)
-    return Garment(lines, folds, (*hidden, *doubts), (*top, *find_bust(photo.view, bare, maps)), half, beyond_mm)
+    bust = [point for point in find_bust(photo.view, bare, maps) if half in (None, point.side)]
+    return Garment(lines, folds, (*hidden, *doubts), (*top, *bust), half, beyond_mm)
 
 
 def _hides_lines(cloth: Cloth, drawn: Sequence[SeamLine], mm_per_px: float) -> bool:
