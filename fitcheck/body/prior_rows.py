@@ -23,7 +23,7 @@ LEAN_SD_DEG = 0.4  # sway while standing still; estimate
 CARD_HEIGHT_SD_MM = 4.0  # the card stays where it is between the photos
 CARD_HELD_SD_MM = 1.5  # where a stand carries it, or its height was measured
 STATURE_SD = 0.07  # 115 mm; wider than women of one country, as the model's own bodies
-EASE_SD_MM = 2.0  # how much more or less room a garment has than those of our drapes; estimate
+EASE_SD_MM = 1.3  # how much more or less room a garment has than those of our drapes; as POINT_SD_MM in adjust.py
 STANDS_SD_MM = 30.0  # how well she steps back to where her side seam (in side views the nearer one) is beside the card; estimate
 # Which coordinates of the body lie at the card's depth then, and which way they count.
 _SEAMS: tuple[tuple[PointKey, int], ...] = tuple((("underarm_point", side), 2) for side in SIDES)

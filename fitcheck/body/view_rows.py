@@ -26,8 +26,7 @@ STICKER_PLACED_SD_MM = 0.7  # how well a sticker is stuck on its point; estimate
 NOT_SEEN_PX = 1e4  # standard deviation of a coordinate that a sighting does not tell: larger than any picture
 NEAREST_MM = 200.0  # to the camera, for points that are led behind it for a while
 STEP, STEP_MM = 1e-6, 0.01  # of radians and shares, and of lengths, for slopes
-ALIKE = 2.0  # neighbouring rows of an outline stray alike: so many count as one
-CLOTH_SD_MM = 1.5  # how far cloth strays from how the model drapes it, beside what the model leaves over; estimate
+CLOTH_SD_MM = 1.0  # how far cloth strays from how the model drapes it, beside what the model leaves over; as POINT_SD_MM in adjust.py
 # Levels (`body.shape.KNOTS`) at which the outline is not the trunk's: seen from front or back the upper arm's up to the end of the
 # shoulder, from the side the chin's above the pit of the neck.
 ARM_LEVELS, CHIN_LEVEL = (3.3, 3.86), 4.08
@@ -209,7 +208,7 @@ class ViewRows:
         by_pose = (by_place + s.by_direction * (touch.direction - direction))[1:] / self.steps[:, None]
         by_size = (distance - s.worn * x[c.ease] - s.by_height * height) / size**2
         jacobian = np.column_stack([by_pose.T, by_size, s.worn / size, s.by_shape, s.by_cloth])
-        sd = np.sqrt(ALIKE) * np.sqrt(self.edge_sd_mm**2 + s.sd_mm**2 + (CLOTH_SD_MM * s.worn) ** 2)
+        sd = np.sqrt(self.edge_sd_mm**2 + s.sd_mm**2 + (CLOTH_SD_MM * s.worn) ** 2)
         weight = (s.inside & ~self._not_trunk(s.level, direction) & ~self._paper(height, direction, x)) / sd
         return Rows(self.outline_columns, jacobian * weight[:, None], residual * weight), size * s.by_direction * touch.sense
 

@@ -33,6 +33,12 @@ LONE_MARK_MM = 30.0  # the same for a mark that has no like on the other side: a
 MARKS_APART_MM = 30.0  # both sides' marks of one pattern lie alike to their bust points, to within this; estimate
 FAR_ASIDE_MM = 40.0  # the same for a side seam (20 mm is much)
 FAR_CENTRE_MM, FAR_EDGE_MM = 40.0, 110.0  # the same for a centre line against the middle of her, and for an edge of an opened front
+WAIST_QUARTER: dict[tuple[str, Side | None], int] = {  # where the cloth lies before the waist points, as `Solution.reach_mm`
+    ("front", None): 1,
+    ("back", None): 3,
+    ("side", "wearer_left"): 0,
+    ("side", "wearer_right"): 2,
+}
 WAISTS_APART_MM = 40.0  # a waist is one ring: what lies farther from the middle of three or more readings is another line; estimate
 FAR_OFF_END_MM = {"shoulder_point": 40.0, "side_neck_point": 32.0}  # an end further off belongs to another line; estimate
 SIDE_SAMPLES = 6  # points along a side seam, through which its lean is fitted
@@ -219,7 +225,8 @@ class _Reader(SeamReader):
                 sd = float(np.hypot(seam.sd_px, bridged_sd))
                 self.see(f"waist_seam_{at}", side, seam, np.array([column, row]), sd, extended=False)
                 depth = (WAIST_DEPTH_SD_MM, FREE_MM, FREE_MM) if at == "side" else (FREE_MM, FREE_MM, WAIST_DEPTH_SD_MM)
-                self.tie((f"waist_seam_{at}", side), (f"waist_{at}", side), depth)
+                out = self.to_surface(self.body.position(f"waist_{at}", side), WAIST_QUARTER[at, side])
+                self.tie((f"waist_seam_{at}", side), (f"waist_{at}", side), depth, out)
 
     def side_seam(self, side: Side) -> None:
         """The side seam at bust, waist and hip level, and evenly along its visible length."""

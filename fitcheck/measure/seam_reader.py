@@ -78,9 +78,12 @@ class SeamReader:
         sd = float(np.hypot(np.hypot(seam.sd_px, bridged_sd), opened))
         self.see(spot.name, spot.side, seam, np.array([column, row]), sd, extended=False)
         height = at[1] + (float(view.project(at)[0, 1]) - row) * mm_per_px
-        reach = self.body.reach_mm(height, quarter) * (1 if quarter < 2 else -1)
-        offset = np.array([reach - at[0], 0.0, 0.0]) if quarter % 2 == 0 else np.array([0.0, 0.0, reach - at[2]])
-        self.tie((spot.name, spot.side), spot.anchor, spot.sd_mm, offset)
+        self.tie((spot.name, spot.side), spot.anchor, spot.sd_mm, self.to_surface(at, quarter, height))
+
+    def to_surface(self, at: Floats, quarter: int, height_mm: float | None = None) -> Floats:
+        """From a body point (3,) straight out to the dressed body at its own height or another, in the direction of `Spot.quarter`."""
+        reach = self.body.reach_mm(float(at[1]) if height_mm is None else height_mm, quarter) * (1 if quarter < 2 else -1)
+        return np.array([reach - at[0], 0.0, 0.0]) if quarter % 2 == 0 else np.array([0.0, 0.0, reach - at[2]])
 
     def end(self, from_end: Floats, goal: Floats, seam: SeamLine, mm_per_px: float, may_extend: bool) -> tuple[Floats, float, bool] | None:
         """(xy, sd sideways in the picture, extended) of the end where `from_end` starts, continued to the goal where a sticker hides it.
