@@ -93,6 +93,9 @@ class Solution:
     parameters : ndarray, shape (P,)
     misfit : float
         Sum of the squared whitened residuals, single wild ones capped: how ill all that is seen agrees.
+    strain : float
+        By what all doubts are multiplied, as what is seen agrees worse or better than they say (Birge 1932, "The Calculation of Errors by the
+        Method of Least Squares").
     stand_offs_mm : dict of (name, side) to float
         How far the sticker on a point stands off the skin.
     section_heights_mm : ndarray, shape (L,)
@@ -110,6 +113,7 @@ class Solution:
     turn_columns: dict[View, int]
     parameters: Floats
     misfit: float = 0.0
+    strain: float = 1.0
     stand_offs_mm: dict[PointKey, float] = field(default_factory=dict)
     section_heights_mm: Floats = field(default_factory=lambda: np.zeros(0))
     section_reach_mm: Floats = field(default_factory=lambda: np.zeros((0, 0)))
@@ -129,7 +133,7 @@ class Solution:
     def sd(self, name: str, side: Side | None = None) -> Floats:
         """Standard uncertainty (3,) of one point, mm."""
         first = 3 * self.keys.index((name, side))
-        return np.sqrt(np.diag(self.covariance)[first : first + 3])
+        return np.asarray(self.strain * np.sqrt(np.diag(self.covariance)[first : first + 3]))
 
     def reach_mm(self, height_mm: float, quarter: int) -> float:
         """How far the dressed trunk reaches at a height (the nearest section's beyond the ends), from the body's axis.
@@ -170,7 +174,7 @@ class Solution:
 
     def _propagate(self, value: float, gradient: Floats) -> Derived:
         used = np.flatnonzero(gradient)  # a few points of many
-        share = (self.rows @ (self.covariance[:, used] @ gradient[used])) ** 2
+        share = (self.strain * (self.rows @ (self.covariance[:, used] @ gradient[used]))) ** 2
         names, group = _grouped(self.row_sources)
         sds = np.sqrt(np.bincount(group, weights=share))
         sources = {name: float(sd) for name, sd in zip(names, sds, strict=True) if sd > LEAST_SD}
