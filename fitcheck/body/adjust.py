@@ -36,9 +36,9 @@ FEWEST_POINTS = 3  # of a view that is solved for
 LONGEST_STEP_MM = 50000.0  # of a round; no room is so large, and longer steps lead nowhere
 STRAYED, MOST_STRAYED = 12.0, 0.4  # standard deviations, and the share of points that far off that is no body any more; estimate
 HELD, SQUARE_ROUNDS = 8.0, 3  # how much more turns and leans are held at first, and for how many rounds; estimate
-# Doubts are right where the misfit is so much for each coordinate and edge that is seen: over 98 draped fittings the squared errors of what
-# is measured go with it. As if so many more had been seen with just that; least and most that doubts are multiplied by. Set on 38 of them.
-MISFIT_EACH, ALWAYS, STRAINS = 0.53, 40, (0.7, 2.0)
+# Over 98 draped fittings the squared errors of what is measured go with the misfit: doubts are as told up to so much for each coordinate
+# and edge that is seen, and grow with what lies beyond, to so many times. Set on 38 of them.
+MISFIT_EACH, MOST_STRAIN = 0.6, 2.0
 ROUNDS = 20  # a fitting takes 4 to 6
 STEP_STOP = 0.3  # standard deviations, all unknowns together
 
@@ -228,6 +228,7 @@ class _Problem:
             parameters=x,
             misfit=here.misfit,
             strain=self._strain(here.misfit),
+            hang=x[self.at.cloth],
             stand_offs_mm={key: float(x[column]) for key, column in self.at.stand_off.items()},
             section_heights_mm=self.body.heights_mm(shape) * x[self.at.stature],
             section_reach_mm=self.body.dressed_mm(shape, x[self.at.cloth]) * x[self.at.stature] + self.body.worn[:, None] * x[self.at.ease],
@@ -236,8 +237,7 @@ class _Problem:
     def _strain(self, misfit: float) -> float:
         """By what doubts are multiplied: how unlike all that was learnt from body, stance, cloth and room are, shows in the misfit."""
         seen = sum(2 * len(block.numbers) + len(block.edge_sd_mm) for block in self.blocks)
-        usual = MISFIT_EACH * (seen + ALWAYS)
-        return float(np.clip(np.sqrt((misfit + MISFIT_EACH * ALWAYS) / usual), *STRAINS))
+        return float(np.clip(np.sqrt(misfit / (MISFIT_EACH * seen)), 1.0, MOST_STRAIN))
 
     def _start(self) -> Floats:
         x = np.zeros(self.at.size)

@@ -203,6 +203,11 @@ _ALL = (
         "Say with the facts of the fitting which half it is, and wear something of another colour underneath.",
     ),
     Flag(
+        "tissue_swings",
+        "The half tissue hangs off your body otherwise than pinned tissue does: it seems to swing free.",
+        "Pin it to what you wear underneath all along the centre front and the centre back, and take the photos again.",
+    ),
+    Flag(
         "centre_by_edge",
         "No centre line shows here, so it was taken from the half tissue's edge, less the allowance that is told or the other view shows.",
         "Draw the centre lines with a strong pen, or fold the allowance under at the centre.",

@@ -94,8 +94,10 @@ class Solution:
     misfit : float
         Sum of the squared whitened residuals, single wild ones capped: how ill all that is seen agrees.
     strain : float
-        By what all doubts are multiplied, as what is seen agrees worse or better than they say (Birge 1932, "The Calculation of Errors by the
-        Method of Least Squares").
+        By what all doubts are multiplied where what is seen agrees worse than they say (Birge 1932, "The Calculation of Errors by
+        the Method of Least Squares").
+    hang : ndarray, shape (C,)
+        How the garment hangs off the body, each number in standard deviations of usual garments.
     stand_offs_mm : dict of (name, side) to float
         How far the sticker on a point stands off the skin.
     section_heights_mm : ndarray, shape (L,)
@@ -114,6 +116,7 @@ class Solution:
     parameters: Floats
     misfit: float = 0.0
     strain: float = 1.0
+    hang: Floats = field(default_factory=lambda: np.zeros(0))
     stand_offs_mm: dict[PointKey, float] = field(default_factory=dict)
     section_heights_mm: Floats = field(default_factory=lambda: np.zeros(0))
     section_reach_mm: Floats = field(default_factory=lambda: np.zeros((0, 0)))

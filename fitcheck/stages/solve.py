@@ -8,6 +8,8 @@ asked again with more doubt of the card. No pixel is looked at: what she puts ri
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from fitcheck.body.adjust import adjust
 from fitcheck.body.landmarks import pose_sightings, seen_ties, unmarked
 from fitcheck.body.off_the_card import off_the_card
@@ -23,6 +25,8 @@ from fitcheck.core.settings import Settings
 from fitcheck.core.solution import Solution
 from fitcheck.measure.garment_points import garment_points
 from fitcheck.measure.tape import tape_checks, unlike_the_tape
+
+SWINGS = 3.2  # of `Solution.hang`, in standard deviations: pinned half tissues reach 2.1 (43 scenes), one that swings 4.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +126,12 @@ def solve(fitting: SeenFitting, settings: Settings) -> Solved:
         evidence = evidence.doubting_the_card(off)
         body = adjust(evidence, body)
     odd = "height_odd" if all(scale.source == "height" for scale in evidence.scales.values()) else "card_scale_odd"
-    flags = (*([odd] if misprint else []), *([] if all(check.agrees for check in tape) else ["tape_disagrees"]))
+    swings = fitting.half is not None and bool(np.abs(body.hang).max(initial=0.0) > SWINGS)
+    flags = (
+        *(["tissue_swings"] if swings else []),
+        *([odd] if misprint else []),
+        *([] if all(check.agrees for check in tape) else ["tape_disagrees"]),
+    )
     questions = (*asked.questions, *off_the_card(body, evidence.scales))
     return Solved(body, evidence, _marks(fitting.photos, asked.points, worn.sightings), seams, tape, flags, questions)
 

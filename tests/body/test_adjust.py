@@ -265,3 +265,14 @@ def test_a_card_that_leans_on_its_stand():
     straight = solved(points, scale=replace(scale, above_floor=replace(rolled, roll=0.0)))
     aside = 350.0  # of the rig's optical axis, where she is taken to stand
     assert body.position(*SHOULDER_R)[1] - straight.position(*SHOULDER_R)[1] == pytest.approx(-aside * lean, abs=0.7)
+
+
+def test_photos_that_agree_ill_make_everything_less_sure():
+    """The same fitting with every sighting strayed by 6 pixels, which are told to be right to half a pixel: doubts grow, by twice at most."""
+    points, scale, random = rig.body(), rig.scale_at(), np.random.default_rng(5)
+    seen = rig.sightings(points, scale, {})
+    strayed = [replace(s, xy_px=s.xy_px + random.normal(0, 6, 2)) for s in seen]
+    calm, ill = (adjust(Evidence(dict.fromkeys(VIEWS, scale), found)) for found in (seen, strayed))
+    assert calm.strain == 1
+    assert 1.3 < ill.strain <= 2.0
+    assert ill.sd("waist_front")[1] > 1.3 * calm.sd("waist_front")[1]

@@ -12,6 +12,7 @@ from fitcheck.body.prior_rows import known, tied
 from fitcheck.body.shape import body_shape
 from fitcheck.core.camera import CardHeight
 from fitcheck.core.evidence import Evidence
+from fitcheck.core.records import SIDES
 from fitcheck.core.solution import Tie
 
 KEY = ("bust_mark", "wearer_left")
@@ -85,3 +86,27 @@ def test_a_card_moved_for_one_photo_lowers_no_shoulder_once_its_stand_is_seen(se
     body = adjust(Evidence(scales, side_views))
     lower = body.position("shoulder_point", "wearer_left")[1] - body.position("shoulder_point", "wearer_right")[1]
     assert abs(lower) < 2.0 if seen else lower > 8.0
+
+
+def test_what_strays_alike_on_both_sides_counts_once_in_common_and_hardly_against_itself():
+    """Two ties of sd 2 mm and correlation 0.9: both 4 mm up is 4 / sqrt(2 * 1.9) = 2.05 sd; one up and one down 4 / sqrt(2 * 0.1) = 8.9."""
+    ties = [replace(TIE, point=("bust_mark", side), anchor=("bust_point", side), alike=np.array([0.0, 0.9, 0.0])) for side in SIDES]
+    at, x, rows = problem({"front": rig.scale_at()}, ties)
+    for tie in ties:
+        x[3 * at.number[tie.point] :][:3] = tied(tie, lambda key: x[3 * at.number[key] :][:3])
+    assert rows.residuals(x)[0][rows.ties] == pytest.approx(np.zeros(6), abs=1e-9)
+    for left, right, expected in ((4.0, 4.0, 2.05), (4.0, -4.0, 8.94)):
+        moved = x.copy()
+        moved[3 * at.number["bust_mark", "wearer_left"] + 1] += left
+        moved[3 * at.number["bust_mark", "wearer_right"] + 1] += right
+        assert np.linalg.norm(rows.residuals(moved)[0][rows.ties]) == pytest.approx(expected, abs=0.01)
+
+
+def test_sideways_alike_means_outwards_on_both_sides():
+    ties = [replace(TIE, point=("bust_mark", side), anchor=("bust_point", side), alike=np.array([0.9, 0.0, 0.0])) for side in SIDES]
+    at, x, rows = problem({"front": rig.scale_at()}, ties)
+    for tie in ties:
+        x[3 * at.number[tie.point] :][:3] = tied(tie, lambda key: x[3 * at.number[key] :][:3])
+    x[3 * at.number["bust_mark", "wearer_left"]] += 4.0
+    x[3 * at.number["bust_mark", "wearer_right"]] -= 4.0  # outwards too
+    assert np.linalg.norm(rows.residuals(x)[0][rows.ties]) == pytest.approx(2.05, abs=0.01)

@@ -91,3 +91,14 @@ def test_reach_of_the_trunk_between_its_sections():
     body = replace(two_lengths(), section_heights_mm=np.array([900.0, 1000.0]), section_reach_mm=reach)
     assert [body.reach_mm(950.0, quarter) for quarter in range(4)] == [120.0, 70.0, 100.0, 60.0]
     assert body.reach_mm(1200.0, 2) == 110.0
+
+
+def test_strain_multiplies_every_doubt():
+    """Readings that agree half as well as they should (1.5 times the doubts): 1.4 mm become 2.1, in every source alike."""
+    usual = two_lengths()
+    strained = replace(usual, strain=1.5)
+    told, more = (body.derive(lambda a, b: float(a[0] - b[0]), [("a", None), ("b", None)]) for body in (usual, strained))
+    assert more.value == told.value
+    assert more.sd == pytest.approx(1.5 * told.sd)
+    assert more.sources["pixel"] == pytest.approx(1.5 * told.sources["pixel"])
+    assert strained.sd("a") == pytest.approx(1.5 * usual.sd("a"))

@@ -98,3 +98,23 @@ def test_a_point_outside_its_picture_is_refused(staged):
     mark = replace(placed(staged.fitting.photos[1], "shoulder_point", "wearer_right", np.zeros(2)), xy_px=np.array([9000.0, 300.0]))
     with pytest.raises(UsageError, match="outside the right photo, which has 1500 x 2000 pixels"):
         solve(staged.fitting, Settings(placed_points=(mark,)))
+
+
+def test_a_half_tissue_that_swings_before_her_is_told(staged):
+    """Its front edge seen from the side 60 mm before where it hangs pinned, from the waist down; a full garment may stand off so."""
+
+    def swung(photo):
+        outline = photo.outline
+        body = staged.solved.body
+        waist = body.views[photo.view].project(body.position("waist_front"))[0, 1]
+        below = np.clip((outline.rows_px - waist) / 120 + 0.5, 0, 1) * 60 / photo.scale.mm_per_px
+        edges = outline.edges_px.copy()
+        front = 1 if photo.view == "right" else 0
+        edges[front] += below if front else -below
+        return replace(photo, outline=replace(outline, edges_px=edges))
+
+    photos = tuple(swung(photo) if photo.view in ("right", "left") else photo for photo in staged.fitting.photos)
+    whole = replace(staged.fitting, photos=photos, body=None)
+    assert "tissue_swings" in solve(replace(whole, half="wearer_right"), Settings()).flags
+    assert "tissue_swings" not in solve(whole, Settings()).flags
+    assert "tissue_swings" not in solve(replace(staged.fitting, half="wearer_right"), Settings()).flags
