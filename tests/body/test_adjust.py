@@ -268,7 +268,7 @@ def test_a_card_that_leans_on_its_stand():
 
 
 def test_photos_that_agree_ill_make_everything_less_sure():
-    """The same fitting with every sighting strayed by 6 pixels, which are told to be right to half a pixel: doubts grow, by twice at most."""
+    """The same fitting with every sighting strayed by 6 pixels, told to be right to half a pixel: doubts grow, by twice at most."""
     points, scale, random = rig.body(), rig.scale_at(), np.random.default_rng(5)
     seen = rig.sightings(points, scale, {})
     strayed = [replace(s, xy_px=s.xy_px + random.normal(0, 6, 2)) for s in seen]
