@@ -15,6 +15,7 @@ END_SD_PX, HIDDEN_END_SD_PX = 1.0, 3.0  # how well the end of a line is known al
 LONGEST_GAP_MM = 15.0  # a seam that ends this far before the body point was not followed to its end
 FAR_OFF_MM = 30.0  # more than the largest forward shoulder that is marked in practice (25 mm)
 LEAST_ALONG = 0.6  # cosine, seen from the side, between a shoulder seam and the way from neck to bone: an armhole runs across; estimate
+INNER_END = 0.7  # of that way, by which a seam must have begun; stickers at the neck hide up to 0.4 of it; estimate
 EDGE_SD_MM = 1.5  # the edge of an opened front curls and throws a shadow; measured on our scenes: 1 to 2
 SURFACE_SD_MM = 8.0  # how well the section of the dressed body gives the depth of a seam on it; estimate
 
@@ -114,13 +115,16 @@ class SeamReader:
         return any(under_sticker(corners, xy) for corners in self.stickers.get(view, []))
 
     def no_shoulder_seam(self, seam: SeamLine, side: Side) -> bool:
-        """Whether a line lies too far from the body's shoulder to be its seam, or runs across it, as the armhole's edge does."""
+        """Whether a line lies too far from the body's shoulder to be its seam, or seen from the side runs across it, as the armhole's edge
+        does, or all of it lies at or beyond the bone, as an unread sticker's edge does."""
         view = self.body.views[seam.view]
         neck, tip = view.project(np.stack([self.body.position("side_neck_point", side), self.body.position("shoulder_point", side)]))
         along, way = tip - neck, seam.points_px[-1] - seam.points_px[0]
-        if seam.view == SIDE_VIEW[side] and abs(way @ along) < LEAST_ALONG * np.linalg.norm(way) * np.linalg.norm(along):
+        share = (seam.points_px - neck) @ along / (along @ along)
+        across = abs(way @ along) < LEAST_ALONG * np.linalg.norm(way) * np.linalg.norm(along)
+        if seam.view == SIDE_VIEW[side] and (across or share.min() > INNER_END):
             return True
-        share = np.clip((seam.points_px - neck) @ along / (along @ along), 0, 1)
+        share = np.clip(share, 0, 1)
         away = np.linalg.norm(seam.points_px - neck - share[:, None] * along, axis=1)
         return bool(np.median(away) * view.mm_per_px(self.body.position("shoulder_point", side)) > FAR_OFF_MM)
 

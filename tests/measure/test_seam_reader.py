@@ -45,3 +45,12 @@ def test_a_line_across_the_shoulder_is_the_armhole_and_not_its_seam():
             line = rig.pixels(scale, view, ends)
             along = line[0] + np.linspace(0, 1, 30)[:, None] * (line[1] - line[0])
             assert reader.no_shoulder_seam(SeamLine("shoulder", side, view, along, 0.5), side) == across
+
+
+def test_a_line_that_begins_at_the_bone_is_a_stickers_edge():
+    reader, points, scale = read(), rig.body(), rig.scale_at()
+    neck, bone = points["side_neck_point", "wearer_right"], points["shoulder_point", "wearer_right"]
+    for first, last, no_seam in ((0.0, 1.0, False), (0.4, 1.0, False), (0.95, 1.5, True)):
+        ends = rig.pixels(scale, "right", neck + np.array([[first], [last]]) * (bone - neck))
+        line = ends[0] + np.linspace(0, 1, 30)[:, None] * (ends[1] - ends[0])
+        assert reader.no_shoulder_seam(SeamLine("shoulder", "wearer_right", "right", line, 0.5), "wearer_right") == no_seam
