@@ -19,7 +19,7 @@ from fitcheck.body.point_table import body_points
 from fitcheck.body.prior_rows import known, tied
 from fitcheck.body.shape import BodyShape, Support, body_shape
 from fitcheck.body.view_rows import Touch, ViewRows
-from fitcheck.body.wild import capped, doubted, huber, weighted
+from fitcheck.body.wild import capped, doubted, huber, strain, weighted
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import OUTWARDS, Floats, Sighting, View
@@ -36,9 +36,6 @@ FEWEST_POINTS = 3  # of a view that is solved for
 LONGEST_STEP_MM = 50000.0  # of a round; no room is so large, and longer steps lead nowhere
 STRAYED, MOST_STRAYED = 12.0, 0.4  # standard deviations, and the share of points that far off that is no body any more; estimate
 HELD, SQUARE_ROUNDS = 8.0, 3  # how much more turns and leans are held at first, and for how many rounds; estimate
-# Over 98 draped fittings the squared errors of what is measured go with the misfit: doubts are as told up to so much for each coordinate
-# and edge that is seen, and grow with what lies beyond, to so many times. Set on 38 of them.
-MISFIT_EACH, MOST_STRAIN = 0.6, 2.0
 ROUNDS = 20  # a fitting takes 4 to 6
 STEP_STOP = 0.3  # standard deviations, all unknowns together
 
@@ -227,17 +224,12 @@ class _Problem:
             turn_columns=dict(self.at.views),
             parameters=x,
             misfit=here.misfit,
-            strain=self._strain(here.misfit),
+            strain=strain(here.misfit, sum(2 * len(block.numbers) + len(block.edge_sd_mm) for block in self.blocks)),
             hang=x[self.at.cloth],
             stand_offs_mm={key: float(x[column]) for key, column in self.at.stand_off.items()},
             section_heights_mm=self.body.heights_mm(shape) * x[self.at.stature],
             section_reach_mm=self.body.dressed_mm(shape, x[self.at.cloth]) * x[self.at.stature] + self.body.worn[:, None] * x[self.at.ease],
         )
-
-    def _strain(self, misfit: float) -> float:
-        """By what doubts are multiplied: how unlike all that was learnt from body, stance, cloth and room are, shows in the misfit."""
-        seen = sum(2 * len(block.numbers) + len(block.edge_sd_mm) for block in self.blocks)
-        return float(np.clip(np.sqrt(misfit / (MISFIT_EACH * seen)), 1.0, MOST_STRAIN))
 
     def _start(self) -> Floats:
         x = np.zeros(self.at.size)

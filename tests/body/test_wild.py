@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from fitcheck.body.parameters import Rows
-from fitcheck.body.wild import HUBER, REDESCEND, capped, doubted, huber, weighted
+from fitcheck.body.wild import HUBER, MISFIT_EACH, MOST_STRAIN, REDESCEND, capped, doubted, huber, strain, weighted
 
 
 def test_what_is_near_counts_whole_and_four_times_as_far_half():
@@ -26,3 +26,10 @@ def test_weights_go_on_both_sides_of_a_row():
     rows = weighted(Rows(np.array([4]), np.array([[2.0], [3.0]]), np.array([5.0, 7.0])), np.array([1.0, 0.5]))
     assert rows.jacobian.tolist() == [[2.0], [1.5]]
     assert rows.residuals.tolist() == [5.0, 3.5]
+
+
+def test_doubts_grow_with_the_root_of_a_misfit_beyond_the_usual():
+    assert strain(0.2 * 300, 300) == 1  # agreeing better than usual makes nobody surer
+    assert strain(MISFIT_EACH * 300, 300) == pytest.approx(1)
+    assert strain(2.25 * MISFIT_EACH * 300, 300) == pytest.approx(1.5)
+    assert strain(1e9, 300) == MOST_STRAIN

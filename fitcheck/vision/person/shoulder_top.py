@@ -18,6 +18,7 @@ RADIUS_MM, SPREAD_DEG, ABOVE_JOINT_MM = 42.0, 68.0, 15.0
 BEHIND_MM = (0.0, 15.0, 30.0)  # behind the joint, where it is begun: the pose model's lies before the top rather than behind it
 COARSE, ROUNDS = 2.0, 4
 TOP_MM, LEAST_BESIDE_MM = 9.0, 10.0  # a parabola is laid through what lies so little below the top; it must reach so far to both sides
+FEWEST = 4  # points, that a parabola can be laid through with something left to judge it by
 LEAST_BEND, MOST_BEND = 0.004, 0.03  # 1/mm of that parabola: curves of 125 to 17 mm radius
 MOST_OFF_MM, MOST_VAGUE_MM = 1.2, 2.0  # what the edge strays from it, and the doubt of its points
 CHANGE_MM = 1.5  # of the top from one round to the next, which ends the search
@@ -98,7 +99,7 @@ def _top(line: Floats, doubt: Floats, mm_per_px: float) -> tuple[Floats, float] 
     """The top (pixels) of an edge and its sd sideways in mm; None where the edge has none or is vague there."""
     x, y = line.T * mm_per_px
     near = y - y.min() < TOP_MM
-    if near.sum() < 4 or float(np.median(doubt[near])) * mm_per_px > MOST_VAGUE_MM:
+    if near.sum() < FEWEST or float(np.median(doubt[near])) * mm_per_px > MOST_VAGUE_MM:
         return None
     middle = float(x[near].mean())
     fitted, covariance = np.polyfit(x[near] - middle, y[near], 2, cov="unscaled")
