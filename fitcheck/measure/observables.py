@@ -14,7 +14,7 @@ from fitcheck.core.solution import Derived, PointKey, Solution
 from fitcheck.measure.garment_points import SIDE_SAMPLES
 
 LEVELS = ("bust", "waist", "hip")
-ARMPIT_SD_MM = 1.0  # the lowest point of the fold under the arm is hidden; estimate
+ARMPIT_SD_MM = 2.0  # the lowest point of the fold under the arm is hidden; estimate
 TOO_UNSURE = {"mm": 10.0, "deg": 4.0}  # a number worse than this is no measurement
 Formula = Callable[..., float]
 

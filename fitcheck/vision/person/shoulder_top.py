@@ -99,7 +99,7 @@ def _top(line: Floats, doubt: Floats, mm_per_px: float) -> tuple[Floats, float] 
     """The top (pixels) of an edge and its sd sideways in mm; None where the edge has none or is vague there."""
     x, y = line.T * mm_per_px
     near = y - y.min() < TOP_MM
-    if near.sum() < FEWEST or float(np.median(doubt[near])) * mm_per_px > MOST_VAGUE_MM:
+    if near.sum() < FEWEST:
         return None
     middle = float(x[near].mean())
     fitted, covariance = np.polyfit(x[near] - middle, y[near], 2, cov="unscaled")
@@ -110,6 +110,9 @@ def _top(line: Floats, doubt: Floats, mm_per_px: float) -> tuple[Floats, float] 
     top = float(-slope / (2 * bend))
     if not x[near].min() + LEAST_BESIDE_MM < top + middle < x[near].max() - LEAST_BESIDE_MM:
         return None
+    for beside in (x[near] < top + middle, x[near] > top + middle):  # an edge that is lost on one side leads astray
+        if float(np.median(doubt[near][beside])) * mm_per_px > MOST_VAGUE_MM:
+            return None
     by_fit = np.array([-top / bend, -1 / (2 * bend)])  # derivatives of the top by bend and slope
     sd = max(off, float(np.median(doubt[near])) * mm_per_px) * float(np.sqrt(by_fit @ covariance[:2, :2] @ by_fit))
     return np.array([top + middle, float(np.polyval(fitted, top))]) / mm_per_px, float(np.hypot(sd, EDGE_SD_MM))
