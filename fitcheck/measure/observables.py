@@ -15,6 +15,7 @@ from fitcheck.measure.garment_points import SIDE_SAMPLES
 
 LEVELS = ("bust", "waist", "hip")
 ARMPIT_SD_MM = 2.0  # the lowest point of the fold under the arm is hidden; estimate
+HIDDEN_DEG_PER_MM = 0.002  # the lean of a seam of which so much is hidden, by an arm say: seams bend; measured on 38 draped fittings
 TOO_UNSURE = {"mm": 10.0, "deg": 4.0}  # a number worse than this is no measurement
 Formula = Callable[..., float]
 
@@ -228,7 +229,17 @@ def _side_seam(body: Solution, side: Side) -> list[_Observable]:
         return float(np.degrees(np.arctan(-(y @ z) / (y @ y))))
 
     keys = samples if len(samples) > 2 else (("side_seam_0", side), (f"side_seam_{SIDE_SAMPLES - 1}", side))
-    return [*rows, _Observable("side_seam_tilt", "", side, view, keys, tilt, unit="deg", needs=needs)]
+    return [*rows, _Observable("side_seam_tilt", "", side, view, keys, tilt, unit="deg", needs=needs, vague=_hidden_deg(body, side, keys))]
+
+
+def _hidden_deg(body: Solution, side: Side, seam: Sequence[PointKey]) -> float:
+    """What the lean of a side seam is unsure by, as only a part of the way from armpit to hip shows it."""
+    heights = [float(body.position(*key)[Y]) for key in seam if key in body]
+    if not heights:
+        return 0.0
+    above = float(body.position("underarm_point", side)[Y]) - max(heights)
+    below = min(heights) - float(body.position("hip_side", side)[Y])
+    return HIDDEN_DEG_PER_MM * (max(above, 0.0) + max(below, 0.0))
 
 
 def _waist(half: Side | None) -> list[_Observable]:
