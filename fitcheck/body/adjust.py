@@ -36,6 +36,7 @@ FEWEST_POINTS = 3  # of a view that is solved for
 LONGEST_STEP_MM = 50000.0  # of a round; no room is so large, and longer steps lead nowhere
 STRAYED, MOST_STRAYED = 12.0, 0.4  # standard deviations, and the share of points that far off that is no body any more; estimate
 HELD, SQUARE_ROUNDS = 8.0, 3  # how much more turns and leans are held at first, and for how many rounds; estimate
+ALIKE = 2.0  # neighbouring rows of an outline stray alike: in the misfit so many count as one
 ROUNDS = 20  # a fitting takes 4 to 6
 STEP_STOP = 0.3  # standard deviations, all unknowns together
 
@@ -183,7 +184,7 @@ class _Problem:
         for block, touch, support in zip(self.blocks, touches, self._supports(x, touches), strict=True):
             outline, depth = block.outline_rows(x, touch, support)
             rows.append(weighted(outline, huber(outline.residuals) if square else doubted(outline.residuals)))
-            misfit += capped(outline.residuals)
+            misfit += capped(outline.residuals) / ALIKE
             touched.append(depth)
         for part in rows:
             normal[np.ix_(part.columns, part.columns)] += part.jacobian.T @ part.jacobian

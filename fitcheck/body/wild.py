@@ -9,7 +9,7 @@ HUBER = 3.0  # standard deviations from which on what is seen counts less: scatt
 REDESCEND = 3.5  # what is known beforehand counts less the more it is contradicted
 # Over 98 draped fittings the squared errors of what is measured go with the misfit: doubts are as told up to so much for each coordinate
 # and edge that is seen, and grow with what lies beyond, to so many times. Set on 38 of them.
-MISFIT_EACH, MOST_STRAIN = 0.6, 2.0
+MISFIT_EACH, MOST_STRAIN = 0.43, 2.0
 
 
 def strain(misfit: float, seen: int) -> float:
