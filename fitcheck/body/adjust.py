@@ -225,7 +225,7 @@ class _Problem:
             turn_columns=dict(self.at.views),
             parameters=x,
             misfit=here.misfit,
-            strain=strain(here.misfit, sum(2 * len(block.numbers) + len(block.edge_sd_mm) for block in self.blocks)),
+            strain=strain(here.misfit, sum(2 * len(block.numbers) + len(block.edge_sd_mm) / ALIKE for block in self.blocks)),
             hang=x[self.at.cloth],
             stand_offs_mm={key: float(x[column]) for key, column in self.at.stand_off.items()},
             section_heights_mm=self.body.heights_mm(shape) * x[self.at.stature],

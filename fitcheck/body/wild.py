@@ -9,18 +9,18 @@ HUBER = 3.0  # standard deviations from which on what is seen counts less: scatt
 REDESCEND = 3.5  # what is known beforehand counts less the more it is contradicted
 # Over 98 draped fittings the squared errors of what is measured go with the misfit: doubts are as told up to so much for each coordinate
 # and edge that is seen, and grow with what lies beyond, to so many times. Set on 38 of them.
-MISFIT_EACH, MOST_STRAIN = 0.43, 2.0
+MISFIT_EACH, MOST_STRAIN = 0.6, 2.0
 
 
-def strain(misfit: float, seen: int) -> float:
+def strain(misfit: float, seen: float) -> float:
     """By what all doubts are multiplied: how unlike all that was learnt from body, stance, cloth and room are, shows in the misfit.
 
     Parameters
     ----------
     misfit : float
         As `capped`, of all rows.
-    seen : int
-        How many coordinates and edges are seen.
+    seen : float
+        How many coordinates and edges are seen, alike ones counted as one.
     """
     return float(np.clip(np.sqrt(misfit / (MISFIT_EACH * seen)), 1.0, MOST_STRAIN))
 
