@@ -19,11 +19,12 @@ from . import photograph
 from .camera import Camera
 from .fold_truth import fold_truth
 from .mesh import Floats, rotation
-from .room import add_card, add_floor_sheet, add_room
+from .room import add_card, add_floor_sheet, add_room, add_toe_strips
 from .scene import Draped, drape_scene
 from .spec import VIEW_YAW_DEG, Device, Spec, Standing, View
 from .stickers import place_stickers
 from .subject import Subject
+from .toe_strips import on_strips
 from .truth import mm, scene_truth, sheet_truth, view_truth
 
 
@@ -48,8 +49,10 @@ def make(spec: Spec, out: Path, device: Device = "cpu", only: Sequence[View] = (
         subject = Subject(spec, d, folder)
         stickers = place_stickers(subject, spec, d, folder)
         truth["point_markers_mm"] = {name: mm(sticker.centre, 2) for name, sticker in stickers.items()}
-        card = add_card(spec.card, folder)
-        sheets = [add_floor_sheet(sheet, folder) for sheet in spec.floor_sheets]
+        card = add_card(spec.card, folder, spec.print_share)
+        sheets = [add_floor_sheet(sheet, folder, spec.print_share) for sheet in spec.floor_sheets]
+        if spec.toe_strips is not None:
+            add_toe_strips(spec.toe_strips, folder, spec.print_share)
         add_room(spec)
         photograph.set_up(spec, device)
         for i, (view, yaw_deg) in enumerate(VIEW_YAW_DEG.items()):
@@ -61,13 +64,18 @@ def make(spec: Spec, out: Path, device: Device = "cpu", only: Sequence[View] = (
                 continue
             begun = time.monotonic()
             turn, shift = _pose(d, view, yaw_deg + error_deg, standing)
+            if spec.toe_strips is not None and standing.stand_m is None:
+                shift = on_strips(d.v_subject, turn, view, spec.toe_strips, standing.off_strip_m, spec.print_share)
+            lie = [sheet for sheet in sheets if view in sheet.views or not sheet.views]
+            for sheet in sheets:
+                bpy.data.objects[sheet.shape].hide_render = sheet not in lie
             subject.place(turn, shift)
             photo = photograph.take(spec, cam, spec.seed * 10 + i, folder)
             photograph.save_photo(out / f"{view}.jpg", photo, spec.camera.f35_mm)
             stood = {"yaw_nominal_deg": yaw_deg, "yaw_err_deg": error_deg, "lean_deg": list(standing.lean_deg)}
             truth["views"][view] = stood | view_truth(cam, turn, shift, d, stickers, card, photograph.line_of_sight)
             if sheets:
-                truth["views"][view]["floor_sheets"] = [sheet_truth(cam, sheet) for sheet in sheets]
+                truth["views"][view]["floor_sheets"] = [sheet_truth(cam, sheet) for sheet in lie]
             truth["seconds"][view] = round(time.monotonic() - begun, 1)
             _write(out / "truth.json", truth)
             print(f"{spec.name}: {view} in {truth['seconds'][view]} s", flush=True)

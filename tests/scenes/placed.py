@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from .mesh import Floats
+from .spec import View
 
 
 @dataclass(frozen=True)
@@ -38,8 +39,13 @@ class Card:
 
 @dataclass(frozen=True)
 class FloorSheet:
-    """A sheet on the floor, world frame: the corners (4, 3) of its squares by id, as it lies, and the middle of its squares."""
+    """A sheet on the floor, world frame: the corners (4, 3) of its squares by id, as it lies, and the middle of its squares.
+
+    `shape`: its object's name in Blender; `views`: the photos in which it lies there.
+    """
 
     which: str
+    shape: str
+    views: tuple[View, ...]
     corners: dict[int, Floats]
     centre: Floats

@@ -168,18 +168,23 @@ class CameraSpec(_Part):
 
 
 class CardSpec(_Part):
-    """Where the scale card stands; yaw is positive when it is turned to image right."""
+    """Where the scale card stands; yaw is positive when it is turned to image right.
+
+    `held`: on a pole with a foot, taped to a door frame, to the wall behind, or there is none.
+    """
 
     pos_m: tuple[float, float, float] = (0.50, 0.0, 1.12)
     yaw_deg: float = 5.0
     tilt_deg: float = 0.2
     roll_deg: float = 0.1
+    held: Literal["stand", "frame", "wall", "nothing"] = "stand"
 
 
 class FloorSheetSpec(_Part):
     """A printed sheet lying on the floor, its middle at `pos_m`; yaw counter-clockwise from above. At 0 its words face the camera.
 
-    `curl_mm`: how high its corners stand; `ripple_mm`: how much it follows an uneven carpet; `print_share`: its print over the drawing.
+    `curl_mm`: how high its corners stand, `curl_at`: as shares of it, from the upper left one clockwise; `ripple_mm`: how much it follows an
+    uneven carpet; `print_share`: its print over the drawing, beside what the printer did to all; `views`: where it lies so, all if empty.
     """
 
     which: Literal["left", "right"]
@@ -188,14 +193,27 @@ class FloorSheetSpec(_Part):
     curl_mm: float = 0.0
     ripple_mm: float = 0.0
     print_share: float = 1.0
+    curl_at: tuple[float, float, float, float] = (1.0, 1.0, 1.0, 1.0)
+    views: tuple[View, ...] = ()
+
+
+class ToeStrips(_Part):
+    """The four strips by which she stands and turns: where their tails meet; yaw counter-clockwise from above."""
+
+    pos_m: tuple[float, float] = (0.0, 0.0)
+    yaw_deg: float = 0.0
 
 
 class Standing(_Part):
-    """How she stands in one photo: turned off the view's direction (None: drawn at random), leaning forward and to her right."""
+    """How she stands in one photo: turned off the view's direction (None: drawn at random), leaning forward and to her right.
+
+    `off_strip_m`: where there are toe strips, how far beside her marks she stands.
+    """
 
     yaw_err_deg: float | None = None
     lean_deg: tuple[float, float] = (0.0, 0.0)
     stand_m: tuple[float, float] | None = None  # None: on the turning axis; in side views with the near side seam beside the card
+    off_strip_m: tuple[float, float] = (0.0, 0.0)
 
 
 class Colours(_Part):
@@ -225,11 +243,13 @@ class Light(_Part):
 
 
 class Room(_Part):
-    """The wall behind her, the grain of the floor, and whether it is a carpet."""
+    """The wall behind her, the grain of the floor, whether it is a carpet, planks or tiles; `cupboard`: a low one's place and height."""
 
     wall_y_m: float = 0.85
     floor_grain: tuple[float, float, float] = (1.0, 12.0, 1.0)
     carpet: bool = False
+    laid: Literal["boards", "planks", "tiles"] = "boards"
+    cupboard: tuple[float, float, float] | None = None
 
 
 class Spec(_Part):
@@ -252,6 +272,8 @@ class Spec(_Part):
     camera: CameraSpec = CameraSpec()
     card: CardSpec = CardSpec()
     floor_sheets: tuple[FloorSheetSpec, ...] = ()
+    toe_strips: ToeStrips | None = None
+    print_share: float = 1.0  # of card, sheets and stickers: one printer's
     views: dict[View, Standing] = {}
     colours: Colours = Colours()
     light: Light = Light()

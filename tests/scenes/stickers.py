@@ -76,7 +76,7 @@ def _grid() -> Floats:
 def _square(
     subject: Subject, name: str, p: Floats, n: Floats, up: Floats, number: int, folder: Path
 ) -> tuple[Sticker, Callable[[Floats], Floats]]:
-    size, half = prints.STICKER / 1000, prints.POINT_MARKER / 2000
+    size, half = subject.print_share * prints.STICKER / 1000, subject.print_share * prints.POINT_MARKER / 2000
     put = _paper(subject, p, n, up, size)
     picture = folder / f"marker_{number}.png"
     prints.point_marker(picture, number)
@@ -105,9 +105,9 @@ def _pointer(subject: Subject, name: str, p: Floats, number: int, folder: Path) 
     """Its arrow's tip touches the body point p."""
     x, y, z = POINTER_AWAY[base_name(name)]
     away = unit(np.array([-x if name.endswith("_R") else x, y, z]))
-    centre, n = subject.outermost(p + away * prints.POINTER_REACH / 1000)
+    centre, n = subject.outermost(p + away * subject.print_share * prints.POINTER_REACH / 1000)
     sticker, put = _square(subject, name, centre, n, p - centre, number, folder)
-    _arrow(subject, name, put(np.array([[0, prints.STICKER / 2000]]))[0], p)
+    _arrow(subject, name, put(np.array([[0, subject.print_share * prints.STICKER / 2000]]))[0], p)
     face = np.cross(sticker.corners[1] - sticker.corners[0], sticker.corners[0] - sticker.corners[3])
     return Sticker(number, sticker.centre, sticker.corners, unit(face), sticker.border)
 

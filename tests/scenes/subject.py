@@ -28,10 +28,13 @@ class Subject:
     ----------
     objects : list
         Blender objects; stickers add theirs.
+    print_share : float
+        Size of her stickers over their drawing.
     """
 
     def __init__(self, spec: Spec, d: Draped, folder: Path) -> None:
         self.objects: list[Any] = []
+        self.print_share = spec.print_share
         self._built: dict[str, Any] = {}  # each object's own place before she was put anywhere
         self._trees = [BVHTree.FromPolygons(d.x.tolist(), d.tris.tolist()), BVHTree.FromPolygons(d.v_subject.tolist(), d.quads.tolist())]
         self._add_body(spec, d)

@@ -33,3 +33,13 @@ def test_the_printed_squares_are_80_mm(tmp_path) -> None:
     assert sorted(squares) == list(range(42, 48))
     for square in squares.values():
         assert np.ptp(square, axis=0) == pytest.approx([80, 80])
+
+
+def test_corners_may_curl_unlike_each_other() -> None:
+    spec = FloorSheetSpec(which="right", pos_m=(0, 0), curl_mm=10, curl_at=(1.0, 0.5, 0.2, 0.0))
+    assert lying(spec, CORNERS)[:, 2] - PAPER_M == pytest.approx([0.010, 0.005, 0.002, 0.0])
+
+
+def test_a_printer_that_prints_smaller_makes_a_smaller_sheet() -> None:
+    x, y, _ = lying(FloorSheetSpec(which="left", pos_m=(0, 0)), CORNERS, 0.97).T
+    assert np.ptp(x) == pytest.approx(0.97 * 0.297) and np.ptp(y) == pytest.approx(0.97 * 0.21)

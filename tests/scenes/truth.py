@@ -69,7 +69,7 @@ def differences(reference: Woman, subject: Woman) -> dict[str, dict[str, float]]
 
 
 def view_truth(
-    cam: Camera, turn: Floats, shift: Floats, d: Draped, stickers: dict[str, Sticker], card: Card, sees: LineOfSight
+    cam: Camera, turn: Floats, shift: Floats, d: Draped, stickers: dict[str, Sticker], card: Card | None, sees: LineOfSight
 ) -> dict[str, Any]:
     """Everything of one view.
 
@@ -79,7 +79,7 @@ def view_truth(
         world = turn @ subject + shift, metres.
     stickers : dict
         By landmark; subject frame.
-    card : Card
+    card : Card or None
         World frame.
     sees : callable
         Whether the camera sees world points, ignoring what lies within a tolerance before them.
@@ -120,7 +120,7 @@ def view_truth(
         "camera": cam.as_dict(),
         "subject_R": np.round(turn, 7).tolist(),
         "subject_t_mm": mm(shift, 3),
-        "card": _card_truth(cam, card),
+        **({} if card is None else {"card": _card_truth(cam, card)}),
         "point_markers": markers,
         "landmarks": _seen_points(d.lm, points_px, [bool(s and i) for s, i in points_seen]),
         "seams": seams,
