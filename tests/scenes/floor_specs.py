@@ -22,10 +22,10 @@ PRINTED = (0.97, 1.03)
 SIZES = ((3024, 4032), (3024, 4032), (1080, 1920))  # two of three with 12 megapixels
 LENSES_MM = (24.0, 60.0)
 NEAREST_M, FARTHEST_M = 2.0, 4.0
-WHOLE = 0.059  # m a mm of focal length: from there on head and feet are in the picture
+WHOLE = {3024: 0.059, 1080: 0.067}  # m a mm of focal length, by the picture's breadth: from there on head, feet and card are in it
 GRAZING_DEG = (15.0, 30.0)
 LOWEST_M, HIGHEST_M = 0.75, 1.5  # of a camera
-BESIDE_M, TRODDEN_M = (0.26, 0.31), (0.19, 0.215)  # a sheet's middle from the middle between them
+BESIDE_M, TRODDEN_M = (0.34, 0.40), (0.19, 0.24)  # a sheet's middle from the middle between them
 MOVED_M = 0.04
 OTHER_PRINTER = 0.985  # size of the prints of another one
 SPREAD = 0.618  # of the range of lenses from one seed to the next, so that few seeds cover it
@@ -43,12 +43,12 @@ def draw_floor_spec(name: str, seed: int) -> Spec:
         "camera": _camera(rng, seed, size),
         "card": _card(rng, CARDS[seed % len(CARDS)], base.room.wall_y_m),
         "floor_sheets": _sheets(rng, seed, floor),
-        "toe_strips": {"pos_m": _about(rng, 0.0, 0.005, 2), "yaw_deg": _round(rng.normal(0, 0.7))} if rng.uniform() < 0.75 else None,
+        "toe_strips": {"pos_m": _about(rng, 0.0, 0.005, 2), "yaw_deg": _round(rng.normal(0, 0.7))} if _strips(seed) else None,
         "print_share": _round(rng.uniform(*PRINTED), 4) if rng.uniform() < 0.6 else 1.0,
         "room": {
             "carpet": floor == "carpet",
             "laid": floor if floor in ("planks", "tiles") else "boards",
-            "cupboard": (_round(rng.choice([-1, 1]) * rng.uniform(0.85, 0.95), 2), _round(rng.uniform(-0.3, 0.1), 2), 0.7)
+            "cupboard": (_round(rng.choice([-1, 1]) * rng.uniform(0.82, 0.9), 2), _round(rng.uniform(-0.3, 0.1), 2), 0.7)
             if shadow
             else None,
         },
@@ -65,7 +65,7 @@ def draw_floor_spec(name: str, seed: int) -> Spec:
 def _camera(rng: np.random.Generator, seed: int, size: tuple[int, int]) -> dict[str, Any]:
     shortest, longest = LENSES_MM
     f35_mm = shortest + (longest - shortest) * ((SPREAD * seed + rng.uniform(0, 0.1)) % 1.0)
-    distance = min(max(f35_mm * WHOLE * rng.uniform(0.98, 1.12), NEAREST_M), FARTHEST_M)
+    distance = min(max(f35_mm * WHOLE[size[0]] * rng.uniform(0.98, 1.12), NEAREST_M), FARTHEST_M)
     height = np.clip(distance * np.tan(np.radians(rng.uniform(*GRAZING_DEG))), LOWEST_M, HIGHEST_M)
     return {
         "size": size,
@@ -73,7 +73,7 @@ def _camera(rng: np.random.Generator, seed: int, size: tuple[int, int]) -> dict[
         "f_error_pct": _round(rng.normal(0, 0.3), 2),
         "distance_m": _round(distance, 2),
         "height_m": _round(height, 2),
-        "x_m": _round(rng.uniform(-0.05, 0.12), 2),
+        "x_m": _round(rng.uniform(-0.05, 0.08), 2),
         "aim_height_m": _round(rng.uniform(0.83, 0.92), 2),
         "dist": (_round(rng.uniform(-0.05, 0.03), 3), _round(rng.uniform(-0.01, 0.015), 3), 0.0, 0.0, 0.0),
     }
@@ -94,7 +94,7 @@ def _card(rng: np.random.Generator, kind: str, wall_y_m: float) -> dict[str, Any
 
 def _sheets(rng: np.random.Generator, seed: int, floor: str) -> list[dict[str, Any]]:
     curl = CURLS_MM[(seed // 2 + seed // 6) % len(CURLS_MM)]
-    trodden, moved, reprinted = seed % 3 == 1, seed % 5 == 3, seed % 7 == 5
+    trodden, moved, reprinted = not _strips(seed), seed % 5 == 3, seed % 7 == 5
     back = rng.uniform(-0.02, 0.04)
     sheets: list[dict[str, Any]] = []
     for which, sign in (("left", -1), ("right", 1)):
@@ -118,6 +118,11 @@ def _sheets(rng: np.random.Generator, seed: int, floor: str) -> list[dict[str, A
             sheet = sheet | {"views": before}
         sheets.append(sheet)
     return sheets
+
+
+def _strips(seed: int) -> bool:
+    """Whether toe strips lie there; where they do, the sheets lie beyond them, else one is nearer, so that she treads on it."""
+    return seed % 3 != 1
 
 
 def _round(value: float, digits: int = 1) -> float:

@@ -183,8 +183,8 @@ class CardSpec(_Part):
 class FloorSheetSpec(_Part):
     """A printed sheet lying on the floor, its middle at `pos_m`; yaw counter-clockwise from above. At 0 its words face the camera.
 
-    `curl_mm`: how high its corners stand, `curl_at`: as shares of it, from the upper left one clockwise; `ripple_mm`: how much it follows an
-    uneven carpet; `print_share`: its print over the drawing, beside what the printer did to all; `views`: where it lies so, all if empty.
+    `curl_mm`: how high its corners stand, `curl_at`: as shares of it, from the upper left one clockwise; `ripple_mm`: how much it follows
+    an uneven carpet; `print_share`: its print over the drawing, beside what the printer did to all; `views`: where it lies so (all).
     """
 
     which: Literal["left", "right"]

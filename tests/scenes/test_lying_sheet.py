@@ -42,4 +42,5 @@ def test_corners_may_curl_unlike_each_other() -> None:
 
 def test_a_printer_that_prints_smaller_makes_a_smaller_sheet() -> None:
     x, y, _ = lying(FloorSheetSpec(which="left", pos_m=(0, 0)), CORNERS, 0.97).T
-    assert np.ptp(x) == pytest.approx(0.97 * 0.297) and np.ptp(y) == pytest.approx(0.97 * 0.21)
+    assert np.ptp(x) == pytest.approx(0.97 * 0.297)
+    assert np.ptp(y) == pytest.approx(0.97 * 0.21)
