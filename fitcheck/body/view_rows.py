@@ -74,7 +74,7 @@ class ViewRows:
         self.outline_columns = np.array([*self.pose_columns, columns.stature, columns.ease, *columns.model])
         self.steps = np.array([STEP] * 3 + [STEP_MM] * 3 + [STEP] * 2)
         self._points(sightings)
-        self._sides(sightings if evidence.sticker_sizes else ())
+        self._sides(() if evidence.sticker_share is None else sightings, evidence.sticker_share or 1.0)
         self._edges(evidence.outlines.get(view))
 
     def _points(self, sightings: Sequence[Sighting]) -> None:
@@ -97,12 +97,12 @@ class ViewRows:
             if s.kind in ("outline_top", "outline_bottom"):  # where across head or foot it is highest or lowest was not seen
                 self.sd[2 * i] = NOT_SEEN_PX
 
-    def _sides(self, sightings: Sequence[Sighting]) -> None:
+    def _sides(self, sightings: Sequence[Sighting], share: float) -> None:
         sides = {i: side for i, s in enumerate(sightings) if (side := side_px(s, self.scale)) is not None}
         self.sized, sides_px = np.array(list(sides), int), np.array(list(sides.values()))
         self.size_sources = ["scale"] * len(sides)
         self.size_places = self._places(self.sized, self.columns.sticker)
-        self.log_sides, self.log_sides_sd = np.log(sides_px / SIDE_MM), np.hypot(SIDE_SD, SIDE_SD_PX / sides_px)
+        self.log_sides, self.log_sides_sd = np.log(sides_px / (share * SIDE_MM)), np.hypot(SIDE_SD, SIDE_SD_PX / sides_px)
 
     def _places(self, which: NDArray[np.intp], *besides: int) -> _Places:
         """Of rows about some of the points seen, in which besides the view's pose other parameters may take part."""

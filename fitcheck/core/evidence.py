@@ -23,8 +23,8 @@ class Evidence:
         Of body points (`landmarks.toml`) and of garment points named in `ties`.
     ties : sequence of Tie
     outlines : mapping of view to Outline
-    sticker_sizes : bool
-        Whether the size of the printed stickers may tell how near she stands (`body.sticker_size`).
+    sticker_share : float or None
+        The printed stickers' size over their drawing, where it may tell how near she stands (`body.sticker_size`).
     coarse_px : mapping of view to float
         Further standard uncertainty, per axis, of whatever was seen in a photo.
     half : Side or None
@@ -35,7 +35,7 @@ class Evidence:
     sightings: Sequence[Sighting]
     ties: Sequence[Tie] = ()
     outlines: Mapping[View, Outline] = field(default_factory=dict)
-    sticker_sizes: bool = False
+    sticker_share: float | None = None
     coarse_px: Mapping[View, float] = field(default_factory=dict)
     half: Side | None = None
 
@@ -52,11 +52,11 @@ class Evidence:
         """A copy that goes by these points and their ties besides."""
         return replace(self, sightings=(*self.sightings, *sightings), ties=(*self.ties, *ties))
 
-    def sized_by_stickers(self) -> "Evidence":
-        """A copy that heeds the size of the stickers."""
-        return replace(self, sticker_sizes=True)
+    def sized_by_stickers(self, share: float | None) -> "Evidence":
+        """A copy that heeds the size of the stickers, printed so many times larger; None: not."""
+        return replace(self, sticker_share=share)
 
     def doubting_the_card(self, share: float) -> "Evidence":
         """A copy with so much more doubt of every scale, as a share; the stickers' size, printed with the card, is not heeded."""
         doubted = {view: replace(scale, scale_sd=float(np.hypot(scale.scale_sd, share))) for view, scale in self.scales.items()}
-        return replace(self, scales=doubted, sticker_sizes=False)
+        return replace(self, scales=doubted, sticker_share=None)

@@ -15,7 +15,7 @@ from fitcheck.body.landmarks import pose_sightings, seen_ties, unmarked
 from fitcheck.body.off_the_card import off_the_card
 from fitcheck.body.placed import put_right, put_seams_right
 from fitcheck.body.placed_doubt import Asked, believed, outside
-from fitcheck.body.sticker_size import sticker_ratio, unlike_the_card
+from fitcheck.body.sticker_size import printed_share, sticker_ratio, unlike_the_card
 from fitcheck.core.check import TapeCheck
 from fitcheck.core.errors import UsageError
 from fitcheck.core.evidence import Evidence
@@ -117,9 +117,10 @@ def solve(fitting: SeenFitting, settings: Settings) -> Solved:
     seams = {photo.view: put_seams_right(photo.garment.lines, settings.placed_seams, photo.view) for photo in usable}
     stuck = [mark for photo in usable for mark in photo.marks]
     worn = garment_points(body, [seam for found in seams.values() for seam in found], stuck)
-    misprint = unlike_the_card(sticker_ratio(body, evidence.sightings, evidence.scales), list(evidence.scales.values()))
+    stickers, scales = sticker_ratio(body, evidence.sightings, evidence.scales), list(evidence.scales.values())
+    misprint = unlike_the_card(stickers, scales)
     evidence = evidence.with_points(worn.sightings, worn.ties)
-    evidence = evidence.doubting_the_card(misprint) if misprint else evidence.sized_by_stickers()
+    evidence = evidence.doubting_the_card(misprint) if misprint else evidence.sized_by_stickers(printed_share(stickers, scales))
     body = adjust(evidence, body)
     tape = tape_checks(body, settings.facts.tape.given_mm())
     if off := unlike_the_tape(tape):

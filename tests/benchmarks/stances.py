@@ -116,7 +116,7 @@ def solve(points: Points, hull: Floats, stickers: bool, random: np.random.Genera
     evidence, turns = pictures(points, stickers, random)
     body, sections = adjust(evidence), dressed(points, hull, random)
     seen = {view: outline(evidence.scales[view], view, sections, outline_rows(body, view), turns[view]) for view in VIEWS}
-    whole = Evidence(evidence.scales, evidence.sightings, evidence.ties, seen, sticker_sizes=stickers)
+    whole = Evidence(evidence.scales, evidence.sightings, evidence.ties, seen, sticker_share=1.0 if stickers else None)
     return adjust(whole.with_points(*seams(points, turns)), body), turns
 
 

@@ -18,7 +18,7 @@ from .test_sticker_size import with_stickers
 def said(behind_mm: float, floor: FloorSeen | None = None) -> tuple[str, ...]:
     scale = replace(rig.scale_at(), inset_px=0.355, floor=floor)
     scales = dict.fromkeys(VIEWS, scale)
-    evidence = Evidence(scales, with_stickers(scale, 31.0, behind_mm)).sized_by_stickers()
+    evidence = Evidence(scales, with_stickers(scale, 31.0, behind_mm)).sized_by_stickers(1.0)
     return off_the_card(adjust(evidence), scales)
 
 

@@ -7,7 +7,7 @@ import pytest
 import rig
 
 from fitcheck.body.adjust import adjust
-from fitcheck.body.sticker_size import SIDE_MM, USUAL_INSET_PX, common_sd, side_px, sticker_ratio, unlike_the_card
+from fitcheck.body.sticker_size import SIDE_MM, USUAL_INSET_PX, common_sd, printed_share, side_px, sticker_ratio, unlike_the_card
 from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import VIEWS, Sighting
 
@@ -66,7 +66,7 @@ def test_stickers_tell_that_she_stands_off_the_cards_depth(behind_mm):
     scale = replace(rig.scale_at(), depth_sd_mm=20.0, inset_px=0.355)
     seen = with_stickers(scale, 31.0, behind_mm)
     scales = dict.fromkeys(VIEWS, scale)
-    without, sized = adjust(Evidence(scales, seen)), adjust(Evidence(scales, seen, sticker_sizes=True))
+    without, sized = adjust(Evidence(scales, seen)), adjust(Evidence(scales, seen, sticker_share=1.0))
     truth = 1 + behind_mm / scale.distance_mm
 
     keys = [("back_neck_point", None), ("seat", None)]
@@ -98,5 +98,26 @@ def test_bent_slanted_or_doubted_stickers_do_not_count():
         assert side_px(replace(sticker, **other), rig.scale_at()) is None
 
 
-def test_a_card_printed_off_size_leaves_the_stickers_size_open():
-    assert common_sd([replace(rig.scale_at(), print_share=0.97)]) > 5 * common_sd([replace(rig.scale_at(), inset_px=0.355)])
+@pytest.mark.parametrize(("size_mm", "share"), [(31.0 * 0.97, 0.97), (31.0, 1.0)])
+def test_stickers_of_the_cards_printer_or_of_another_are_told_by_their_size(size_mm, share):
+    """A card at 97 %: stickers of 30.1 mm came from the same printer, those of 31 mm from another; neither contradicts the card."""
+    scale = replace(rig.scale_at(), inset_px=USUAL_INSET_PX, print_share=0.97)
+    seen = with_stickers(scale, size_mm)
+    ratio = sticker_ratio(adjust(Evidence(dict.fromkeys(VIEWS, scale), seen)), seen, dict.fromkeys(VIEWS, scale))
+    assert printed_share(ratio, [scale]) == share
+    assert not unlike_the_card(ratio, [scale])
+
+
+def test_stickers_at_94_percent_contradict_a_card_at_97():
+    scale = replace(rig.scale_at(), inset_px=USUAL_INSET_PX, print_share=0.97)
+    assert unlike_the_card(0.94, [scale]) == pytest.approx(0.031, abs=0.001)
+
+
+def test_beside_a_card_one_percent_off_the_stickers_are_its_printers_and_doubted_by_as_much():
+    scale = replace(rig.scale_at(), inset_px=USUAL_INSET_PX, print_share=0.99)
+    assert printed_share(None, [scale]) == 0.99
+    assert common_sd([scale]) == pytest.approx(np.hypot(0.003, 0.01), abs=1e-4)
+
+
+def test_too_few_stickers_beside_a_card_at_97_percent_tell_no_size():
+    assert printed_share(None, [replace(rig.scale_at(), print_share=0.97)]) is None

@@ -48,7 +48,7 @@ def test_jacobian_against_finite_differences(which, view):
     outline = rig.outline(scale, view, shape, np.linspace(640.0, 1250.0, 23))
     if which == "size_rows":
         seen = [replace(s, kind="centred", corners_px=s.xy_px + 16 * SQUARE) for s in seen]
-    problem = _Problem(Evidence(dict.fromkeys(VIEWS, scale), seen, (), {view: outline}, sticker_sizes=True), VIEWS)
+    problem = _Problem(Evidence(dict.fromkeys(VIEWS, scale), seen, (), {view: outline}, sticker_share=1.0), VIEWS)
     block = next(b for b in problem.blocks if b.view == view)
     plain = np.ones_like(problem.body.hull)  # weights that stay as they are
     problem.body = replace(problem.body, hull_sd=plain, cloth_sd=plain, worn=plain[:, 0])
@@ -145,7 +145,7 @@ def test_a_point_behind_the_camera_leaves_its_rows_finite():
     shape = unusual(1)
     _, scale, seen = seen_body(shape, {})
     seen = [replace(s, kind="centred", corners_px=s.xy_px + 16 * SQUARE) for s in seen]
-    problem = _Problem(Evidence(dict.fromkeys(VIEWS, scale), seen, sticker_sizes=True), VIEWS)
+    problem = _Problem(Evidence(dict.fromkeys(VIEWS, scale), seen, sticker_share=1.0), VIEWS)
     block = problem.blocks[0]
     x = problem._start()
     before = block.size_rows(x, block.poses(x))

@@ -21,7 +21,7 @@ def test_every_photo_is_placed_and_the_seams_are_read_off(staged):
     assert list(staged.solved.body.views) == ["front", "right", "back", "left"]
     assert ("shoulder_seam_tip", "wearer_right") in staged.solved.body
     assert staged.solved.flags == ()
-    assert staged.solved.evidence.sticker_sizes
+    assert staged.solved.evidence.sticker_share == 1.0
 
 
 def test_a_point_put_right_moves_its_body_point_and_leaves_the_readings(staged):
@@ -61,7 +61,7 @@ def test_a_tape_that_is_longer_all_round_is_taken_for_a_card_printed_off_size(st
     own = {check.id: check.own_mm * 1.08 for check in asked.tape}
     longer = solve(staged.fitting, Settings(FittingFacts(tape=TapeFacts(**own))))
     assert "tape_disagrees" in longer.flags
-    assert not longer.evidence.sticker_sizes
+    assert longer.evidence.sticker_share is None
     assert longer.body.sd("crown")[1] > 2 * staged.solved.body.sd("crown")[1]
 
 

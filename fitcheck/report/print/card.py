@@ -76,7 +76,7 @@ def _draw_scale_card(canvas: Canvas, size: tuple[float, float]) -> None:
     canvas.setFillGray(0)
     canvas.setFont("Helvetica", 9)
     top_y = middle_y + (half_height_mm + _BAR_BELOW_MM - 3) * mm
-    canvas.drawString(left_x, top_y, "fitcheck scale card. This edge up; hang it plumb, square to the camera.")
+    canvas.drawString(left_x, top_y, "fitcheck scale card. This edge up, square to the camera; plumb where no floor sheets lie.")
     canvas.setLineWidth(0.35)
     canvas.line(left_x, bar_y, left_x + CARD_BAR_MM * mm, bar_y)
     for end_x in (left_x, left_x + CARD_BAR_MM * mm):

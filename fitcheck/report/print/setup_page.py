@@ -26,8 +26,8 @@ _STEPS: tuple[tuple[str, str, Callable[[Canvas], None]], ...] = (
     ),
     (
         "3  Hang the scale card, if you can",
-        "Tape it to a door frame or the wall, waist to chest high, beside you in the picture, not behind you and not in your "
-        "shadow. It need not hang plumb; it must stay where it is. Without it the floor sheets do.",
+        "Tape it to a shut door, its frame or the wall, waist to chest high, beside you in the picture, not behind you and not in "
+        "your shadow. It need not hang plumb; it must stay where it is. Without it the floor sheets do.",
         pictures.hang_the_card,
     ),
     (

@@ -71,10 +71,10 @@ def set_the_camera(canvas: Canvas) -> None:
         _line(canvas, ((11, 20), (70, y)), 0.3, 0.4)
     canvas.restoreState()
     _arrow(canvas, (14.5, 6.5), (66, 6.5), both=True)
-    _words(canvas, 40, 7.4, "2.5 to 3.5 m (8 to 11 ft)", centred=True)
+    _words(canvas, 30.5, 3.7, "2.5 to 3.5 m (8 to 11 ft)", centred=True)
     _arrow(canvas, (4, 3.3), (4, 20), both=True)
-    _words(canvas, 15.5, 26, "0.9 to 1.3 m (3 to 4 ft)")
-    _line(canvas, ((15, 26.5), (5, 18)), 0.25, 0.4)
+    _words(canvas, 3, 30, "0.9 to 1.3 m (3 to 4 ft)")
+    _line(canvas, ((5, 29.2), (4, 20.5)), 0.25, 0.4)
 
 
 def light_the_room(canvas: Canvas) -> None:
@@ -130,6 +130,9 @@ def what_the_picture_shows(canvas: Canvas) -> None:
             _sheet_on_floor(canvas, x + dx, foot + 0.6)
         canvas.restoreState()
         _words(canvas, x + 25.5, 28, "yes" if good else "no", bold=True)
+        if not good:
+            for k, word in enumerate(("feet", "cut", "off")):
+                _words(canvas, x + 25.5, 23.5 - 3.2 * k, word)
         if not good:
             canvas.setLineWidth(1.0)
             canvas.setStrokeGray(0.35)
