@@ -130,6 +130,11 @@ _ALL = (
         "Nothing is wrong unless your floor slopes; hang the card by a thread if it does.",
     ),
     Flag(
+        "card_height_odd",
+        "The card does not hang as high above the floor sheets as you told; the sheets were believed.",
+        "Measure again from the floor to the card's lowest squares, and see that sheets, card and you are on one floor.",
+    ),
+    Flag(
         "floor_left_moved",
         "The left floor sheet lies elsewhere in this photo than in the one before; that was allowed for.",
         "Tape the floor sheets down on all sides, and step beside them.",

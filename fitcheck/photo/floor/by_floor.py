@@ -23,6 +23,7 @@ from fitcheck.photo.card.scale import CARD_HELD, focal_flags, picture_size, same
 from fitcheck.photo.floor.find_sheets import SheetSighting
 from fitcheck.photo.floor.moved import Agreed, agreed
 from fitcheck.photo.floor.one_floor import FloorFit, Seen, Setting, Thing
+from fitcheck.photo.floor.told_height import heeded, told_height
 
 # Estimates of ours.
 ORIGIN_MM = 1000.0  # above the floor
@@ -83,7 +84,9 @@ def scales_by_floor(
     found = agreed(Setting(seen, {view: picture_size(photo) for view, photo in shown.items()}, by_view, {}))
     if found is None:
         return {}
-    return {view: _scale(shown[view], found, cards.get(view), sheets.get(view, ()), printed) for view in found.fit.poses}
+    found, odd = heeded(found, told_height(cards.values()))
+    scales = {view: _scale(shown[view], found, cards.get(view), sheets.get(view, ()), printed) for view in found.fit.poses}
+    return {view: replace(scale, flags=(*scale.flags, *odd)) if scale.source == "card" else scale for view, scale in scales.items()}
 
 
 def _sheet(view: View, sheet: SheetSighting, share: float) -> Seen:

@@ -106,6 +106,8 @@ class _Problem:
             rows += [(at + k, 0.0, TILT_SD if flat else ANY_TURN_SD) for k in (0, 2)]
             if flat:
                 rows.append((at + 4, 0.0, LIFT_SD_MM))
+            if place == ("card", 0) and (told := self.setting.card_height) is not None:
+                rows.append((at + 4, told.mm, told.sd_mm))
             if place == (self.first, 0):
                 rows += [(at + k, 0.0, FIXED) for k in IN_THE_FLOOR]
         for thing, at in self.size_at.items():
@@ -223,6 +225,7 @@ class _Problem:
             sizes={thing: math.exp(x[at]) for thing, at in self.size_at.items()},
             covariance=covariance,
             columns=dict(self.photo_at),
+            place_columns=dict(self.place_at),
             focal_columns={view: self.lens_at(view) for view in self.views},
             cost=cost,
             rms_px=rms,

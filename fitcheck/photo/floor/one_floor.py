@@ -13,6 +13,15 @@ Place = tuple[Thing, int]  # a thing, and how often it had been moved before
 
 
 @dataclass(frozen=True, slots=True)
+class Told:
+    """A length that is told by a tape, or by something else than the sheets."""
+
+    mm: float
+    sd_mm: float
+    by_tape: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Seen:
     """One thing in one photo.
 
@@ -47,6 +56,8 @@ class FloorFit:
         Of all parameters.
     columns : dict of view to int
         First of a photo's six.
+    place_columns : dict of (thing, times moved) to int
+        First of a place's six.
     focal_columns : dict of view to int
         Of the logarithm of its focal length.
     cost : float
@@ -61,6 +72,7 @@ class FloorFit:
     sizes: dict[Thing, float]
     covariance: Floats
     columns: dict[View, int]
+    place_columns: dict[Place, int]
     focal_columns: dict[View, int]
     cost: float
     rms_px: dict[tuple[View, Thing], float]
@@ -81,6 +93,8 @@ class Setting:
         How often it had been moved before that photo; 0 where it is not named.
     other_size : thing or None
         One that was printed to another size than the rest.
+    card_height : Told or None
+        Of the wall card's middle above the floor, before it was moved.
     """
 
     seen: Sequence[Seen]
@@ -88,3 +102,4 @@ class Setting:
     lenses: Mapping[View, Lens]
     moved: Mapping[tuple[View, Thing], int]
     other_size: Thing | None = None
+    card_height: Told | None = None

@@ -60,7 +60,8 @@ def above_floor(photos: Mapping[View, Photo], scales: Mapping[View, Scale], told
         cards = {view: _levelled(scale, up.get(view), lean, hang_deg) for view, scale in cards.items()}
         moved = {view: foot for view, foot in told.items() if view not in feet}
     if told_mm is not None:
-        height = CardHeight(told_mm - LOWEST_EDGE_MM, TOLD_SD_MM)
+        share = next((scale.print_share for scale in cards.values()), 1.0)
+        height = CardHeight(told_mm - share * LOWEST_EDGE_MM, TOLD_SD_MM)
     if height is not None:
         cards = {view: _hung(scale, height, moved.get(view), floor_mm) for view, scale in cards.items()}
     return {**scales, **cards}
