@@ -221,7 +221,7 @@ def sheet_sighting(shot: Shot, which: SheetName, lying: Lying, noise_px: float =
     corners = floor_corners_mm()
     printed = [edges_of_square(number, square[0], SHEET_CELL_MM) for number, square in zip(FLOOR_IDS[which], corners, strict=True)]
     edges = _ideal(np.concatenate(printed), lambda flat: shot.project(on_floor(lying, flat)), noise_px, seed)
-    return SheetSighting(which, len(corners), edges, noise_px)
+    return SheetSighting(which, len(corners), edges, noise_px, noise_px)
 
 
 def card_edges(shot: Shot, middle: Sequence[float], turn: NDArray[np.float64], share: float = 1.0, noise_px: float = 0.05) -> Edges:

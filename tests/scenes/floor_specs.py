@@ -99,7 +99,7 @@ def _sheets(rng: np.random.Generator, seed: int, floor: str) -> list[dict[str, A
     sheets: list[dict[str, Any]] = []
     for which, sign in (("left", -1), ("right", 1)):
         away = rng.uniform(*(TRODDEN_M if trodden and sign == 1 else BESIDE_M))
-        sheet = {
+        sheet: dict[str, Any] = {
             "which": which,
             "pos_m": (_round(sign * away, 3), _round(back + rng.normal(0, 0.01), 3)),
             "yaw_deg": _round(rng.normal(0, 2.0)),

@@ -29,7 +29,7 @@ from fitcheck.photo.floor.told_height import heeded, told_height
 ORIGIN_MM = 1000.0  # above the floor
 LEVEL_SD_DEG = 0.2  # of a floor indoors, within a stride
 EDGE_SD_PX = 0.1  # of an edge between cells, light and coding of neighbours being alike
-CURLED = 2.0  # a sheet that lies uneven errs by as much again, and alike over a square
+UNEVEN = 2.0  # a sheet that lies uneven beside its curled corners errs by as much again, and alike over a square
 STRAIGHT_DEG = 1.5  # a wall card is called crooked beyond
 # a sheet is called poor from that rms on, or with fewer squares read; flat ones have 0.03 to 0.20 on our scenes, curled ones 0.25 to 0.30
 POOR_PX, POOR_SQUARES = 0.25, 4
@@ -91,7 +91,7 @@ def scales_by_floor(
 
 def _sheet(view: View, sheet: SheetSighting, share: float) -> Seen:
     edges = replace(sheet.edges, middles_mm=sheet.edges.middles_mm * share)
-    return Seen(view, sheet.which, edges, math.hypot(EDGE_SD_PX, CURLED * sheet.rms_px))
+    return Seen(view, sheet.which, edges, math.hypot(EDGE_SD_PX, UNEVEN * sheet.left_px))
 
 
 def _card(photo: Photo, scale: Scale, share: float) -> Seen | None:

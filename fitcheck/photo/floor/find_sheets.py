@@ -2,7 +2,8 @@
 
 Lying squares look three times as wide as high. The lower part of the picture is therefore stretched upwards before ArUco looks for them;
 squares that were missed are looked for again on the sheet as it would be seen from above. Then the edges between the cells are measured
-as on the scale card, first where the corners expect them, then where those edges themselves do.
+as on the scale card, first where the corners of their own square expect them, then where those edges themselves do on a sheet whose
+corners may curl.
 """
 
 from dataclasses import dataclass, replace
@@ -16,6 +17,7 @@ from fitcheck.core.floor_sheet import FLOOR_IDS, FLOOR_MARKER_MM, SheetName, flo
 from fitcheck.core.records import Floats
 from fitcheck.photo.camera.flat_target import Edges
 from fitcheck.photo.card.card_edges import edges_of_square, edges_seen
+from fitcheck.photo.floor.curl import BENDS, corner_rise
 
 # Estimates of ours, tried on drawn sheets (`tests/photo/floor`).
 UPPER_SHARE = 0.4  # of the picture, above which no floor is looked for
@@ -30,7 +32,7 @@ ABOVE_PX_PER_MM, ABOVE_RIM_MM = 1.2, 12.0  # of a sheet as seen from above, and 
 SAME_PLACE = 0.6  # of a square's side: how far it may lie from where the others say; a corner that curls up by 15 mm looks so far off
 LEAST_CELL_PX = 1.8  # across an edge; the blur of a phone reaches about 1.2 to either side
 FEWEST_EDGES = 40  # of about 260 a sheet
-PASSES = 2  # each finds the edges by those before
+CURLED_SD_PX = 8.0  # by how much a corner may look shifted upwards, loosely
 STRAYS_PX = 0.35  # from which an edge counts less for where the sheet lies: a curled corner, a shoe
 STRAYED = 3  # of that, beyond which it says nothing of how flat the sheet lies
 FIT_ROUNDS = 4
@@ -54,12 +56,15 @@ class SheetSighting:
         Between its cells, in the sheet's frame.
     rms_px : float
         Of the edges about a flat sheet, strays counted less: how curled it lies.
+    left_px : float
+        The same about a sheet with curled corners: how uneven it lies besides.
     """
 
     which: SheetName
     squares: int
     edges: Edges
     rms_px: float
+    left_px: float
 
 
 def find_sheets(rgb: NDArray[np.uint8]) -> tuple[SheetSighting, ...]:
@@ -161,27 +166,39 @@ def _looked_again(grey: NDArray[np.uint8], which: SheetName, squares: dict[int, 
 def _measured(rgb: NDArray[np.uint8], which: SheetName, squares: dict[int, Floats], top: int) -> SheetSighting | None:
     """The edges of a sheet whose squares were read in the part of the picture below row `top`; None where too few are clear."""
     corners = floor_corners_mm()
-    px = np.concatenate(list(squares.values())) + [0, top]
-    to_px = cv2.findHomography(np.concatenate([corners[k] for k in squares]), px)[0]
-    printed = np.concatenate([edges_of_square(FLOOR_IDS[which][k], corners[k][0], CELL_MM) for k in squares])
-    edges = None
-    for _ in range(PASSES):
-        edges = _edges(rgb, printed, to_px)
-        if edges is None or len(edges.middles_mm) < FEWEST_EDGES:
-            return None
-        to_px = _flat(edges, to_px)
-    assert edges is not None
-    off = _misfit(edges, to_px)
-    kept = np.abs(off) < STRAYED * STRAYS_PX
-    return SheetSighting(which, len(squares), edges, float(np.sqrt((off[kept] ** 2).mean())) if kept.any() else STRAYS_PX)
+    own = {k: cv2.findHomography(corners[k], px + [0, top])[0] for k, px in squares.items()}
+    printed = {k: edges_of_square(FLOOR_IDS[which][k], corners[k][0], CELL_MM) for k in squares}
+    every = np.concatenate(list(printed.values()))
+    expected = np.concatenate([cv2.perspectiveTransform(_spots(printed[k])[None], own[k])[0] for k in squares])
+    first = _edges(rgb, every, expected)
+    if first is None:
+        return None
+    px = np.concatenate([corners_px + [0, top] for corners_px in squares.values()])
+    lying = _Lying(cv2.findHomography(np.concatenate([corners[k] for k in squares]), px)[0], np.zeros(BENDS)).through(first)
+    edges = _edges(rgb, every, lying.px(_spots(every)))
+    if edges is None:
+        return None
+    curled = lying.through(edges)
+    flat = _Lying(curled.to_px, np.zeros(BENDS)).through(edges, curls=False)
+    return SheetSighting(which, len(squares), edges, _rms_px(flat.misfit(edges)), _rms_px(curled.misfit(edges)))
 
 
-def _edges(rgb: NDArray[np.uint8], printed: Floats, to_px: Floats) -> Edges | None:
-    """The printed edges (N, 4) that are wide enough and clear; their normals square to them in the picture."""
+def _spots(printed: Floats) -> Floats:
+    """Of edges (N, 4): the middle, a millimetre across and one along from there, (3 N, 2), edge after edge."""
     middles, across = printed[:, :2], printed[:, 2:]
-    spots = np.stack([middles, middles + across, middles + across[:, ::-1] * [-1, 1]])
-    px = cv2.perspectiveTransform(spots.reshape(1, -1, 2), to_px).reshape(spots.shape)
-    middle, by_across, by_along = px[0], px[1] - px[0], px[2] - px[0]
+    return np.asarray(np.stack([middles, middles + across, middles + across[:, ::-1] * [-1, 1]], axis=1).reshape(-1, 2))
+
+
+def _rms_px(off: Floats) -> float:
+    kept = np.abs(off) < STRAYED * STRAYS_PX
+    return float(np.sqrt((off[kept] ** 2).mean())) if kept.any() else STRAYS_PX
+
+
+def _edges(rgb: NDArray[np.uint8], printed: Floats, spots_px: Floats) -> Edges | None:
+    """The printed edges (N, 4) that are wide enough and clear, from where their spots are expected; their normals square to them in the
+    picture. None where they are too few."""
+    middle, across_end, along_end = spots_px.reshape(-1, 3, 2).transpose(1, 0, 2)
+    by_across, by_along = across_end - middle, along_end - middle
     normal = _square_to(by_along, by_across)
     wide = CELL_MM * (normal * by_across).sum(axis=1) > LEAST_CELL_PX
     reach = CELL_MM * np.maximum(np.abs(by_across), np.abs(by_along))
@@ -189,10 +206,10 @@ def _edges(rgb: NDArray[np.uint8], printed: Floats, to_px: Floats) -> Edges | No
     if wide.sum() < FEWEST_EDGES:
         return None
     found = edges_seen(rgb, np.arange(float(wide.sum()))[:, None], (middle[wide], by_across[wide], by_along[wide]), CELL_MM)
-    if found is None:
+    if found is None or len(found.middles_mm) < FEWEST_EDGES:
         return None
     which = np.flatnonzero(wide)[found.middles_mm[:, 0].astype(int)]
-    return replace(found, middles_mm=middles[which], normals=normal[which])
+    return replace(found, middles_mm=printed[which, :2], normals=normal[which])
 
 
 def _square_to(along: Floats, towards: Floats) -> Floats:
@@ -201,22 +218,38 @@ def _square_to(along: Floats, towards: Floats) -> Floats:
     return np.asarray(normal * np.sign((normal * towards).sum(axis=1, keepdims=True)))
 
 
-def _misfit(edges: Edges, to_px: Floats) -> Floats:
-    expected = cv2.perspectiveTransform(edges.middles_mm[None], to_px)[0]
-    return np.asarray(((edges.found_px - expected) * edges.normals).sum(axis=1))
+@dataclass(frozen=True, slots=True)
+class _Lying:
+    """How a sheet lies in the picture: a homography (3, 3), and by how many pixels its corners look shifted upwards, (BENDS,)."""
 
+    to_px: Floats
+    curl_px: Floats
 
-def _flat(edges: Edges, to_px: Floats) -> Floats:
-    """The homography of a flat sheet through the edges, those that stray counted less (Geman-McClure weights)."""
-    unknown = len(UNITS)
-    for _ in range(FIT_ROUNDS):
-        off = _misfit(edges, to_px)
-        slopes = np.empty((len(off), unknown))
-        for k in range(unknown):
-            moved = to_px.copy()
-            moved.ravel()[k] += STEP * UNITS[k]
-            slopes[:, k] = (off - _misfit(edges, moved)) / STEP
-        weight = 1 / (1 + (off / STRAYS_PX) ** 2)
-        step = np.linalg.lstsq(slopes * weight[:, None], off * weight, rcond=None)[0]
-        to_px = to_px + np.append(step * UNITS, 0.0).reshape(3, 3)
-    return to_px
+    def px(self, on_sheet_mm: Floats) -> Floats:
+        flat = cv2.perspectiveTransform(on_sheet_mm[None], self.to_px)[0]
+        return np.asarray(flat - np.outer(corner_rise(on_sheet_mm) @ self.curl_px, [0.0, 1.0]))
+
+    def misfit(self, edges: Edges) -> Floats:
+        return np.asarray(((edges.found_px - self.px(edges.middles_mm)) * edges.normals).sum(axis=1))
+
+    def through(self, edges: Edges, curls: bool = True) -> "_Lying":
+        """The one through the edges, those that stray counted less (Geman-McClure weights)."""
+        lying, unknown = self, len(UNITS)
+        by_curl = corner_rise(edges.middles_mm) * -edges.normals[:, 1:]
+        held = np.column_stack([np.zeros((BENDS, unknown)), np.eye(BENDS) * STRAYS_PX / CURLED_SD_PX])
+        for _ in range(FIT_ROUNDS):
+            off = lying.misfit(edges)
+            slopes = np.empty((len(off), unknown))
+            for k in range(unknown):
+                moved = lying.to_px.copy()
+                moved.ravel()[k] += STEP * UNITS[k]
+                slopes[:, k] = (off - _Lying(moved, lying.curl_px).misfit(edges)) / STEP
+            weight = 1 / (1 + (off / STRAYS_PX) ** 2)
+            rows, right = slopes * weight[:, None], off * weight
+            if curls:
+                rows = np.vstack([np.column_stack([rows, by_curl * weight[:, None]]), held])
+                right = np.append(right, -STRAYS_PX / CURLED_SD_PX * lying.curl_px)
+            step = np.linalg.lstsq(rows, right, rcond=None)[0]
+            to_px = lying.to_px + np.append(step[:unknown] * UNITS, 0.0).reshape(3, 3)
+            lying = _Lying(to_px, lying.curl_px + step[unknown:] if curls else lying.curl_px)
+        return lying

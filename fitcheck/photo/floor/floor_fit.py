@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from fitcheck.core.camera import pinhole
 from fitcheck.core.records import Floats, View
+from fitcheck.photo.floor.curl import BENDS, corner_rise
 from fitcheck.photo.floor.one_floor import FloorFit, Place, Seen, Setting, Thing
 
 # Estimates of ours, where no line says more.
@@ -23,6 +24,7 @@ TILT_SD = math.radians(0.25)  # of a sheet against the floor: paper, tape, a car
 LIFT_SD_MM = 0.6  # of its middle
 ONE_PRINTER_SD = 0.0005  # by how much prints of one printer differ in size
 ANY_TURN_SD = math.radians(20.0)  # of a wall card against the floor's upright
+CURL_SD_MM = 6.0  # of a corner that stands off the floor
 INSET_SD_PX = 0.3  # light spreads from white over black
 UPRIGHT = 0.5  # cosine between a thing's upright and the picture's: cameras are held upright
 FIXED = 1e-6  # of what is a choice and no knowledge: where the origin is, which sheet has the size it has
@@ -65,7 +67,7 @@ def fit_floor(setting: Setting, near: FloorFit | None = None) -> FloorFit | None
 
 
 class _Problem:
-    """The unknowns in order: lenses, places, sizes, photos, insets."""
+    """The unknowns in order: lenses, places, sizes, photos, insets, corners of sheets that stand up."""
 
     def __init__(self, setting: Setting) -> None:
         self.setting = setting
@@ -85,7 +87,11 @@ class _Problem:
         self.photo_at = {view: at + PER_PHOTO * i for i, view in enumerate(self.views)}
         at += PER_PHOTO * len(self.views)
         self.inset_at = {(s.view, s.thing): at + i for i, s in enumerate(self.seen)}
-        self.size = at + len(self.seen)
+        at += len(self.seen)
+        sheet_places = [place for place in self.places if place[0] != "card"]
+        self.curl_at = {place: at + BENDS * i for i, place in enumerate(sheet_places)}
+        self.size = at + BENDS * len(sheet_places)
+        self.rises = [None if s.thing == "card" else corner_rise(s.edges.middles_mm) for s in self.seen]
         self.solid = [_solid(s) for s in self.seen]
         self._known()
 
@@ -114,6 +120,7 @@ class _Problem:
             free = thing == self.setting.other_size
             rows.append((at, 0.0, ANY_SIZE_SD if free else FIXED if thing == self.first else ONE_PRINTER_SD))
         rows += [(at, 0.0, INSET_SD_PX) for at in self.inset_at.values()]
+        rows += [(at + k, 0.0, CURL_SD_MM) for at in self.curl_at.values() for k in range(BENDS)]
         columns, means, sds = zip(*rows, strict=True)
         self.known_columns, self.known_means, self.known_sds = np.array(columns), np.array(means), np.array(sds)
 
@@ -150,6 +157,9 @@ class _Problem:
             x[at : at + 6] = places[place]
         for view, at in self.photo_at.items():
             x[at : at + 6] = poses[view]
+        for place, at in self.curl_at.items():
+            if near is not None and place in near.curls_mm:
+                x[at : at + BENDS] = near.curls_mm[place]
         return x
 
     def solve(self, x: Floats) -> FloorFit:
@@ -180,8 +190,8 @@ class _Problem:
         np.add.at(normal, (self.known_columns, self.known_columns), self.known_sds**-2)
         np.subtract.at(right, self.known_columns, off / self.known_sds)
         cost = float(off @ off) / 2
-        for s, solid in zip(self.seen, self.solid, strict=True):
-            columns, off, rows = self._rows(s, solid, x)
+        for i, s in enumerate(self.seen):
+            columns, off, rows = self._rows(i, s, x)
             soft = np.sqrt(1 + (off / STRAYS_FROM) ** 2)
             cost += STRAYS_FROM**2 * float((soft - 1).sum())
             weighted = rows / soft[:, None]
@@ -189,11 +199,13 @@ class _Problem:
             right[columns] -= weighted.T @ off
         return cost, normal, right
 
-    def _rows(self, s: Seen, solid: Floats, x: Floats) -> tuple[NDArray[np.intp], Floats, Floats]:
-        """Columns (16,) that a thing in a photo touches, whitened residuals of its edges (N,), and their slopes (N, 16)."""
+    def _rows(self, i: int, s: Seen, x: Floats) -> tuple[NDArray[np.intp], Floats, Floats]:
+        """Columns (K,) that the i-th thing in a photo touches, whitened residuals of its edges (N,), and their slopes (N, K)."""
         place, photo, lens = self.place_at[self.place(s)], self.photo_at[s.view], self.lens_at(s.view)
         size, inset = self.size_at[s.thing], self.inset_at[s.view, s.thing]
-        p = solid * math.exp(x[size])
+        rise, curl = self.rises[i], self.curl_at.get(self.place(s), 0)
+        lies = self.solid[i] if rise is None else self.solid[i] + np.outer(rise @ x[curl : curl + BENDS], [0.0, 1.0, 0.0])
+        p = lies * math.exp(x[size])
         joined = cv2.composeRT(x[place : place + 3], x[place + 3 : place + 6], x[photo : photo + 3], x[photo + 3 : photo + 6])
         turn, shift = joined[0].ravel(), joined[1].ravel()
         focal = self.setting.lenses[s.view].focal_px * math.exp(x[lens])
@@ -206,12 +218,15 @@ class _Problem:
         by_focal, by_size = (across[:, 6] + across[:, 7]) * focal, (by_shift * (p @ cv2.Rodrigues(turn)[0].T)).sum(axis=1)
         rows = np.column_stack([by_focal, across[:, 10], by_r1, by_t1, by_r2, by_t2, by_size, np.ones(len(p))])
         columns = np.array([lens, lens + 1, *range(place, place + PER_PLACE), *range(photo, photo + PER_PHOTO), size, inset])
+        if rise is not None:
+            rows = np.column_stack([rows, (by_shift @ cv2.Rodrigues(turn)[0][:, 1])[:, None] * rise])
+            columns = np.append(columns, np.arange(curl, curl + BENDS))
         return columns, off / s.sd_px, rows / s.sd_px
 
     def found(self, x: Floats, cost: float, covariance: Floats) -> FloorFit:
         rms: dict[tuple[View, Thing], float] = {}
-        for s, solid in zip(self.seen, self.solid, strict=True):
-            own = self._rows(s, solid, x)[1]
+        for i, s in enumerate(self.seen):
+            own = self._rows(i, s, x)[1]
             soft = STRAYS_FROM**2 * 2 * (np.sqrt(1 + (own / STRAYS_FROM) ** 2) - 1)
             rms[s.view, s.thing] = float(np.sqrt(soft.mean())) * s.sd_px
         lenses = {}
@@ -227,6 +242,7 @@ class _Problem:
             columns=dict(self.photo_at),
             place_columns=dict(self.place_at),
             focal_columns={view: self.lens_at(view) for view in self.views},
+            curls_mm={place: x[at : at + BENDS] for place, at in self.curl_at.items()},
             cost=cost,
             rms_px=rms,
         )

@@ -60,6 +60,8 @@ class FloorFit:
         First of a place's six.
     focal_columns : dict of view to int
         Of the logarithm of its focal length.
+    curls_mm : dict of (thing, times moved) to ndarray, shape (BENDS,)
+        How high a sheet's corners stand, by every bend (`curl`).
     cost : float
         Half the sum of the squared whitened residuals, strays counted less.
     rms_px : dict of (view, thing) to float
@@ -74,6 +76,7 @@ class FloorFit:
     columns: dict[View, int]
     place_columns: dict[Place, int]
     focal_columns: dict[View, int]
+    curls_mm: dict[Place, Floats]
     cost: float
     rms_px: dict[tuple[View, Thing], float]
 

@@ -38,14 +38,27 @@ def test_both_sheets_are_found_and_their_edges_are_not_biased(scenery: Scenery) 
         assert np.median(np.abs(off)) < 0.12
 
 
-def test_corners_that_curl_cost_squares_and_no_bias() -> None:
-    curled = {which: Lying(lying.x_mm, lying.y_mm, lying.yaw_deg, curl_mm=10.0) for which, lying in SHEETS.items()}
+@pytest.mark.parametrize("curl_mm", [6.0, 12.0])
+def test_corners_that_curl_cost_squares_and_no_bias(curl_mm: float) -> None:
+    curled = {which: Lying(lying.x_mm, lying.y_mm, lying.yaw_deg, curl_mm=curl_mm) for which, lying in SHEETS.items()}
     found = {s.which: s for s in find_sheets(picture(SHOT, curled))}
     flat = {s.which: s for s in find_sheets(picture(SHOT, SHEETS))}
     assert set(found) == {"left", "right"}
     for which in found:
         assert found[which].squares < 6 or found[which].rms_px > 1.5 * flat[which].rms_px
-        assert np.median(np.abs(errors_px(found[which], curled[which]))) < 0.15
+        assert found[which].left_px < 0.06  # about a sheet with curled corners; the drawn ones are bent in facets
+        assert np.median(np.abs(errors_px(found[which], curled[which]))) < 0.07
+
+
+def test_curled_sheets_are_found_with_a_short_lens_in_1080_lines() -> None:
+    """24 mm from 2 m, corners up by 12 mm, in the dark: a cell is 8 pixels wide and 3 high."""
+    shot = Shot(Lens(24 * 2203 / 43.27, (1080, 1920), -0.02), (50, 1000.0, 2000.0), 5.0)
+    curled = {which: Lying(lying.x_mm, lying.y_mm, lying.yaw_deg, curl_mm=12.0) for which, lying in SHEETS.items()}
+    found = {s.which: s for s in find_sheets(picture(shot, curled, Scenery(level=0.2, noise=3.0)))}
+    assert set(found) == {"left", "right"}
+    for which, sheet in found.items():
+        assert sheet.squares >= 3
+        assert abs(np.median(errors_px(sheet, curled[which], shot))) < 0.05
 
 
 def test_a_sheet_partly_under_a_foot_is_still_measured() -> None:
