@@ -1,13 +1,14 @@
 """Fittings with floor sheets against the truth of drawn scenes: python -m tests.benchmarks.floor SCENE [...] [-v]
 
 Each SCENE is a folder of the scene maker whose spec has floor sheets (`tests.scenes.floor_specs`). Its photos are checked by each set-up
-that they allow, what is left out not being looked for: a card on its pole alone, floor sheets and wall card, floor sheets alone. The long
-bar is told as a ruler gives it, to a quarter of a millimetre.
+that they allow, what is left out not being looked for: a card alone, floor sheets and card, floor sheets alone. The long bar is told as
+a ruler gives it, to a quarter of a millimetre.
 
 Prints, for each set-up: the height common to all points (mean, sd), how far stickers lie in space from where they are, and the body points
 under them and those without (median, 95th percentile), how far focal lengths scatter about the true ones, and errors of how far she was
 turned and how far away. Then the same for parts of the scenes; how many sheets were found, by what makes it hard; and what was said of
-things that contradict the rest, beside what is true. -v: every fitting on its own.
+things that contradict the rest, beside what is true; and of cards that hang far behind her, where nothing else tells where she stands, what
+she was told to move, and how far they hang there. -v: every fitting on its own.
 """
 
 import json
@@ -88,8 +89,7 @@ def set_ups(held: str) -> dict[str, Instead]:
     """What a scene allows, by how its card is held."""
     if held == "nothing":
         return {"sheets": ALL}
-    pole: dict[str, Instead] = {"card on a pole": NO_SHEETS} if held == "stand" else {}
-    return pole | {"sheets and card": ALL, "sheets": NO_CARD}
+    return {"card on a pole" if held == "stand" else "card alone": NO_SHEETS, "sheets and card": ALL, "sheets": NO_CARD}
 
 
 def run(folder: Path, tallies: dict[str, Tally], said: Counter[str], found: dict[str, Counter[str]], verbose: bool) -> None:
@@ -111,7 +111,11 @@ def run(folder: Path, tallies: dict[str, Tally], said: Counter[str], found: dict
             add(tallies[key], one)
         if verbose:
             print(f"{folder.name} {name:16s}{one.line()}  {spec['note']}; {', '.join(parts)}", flush=True)
-        if name != "card on a pole":
+        if name == "card alone":
+            print(
+                f"{folder.name}: {' '.join(check.round.look_again) or 'nothing to move'} (card {_behind_mm(spec, truth):.0f} mm behind her)"
+            )
+        if "sheets" in name:
             flags = {photo.photo.view: {*photo.flags, *photo.scale.flags} for photo in check.photos if photo.scale is not None}
             judge(f"{folder.name} {name}", expected(spec, "card" in name), flags, said, verbose)
 
@@ -176,6 +180,18 @@ def _away_mm(solved: Solved, view: Any) -> float:
 def _truly_away_mm(truth: dict[str, Any], middle: np.ndarray, view: str) -> float:
     told = truth["views"][view]
     return float(np.linalg.norm(np.array(told["subject_R"]) @ middle + told["subject_t_mm"] - told["camera"]["position_mm"]))
+
+
+def _behind_mm(spec: dict[str, Any], truth: dict[str, Any]) -> float:
+    """How far the card hangs behind her side seams, the four photos' middle."""
+    at = {word: np.array(place) for word, place in truth["landmarks"].items()}
+    seams = {view: [at["underarm_L"], at["underarm_R"]] for view in ("front", "back")}
+    seams |= {"right": [at["waist_side_R"]], "left": [at["waist_side_L"]]}
+    off = [
+        1000 * spec["card"]["pos_m"][1] - (np.array(told["subject_R"]) @ np.mean(seams[view], axis=0) + told["subject_t_mm"])[1]
+        for view, told in truth["views"].items()
+    ]
+    return float(np.median(off))
 
 
 def count_sheets(photos: Sequence[Photo], truth: dict[str, Any], parts: Sequence[str], found: dict[str, Counter[str]]) -> None:

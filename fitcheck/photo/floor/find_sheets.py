@@ -33,6 +33,9 @@ SAME_PLACE = 0.6  # of a square's side: how far it may lie from where the others
 LEAST_CELL_PX = 1.8  # across an edge; the blur of a phone reaches about 1.2 to either side
 FEWEST_EDGES = 40  # of about 260 a sheet
 CURLED_SD_PX = 8.0  # by how much a corner may look shifted upwards, loosely
+NOT_AT_ALL = 1e-3  # the same of a sheet that is taken to be flat
+GROWN_SD_PX = 0.5  # by which white grows over black
+BENT_SD = 0.015  # by which share a lens moves the picture's corner
 STRAYS_PX = 0.35  # from which an edge counts less for where the sheet lies: a curled corner, a shoe
 STRAYED = 3  # of that, beyond which it says nothing of how flat the sheet lies
 FIT_ROUNDS = 4
@@ -174,12 +177,13 @@ def _measured(rgb: NDArray[np.uint8], which: SheetName, squares: dict[int, Float
     if first is None:
         return None
     px = np.concatenate([corners_px + [0, top] for corners_px in squares.values()])
-    lying = _Lying(cv2.findHomography(np.concatenate([corners[k] for k in squares]), px)[0], np.zeros(BENDS)).through(first)
+    to_px = cv2.findHomography(np.concatenate([corners[k] for k in squares]), px)[0]
+    lying = _Lying(to_px, np.zeros(BENDS), 0.0, 0.0, (np.array(rgb.shape[1::-1]) - 1) / 2).through(first)
     edges = _edges(rgb, every, lying.px(_spots(every)))
     if edges is None:
         return None
     curled = lying.through(edges)
-    flat = _Lying(curled.to_px, np.zeros(BENDS)).through(edges, curls=False)
+    flat = curled.through(edges, curls=False)
     return SheetSighting(which, len(squares), edges, _rms_px(flat.misfit(edges)), _rms_px(curled.misfit(edges)))
 
 
@@ -220,36 +224,59 @@ def _square_to(along: Floats, towards: Floats) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class _Lying:
-    """How a sheet lies in the picture: a homography (3, 3), and by how many pixels its corners look shifted upwards, (BENDS,)."""
+    """How a sheet lies in the picture.
+
+    Attributes
+    ----------
+    to_px : ndarray, shape (3, 3)
+        Homography.
+    curl_px : ndarray, shape (BENDS,)
+        By how many pixels its corners look shifted upwards because they curl.
+    grown_px : float
+        By how much white has grown over black.
+    bent : float
+        By which share the lens moves a corner of the picture outwards.
+    reach_px : ndarray, shape (2,)
+        From the picture's corner to its middle.
+    """
 
     to_px: Floats
     curl_px: Floats
+    grown_px: float
+    bent: float
+    reach_px: Floats
 
     def px(self, on_sheet_mm: Floats) -> Floats:
         flat = cv2.perspectiveTransform(on_sheet_mm[None], self.to_px)[0]
-        return np.asarray(flat - np.outer(corner_rise(on_sheet_mm) @ self.curl_px, [0.0, 1.0]))
+        rise = np.outer(corner_rise(on_sheet_mm) @ self.curl_px, [0.0, 1.0])
+        return np.asarray(flat - rise + self.bent * self.outwards(flat))
+
+    def outwards(self, px: Floats) -> Floats:
+        off = px - self.reach_px
+        return np.asarray(off * (off**2).sum(axis=1, keepdims=True) / (self.reach_px**2).sum())
 
     def misfit(self, edges: Edges) -> Floats:
-        return np.asarray(((edges.found_px - self.px(edges.middles_mm)) * edges.normals).sum(axis=1))
+        return np.asarray(((edges.found_px - self.px(edges.middles_mm)) * edges.normals).sum(axis=1) + self.grown_px)
 
     def through(self, edges: Edges, curls: bool = True) -> "_Lying":
         """The one through the edges, those that stray counted less (Geman-McClure weights)."""
         lying, unknown = self, len(UNITS)
         by_curl = corner_rise(edges.middles_mm) * -edges.normals[:, 1:]
-        held = np.column_stack([np.zeros((BENDS, unknown)), np.eye(BENDS) * STRAYS_PX / CURLED_SD_PX])
+        by_lens = (self.outwards(edges.found_px) * edges.normals).sum(axis=1)
+        loosely = STRAYS_PX / np.append(np.full(BENDS, CURLED_SD_PX if curls else NOT_AT_ALL), [GROWN_SD_PX, BENT_SD])
         for _ in range(FIT_ROUNDS):
             off = lying.misfit(edges)
             slopes = np.empty((len(off), unknown))
             for k in range(unknown):
                 moved = lying.to_px.copy()
                 moved.ravel()[k] += STEP * UNITS[k]
-                slopes[:, k] = (off - _Lying(moved, lying.curl_px).misfit(edges)) / STEP
+                slopes[:, k] = (off - replace(lying, to_px=moved).misfit(edges)) / STEP
             weight = 1 / (1 + (off / STRAYS_PX) ** 2)
-            rows, right = slopes * weight[:, None], off * weight
-            if curls:
-                rows = np.vstack([np.column_stack([rows, by_curl * weight[:, None]]), held])
-                right = np.append(right, -STRAYS_PX / CURLED_SD_PX * lying.curl_px)
-            step = np.linalg.lstsq(rows, right, rcond=None)[0]
+            rows = np.column_stack([slopes, by_curl, -np.ones(len(off)), by_lens]) * weight[:, None]
+            held = np.column_stack([np.zeros((BENDS + 2, unknown)), np.diag(loosely)])
+            right = np.concatenate([off * weight, -loosely * np.append(lying.curl_px, [lying.grown_px, lying.bent])])
+            step = np.linalg.lstsq(np.vstack([rows, held]), right, rcond=None)[0]
             to_px = lying.to_px + np.append(step[:unknown] * UNITS, 0.0).reshape(3, 3)
-            lying = _Lying(to_px, lying.curl_px + step[unknown:] if curls else lying.curl_px)
+            grown, bent = lying.grown_px + float(step[-2]), lying.bent + float(step[-1])
+            lying = replace(lying, to_px=to_px, curl_px=lying.curl_px + step[unknown:-2], grown_px=grown, bent=bent)
         return lying
