@@ -31,8 +31,9 @@ LEVEL_SD_DEG = 0.2  # of a floor indoors, within a stride
 EDGE_SD_PX = 0.1  # of an edge between cells, light and coding of neighbours being alike
 UNEVEN = 2.0  # a sheet that lies uneven beside its curled corners errs by as much again, and alike over a square
 STRAIGHT_DEG = 1.5  # a wall card is called crooked beyond
-# a sheet is called poor from that rms on, or with fewer squares read; flat ones have 0.03 to 0.20 on our scenes, curled ones 0.25 to 0.30
-POOR_PX, POOR_SQUARES = 0.25, 4
+# A sheet is called poor from that unevenness on, or with fewer squares read; flat and curled ones have 0.05 to 0.10, those that
+# follow a carpet's bumps 0.20 to 0.25.
+POOR_PX, POOR_SQUARES = 0.15, 4
 LEAST_COSINE = 0.1  # of a camera's pitch; none looks straight down
 FOCAL_TOLD_SD = 0.02  # a focal length known that well is no longer unknown
 SIZES_DIFFER = 0.003  # of two sheets
@@ -215,7 +216,7 @@ def _sheet_flags(found: Agreed, view: View, sheets: Sequence[SheetSighting]) -> 
     things = {thing for thing in found.fit.sizes if thing != "card"}
     if len(sheets) < len(things):
         flags.append("floor_sheet_missing")
-    if any(sheet.rms_px > POOR_PX or sheet.squares < POOR_SQUARES for sheet in sheets):
+    if any(sheet.left_px > POOR_PX or sheet.squares < POOR_SQUARES for sheet in sheets):
         flags.append("floor_sheet_poor")
     if found.other_size is not None:
         flags.append("floor_sheets_differ")

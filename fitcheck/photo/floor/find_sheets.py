@@ -6,6 +6,7 @@ as on the scale card, first where the corners of their own square expect them, t
 corners may curl.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import cv2
@@ -171,15 +172,13 @@ def _measured(rgb: NDArray[np.uint8], which: SheetName, squares: dict[int, Float
     corners = floor_corners_mm()
     own = {k: cv2.findHomography(corners[k], px + [0, top])[0] for k, px in squares.items()}
     printed = {k: edges_of_square(FLOOR_IDS[which][k], corners[k][0], CELL_MM) for k in squares}
-    every = np.concatenate(list(printed.values()))
-    expected = np.concatenate([cv2.perspectiveTransform(_spots(printed[k])[None], own[k])[0] for k in squares])
-    first = _edges(rgb, every, expected)
+    first = _edges(rgb, [(printed[k], cv2.perspectiveTransform(_spots(printed[k])[None], own[k])[0]) for k in squares])
     if first is None:
         return None
     px = np.concatenate([corners_px + [0, top] for corners_px in squares.values()])
     to_px = cv2.findHomography(np.concatenate([corners[k] for k in squares]), px)[0]
     lying = _Lying(to_px, np.zeros(BENDS), 0.0, 0.0, (np.array(rgb.shape[1::-1]) - 1) / 2).through(first)
-    edges = _edges(rgb, every, lying.px(_spots(every)))
+    edges = _edges(rgb, [(printed[k], lying.px(_spots(printed[k]))) for k in squares])
     if edges is None:
         return None
     curled = lying.through(edges)
@@ -198,19 +197,30 @@ def _rms_px(off: Floats) -> float:
     return float(np.sqrt((off[kept] ** 2).mean())) if kept.any() else STRAYS_PX
 
 
-def _edges(rgb: NDArray[np.uint8], printed: Floats, spots_px: Floats) -> Edges | None:
+def _edges(rgb: NDArray[np.uint8], squares: Iterable[tuple[Floats, Floats]]) -> Edges | None:
+    """The clear edges of squares, each given by what is printed and where its spots are expected; None where they are too few.
+
+    Each square is measured for itself: one may lie in the shadow, where black and white differ by a tenth of what they do in the light.
+    """
+    found = [edges for printed, spots_px in squares if (edges := _edges_of_square(rgb, printed, spots_px)) is not None]
+    if sum(len(edges.normals) for edges in found) < FEWEST_EDGES:
+        return None
+    return Edges(*(np.concatenate([getattr(edges, name) for edges in found]) for name in ("middles_mm", "found_px", "normals")))
+
+
+def _edges_of_square(rgb: NDArray[np.uint8], printed: Floats, spots_px: Floats) -> Edges | None:
     """The printed edges (N, 4) that are wide enough and clear, from where their spots are expected; their normals square to them in the
-    picture. None where they are too few."""
+    picture."""
     middle, across_end, along_end = spots_px.reshape(-1, 3, 2).transpose(1, 0, 2)
     by_across, by_along = across_end - middle, along_end - middle
     normal = _square_to(by_along, by_across)
     wide = CELL_MM * (normal * by_across).sum(axis=1) > LEAST_CELL_PX
     reach = CELL_MM * np.maximum(np.abs(by_across), np.abs(by_along))
     wide &= (middle > reach + RIM_PX).all(axis=1) & (middle < np.array(rgb.shape[1::-1]) - 1 - reach - RIM_PX).all(axis=1)
-    if wide.sum() < FEWEST_EDGES:
+    if not wide.any():
         return None
     found = edges_seen(rgb, np.arange(float(wide.sum()))[:, None], (middle[wide], by_across[wide], by_along[wide]), CELL_MM)
-    if found is None or len(found.middles_mm) < FEWEST_EDGES:
+    if found is None:
         return None
     which = np.flatnonzero(wide)[found.middles_mm[:, 0].astype(int)]
     return replace(found, middles_mm=printed[which, :2], normals=normal[which])

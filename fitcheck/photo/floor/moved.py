@@ -16,7 +16,9 @@ from fitcheck.photo.floor.floor_fit import fit_floor
 from fitcheck.photo.floor.one_floor import FloorFit, Setting, Thing
 
 SUSPECT = 1.0  # half a squared standard deviation an edge, from which on something is wrong; 0.1 to 0.4 where nothing is (our scenes)
-SIZE_TOLD = 40.0  # by how much the misfit must fall for a sheet to be printed otherwise, neighbouring edges erring together (estimate)
+SIZE_TOLD = (
+    12.0  # by how much the misfit must fall for a sheet to be printed otherwise; up to 3 where none is, 30 to 40 for 1.5 % (our scenes)
+)
 SIZES_DIFFER = 0.005  # of two sheets, as a share, from which on it matters
 MUCH_BETTER = 0.6  # of the misfit that must be left at most, where a suspicion is right (estimate)
 AS_GOOD = 1.15  # of the best one's misfit: explanations that the photos do not tell apart
@@ -69,6 +71,9 @@ def agreed(setting: Setting) -> Agreed | None:
             break
         # which of two things moved only the camera can tell, as far as it stood still
         setting, fit = min((pair for pair in tried if pair[1].cost < AS_GOOD * least), key=lambda pair: _wandered(pair[1]))
+        afresh = fit_floor(setting)  # the first fit may have been led far off by what had been moved
+        if afresh is not None and afresh.cost < fit.cost:
+            fit = afresh
     setting, fit = _otherwise_printed(setting, fit)
     return Agreed(setting, fit, tuple(_moves(setting)), setting.other_size)
 

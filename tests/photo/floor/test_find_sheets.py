@@ -61,6 +61,18 @@ def test_curled_sheets_are_found_with_a_short_lens_in_1080_lines() -> None:
         assert abs(np.median(errors_px(sheet, curled[which], shot))) < 0.05
 
 
+def test_a_sheet_half_in_a_deep_shadow_is_measured_in_both_halves() -> None:
+    """The left end of the left sheet gets an eighth of the light, so that its contrast is an eighth; the shadow's rim is soft."""
+    lit = picture(SHOT, SHEETS)
+    begin, end = (SHOT.project(on_floor(SHEETS["left"], np.array([[x_mm, 0.0]])))[0, 0] for x_mm in (-90.0, 60.0))
+    light = np.interp(np.arange(lit.shape[1]), [begin, end], [1 / 8, 1.0])
+    dark = np.rint(lit * light[:, None] ** (1 / 2.2)).astype(np.uint8)
+    found = {s.which: s for s in find_sheets(dark)}
+    assert found["left"].squares == 6
+    assert len(found["left"].edges.normals) > 230
+    assert np.median(np.abs(errors_px(found["left"], SHEETS["left"]))) < 0.05
+
+
 def test_a_sheet_partly_under_a_foot_is_still_measured() -> None:
     found = {s.which: s for s in find_sheets(picture(SHOT, SHEETS, Scenery(foot=(300.0, -40.0, 50.0))))}
     assert found["right"].squares in (3, 4, 5)

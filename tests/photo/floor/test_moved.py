@@ -8,7 +8,7 @@ from fitcheck.photo.floor.moved import Moved, agreed
 from fitcheck.photo.floor.one_floor import Seen
 
 from ...floor_pictures import Lying, card_edges, sheet_sighting
-from .test_floor_fit import BY_FILE, SHEETS, SHOTS, setting, sheets_seen, upright_error_deg
+from .test_floor_fit import BY_FILE, FOCAL, SHEETS, SHOTS, setting, sheets_seen, upright_error_deg
 
 
 def with_sheet_from(first: int, which: str, lying: Lying) -> list[Seen]:
@@ -67,3 +67,16 @@ def test_a_sheet_printed_at_97_percent_is_found() -> None:
     assert found.other_size is not None
     assert found.moved == ()
     assert found.fit.sizes["right"] / found.fit.sizes["left"] == pytest.approx(0.97, abs=0.003)
+
+
+def test_a_fit_led_astray_by_what_was_moved_begins_afresh() -> None:
+    """One sheet pushed far off before the third photo, beside a wall card: the lens and the cameras are found all the same."""
+    there = SHEETS["right"]
+    card = [Seen(view, "card", card_edges(SHOTS[view], (700, 1300, -100), np.eye(3)), 0.1) for view in VIEWS]
+    for dx, dy in ((40, 0), (0, 40), (-30, -30)):
+        pushed = with_sheet_from(2, "right", Lying(there.x_mm + dx, there.y_mm + dy, there.yaw_deg + 2))
+        found = agreed(setting([*pushed, *card], BY_FILE))
+        assert found is not None
+        assert [(moved.thing, moved.after) for moved in found.moved] == [("right", VIEWS[2])]
+        assert found.fit.lenses["front"][0] == pytest.approx(FOCAL, rel=0.005)
+        assert upright_error_deg(found.fit.poses["front"], SHOTS["front"]) < 0.05
