@@ -1,6 +1,6 @@
 """How far off the scale card, or the line of the floor sheets, she stood, and what to move: said where it is far and sure."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -38,6 +38,26 @@ def off_the_card(body: Solution, scales: Mapping[View, Scale]) -> tuple[str, ...
     if middle > 0:
         return (f"You stood {far} behind the scale card: hang it level with your side seam, or lay the floor sheets beside your feet.",)
     return (f"The scale card hangs {far} behind you: tape it level with your side seam, or lay the floor sheets beside your feet.",)
+
+
+def off_or_misprinted(ratio: float | None, scales: Sequence[Scale]) -> tuple[str, ...]:
+    """The same where the stickers look larger or smaller than the card allows: it may have been printed to another size as well.
+
+    Parameters
+    ----------
+    ratio : float or None
+        Measured over printed size of the stickers.
+    scales : sequence of Scale
+    """
+    if ratio is None or any(scale.source != "card" or scale.floor is not None for scale in scales):
+        return ()
+    off_mm = float(np.median([scale.distance_mm for scale in scales])) * abs(1 - 1 / ratio)
+    way, size = ("behind", "larger") if ratio > 1 else ("before", "smaller")
+    return (
+        f"The stickers look {100 * abs(ratio - 1):.0f} % {size} than the scale card allows: it is of another size than you told, or it "
+        f"hangs {{mm:{off_mm:.0f}}} {way} you. Measure its bar, and tape it level with your side seam, or lay the floor sheets "
+        "beside your feet.",
+    )
 
 
 def farther_mm(body: Solution, view: View, scale: Scale) -> float:

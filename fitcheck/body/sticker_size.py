@@ -25,9 +25,9 @@ SHRINKS_BY_INSET, USUAL_INSET_PX, BELIEVED = 1.32, 0.355, 0.3
 SIDE_SD, SIDE_SD_PX = 0.006, 0.1  # of one sticker: how it is bent and stuck, how it is seen
 COMMON_SD = 0.003  # of all of them: another light, another paper, bodies bend them otherwise; 0.2 % on our scenes
 COMMON_UNTOLD_SD = 0.012  # where the growth of white was not measured; estimate
-# Beside a card printed off size the stickers came from the same printer or, cut out earlier, from another: their own size tells which,
-# where the two differ by more than it is known to. Estimates.
-OTHER_PRINT, TOLD_APART = 0.003, 0.015
+# Beside a card alone that is printed off size the stickers' own size is anybody's guess. With floor sheets they came from the same printer
+# or, cut out earlier, from another: their own size tells which, where the two differ by more than it is known to. Estimates.
+OTHER_PRINT, TOLD_APART, COMMON_PRINT_SD = 0.003, 0.015, 0.2
 FEWEST = 4  # stickers that can say something of the card together
 FEWEST_VIEWS = 2  # one photo alone knows its distance, and with it a sticker's size, only to a percent or two
 DIFFERS = 0.02  # a card off by less makes no difference to an alteration; estimate
@@ -59,11 +59,15 @@ def side_px(s: Sighting, scale: Scale) -> float | None:
 def common_sd(scales: Sequence[Scale]) -> float:
     """How far, as a share, all stickers together may be off the size that they are taken to have beside this card (`printed_share`)."""
     off = max(abs(scale.print_share - 1) for scale in scales)
-    return float(np.hypot(_seen_sd(scales), off)) if OTHER_PRINT < off <= TOLD_APART else _seen_sd(scales)
+    if off <= OTHER_PRINT:
+        return _seen_sd(scales)
+    if not _on_floor(scales):
+        return COMMON_PRINT_SD
+    return float(np.hypot(_seen_sd(scales), off)) if off <= TOLD_APART else _seen_sd(scales)
 
 
 def printed_share(ratio: float | None, scales: Sequence[Scale]) -> float | None:
-    """The stickers' size over their drawing: the card's, if one printer printed all, else 1; None where it cannot be told.
+    """The stickers' size over their drawing: with floor sheets theirs, if one printer printed all, else 1; None where it cannot be told.
 
     Parameters
     ----------
@@ -73,11 +77,15 @@ def printed_share(ratio: float | None, scales: Sequence[Scale]) -> float | None:
     """
     told = float(np.median([scale.print_share for scale in scales]))
     off = abs(told - 1)
-    if off <= OTHER_PRINT:
+    if off <= OTHER_PRINT or not _on_floor(scales):
         return 1.0
     if off <= TOLD_APART:
         return told
     return None if ratio is None else min((1.0, told), key=lambda share: abs(ratio - share))
+
+
+def _on_floor(scales: Sequence[Scale]) -> bool:
+    return any(scale.floor is not None for scale in scales)
 
 
 def _seen_sd(scales: Sequence[Scale]) -> float:

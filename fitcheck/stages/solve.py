@@ -12,7 +12,7 @@ import numpy as np
 
 from fitcheck.body.adjust import adjust
 from fitcheck.body.landmarks import pose_sightings, seen_ties, unmarked
-from fitcheck.body.off_the_card import off_the_card
+from fitcheck.body.off_the_card import off_or_misprinted, off_the_card
 from fitcheck.body.placed import put_right, put_seams_right
 from fitcheck.body.placed_doubt import Asked, believed, outside
 from fitcheck.body.sticker_size import printed_share, sticker_ratio, unlike_the_card
@@ -119,6 +119,7 @@ def solve(fitting: SeenFitting, settings: Settings) -> Solved:
     worn = garment_points(body, [seam for found in seams.values() for seam in found], stuck)
     stickers, scales = sticker_ratio(body, evidence.sightings, evidence.scales), list(evidence.scales.values())
     misprint = unlike_the_card(stickers, scales)
+    either = off_or_misprinted(stickers, scales) if misprint else ()
     evidence = evidence.with_points(worn.sightings, worn.ties)
     evidence = evidence.doubting_the_card(misprint) if misprint else evidence.sized_by_stickers(printed_share(stickers, scales))
     body = adjust(evidence, body)
@@ -133,7 +134,7 @@ def solve(fitting: SeenFitting, settings: Settings) -> Solved:
         *([odd] if misprint else []),
         *([] if all(check.agrees for check in tape) else ["tape_disagrees"]),
     )
-    questions = (*asked.questions, *off_the_card(body, evidence.scales))
+    questions = (*asked.questions, *either, *off_the_card(body, evidence.scales))
     return Solved(body, evidence, _marks(fitting.photos, asked.points, worn.sightings), seams, tape, flags, questions)
 
 

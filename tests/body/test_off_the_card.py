@@ -6,7 +6,7 @@ import pytest
 import rig
 
 from fitcheck.body.adjust import adjust
-from fitcheck.body.off_the_card import off_the_card
+from fitcheck.body.off_the_card import off_or_misprinted, off_the_card
 from fitcheck.core.camera import FloorSeen
 from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import VIEWS
@@ -46,3 +46,20 @@ def test_the_card_hangs_behind_her() -> None:
 def test_beside_floor_sheets_they_are_spoken_of() -> None:
     (sentence,) = said(400.0, FloorSeen(("left", "right"), 12, None))
     assert "behind the line of the floor sheets" in sentence
+
+
+def test_stickers_too_large_beside_a_card_that_nobody_measured_may_mean_either() -> None:
+    """5 % of 2.9 m: the card hangs 14 cm behind her, or was printed at 95 %."""
+    scale = rig.scale_at()
+    (sentence,) = off_or_misprinted(1.05, [scale] * 4)
+    assert "5 % larger" in sentence
+    assert "behind you" in sentence
+    assert centimetres(sentence) == pytest.approx(scale.distance_mm * (1 - 1 / 1.05) / 10, abs=0.2)
+    (sentence,) = off_or_misprinted(0.95, [scale] * 4)
+    assert "before you" in sentence
+
+
+def test_beside_floor_sheets_or_without_enough_stickers_no_card_is_suspected() -> None:
+    on_floor = replace(rig.scale_at(), floor=FloorSeen(("left", "right"), 12, None))
+    assert off_or_misprinted(1.05, [on_floor]) == ()
+    assert off_or_misprinted(None, [rig.scale_at()]) == ()

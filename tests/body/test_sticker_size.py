@@ -8,9 +8,11 @@ import rig
 
 from fitcheck.body.adjust import adjust
 from fitcheck.body.sticker_size import SIDE_MM, USUAL_INSET_PX, common_sd, printed_share, side_px, sticker_ratio, unlike_the_card
+from fitcheck.core.camera import FloorSeen
 from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import VIEWS, Sighting
 
+ON_FLOOR = FloorSeen(("left", "right"), 12, None)
 GROWTH_PX = 0.58  # white grows so far into a sticker's square of 31 mm where nothing else is known of the photo
 
 
@@ -99,25 +101,30 @@ def test_bent_slanted_or_doubted_stickers_do_not_count():
 
 
 @pytest.mark.parametrize(("size_mm", "share"), [(31.0 * 0.97, 0.97), (31.0, 1.0)])
-def test_stickers_of_the_cards_printer_or_of_another_are_told_by_their_size(size_mm, share):
-    """A card at 97 %: stickers of 30.1 mm came from the same printer, those of 31 mm from another; neither contradicts the card."""
-    scale = replace(rig.scale_at(), inset_px=USUAL_INSET_PX, print_share=0.97)
+def test_stickers_of_the_floor_sheets_printer_or_of_another_are_told_by_their_size(size_mm, share):
+    """Sheets at 97 %: stickers of 30.1 mm came from the same printer, those of 31 mm from another; neither contradicts them."""
+    scale = replace(rig.scale_at(), inset_px=USUAL_INSET_PX, print_share=0.97, floor=ON_FLOOR)
     seen = with_stickers(scale, size_mm)
     ratio = sticker_ratio(adjust(Evidence(dict.fromkeys(VIEWS, scale), seen)), seen, dict.fromkeys(VIEWS, scale))
     assert printed_share(ratio, [scale]) == share
     assert not unlike_the_card(ratio, [scale])
 
 
-def test_stickers_at_94_percent_contradict_a_card_at_97():
-    scale = replace(rig.scale_at(), inset_px=USUAL_INSET_PX, print_share=0.97)
+def test_stickers_at_94_percent_contradict_sheets_at_97():
+    scale = replace(rig.scale_at(), inset_px=USUAL_INSET_PX, print_share=0.97, floor=ON_FLOOR)
     assert unlike_the_card(0.94, [scale]) == pytest.approx(0.031, abs=0.001)
 
 
-def test_beside_a_card_one_percent_off_the_stickers_are_its_printers_and_doubted_by_as_much():
-    scale = replace(rig.scale_at(), inset_px=USUAL_INSET_PX, print_share=0.99)
+def test_beside_sheets_one_percent_off_the_stickers_are_its_printers_and_doubted_by_as_much():
+    scale = replace(rig.scale_at(), inset_px=USUAL_INSET_PX, print_share=0.99, floor=ON_FLOOR)
     assert printed_share(None, [scale]) == 0.99
     assert common_sd([scale]) == pytest.approx(np.hypot(0.003, 0.01), abs=1e-4)
 
 
-def test_too_few_stickers_beside_a_card_at_97_percent_tell_no_size():
-    assert printed_share(None, [replace(rig.scale_at(), print_share=0.97)]) is None
+def test_too_few_stickers_beside_sheets_at_97_percent_tell_no_size():
+    assert printed_share(None, [replace(rig.scale_at(), print_share=0.97, floor=ON_FLOOR)]) is None
+
+
+def test_a_card_alone_printed_off_size_leaves_the_stickers_size_open():
+    assert common_sd([replace(rig.scale_at(), print_share=0.97)]) > 5 * common_sd([replace(rig.scale_at(), inset_px=0.355)])
+    assert printed_share(0.97, [replace(rig.scale_at(), print_share=0.97)]) == 1.0

@@ -119,7 +119,8 @@ def _scale(photo: Photo, found: Agreed, card: Scale | None, sheets: Sequence[She
     size_sd, up_sd_mm = _doubts(fit, view, origin, away)
     focal_sd = math.sqrt(fit.covariance[fit.focal_columns[view], fit.focal_columns[view]])
     level = math.hypot(LEVEL_SD_DEG, pitches.common_deg)
-    apart = max((abs(math.log(size)) for thing, size in fit.sizes.items() if thing != "card"), default=0.0)
+    # of two sheets that differ the told length is anybody's guess; a card takes the part of one
+    apart = 0.0 if "card" in fit.sizes else max(abs(math.log(size)) for size in fit.sizes.values())
     lens = found.setting.lenses[view]
     own = focal_flags(lens) if focal_sd > FOCAL_TOLD_SD else []
     return Scale(

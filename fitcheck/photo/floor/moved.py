@@ -79,12 +79,19 @@ def agreed(setting: Setting) -> Agreed | None:
 
 
 def _otherwise_printed(setting: Setting, fit: FloorFit) -> tuple[Setting, FloorFit]:
-    """With one of two sheets of another size, where that explains much: a smaller one looks like a floor that slopes aside."""
+    """With one of two sheets of another size, where that explains much: a smaller one looks like a floor that slopes aside.
+
+    Which of them it is a card tells, printed with the others; without one it is the right one by choice.
+    """
     if not {"left", "right"} <= fit.sizes.keys():
         return setting, fit
-    other = replace(setting, other_size="right")
-    found = fit_floor(other, fit)
-    if found is None or fit.cost - found.cost < SIZE_TOLD or abs(np.log(found.sizes["right"] / found.sizes["left"])) < SIZES_DIFFER:
+    things: tuple[Thing, ...] = ("right", "left") if "card" in fit.sizes else ("right",)
+    others = [replace(setting, other_size=thing) for thing in things]
+    tried = [(other, found) for other in others if (found := fit_floor(other, fit)) is not None]
+    if not tried:
+        return setting, fit
+    other, found = min(tried, key=lambda pair: pair[1].cost)
+    if fit.cost - found.cost < SIZE_TOLD or abs(np.log(found.sizes["right"] / found.sizes["left"])) < SIZES_DIFFER:
         return setting, fit
     return other, found
 

@@ -80,3 +80,15 @@ def test_a_fit_led_astray_by_what_was_moved_begins_afresh() -> None:
         assert [(moved.thing, moved.after) for moved in found.moved] == [("right", VIEWS[2])]
         assert found.fit.lenses["front"][0] == pytest.approx(FOCAL, rel=0.005)
         assert upright_error_deg(found.fit.poses["front"], SHOTS["front"]) < 0.05
+
+
+@pytest.mark.parametrize("which", ["left", "right"])
+def test_beside_a_card_it_is_told_which_sheet_is_of_another_size(which: str) -> None:
+    there = SHEETS[which]
+    card = [Seen(view, "card", card_edges(SHOTS[view], (700, 1300, -100), np.eye(3)), 0.1) for view in VIEWS]
+    smaller = with_sheet_from(0, which, Lying(there.x_mm, there.y_mm, there.yaw_deg, share=0.985))
+    found = agreed(setting([*smaller, *card], BY_FILE))
+    assert found is not None
+    assert found.other_size == which
+    assert found.fit.sizes[which] == pytest.approx(0.985, abs=0.002)
+    assert upright_error_deg(found.fit.poses["front"], SHOTS["front"]) < 0.06
