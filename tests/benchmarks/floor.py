@@ -89,7 +89,8 @@ def set_ups(held: str) -> dict[str, Instead]:
     """What a scene allows, by how its card is held."""
     if held == "nothing":
         return {"sheets": ALL}
-    return {"card on a pole" if held == "stand" else "card alone": NO_SHEETS, "sheets and card": ALL, "sheets": NO_CARD}
+    alone: dict[str, Instead] = {"stand": {"card on a pole": NO_SHEETS}, "wall": {"card on the wall": NO_SHEETS}}.get(held, {})
+    return alone | {"sheets and card": ALL, "sheets": NO_CARD}
 
 
 def run(folder: Path, tallies: dict[str, Tally], said: Counter[str], found: dict[str, Counter[str]], verbose: bool) -> None:
@@ -111,7 +112,7 @@ def run(folder: Path, tallies: dict[str, Tally], said: Counter[str], found: dict
             add(tallies[key], one)
         if verbose:
             print(f"{folder.name} {name:16s}{one.line()}  {spec['note']}; {', '.join(parts)}", flush=True)
-        if name == "card alone":
+        if name == "card on the wall":
             print(
                 f"{folder.name}: {' '.join(check.round.look_again) or 'nothing to move'} (card {_behind_mm(spec, truth):.0f} mm behind her)"
             )
