@@ -4,11 +4,12 @@ Each SCENE is a folder of the scene maker whose spec has floor sheets (`tests.sc
 that they allow, what is left out not being looked for: a card alone, floor sheets and card, floor sheets alone. The long bar is told as
 a ruler gives it, to a quarter of a millimetre.
 
-Prints, for each set-up: the height common to all points (mean, sd), how far stickers lie in space from where they are, and the body points
-under them and those without (median, 95th percentile), how far focal lengths scatter about the true ones, and errors of how far she was
-turned and how far away. Then the same for parts of the scenes; how many sheets were found, by what makes it hard; and what was said of
-things that contradict the rest, beside what is true; and of cards that hang far behind her, where nothing else tells where she stands, what
-she was told to move, and how far they hang there. -v: every fitting on its own.
+Prints, for each set-up: the height common to all points (mean, sd); how far stickers lie in space from where they are (median, 95th
+percentile), about the shoulder points' middle, where the body frame begins, and, heights as they are, about their own, which no shoulder
+point shifts; the same of the body points under them and of those without; how far focal lengths scatter about the true ones, and errors
+of how far she was turned and how far away. Then the same for parts of the scenes; how many sheets were found, by what makes it hard; and
+what was said of things that contradict the rest, beside what is true; and of cards that hang far behind her, where nothing else tells
+where she stands, what she was told to move, and how far they hang there. -v: every fitting on its own.
 """
 
 import json
@@ -64,11 +65,12 @@ PARTS: dict[str, Callable[[dict[str, Any]], bool]] = {
 
 @dataclass
 class Tally:
-    """Of one set-up or part: the common height of every fitting, distances of stickers and of body points with one and without, errors of
-    focal lengths (shares), turns (degrees) and of her distance from the camera (mm)."""
+    """Of one set-up or part: the common height of every fitting, distances of stickers (`about` their own middle) and of body points with
+    one and without, errors of focal lengths (shares), turns (degrees) and of her distance from the camera (mm)."""
 
     common: list[float] = field(default_factory=list)
     stickers: list[float] = field(default_factory=list)
+    about: list[float] = field(default_factory=list)
     points: dict[bool, list[float]] = field(default_factory=lambda: {True: [], False: []})
     focal: list[float] = field(default_factory=list)
     turns: list[float] = field(default_factory=list)
@@ -76,13 +78,13 @@ class Tally:
 
     def line(self) -> str:
         cells = [f"{len(self.common):3d}", f"{np.mean(self.common):+.2f} / {np.std(self.common, ddof=min(1, len(self.common) - 1)):.2f}"]
-        cells += [_spread(self.stickers), _spread(self.points[True]), _spread(self.points[False])]
+        cells += [_spread(self.stickers), _spread(self.about), _spread(self.points[True]), _spread(self.points[False])]
         cells += [f"{100 * np.std(self.focal):.2f} %", _spread(self.turns), _spread(self.away)]
         return "".join(f"{cell:>{width}s}" for cell, width in zip(cells, WIDTHS, strict=True))
 
 
-HEADS = ("n", "heights alike", "stickers", "points under", "points without", "focal", "turn, deg", "distance")
-WIDTHS = (4, 16, 19, 20, 20, 9, 16, 17)
+HEADS = ("n", "heights alike", "stickers", "about their own", "points under", "points without", "focal", "turn, deg", "distance")
+WIDTHS = (4, 16, 19, 19, 20, 20, 9, 16, 17)
 
 
 def set_ups(held: str) -> dict[str, Instead]:
@@ -145,7 +147,7 @@ def add(tally: Tally, one: Tally) -> None:
 def compare(check: FitCheck, solved: Solved, truth: dict[str, Any], tally: Tally) -> None:
     points = true_points(truth)
     middle = (np.array(truth["landmarks"]["shoulder_point_L"]) + truth["landmarks"]["shoulder_point_R"]) / 2
-    heights = []
+    heights, off_mm = [], []
     for landmark in check.landmarks:
         key = landmark.name, landmark.side
         if key not in points:
@@ -160,8 +162,12 @@ def compare(check: FitCheck, solved: Solved, truth: dict[str, Any], tally: Tally
             x, y, z = np.array(truth["point_markers_mm"][word])
             there = np.array([x - middle[0], z, middle[1] - y])
             here = landmark.position_mm + solved.body.stand_offs_mm[key] * body_points()[key].normal
-            tally.stickers.append(float(np.linalg.norm(here - there)))
+            off_mm.append(here - there)
     tally.common.append(float(np.median(heights)))
+    if off_mm:
+        off = np.array(off_mm)
+        tally.stickers += np.linalg.norm(off, axis=1).tolist()
+        tally.about += np.linalg.norm(off - np.median(off, axis=0) * [1, 0, 1], axis=1).tolist()
     for result in check.photos:
         told = truth["views"][result.photo.view]
         if result.scale is None:
