@@ -12,6 +12,8 @@ from fitcheck.core.solution import Solution
 FAR_MM = 150.0  # a step; nearer, it is allowed for without harm (estimate)
 SURE_SDS = 3.0  # of how far off she stood, so that chance says nothing
 MOST_HELD = 0.8  # of the prior's sd: where the photos say hardly more, they are not made to say more
+MOST_MISPRINTED = 0.1  # no printer is off by more: fitting a page of one paper to another takes 3 to 7 % (estimate)
+TAPE_IT = "tape it level with your side seam, or lay the floor sheets beside your feet"
 DEPTH = 5  # of a view's six parameters: how far before the card
 
 
@@ -37,7 +39,7 @@ def off_the_card(body: Solution, scales: Mapping[View, Scale]) -> tuple[str, ...
         return (f"You stood {far} {way} the line of the floor sheets: lay them level with your feet, so that it is the floor under you.",)
     if middle > 0:
         return (f"You stood {far} behind the scale card: hang it level with your side seam, or lay the floor sheets beside your feet.",)
-    return (f"The scale card hangs {far} behind you: tape it level with your side seam, or lay the floor sheets beside your feet.",)
+    return (f"The scale card hangs {far} behind you: {TAPE_IT}.",)
 
 
 def off_or_misprinted(ratio: float | None, scales: Sequence[Scale]) -> tuple[str, ...]:
@@ -53,10 +55,11 @@ def off_or_misprinted(ratio: float | None, scales: Sequence[Scale]) -> tuple[str
         return ()
     off_mm = float(np.median([scale.distance_mm for scale in scales])) * abs(1 - 1 / ratio)
     way, size = ("behind", "larger") if ratio > 1 else ("before", "smaller")
+    if abs(ratio - 1) > MOST_MISPRINTED:
+        return (f"The scale card hangs {{mm:{off_mm:.0f}}} {way} you: {TAPE_IT}.",)
     return (
         f"The stickers look {100 * abs(ratio - 1):.0f} % {size} than the scale card allows: it is of another size than you told, or it "
-        f"hangs {{mm:{off_mm:.0f}}} {way} you. Measure its bar, and tape it level with your side seam, or lay the floor sheets "
-        "beside your feet.",
+        f"hangs {{mm:{off_mm:.0f}}} {way} you. Measure its bar, and {TAPE_IT}.",
     )
 
 

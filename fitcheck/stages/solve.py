@@ -134,7 +134,7 @@ def solve(fitting: SeenFitting, settings: Settings) -> Solved:
         *([odd] if misprint else []),
         *([] if all(check.agrees for check in tape) else ["tape_disagrees"]),
     )
-    questions = (*asked.questions, *either, *off_the_card(body, evidence.scales))
+    questions = (*asked.questions, *(either or off_the_card(body, evidence.scales)))
     return Solved(body, evidence, _marks(fitting.photos, asked.points, worn.sightings), seams, tape, flags, questions)
 
 

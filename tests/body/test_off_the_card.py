@@ -63,3 +63,10 @@ def test_beside_floor_sheets_or_without_enough_stickers_no_card_is_suspected() -
     on_floor = replace(rig.scale_at(), floor=FloorSeen(("left", "right"), 12, None))
     assert off_or_misprinted(1.05, [on_floor]) == ()
     assert off_or_misprinted(None, [rig.scale_at()]) == ()
+
+
+def test_no_print_is_off_by_a_third_so_the_card_hangs_behind_her() -> None:
+    """On the wall 80 cm behind her, seen from 2.5 m: the stickers look 31 % larger than its scale says."""
+    (sentence,) = off_or_misprinted(1.31, [rig.scale_at()] * 4)
+    assert sentence.startswith("The scale card hangs {mm:")
+    assert centimetres(sentence) == pytest.approx(rig.scale_at().distance_mm * (1 - 1 / 1.31) / 10, abs=0.2)
