@@ -8,9 +8,9 @@ from shapely import LineString, Point, Polygon
 
 from fitcheck.core.polyline import at_lengths
 from fitcheck.core.records import Floats
+from fitcheck.piece.dashes import Dash, dash_of
 from fitcheck.piece.ink import Ink
 from fitcheck.piece.paper_edge import outwards
-from fitcheck.piece.size_lines import Dash, dash_of
 
 LEAST_LEG_MM, LONGEST_LEG_MM = 40.0, 220.0  # of a dart (common practice: 6 to 20 cm)
 NARROWEST_DEG, WIDEST_DEG = 4.0, 42.0  # between its legs

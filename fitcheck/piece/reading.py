@@ -12,19 +12,23 @@ from fitcheck.core.polyline import arc_length, at_lengths
 from fitcheck.core.records import Floats
 from fitcheck.piece.corners import parted, touching
 from fitcheck.piece.darts import find_darts
+from fitcheck.piece.dashes import DASH_WORDS, DASHES, Dash
 from fitcheck.piece.drawn_lines import drawn_lines
 from fitcheck.piece.ink import Ink, darkest_line, find_ink
+from fitcheck.piece.line_ways import SizePrint, with_ways
 from fitcheck.piece.mouths import with_mouths
 from fitcheck.piece.paper import Paper, find_papers
 from fitcheck.piece.paper_edge import STEP_MM, USUAL_MM, WAVE_MM, refined
 from fitcheck.piece.printed import find_fold, find_grain, find_notches
-from fitcheck.piece.size_lines import DASH_WORDS, DASHES, Dash, SizeLine, chosen_lines, followed_again, lines_along, sizes_seen
+from fitcheck.piece.size_lines import SizeLine, followed_again, lines_along
 from fitcheck.piece.smooth import joined, smooth_line
 from fitcheck.piece.table import Table
+from fitcheck.piece.which_size import chosen_lines, sizes_seen
 
 FIRST_SEARCH_MM, THEN_MM = 5.0, 1.5  # beside the coarse outline, and beside what was found there
 MARGIN_MM, LEAST_PART_MM = 75.0, 20.0  # of paper around the innermost size; of an edge beside a dart
 CHIP_MM = 30.0  # an edge of the sheet so short without a line on it is a chip of the paper, or a pin at its corner
+ALONE_SHARE = 0.6  # of a line's length that is dashed as its size is, where no other size lies on it
 END_MM = 5.0  # of an edge beside a corner, left out: the coarse outline is round there
 FIRST_WAVE_MM = 24.0  # the coarse outline is no smoother than that
 PAPER_EDGE = "edge"  # the answer that the piece is cut out along her line
@@ -110,8 +114,8 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
     chosen: Dash | None = None
     if sizes and size != PAPER_EDGE:
         chosen = _chosen_size(sizes, nested, size, at_mm)
-        lines = chosen_lines(nested, chosen, sizes.index(chosen), len(sizes))
-        edges = _along_lines(ink, parts, lines, again, notes)
+        lines = chosen_lines(nested, sizes, chosen)
+        edges = _along_lines(ink, parts, lines, sizes, chosen, again, notes)
     outline = np.vstack([edge[:-1] for edge in edges])
     darts = find_darts(ink, drawn, outline, chosen)
     edges, mouths = with_mouths(edges, darts, table, ink if chosen else None)
@@ -234,7 +238,9 @@ def _evenly(start: float, end: float) -> Floats:
     return np.linspace(start, end, max(6, round((end - start) / STEP_MM) + 1))
 
 
-def _along_lines(ink: Ink, parts: list[Floats], lines: Sequence[SizeLine | None], again: Sequence[int], notes: list[str]) -> list[Floats]:
+def _along_lines(
+    ink: Ink, parts: list[Floats], lines: Sequence[SizeLine | None], sizes: Sequence[Dash], dash: Dash, again: Sequence[int], notes: list[str]
+) -> list[Floats]:
     """The chosen size's lines joined at their corners; an edge on which none is seen is the paper's own."""
     kept = [k for k, (part, line) in enumerate(zip(parts, lines, strict=True)) if line is not None or arc_length(part)[-1] > CHIP_MM]
     again = [kept.index(k) for k in again if k in kept]
@@ -244,6 +250,9 @@ def _along_lines(ink: Ink, parts: list[Floats], lines: Sequence[SizeLine | None]
     seen = [part if line is None else line.points for part, line in zip(parts, lines, strict=True)]
     whole = [followed_again(ink, edge, line) for edge, line in zip(_cornered(seen, again), lines, strict=True)]
     whole = _cornered(whole, again)
+    alone = [line.cover for line in lines if line is not None and line.shares.get(dash, 0.0) > ALONE_SHARE]
+    if alone:
+        whole = with_ways(ink, whole, lines, SizePrint(dash, float(np.median(alone)), frozenset(sizes) - {dash, "solid"}))
     for k in sorted(again, reverse=True):
         whole[k - 1 : k + 1] = [np.vstack([whole[k - 1], whole[k]])]
     return whole

@@ -6,8 +6,8 @@ found as a whole (Viterbi over place and slope, so that a line runs straight on 
 Long, because the steps of one search share its strips.
 """
 
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
@@ -15,19 +15,11 @@ from numpy.typing import NDArray
 
 from fitcheck.core.polyline import arc_length, at_lengths
 from fitcheck.core.records import Floats
+from fitcheck.piece.dashes import SPOT_MM, Dash, dash_of, shares_of
 from fitcheck.piece.ink import Ink
 from fitcheck.piece.paper_edge import outwards
 from fitcheck.piece.smooth import smoothed
 
-Dash = Literal["solid", "long", "short", "dotted", "dash_dot"]
-DASHES: tuple[Dash, ...] = ("solid", "long", "short", "dotted", "dash_dot")
-DASH_WORDS: dict[Dash, str] = {
-    "solid": "solid line",
-    "long": "long dashes",
-    "short": "short dashes",
-    "dotted": "dots",
-    "dash_dot": "dashes and dots",
-}
 ALONG_MM, DEEP_MM = 2.0, 0.25  # steps of the strip
 SHALLOWEST_MM, DEEPEST_MM = 2.0, 80.0  # beneath the paper's edge; margin and four grades
 SLOPES = 4  # to either side, each of an eighth: at a corner that sizes share, grades fan out so much
@@ -42,15 +34,8 @@ LEAST_COVER = 0.16  # of its length that a dotted line is dark, blurred
 FINE_MM = 0.6
 GAP_MM, LEAST_RUN_MM, LEAST_MM = 5.0, 8.0, 12.0  # wider than any gap between dashes; of what is no speck; of a line
 ARM_MM, ASTRAY_MM = 20.0, 2.0  # of a run, by which it tells where it goes on, and how far off it may be found there
-SPOT_MM = 0.25  # along a line, for its dashes
 DARK_SHARE = 0.5
 WAVE_MM, USUAL_MM = 20.0, 0.12
-SOLID_SHARE, DOT_MM, SHORT_MM = 0.93, 2.3, 6.4  # of the length; longest dot, longest short dash
-ALIKE_SHARE = 0.45  # of the longest line's length on the same edge, that a line must have: darts and hands part lines
-LONG_SHARE = 0.72  # the same where no line is dashed as the chosen size: a fold's bracket is shorter
-EDGES_SHARE = 0.34  # of the edges, on which a size must be seen
-HALF_REACH, WHOLE_REACH, LEAST_NEST = 0.5, 0.8, 3  # of an edge's length, for a line to count; lines that are sizes by their number
-BOTH_SHARE = 0.22  # of its dashes that must be dots, and must be long, in a line of dashes and dots
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +52,8 @@ class SizeLine:
         Of its length that is dark.
     reach : float
         Of the edge's length along which it is seen.
+    shares : mapping of Dash to float
+        Of its length that is dashed so: where sizes cross, a course may go on along another one.
     """
 
     points: Floats
@@ -74,6 +61,7 @@ class SizeLine:
     dash: Dash
     cover: float
     reach: float
+    shares: Mapping[Dash, float] = field(default_factory=dict)
 
 
 def lines_along(ink: Ink, edge: Floats) -> list[SizeLine]:
@@ -188,7 +176,8 @@ def _measured(ink: Ink, points: Floats, inwards: Floats, along: Floats, course: 
     if cover < LEAST_COVER or reach * along[-1] < LEAST_MM:
         return None
     keep = slice(*np.clip(np.round(np.array(part) / len(on) * len(line)), 0, len(line)).astype(int))
-    return SizeLine(line[keep] if keep.stop - keep.start >= 4 else line, float(depth[len(depth) // 2]), dash_of(own), cover, reach)
+    part_of_it = line[keep] if keep.stop - keep.start >= 4 else line
+    return SizeLine(part_of_it, float(depth[len(depth) // 2]), dash_of(own), cover, reach, shares_of(own))
 
 
 def _finely(ink: Ink, points: Floats, inwards: Floats, along: Floats, course: Floats) -> tuple[Floats, Floats, float]:
@@ -202,6 +191,25 @@ def _finely(ink: Ink, points: Floats, inwards: Floats, along: Floats, course: Fl
     weights = np.clip(clear / max(full, 1e-6) - 0.35, 0, 1)
     depth = smoothed(fine, weights, float(along[1] - along[0]), min(WAVE_MM, 0.4 * along[-1] + 8), USUAL_MM)
     return depth, clear, full
+
+
+def finely_on(ink: Ink, points: Floats, inwards: Floats) -> Floats:
+    """A line brought to the middle of the printed one that runs within half a millimetre of it.
+
+    Parameters
+    ----------
+    points : ndarray, shape (N, 2)
+    inwards : ndarray, shape (N, 2)
+        Unit vectors square to it.
+    """
+    depth, _, _ = _finely(ink, points, inwards, arc_length(points), np.zeros(len(points)))
+    return np.asarray(points + depth[:, None] * inwards)
+
+
+def drawn_at(ink: Ink, spots: Floats) -> NDArray[np.bool_]:
+    """Whether something is printed at places along a line, or close beside it, shape (N,)."""
+    aside = outwards(spots)
+    return np.asarray(np.max([ink.at(spots + off * aside) for off in (-0.25, 0.0, 0.25)], axis=0) > DARK_SHARE)
 
 
 def _depths_along(depth: Floats, along: Floats, count: int) -> Floats:
@@ -242,61 +250,3 @@ def _goes_on(before: Floats, after: Floats, gap: int) -> bool:
     x = np.arange(len(before)) - len(before) + 1
     slope, level = np.polyfit(x, before, 1)
     return bool(abs(level + slope * (gap + len(after) / 2) - after.mean()) < ASTRAY_MM)
-
-
-def dash_of(on: NDArray[np.bool_]) -> Dash:
-    """How a line is dashed, from what is dark along it every `SPOT_MM`."""
-    closed = cv2.morphologyEx(on.astype(np.uint8)[None], cv2.MORPH_CLOSE, np.ones((1, 3), np.uint8))[0] > 0
-    if closed.mean() > SOLID_SHARE:
-        return "solid"
-    change = np.flatnonzero(np.diff(closed.astype(int)))
-    starts = change[~closed[change]] + 1
-    lengths = np.array([int(np.argmin(closed[s:])) if not closed[s:].all() else 0 for s in starts]) * SPOT_MM
-    lengths = lengths[lengths > 0.4]
-    if not len(lengths):
-        return "solid"
-    dots, dashes = float((lengths < DOT_MM).mean()), float((lengths > DOT_MM + 1.5).mean())
-    if dots > BOTH_SHARE and dashes > BOTH_SHARE:
-        return "dash_dot"
-    middle = float(np.median(lengths))
-    return "dotted" if middle < DOT_MM else "short" if middle < SHORT_MM else "long"
-
-
-def chosen_lines(edges: list[list[SizeLine]], dash: Dash, rank: int, count: int) -> list[SizeLine | None]:
-    """Of each edge the line of the chosen size: dashed so; where all sizes run together, the one there is.
-
-    Parameters
-    ----------
-    rank, count : int
-        From the outermost inwards, from 0, and how many sizes there are: what is taken where dashes cannot be told.
-    """
-    found: list[SizeLine | None] = []
-    for lines in edges:
-        best = max((line.reach for line in lines), default=0.0)
-        whole = [line for line in lines if line.reach > ALIKE_SHARE * best]
-        alike = [line for line in whole if line.dash == dash]
-        if alike:
-            found.append(max(alike, key=lambda line: line.reach))
-        else:
-            long = [line for line in lines if line.reach > LONG_SHARE * best]
-            place = rank / max(count - 1, 1) * (len(long) - 1)
-            found.append(long[round(place)] if long else None)
-    return found
-
-
-def sizes_seen(edges: list[list[SizeLine]]) -> list[Dash]:
-    """The sizes of a nested print from the outermost inwards, by how their lines are dashed; empty where fewer than two are seen.
-
-    The edge on which most kinds are seen tells their order. A line along one or two edges only is a fold's or a hem's, and one kind all
-    round within the paper's edge is the seam line of a piece that is cut out; but three and more along the whole of one edge are sizes,
-    wherever else they run on top of each other.
-    """
-
-    def kinds(lines: list[SizeLine], least_reach: float) -> list[Dash]:
-        return list(dict.fromkeys(line.dash for line in lines if line.reach > least_reach))
-
-    seen = [kinds(lines, HALF_REACH) for lines in edges]
-    often = {dash for dash in DASHES if sum(dash in own for own in seen) >= max(2.0, EDGES_SHARE * len(edges))}
-    often |= {dash for own in (kinds(lines, WHOLE_REACH) for lines in edges) if len(own) >= LEAST_NEST for dash in own}
-    ordered = max(([dash for dash in own if dash in often] for own in seen), key=len, default=[])
-    return ordered if len(ordered) > 1 else []

@@ -6,8 +6,10 @@ from scenes.sheets.drafted import bodice
 from shapely import Polygon
 
 from fitcheck.piece.corners import parted, touching
-from fitcheck.piece.size_lines import SPOT_MM, SizeLine, chosen_lines, dash_of, sizes_seen
+from fitcheck.piece.dashes import SPOT_MM, dash_of, shares_of
+from fitcheck.piece.size_lines import SizeLine
 from fitcheck.piece.smooth import joined, smooth_line, smoothed
+from fitcheck.piece.which_size import chosen_lines, sizes_seen
 
 
 def test_a_straight_line_with_noise_and_one_stray_becomes_straight():
@@ -118,8 +120,22 @@ def test_sizes_are_what_is_seen_on_several_edges():
 
 def test_where_all_sizes_run_together_the_one_line_is_taken():
     together = [line("solid", 12), line("solid", 26, reach=0.4)]
-    found = chosen_lines([[line("solid", 12), line("long", 16)], together], "long", 1, 2)
+    found = chosen_lines([[line("solid", 12), line("long", 16)], together], ["solid", "long"], "long")
     assert [one.depth_mm for one in found] == [16, 12]
+
+
+def test_a_line_is_told_by_its_order_where_a_crossing_has_spoilt_its_dashes():
+    """Solid over two thirds, then on along short dashes beyond a crossing; as a whole it looks like short dashes."""
+    crossed = SizeLine(np.zeros((4, 2)), 28.0, "short", 0.9, 0.88, {"solid": 0.6, "short": 0.4})
+    lines = [line("short", 18, 0.83), line("dash_dot", 23, 0.8), crossed, line("dotted", 33, 0.46)]
+    for dash, depth in (("short", 18), ("dash_dot", 23), ("solid", 28), ("dotted", 33)):
+        assert chosen_lines([lines], ["short", "dash_dot", "solid", "dotted"], dash)[0].depth_mm == depth
+
+
+def test_the_dashes_of_parts_are_told():
+    shares = shares_of(np.concatenate([dashes(100.0, times=1), dashes(1.0, 2.0, times=30)]))
+    assert shares["solid"] == pytest.approx(0.5, abs=0.15)
+    assert shares["dotted"] == pytest.approx(0.4, abs=0.15)
 
 
 def test_two_squares_that_touch_at_a_corner_are_two_pieces_and_a_front_is_one():

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 from shapely import Polygon
+from shapely.ops import unary_union
 
 from ..mesh import Floats
 from .drafted import Drafted, bodice, skirt
@@ -59,7 +60,7 @@ def make(spec: Spec, out: Path) -> dict[str, object]:
     sizes = _sizes(spec, name, int(rng.integers(3, 6)) if nested else 1, allowance, on_fold, rng)
     styles = [str(s) for s in rng.permutation(list(DASHES))[: len(sizes)]] if nested else []
     chosen = int(rng.integers(len(sizes)))
-    cut = Polygon(sizes[-1].cutting_line)
+    cut = unary_union([Polygon(size.cutting_line) for size in sizes])  # at an underarm a smaller size may stand out
     paper = np.array((cut.buffer(rng.uniform(9, 20), join_style="mitre") if nested else cut).exterior.coords)[:-1]
     creased, curl = rng.uniform(0.2, 1.0), rng.uniform(0, 2.5)
     sheet = printed(sizes, styles, paper, rng, creased, curl, rng.uniform(0.35, 0.6))
