@@ -4,41 +4,33 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated
 
-import cv2
 import numpy as np
-from PIL import Image
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from fitcheck.advice.ease import ease_tables
-from fitcheck.advice.table import knowledge
 from fitcheck.core.camera import LensProfile
 from fitcheck.core.errors import UsageError
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.points import CARD_BAR_MM
-from fitcheck.pattern.told import told
+from fitcheck.core.records import Floats
 from fitcheck.photo.load import load_photo
 from fitcheck.piece.altering import Alteration, alter_own, alterations_for
-from fitcheck.piece.draw_own import drawn_piece
-from fitcheck.piece.dxf_file import write_dxf
 from fitcheck.piece.ease_check import EaseRow, check_ease
-from fitcheck.piece.edge_names import named_piece
+from fitcheck.piece.edge_names import placed_piece
 from fitcheck.piece.join import joined_views
 from fitcheck.piece.own_piece import OwnPiece
 from fitcheck.piece.piece_file import read_own, write_piece
 from fitcheck.piece.plane import see_table
 from fitcheck.piece.reading import Reading, read_piece
-from fitcheck.piece.svg_file import write_svg
 from fitcheck.piece.table import Table
 from fitcheck.piece_diary import KeptPieces, PieceDiary, kept_pieces
-from fitcheck.report.on_disk import in_place, plainly
-from fitcheck.report.print.sheet import Below, write_sheet
-from fitcheck.report.words.units import Units, fill, length
+from fitcheck.piece_sheets import PaperChoice, on_paper, write_as, write_seen
+from fitcheck.report.on_disk import plainly
+from fitcheck.report.words.units import Units
 
-PaperChoice = Literal["a4", "letter", "sheet"]
 MOST_PHOTOS = 6
-SEEN_MM_PER_PX = 0.5  # of the picture to check by eye
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,21 +100,53 @@ def round_of(path: Path) -> tuple[tuple[str, float, bool], ...]:
     return tuple((step.id, step.amount_mm, step.side != "both") for step in found.round)
 
 
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A piece on photos: the table as they show it, what was read, and how the table's places become those of the piece, shape (2, 3)."""
+
+    table: Table
+    reading: Reading
+    matrix: Floats
+
+
+def open_table(paths: Sequence[Path], bar_mm: float, lenses: Sequence[LensProfile]) -> Table:
+    """The table that one to six photos show.
+
+    Raises
+    ------
+    PhotoError, NothingMeasuredError, UsageError
+        As `see_table` and `joined_views`.
+    """
+    if len(paths) > MOST_PHOTOS:
+        raise UsageError(f"{len(paths)} photos of one piece are more than are joined.", f"Give at most {MOST_PHOTOS}.")
+    return Table(joined_views(see_table([load_photo(path, "front") for path in paths], bar_mm, lenses)))
+
+
+def read_on(table: Table, wish: Wish, at_mm: Floats | None) -> tuple[OwnPiece, Seen]:
+    """The piece on a table; `at_mm` a place that was chosen on it.
+
+    Raises
+    ------
+    PhotoError, NothingMeasuredError, UsageError
+        As `read_piece`.
+    """
+    reading = read_piece(table, wish.size, at_mm)
+    piece, matrix = placed_piece(reading, wish.name, wish.allowance_mm, reading.mouths)
+    return piece, Seen(table, reading, matrix)
+
+
 def read_photos(paths: Sequence[Path], wish: Wish) -> tuple[OwnPiece, Table, Reading]:
     """The piece on one to six photos.
 
     Raises
     ------
     PhotoError, NothingMeasuredError, UsageError
-        As `see_table`, `joined_views` and `read_piece`.
+        As `open_table` and `read_on`.
     """
-    if len(paths) > MOST_PHOTOS:
-        raise UsageError(f"{len(paths)} photos of one piece are more than are joined.", f"Give at most {MOST_PHOTOS}.")
-    views = see_table([load_photo(path, "front") for path in paths], wish.bar_mm, wish.lenses)
-    table = Table(joined_views(views))
-    at = None if wish.at_px is None else views[0].on_table(np.array([wish.at_px], float))[0]
-    reading = read_piece(table, wish.size, at)
-    return named_piece(reading, wish.name, wish.allowance_mm, reading.mouths), table, reading
+    table = open_table(paths, wish.bar_mm, wish.lenses)
+    at = None if wish.at_px is None else table.views[0].on_table(np.array([wish.at_px], float))[0]
+    piece, seen = read_on(table, wish, at)
+    return piece, table, seen.reading
 
 
 def run(
@@ -148,15 +172,15 @@ def run(
     if place is not None and kept is not None:
         if inputs:
             place.keep([piece, *others], kept.fitting if kept.done else None)
-        others, wish, facts = _beside_it(kept, others, wish, facts)
+        others, wish, facts = beside_it(kept, others, wish, facts)
         if kept.done and not wish.alterations:
             says = (*says, f"The round of fitting {kept.fitting} is in this piece already; nothing more is altered.")
     with plainly(out):
         out.mkdir(parents=True, exist_ok=True)
-    written = [] if seen is None else [_seen(out / "seen.jpg", *seen)]
+    written = [] if seen is None else [write_seen(out / "seen.jpg", *seen)]
     written += _written(out, "piece", piece, None, wish, (), facts)
     before = [piece, *others]
-    pieces, steps, passed_over = _altered(before, wish)
+    pieces, steps, passed_over = altered(before, wish)
     settled = frozenset[str]() if kept is None else kept.settled
     changed = [(old, new) for old, new in zip(before, pieces, strict=True) if new.done != old.done and new.name not in settled]
     if place is not None and kept is not None and changed:
@@ -177,7 +201,7 @@ def _first(inputs: Sequence[Path], wish: Wish, kept: KeptPieces | None) -> tuple
     return piece, (table, reading)
 
 
-def _beside_it(kept: KeptPieces, others: Sequence[OwnPiece], wish: Wish, facts: FittingFacts) -> tuple[list[OwnPiece], Wish, FittingFacts]:
+def beside_it(kept: KeptPieces, others: Sequence[OwnPiece], wish: Wish, facts: FittingFacts) -> tuple[list[OwnPiece], Wish, FittingFacts]:
     """What the diary adds to a piece: those sewn to it that were not given, the fitting's round, and her tape where none is told."""
     given = {other.name for other in others}
     tape = facts.tape.model_copy(update=dict(kept.tape_mm) | facts.tape.given_mm())
@@ -185,7 +209,7 @@ def _beside_it(kept: KeptPieces, others: Sequence[OwnPiece], wish: Wish, facts: 
     return found, replace(wish, of_round=kept.round), facts.model_copy(update={"tape": tape})
 
 
-def _altered(pieces: Sequence[OwnPiece], wish: Wish) -> tuple[tuple[OwnPiece, ...], tuple[Alteration, ...], tuple[str, ...]]:
+def altered(pieces: Sequence[OwnPiece], wish: Wish) -> tuple[tuple[OwnPiece, ...], tuple[Alteration, ...], tuple[str, ...]]:
     """The pieces after all that is asked for, each alteration that was done, and a sentence for each of the round's that is not theirs."""
     now, steps, says = tuple(pieces), [], []
     for id, amount, one_side in (*wish.alterations, *wish.of_round):
@@ -211,47 +235,9 @@ def _written(
     out: Path, stem: str, piece: OwnPiece, before: OwnPiece | None, wish: Wish, steps: Sequence[Alteration], facts: FittingFacts
 ) -> list[Path]:
     """The files of one piece: as data, and as it is drawn."""
-    write_piece(out / f"{stem}.toml", piece)
-    marks = [mark for step in steps for one in step.pieces if one.after.name == piece.name for mark in one.marks]
-    sheet = drawn_piece(piece, before, marks)
-    title = piece.name.replace("_", " ") + (" altered" if before is not None else "")
-    below = Below([fill(text, wish.units) for step in steps for text in instructions(step, facts, wish.units)])
-    write_sheet(out / f"{stem}.pdf", sheet, title, wish.paper, True, below, wish.units)
-    write_svg(out / f"{stem}.svg", sheet, title, wish.units)
-    write_dxf(out / f"{stem}.dxf", sheet, wish.units)
-    return [out / f"{stem}.{end}" for end in ("toml", "pdf", "svg", "dxf")]
-
-
-def instructions(step: Alteration, facts: FittingFacts, units: Units) -> tuple[str, ...]:
-    """How an alteration is made, and what has to follow on pieces that were not read; lengths filled in."""
-    row = knowledge().alterations[step.id]
-    direction = row.direction(step.amount_mm)
-    sentences = told((*direction.steps_for(facts), *direction.matching_for(facts)), step.changed)
-    head = f"{direction.name}, {length(abs(step.amount_mm), units)}:"
-    return (head, *(fill(text, units, step.amount_mm) for text in sentences), *(fill(text, units) for text in step.says))
-
-
-def _seen(path: Path, table: Table, reading: Reading) -> Path:
-    """The table from straight above with what was read drawn on it, to be checked by eye."""
-    outline = reading.outline
-    picture = table.picture(SEEN_MM_PER_PX, outline.min(axis=0) - 30, outline.max(axis=0) + 30)
-    image = picture.rgb.copy()
-
-    def draw(points: Any, colour: tuple[int, int, int], closed: bool = False) -> None:
-        px = np.round(picture.to_px(np.asarray(points)) * 16).astype(np.int32).reshape(-1, 1, 2)
-        cv2.polylines(image, [px], closed, colour, 2, cv2.LINE_AA, 4)
-
-    for i, edge in enumerate(reading.edges):
-        draw(edge, (230, 160, 0) if i == reading.fold else (0, 170, 0))
-        px = np.round(picture.to_px(edge[:1])[0]).astype(int)
-        cv2.circle(image, (int(px[0]), int(px[1])), 7, (220, 0, 0), 2, cv2.LINE_AA)
-    for dart in reading.darts:
-        draw(dart, (200, 0, 200))
-    for notch in reading.notches:
-        px = np.round(picture.to_px(notch[None])[0]).astype(int)
-        cv2.circle(image, (int(px[0]), int(px[1])), 12, (0, 120, 255), 2, cv2.LINE_AA)
-    if reading.grain is not None:
-        draw(reading.grain, (0, 120, 255))
-    with in_place(path) as waiting:
-        Image.fromarray(image).save(waiting, "JPEG", quality=88)
-    return path
+    paths = [out / f"{stem}.{end}" for end in ("toml", "pdf", "svg", "dxf")]
+    write_piece(paths[0], piece)
+    drawn = on_paper(piece, before, steps, facts, wish.units)
+    for path in paths[1:]:
+        write_as(path, drawn, wish.paper, wish.units)
+    return paths

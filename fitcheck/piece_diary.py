@@ -105,3 +105,19 @@ def kept_pieces(place: PieceDiary, name: str, by_hand: bool) -> KeptPieces:
         frozenset(through & set(sewn)) if doing else frozenset(),
         tape,
     )
+
+
+def garments_with_pieces(folder: Path) -> tuple[tuple[str, str, tuple[str, ...]], ...]:
+    """Wearer, garment, and names of the pieces that the diary keeps of it.
+
+    Raises
+    ------
+    DiaryError
+        The diary cannot be read.
+    """
+    with Diary(folder) as diary:
+        wearers, garments = dict(diary.checked("wearer", "id, name")), diary.checked("garment", "id, wearer, name")
+        names: dict[int, dict[str, None]] = {}
+        for garment, name in diary.checked("piece", "garment, name", "ORDER BY id"):
+            names.setdefault(garment, {})[name] = None
+    return tuple((wearers[wearer], garment, tuple(names[number])) for number, wearer, garment in garments if number in names)

@@ -40,12 +40,22 @@ class _Upright:
     def at(self, points: Floats) -> Floats:
         return np.asarray((points - self.origin) @ self.turn.T)
 
+    @property
+    def matrix(self) -> Floats:
+        """Turn and shift, shape (2, 3)."""
+        return np.column_stack([self.turn, -self.turn @ self.origin])
+
     def edge(self, edges: Sequence[Floats], i: int) -> Floats:
         points = self.at(edges[i])
         return points[::-1] if self.reverse else points
 
 
 def named_piece(reading: Reading, name: str, allowance_mm: float, mouths: Sequence[int] = ()) -> OwnPiece:
+    """As `placed_piece`, without where it lay."""
+    return placed_piece(reading, name, allowance_mm, mouths)[0]
+
+
+def placed_piece(reading: Reading, name: str, allowance_mm: float, mouths: Sequence[int] = ()) -> tuple[OwnPiece, Floats]:
     """Name the edges and put the piece upright.
 
     Parameters
@@ -55,6 +65,11 @@ def named_piece(reading: Reading, name: str, allowance_mm: float, mouths: Sequen
         by shape too. Any other name gets numbered edges, its grain upright.
     mouths : sequence of int
         Which of the edges are mouths of darts.
+
+    Returns
+    -------
+    OwnPiece, ndarray of shape (2, 3)
+        The piece; how places of the table turn, mirror and shift to those of the piece.
     """
     wanted = KINDS.get(name)
     best: tuple[float, _Upright, tuple[int, ...]] | None = None
@@ -68,16 +83,16 @@ def named_piece(reading: Reading, name: str, allowance_mm: float, mouths: Sequen
         found = _round(reading, loop, mouths)
         if found is not None:
             way, names = found
-            return _piece(reading, name, allowance_mm, way, way.order, names, mouths)
+            return _piece(reading, name, allowance_mm, way, way.order, names, mouths), way.matrix
     if best is None or wanted is None:
         way = _by_grain(reading)
         names = {i: f"edge_{k}" for k, i in enumerate((i for i in way.order if i not in mouths), 1)}
-        return _piece(reading, name, allowance_mm, way, way.order, names, mouths)
+        return _piece(reading, name, allowance_mm, way, way.order, names, mouths), way.matrix
     _, way, cuts = best
     names = {way.order[0]: "centre"}
     for group, start, end in zip(wanted, cuts[:-1], cuts[1:], strict=True):
         names |= {i: group for i in way.order[start:end]}
-    return _piece(reading, name, allowance_mm, way, (*way.order[1:], way.order[0]), names, mouths)
+    return _piece(reading, name, allowance_mm, way, (*way.order[1:], way.order[0]), names, mouths), way.matrix
 
 
 def _piece(

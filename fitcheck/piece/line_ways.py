@@ -169,7 +169,9 @@ def _prices(ink: Ink, low: Floats, high: Floats, cover: float) -> tuple[NDArray[
         arms[k] = np.minimum(np.abs(dense - np.float32(cover)) / np.float32(FAR_OFF), 1)
     # a line goes on to two sides: a place beside one sees it by chance on one
     apart = ARMS // 6
-    best = np.minimum.reduce([np.maximum(arms[k], np.roll(arms, -k, axis=0)[apart : ARMS - apart + 1].min(axis=0)) for k in range(ARMS // 2)])
+    best = np.minimum.reduce(
+        [np.maximum(arms[k], np.roll(arms, -k, axis=0)[apart : ARMS - apart + 1].min(axis=0)) for k in range(ARMS // 2)]
+    )
     shift = (scale - 1) / 2 * ink.picture.mm_per_px
     return best, np.asarray(ink.picture.to_mm(first.astype(float)) + shift)
 

@@ -40,6 +40,20 @@ ASKEW_DEG = 20.0  # no fold lies so far off the grain, even where the card leans
 SLANT_DEG = 2.0  # between grain line and fold: more and the card cannot lie in the paper's plane
 
 
+class SeveralError(UsageError):
+    """Several sizes, or several pieces, are seen and none was chosen.
+
+    Attributes
+    ----------
+    sizes : tuple of Dash
+        From the outermost inwards; none where there are several pieces.
+    """
+
+    def __init__(self, problem: str, next_step: str, sizes: Sequence[Dash] = ()) -> None:
+        super().__init__(problem, next_step)
+        self.sizes = tuple(sizes)
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
     """One piece as it lies on the table (mm, y downwards).
@@ -94,8 +108,10 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
         There is no piece, or a plain sheet without print.
     PhotoError
         The piece is cut off, or two pieces touch.
-    UsageError
+    SeveralError
         Several pieces or sizes are seen and none was chosen.
+    UsageError
+        What was chosen is not there.
     """
     paper = _chosen_paper(find_papers(table), at_mm)
     edges = _paper_edges(table, paper)
@@ -143,7 +159,7 @@ def _chosen_paper(papers: list[Paper], at_mm: Floats | None) -> Paper:
         paper = papers[0]
         areas = [Polygon(one.outline).area for one in papers]
         if len(papers) > 1 and areas[1] > SIDE_BY_SIDE_SHARE * areas[0]:
-            raise UsageError(
+            raise SeveralError(
                 "Two pieces are seen.", "Say with --at X,Y which one, by a pixel that lies on it, or photograph one at a time."
             )
     if paper.under_card:
@@ -211,9 +227,10 @@ def _chosen_size(sizes: Sequence[Dash], nested: Sequence[Sequence[SizeLine]], si
     if at_mm is not None:
         near = [(float(np.hypot(*(line.points - at_mm).T).min()), line.dash) for lines in nested for line in lines if line.dash in sizes]
         return min(near)[1]
-    raise UsageError(
+    raise SeveralError(
         "Several size lines are seen.",
         f"Say with --size which is yours, counted from the outermost: {seen}; edge if it is cut out; or click it with --at X,Y.",
+        sizes,
     )
 
 
@@ -239,7 +256,13 @@ def _evenly(start: float, end: float) -> Floats:
 
 
 def _along_lines(
-    ink: Ink, parts: list[Floats], lines: Sequence[SizeLine | None], sizes: Sequence[Dash], dash: Dash, again: Sequence[int], notes: list[str]
+    ink: Ink,
+    parts: list[Floats],
+    lines: Sequence[SizeLine | None],
+    sizes: Sequence[Dash],
+    dash: Dash,
+    again: Sequence[int],
+    notes: list[str],
 ) -> list[Floats]:
     """The chosen size's lines joined at their corners; an edge on which none is seen is the paper's own."""
     kept = [k for k, (part, line) in enumerate(zip(parts, lines, strict=True)) if line is not None or arc_length(part)[-1] > CHIP_MM]

@@ -29,6 +29,12 @@ def write_svg(path: Path, sheet: PatternSheet, title: str, units: Units = "cm") 
     OutputError
         The file cannot be written.
     """
+    with in_place(path) as waiting:
+        waiting.write_text(svg_text(sheet, title, units), encoding="utf-8")
+
+
+def svg_text(sheet: PatternSheet, title: str, units: Units = "cm") -> str:
+    """The file as text."""
     parts = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{sheet.width:.2f}mm" height="{sheet.height:.2f}mm" '
@@ -48,5 +54,4 @@ def write_svg(path: Path, sheet: PatternSheet, title: str, units: Units = "cm") 
         for says, x, y in sheet.labels
     ]
     parts += ["</g>", "</svg>", ""]
-    with in_place(path) as waiting:
-        waiting.write_text("\n".join(parts), encoding="utf-8")
+    return "\n".join(parts)

@@ -16,6 +16,7 @@ from fitcheck.web import (
     home_page,
     new_page,
     phone_page,
+    piece_page,
     print_pages,
     right_page,
     settings_page,
@@ -24,8 +25,9 @@ from fitcheck.web import (
 from fitcheck.web.faults import as_told, as_unforeseen
 from fitcheck.web.frame import STYLES, page, style
 from fitcheck.web.house import House, house_of
+from fitcheck.web.piece_work import Pieces
 
-PAGES = (home_page, new_page, phone_page, camera_page, fitting_page, right_page, diary_pages, words_page, print_pages, settings_page)
+PAGES = (home_page, new_page, phone_page, camera_page, fitting_page, right_page, piece_page, diary_pages, words_page, print_pages, settings_page)
 KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 
 
@@ -35,6 +37,7 @@ def build(house: House) -> Starlette:
     routes = [*own, *(route for one in PAGES for route in one.routes)]
     app = Starlette(routes=routes, exception_handlers={FitcheckError: _said, HTTPException: _refused, Exception: _unforeseen})
     app.state.house = house
+    app.state.pieces = Pieces()
     return app
 
 

@@ -153,6 +153,11 @@ class Desk:
 
         return part(environment(units), "steps.html.j2", steps=self._result(case, True).round.steps)
 
+    def advised(self, case: Case) -> tuple[tuple[str, float, bool], ...]:
+        """This round's alterations: id, amount in mm, on one side only."""
+        steps = self._result(case, True).round.steps
+        return tuple((step.amount.id, step.cut_mm or step.amount.amount_mm, step.amount.side != "both") for step in steps)
+
     def report(self, case: Case, units: Units) -> str:
         """The answer as one file to keep or print."""
         from fitcheck.report.page.fitting_page import render
