@@ -30,7 +30,7 @@ LEAST_MM, LONGEST_MM = 8.0, 110.0  # of a stretch that is looked at: shorter is 
 ALSO_MM = 6.0  # before and after it, which are found anew
 MOVED_MM = 2.5  # a way that leads nowhere else than what is there is left alone: lines so near each other are followed better than found
 ROUND_MM = 24.0  # around a stretch, where its way may lie
-ARM_MM, ARMS = 12.0, 36  # of a way's density: ahead of a place, in each of so many directions
+ARM_MM, ARMS = 10.0, 60  # of a way's density: ahead of a place, in each of so many directions, so that an arm's end is never 0.6 mm off
 FAR_OFF = 0.35  # density so unlike the line's costs as much as bare paper
 AT_LEAST = 0.03  # price of a millimetre on the line, so that the shortest way is taken
 GOOD, BETTER = 0.35, 0.15  # most that a way may cost a millimetre, and by how much less than what is there
@@ -144,8 +144,7 @@ def _dashed(ink: Ink, line: Floats, size: SizePrint) -> bool | None:
     long = float(arc_length(line)[-1])
     if long < TELLING_MM:
         return None
-    smooth = smooth_line(line, STEP_MM, SMOOTH_MM, 0.3)
-    shares = shares_of(drawn_at(ink, at_lengths(smooth, np.arange(0.0, long, SPOT_MM))))
+    shares = shares_of(drawn_at(ink, at_lengths(_exactly(ink, line), np.arange(0.0, long, SPOT_MM))))
     if shares.get(size.dash, 0.0) > OWN:
         return True
     return False if sum(shares.get(dash, 0.0) for dash in size.others) > OWN else None

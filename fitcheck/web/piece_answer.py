@@ -40,6 +40,8 @@ def begun(house: House, pieces: Pieces, form: Form) -> PieceWork:
     work.told = Told(form.get("kept") or "front", work.facts.seam_allowance_mm, work.facts.card_bar_mm)
     if form.get("kept"):
         _out_of_the_diary(house, work)
+    elif fitting is None and (kept := _kept(house, work)) is not None:
+        work.round = Round(kept.round, kept.fitting or 0)
     work.asked = work.round.alterations
     return work
 
