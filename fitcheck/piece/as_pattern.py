@@ -19,7 +19,7 @@ from fitcheck.pattern.lines import part, path_length, point_at, steps_along, uni
 from fitcheck.pattern.piece import Mark, Piece
 from fitcheck.piece.own_piece import MOUTH, OwnPiece, cut_to_meet
 
-STRAIGHT = ("shoulder", "side_upper", "side_lower", "centre")  # operations ask for their two ends
+STRAIGHT = ("shoulder", "side_upper", "side_lower", "centre", "inside")  # operations ask for their two ends
 LONG_SIDE_MM = 290.0  # a side seam longer than that from the underarm goes below the waist (common practice: 18 to 22 cm to the waist)
 HIP_MM = 200.0
 SAME_MM = 0.3  # a dart whose corners move by less is as it was
@@ -115,7 +115,7 @@ def taken_back(handed: Handed, after: Piece, done: tuple[str, float]) -> OwnPiec
     """
     own = handed.own
     seams = {
-        name: _bent(points, handed.bends.get(name), handed.piece.edges.get(name)) + handed.origin for name, points in after.edges.items()
+        name: bent_again(points, handed.bends.get(name), handed.piece.edges.get(name)) + handed.origin for name, points in after.edges.items()
     }
     names = [name for name in own.edges if not name.startswith(MOUTH)]
     darts = list(own.darts)
@@ -143,7 +143,7 @@ def taken_back(handed: Handed, after: Piece, done: tuple[str, float]) -> OwnPiec
             path = LineString(new)
             at = sorted(path.project(Point(*leg)) for leg in legs)
             lines[where[0]], lines[where[1]] = part(new, 0, at[0]), part(new, at[1], path_length(new))
-    cut = _cutting(own, lines)
+    cut = cutting_lines(own, lines)
     edges: dict[str, Floats] = {}
     for name in own.edges:
         edges[name] = cut[name] if name in cut else own.edges[name]
@@ -156,6 +156,11 @@ def taken_back(handed: Handed, after: Piece, done: tuple[str, float]) -> OwnPiec
 def body_of(pieces: Mapping[str, Piece]) -> OwnBody:
     """Levels and widths of the pieces that were handed over."""
     upper = [piece for piece in pieces.values() if "armhole" in piece.edges]
+    legs = [float(piece.edges["crotch"][0, 1]) for piece in pieces.values() if "crotch" in piece.edges]
+    if legs:
+        return OwnBody(hip=4 * (float(np.mean(legs)) - 20))  # as `crotch_level` reckons it
+    if not upper and "sleeve" in pieces:
+        return OwnBody()
     if not upper:
         widest = max(float(piece.outline[:, 0].max()) for piece in pieces.values())
         return OwnBody(hip=4 * (widest - 15), back_waist=410.0)
@@ -179,6 +184,8 @@ def body_of(pieces: Mapping[str, Piece]) -> OwnBody:
 
 
 def _origin(seams: Mapping[str, Floats]) -> Floats:
+    if "outside" in seams:  # a leg, from the inner end of its waist
+        return np.array([float(next(points for name, points in seams.items() if name.startswith("waist"))[0, 0]), float(seams["outside"][0, 1])])
     left = float(seams["centre"][:, 0].mean()) if "centre" in seams else float(min(points[:, 0].min() for points in seams.values()))
     top = float(seams["shoulder"][0, 1]) if "shoulder" in seams else float(min(points[:, 1].min() for points in seams.values()))
     return np.array([left, top])
@@ -218,7 +225,7 @@ def _legs_on(dart: Floats, before: Floats, after: Floats) -> Floats:
     return np.array([ends[0], dart[1], ends[1]])
 
 
-def _bent(points: Floats, old: Floats | None, handed: Floats | None) -> Floats:
+def bent_again(points: Floats, old: Floats | None, handed: Floats | None) -> Floats:
     """A seam drawn straight, bent again as it was along its length."""
     if old is None or len(points) > 6 or len(old) <= 2 or handed is None:
         return points
@@ -249,7 +256,7 @@ def _carried(old: Floats, new: Floats, point: Floats) -> Floats:
     return np.asarray(point_at(new, at / path.length * path_length(new)) + off)
 
 
-def _cutting(own: OwnPiece, seams: Mapping[str, Floats]) -> dict[str, Floats]:
+def cutting_lines(own: OwnPiece, seams: Mapping[str, Floats]) -> dict[str, Floats]:
     """Seam lines moved out by the allowance and brought to corners; the mouths of darts are left to be drawn."""
     if not own.allowance_mm:
         return dict(seams)

@@ -30,6 +30,18 @@ INSTEAD: tuple[tuple[str, str], ...] = (  # a pattern of what is said for the te
     (r"Delete it and calibrate again with 'fitcheck calibrate'\.", "Delete that file, or calibrate the camera again."),
     (r"In fitting\.toml, `camera` is", "The camera was said to be"),
     (r"Write it as 'fitcheck calibrate' told it, or leave it out\.", "Begin a new fitting."),
+    (
+        r"Say with --size which is yours, counted from the outermost: ([^;]*); edge if it is cut out; or click it with --at X,Y\.",
+        r"Choose yours, counted from the outermost: \1; or click it.",
+    ),
+    (r"Give one of these with --size, counted", "Choose one of these, counted"),
+    (r"The place given with --at lies on no paper\.", "The place that you clicked lies on no paper."),
+    (r"Say with --at X,Y which one, by a pixel that lies on it, or photograph", "Click the one you mean, or photograph"),
+    (r"Put its dart into piece\.toml, if it has one\.", "Photograph it with its dart drawn, if it has one."),
+    (
+        r"Photograph that piece too and give it with --with, or leave it out\.",
+        "Photograph that piece of the garment too, and tick it under “Sewn to it”, or leave this alteration out.",
+    ),
     (r"'fitcheck rules' lists all names\.", "“Words” lists all names."),
 )
 _PATTERNS = tuple((re.compile(pattern), words) for pattern, words in INSTEAD)

@@ -94,7 +94,7 @@ def test_nothing_happens_twice_and_what_was_done_is_kept():
 
 
 @pytest.mark.parametrize(
-    ("id", "says"), [("no_such", "not known"), ("leg_line", "not for this piece"), ("armhole_depth", "needs the sleeve")]
+    ("id", "says"), [("no_such", "not known"), ("leg_line", "not for this piece"), ("upper_arm", "needs the sleeve")]
 )
 def test_what_cannot_be_done_is_said(id, says):
     with pytest.raises(UsageError, match=says):

@@ -18,6 +18,8 @@ OWN_TABLES = {path.name for path in ROOT.rglob("*.toml")}  # named only where th
 NEVER_SAID = {  # by what is asked of these modules here
     "body/placed.py": "a point typed in a command",
     "core/fitting.py": "names of options that are looked up by who read a command",
+    "piece_command.py": "photos, files and options of a command",
+    "piece/piece_file.py": "the head of a file",
     "diary_commands.py": "which rounds, where a command leaves it open",
     "film/read_film.py": "a folder of hers that cannot be written; here it is the program's own",
     "film/which_moments.py": "moments typed in a command",
