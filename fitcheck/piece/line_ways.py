@@ -31,9 +31,11 @@ ALSO_MM = 6.0  # before and after it, which are found anew
 MOVED_MM = 2.5  # a way that leads nowhere else than what is there is left alone: lines so near each other are followed better than found
 ROUND_MM = 24.0  # around a stretch, where its way may lie
 ARM_MM, ARMS = 10.0, 60  # of a way's density: ahead of a place, in each of so many directions, so that an arm's end is never 0.6 mm off
+SHORT_MM, GAP_MM, GOES_ON = 3.5, 3.5, 0.9  # of the arm that goes on to another side, gaps between dashes filled, and of its length that is printed
 FAR_OFF = 0.35  # density so unlike the line's costs as much as bare paper
 AT_LEAST = 0.03  # price of a millimetre on the line, so that the shortest way is taken
 GOOD, BETTER = 0.35, 0.15  # most that a way may cost a millimetre, and by how much less than what is there
+STEADY_MM, STEPS_MM = 30.0, 0.6  # of a way that is smoothed, and how far it may then lie off: a raster's steps are half of that
 OWN, TELLING_MM = 0.5, 22.0  # of a line's length that is dashed in a way, for it to be that; a shorter one tells nothing
 INK = 0.45  # of print's darkness, for a place to be printed
 SMOOTH_MM, OFF_CORNER_MM = 7.0, 1.5  # of a way found on a raster; beside its corner, where it is round
@@ -77,11 +79,14 @@ def _round_corner(ink: Ink, one: Floats, two: Floats, size: SizePrint) -> tuple[
         return one, two
     kept, rest = _without(one[::-1], end)[::-1], _without(two, start)
     old = np.vstack([_part(one[::-1], end)[::-1], _part(two, start)[1:]])
-    way = _way(ink, kept[-1], rest[0], old, size)
+    way = _way(ink, kept[-1], rest[0], old, size, True)
     corner = None if way is None else _corner(way)
     if way is None or corner is None:
         return one, two
-    first, second = (_exactly(ink, part) for part in (_part(way, corner), _part(way[::-1], float(arc_length(way)[-1]) - corner)[::-1]))
+    halves = _part(way, corner), _part(way[::-1], float(arc_length(way)[-1]) - corner)[::-1]
+    if not all(_steady(half) for half in halves):
+        return one, two
+    first, second = (_exactly(ink, half) for half in halves)
     return joined(np.vstack([kept[:-1], _off_end(first)]), np.vstack([_off_end(second[::-1])[::-1], rest[1:]]))
 
 
@@ -95,8 +100,8 @@ def _within(ink: Ink, edge: Floats, size: SizePrint) -> Floats:
         if start < ALSO_MM or end > total - ALSO_MM or not LEAST_MM < end - start - 2 * ALSO_MM < LONGEST_MM:
             continue
         before, after = _part(found, start), _without(found, end)
-        way = _way(ink, before[-1], after[0], at_lengths(found, np.arange(start, end, STEP_MM)), size)
-        if way is not None:
+        way = _way(ink, before[-1], after[0], at_lengths(found, np.arange(start, end, STEP_MM)), size, False)
+        if way is not None and _steady(way):
             found = np.vstack([before[:-1], _exactly(ink, way), after[1:]])
     return found
 
@@ -121,8 +126,14 @@ def _unseen_until(ink: Ink, edge: Floats, size: SizePrint) -> float:
     return float(along[hits[0]]) if len(hits) else float(along[-1])
 
 
-def _way(ink: Ink, start: Floats, end: Floats, old: Floats, size: SizePrint) -> Floats | None:
-    """The likeliest way between two places; None where none is drawn, or none better than what is there."""
+def _way(ink: Ink, start: Floats, end: Floats, old: Floats, size: SizePrint, by_dashes: bool) -> Floats | None:
+    """The likeliest way between two places; None where none is drawn, or none better than what is there.
+
+    Parameters
+    ----------
+    by_dashes : bool
+        A way dashed as the size is is better than one that is not, even if either is as dense.
+    """
     low, high = old.min(axis=0) - ROUND_MM, old.max(axis=0) + ROUND_MM
     price, corner = _prices(ink, low, high, size.cover)
 
@@ -135,7 +146,7 @@ def _way(ink: Ink, start: Floats, end: Floats, old: Floats, size: SizePrint) -> 
     apart = max(float(np.hypot(*(corner + spots * STEP_MM - place).T).min()) for place in corner + way * STEP_MM)
     line = np.vstack([start, corner + way[1:-1] * STEP_MM, end])
     own, theirs_own = (_dashed(ink, one, size) for one in (line, old))
-    better = mine < theirs - BETTER or (own is True and theirs_own is not True and mine < theirs)
+    better = mine < theirs - BETTER or (by_dashes and own is True and theirs_own is not True and mine < theirs)
     return line if mine < GOOD and better and own is not False and apart > MOVED_MM else None
 
 
@@ -158,21 +169,28 @@ def _prices(ink: Ink, low: Floats, high: Floats, cover: float) -> tuple[NDArray[
     part = ink.dark[first[1] : last[1], first[0] : last[0]]
     small = cv2.resize(part, None, fx=1 / scale, fy=1 / scale, interpolation=cv2.INTER_LINEAR)
     on = (cv2.dilate(small, np.ones((2, 2), np.uint8)) > INK).astype(np.float32)
-    reach = round(ARM_MM / STEP_MM)
-    arms = np.empty((ARMS, *on.shape), np.float32)
+    price = _arms(on, ARM_MM)
+    price = np.minimum(np.abs(price - np.float32(cover)) / np.float32(FAR_OFF), 1)
+    # a line goes on to another side too, if only round a corner: a place beside one sees it by chance on one side
+    closing = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * round(GAP_MM / STEP_MM / 2) + 1,) * 2)
+    goes_on = np.clip((GOES_ON - _arms(np.asarray(cv2.morphologyEx(on, cv2.MORPH_CLOSE, closing)), SHORT_MM)) / FAR_OFF, 0, 1)
+    apart = ARMS // 6
+    other = [np.roll(goes_on, -k, axis=0)[apart : ARMS - apart + 1].min(axis=0) for k in range(ARMS)]
+    best = np.minimum.reduce([np.maximum(one, two) for one, two in zip(price, other, strict=True)]).astype(np.float32)
+    shift = (scale - 1) / 2 * ink.picture.mm_per_px
+    return best, np.asarray(ink.picture.to_mm(first.astype(float)) + shift)
+
+
+def _arms(on: NDArray[np.float32], long_mm: float) -> NDArray[np.float32]:
+    """What share of an arm is printed that goes from each place into each direction, shape (ARMS, H, W)."""
+    reach = round(long_mm / STEP_MM)
+    found = np.empty((ARMS, *on.shape), np.float32)
     for k, turn in enumerate(np.arange(ARMS) * (2 * np.pi / ARMS)):
         kernel = np.zeros((2 * reach + 1, 2 * reach + 1), np.float32)
         tip = np.round(reach + reach * np.array([np.cos(turn), np.sin(turn)])).astype(int)
         cv2.line(kernel, (reach, reach), (int(tip[0]), int(tip[1])), 1.0, 1)
-        dense = cv2.filter2D(on, -1, kernel / kernel.sum(), borderType=cv2.BORDER_CONSTANT)
-        arms[k] = np.minimum(np.abs(dense - np.float32(cover)) / np.float32(FAR_OFF), 1)
-    # a line goes on to two sides: a place beside one sees it by chance on one
-    apart = ARMS // 6
-    best = np.minimum.reduce(
-        [np.maximum(arms[k], np.roll(arms, -k, axis=0)[apart : ARMS - apart + 1].min(axis=0)) for k in range(ARMS // 2)]
-    )
-    shift = (scale - 1) / 2 * ink.picture.mm_per_px
-    return best, np.asarray(ink.picture.to_mm(first.astype(float)) + shift)
+        cv2.filter2D(on, -1, kernel / kernel.sum(), dst=found[k], borderType=cv2.BORDER_CONSTANT)
+    return found
 
 
 def _cheapest(price: NDArray[np.float32], start: tuple[int, int], end: tuple[int, int]) -> NDArray[np.intp]:
@@ -203,6 +221,15 @@ def _corner(way: Floats) -> float | None:
         return None
     turn = turning_deg(even, BEFORE_MM, BEYOND_MM, STEP_MM)[reach:-reach]
     return float(np.argmax(turn) + reach) * STEP_MM if turn.max() > 15.0 else None
+
+
+def _steady(way: Floats) -> bool:
+    """Whether a way runs as a line of a piece does: one that leaps from line to line goes in steps."""
+    if float(arc_length(way)[-1]) < STEADY_MM:
+        return True
+    smooth = smooth_line(way, STEP_MM, STEADY_MM, 0.3)
+    far = [float(np.hypot(*(smooth - place).T).min()) for place in way]
+    return float(np.percentile(far, 90)) < STEPS_MM
 
 
 def _exactly(ink: Ink, way: Floats) -> Floats:
