@@ -35,7 +35,7 @@ SHORT_MM, GAP_MM, GOES_ON = 3.5, 3.5, 0.9  # of the arm that goes on to another 
 FAR_OFF = 0.35  # density so unlike the line's costs as much as bare paper
 AT_LEAST = 0.03  # price of a millimetre on the line, so that the shortest way is taken
 GOOD, BETTER = 0.35, 0.15  # most that a way may cost a millimetre, and by how much less than what is there
-STEADY_MM, STEPS_MM = 30.0, 0.6  # of a way that is smoothed, and how far it may then lie off: a raster's steps are half of that
+STEADY_MM, STEPS_MM = 30.0, 0.36  # of a way that is smoothed, and how far half of it may then lie off: a raster goes in steps of 0.25
 OWN, TELLING_MM = 0.5, 22.0  # of a line's length that is dashed in a way, for it to be that; a shorter one tells nothing
 INK = 0.45  # of print's darkness, for a place to be printed
 SMOOTH_MM, OFF_CORNER_MM = 7.0, 1.5  # of a way found on a raster; beside its corner, where it is round
@@ -229,7 +229,7 @@ def _steady(way: Floats) -> bool:
         return True
     smooth = smooth_line(way, STEP_MM, STEADY_MM, 0.3)
     far = [float(np.hypot(*(smooth - place).T).min()) for place in way]
-    return float(np.percentile(far, 90)) < STEPS_MM
+    return float(np.median(far)) < STEPS_MM
 
 
 def _exactly(ink: Ink, way: Floats) -> Floats:
