@@ -103,7 +103,8 @@ def alter_own(pieces: Sequence[OwnPiece], id: str, amount_mm: float, one_side: b
     handed = {ROLES[piece.name]: _handed(piece) for piece in pieces if piece.name in ROLES}
     if not handed:
         raise UsageError(
-            "A piece of another kind cannot be altered.", "Name it front, back, sleeve, skirt_front, skirt_back, trousers_front or trousers_back."
+            "A piece of another kind cannot be altered.",
+            "Name it front, back, sleeve, skirt_front, skirt_back, trousers_front or trousers_back.",
         )
     own = {role: one.piece for role, one in handed.items()}
     body = body_of(own)
@@ -131,7 +132,9 @@ def alterations_for(pieces: Sequence[OwnPiece]) -> Mapping[str, Recipe]:
 
 
 def _handed(piece: OwnPiece) -> Handed:
-    missing = NEEDED[ROLES[piece.name]] - set(piece.edges) if piece.name in ("sleeve", "trousers", "trousers_front", "trousers_back") else set()
+    missing = (
+        NEEDED[ROLES[piece.name]] - set(piece.edges) if piece.name in ("sleeve", "trousers", "trousers_front", "trousers_back") else set()
+    )
     if missing:
         raise UsageError(
             f"This {piece.name.replace('_', ' ')} has no edge named {' or '.join(sorted(missing))}.", "Name its edges first, then alter it."
@@ -230,5 +233,7 @@ def _to_follow(block: Block, after: Pieces, own: Mapping[str, Piece], handed: Ma
                     )
                     stand_in = " by the same alteration" if math.isclose(own_change, more, abs_tol=HAIR_MM) else ""
                 name = handed[role].own.name.replace("_", " ")
-                found.append(f"The {CALLED.get(base, base)} of the {name} becomes {{mm:{abs(more):.1f}}} {longer}; so must its {partner}{stand_in}.")
+                found.append(
+                    f"The {CALLED.get(base, base)} of the {name} becomes {{mm:{abs(more):.1f}}} {longer}; so must its {partner}{stand_in}."
+                )
     return tuple(found)

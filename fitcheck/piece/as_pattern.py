@@ -115,7 +115,8 @@ def taken_back(handed: Handed, after: Piece, done: tuple[str, float]) -> OwnPiec
     """
     own = handed.own
     seams = {
-        name: bent_again(points, handed.bends.get(name), handed.piece.edges.get(name)) + handed.origin for name, points in after.edges.items()
+        name: bent_again(points, handed.bends.get(name), handed.piece.edges.get(name)) + handed.origin
+        for name, points in after.edges.items()
     }
     names = [name for name in own.edges if not name.startswith(MOUTH)]
     darts = list(own.darts)
@@ -185,7 +186,9 @@ def body_of(pieces: Mapping[str, Piece]) -> OwnBody:
 
 def _origin(seams: Mapping[str, Floats]) -> Floats:
     if "outside" in seams:  # a leg, from the inner end of its waist
-        return np.array([float(next(points for name, points in seams.items() if name.startswith("waist"))[0, 0]), float(seams["outside"][0, 1])])
+        return np.array(
+            [float(next(points for name, points in seams.items() if name.startswith("waist"))[0, 0]), float(seams["outside"][0, 1])]
+        )
     left = float(seams["centre"][:, 0].mean()) if "centre" in seams else float(min(points[:, 0].min() for points in seams.values()))
     top = float(seams["shoulder"][0, 1]) if "shoulder" in seams else float(min(points[:, 1].min() for points in seams.values()))
     return np.array([left, top])

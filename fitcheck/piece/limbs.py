@@ -1,6 +1,6 @@
 """A sleeve and half of trousers as the operations of `pattern/` know them, and back again.
 
-They part the sleeve cap at the notch that meets the shoulder seam, its back half at the left, and call the seams of a leg by where they lie.
+They part the sleeve cap at the notch of the shoulder seam, its back half at the left, and call the seams of a leg by where they lie.
 """
 
 from collections.abc import Mapping

@@ -1,7 +1,7 @@
 """The way a size line takes where it could not be followed along the paper's edge: round a corner of its own, or on from a crossing.
 
-An outline is looked over for stretches on which its line is not drawn, or is dashed as another size's. From where it is well seen on one side
-of such a stretch to where it is on the other the likeliest way is found (Dijkstra 1959), on which the ink is as dense along it as the
+An outline is looked over for stretches on which its line is not drawn, or is dashed as another size's. From where it is well seen on one
+side of such a stretch to where it is on the other the likeliest way is found (Dijkstra 1959), on which the ink is as dense along it as the
 line's own dashes make it: denser is another size's line, thinner is paper.
 """
 
@@ -31,7 +31,11 @@ ALSO_MM = 6.0  # before and after it, which are found anew
 MOVED_MM = 2.5  # a way that leads nowhere else than what is there is left alone: lines so near each other are followed better than found
 ROUND_MM = 24.0  # around a stretch, where its way may lie
 ARM_MM, ARMS = 10.0, 60  # of a way's density: ahead of a place, in each of so many directions, so that an arm's end is never 0.6 mm off
-SHORT_MM, GAP_MM, GOES_ON = 3.5, 3.5, 0.9  # of the arm that goes on to another side, gaps between dashes filled, and of its length that is printed
+SHORT_MM, GAP_MM, GOES_ON = (
+    3.5,
+    3.5,
+    0.9,
+)  # of the arm that goes on to another side, gaps between dashes filled, and of its length that is printed
 FAR_OFF = 0.35  # density so unlike the line's costs as much as bare paper
 AT_LEAST = 0.03  # price of a millimetre on the line, so that the shortest way is taken
 GOOD, BETTER = 0.35, 0.15  # most that a way may cost a millimetre, and by how much less than what is there
@@ -138,7 +142,7 @@ def _way(ink: Ink, start: Floats, end: Floats, old: Floats, size: SizePrint, by_
     price, corner = _prices(ink, low, high, size.cover)
 
     def px(points: Floats) -> NDArray[np.intp]:
-        return np.clip(np.round((points - corner) / STEP_MM).astype(int), 0, np.array(price.shape[::-1]) - 1)
+        return np.asarray(np.clip(np.round((points - corner) / STEP_MM), 0, np.array(price.shape[::-1]) - 1), np.intp)
 
     way = _cheapest(price, *(tuple(px(place[None])[0]) for place in (start, end)))
     spots = px(at_lengths(old, np.arange(0.0, float(arc_length(old)[-1]), STEP_MM)))

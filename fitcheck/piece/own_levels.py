@@ -26,7 +26,9 @@ def _skirt_hem(front_centre: float, side: float, back_centre: float) -> Change:
         for name, centre in zip(_BOTH, (back_centre, front_centre), strict=True):
             piece = case.pieces[name]
             low, wide = _hem_of(piece), float(piece.edges["hem"][0, 0])
-            found.append(lengthen.redrawn_hem(piece, min(HIP_BELOW_WAIST, low / 2), low, case.amount * centre, case.amount * side, 0.0, wide))
+            found.append(
+                lengthen.redrawn_hem(piece, min(HIP_BELOW_WAIST, low / 2), low, case.amount * centre, case.amount * side, 0.0, wide)
+            )
         return found
 
     return change

@@ -65,7 +65,8 @@ def _alike(line: SizeLine, dash: Dash) -> float:
 def sizes_seen(edges: list[list[SizeLine]]) -> list[Dash]:
     """The sizes of a nested print from the outermost inwards, by how their lines are dashed; empty where fewer than two are seen.
 
-    The edges on which most kinds are seen tell their order, the longest ones: at a neck it may be the other way round. A line along one or two edges only is a fold's or a hem's, and one kind all
+    The edges on which most kinds are seen tell their order, the longest ones: at a neck it may be the other way
+    round. A line along one or two edges only is a fold's or a hem's, and one kind all
     round within the paper's edge is the seam line of a piece that is cut out; but three and more along the whole of one edge are sizes,
     wherever else they run on top of each other.
     """
@@ -82,4 +83,4 @@ def sizes_seen(edges: list[list[SizeLine]]) -> list[Dash]:
     for own, lines in zip(ordered, edges, strict=True):
         if len(own) == most > 1:
             long[own] = long.get(own, 0.0) + max(line_length(line.points) for line in lines)
-    return list(max(long, key=lambda own: long[own])) if long else []
+    return list(max(long.items(), key=lambda one: one[1])[0]) if long else []

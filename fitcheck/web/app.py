@@ -27,7 +27,19 @@ from fitcheck.web.frame import STYLES, page, style
 from fitcheck.web.house import House, house_of
 from fitcheck.web.piece_work import Pieces
 
-PAGES = (home_page, new_page, phone_page, camera_page, fitting_page, right_page, piece_page, diary_pages, words_page, print_pages, settings_page)
+PAGES = (
+    home_page,
+    new_page,
+    phone_page,
+    camera_page,
+    fitting_page,
+    right_page,
+    piece_page,
+    diary_pages,
+    words_page,
+    print_pages,
+    settings_page,
+)
 KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 
 

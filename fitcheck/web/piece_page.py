@@ -16,7 +16,7 @@ from fitcheck.web import piece_tasks
 from fitcheck.web.frame import page
 from fitcheck.web.house import Form, form_of, house_of
 from fitcheck.web.piece_answer import answer, begun, keep_in_diary, kept_names, wanted_of
-from fitcheck.web.piece_work import PieceWork, Pieces, Told
+from fitcheck.web.piece_work import Pieces, PieceWork, Told
 from fitcheck.web.told import number
 from fitcheck.web.uploads import take
 
@@ -218,7 +218,9 @@ async def alter(request: Request) -> Response:
             if form.get(f"other_{k}") and form.get(f"amount_{k}"):
                 text = form[f"amount_{k}"]
                 sign = -1.0 if text.startswith(("-", "−")) else 1.0
-                asked.append((form[f"other_{k}"], sign * _length(text.lstrip("-−+ "), unit, "The amount", 200.0), form.get(f"one_{k}") == "yes"))
+                asked.append(
+                    (form[f"other_{k}"], sign * _length(text.lstrip("-−+ "), unit, "The amount", 200.0), form.get(f"one_{k}") == "yes")
+                )
     except FitcheckError as error:
         return await run_in_threadpool(_shown, request, work, (error.problem, error.next_step), 400)
     work.asked, work.kept = tuple(asked), ""

@@ -118,7 +118,9 @@ def read(desk: "Desk", paths: tuple[Path, ...], told: Told) -> Read | Chance:
         piece, seen = read_on(table, wish, None if told.at_mm is None else np.array(told.at_mm))
     except SeveralError as error:
         whole = table.picture(WHOLE_MM_PER_PX, *table.box())
-        says = "Several size lines are seen. Choose yours below, or click it." if error.sizes else f"{error.problem} Click the one you mean."
+        says = (
+            "Several size lines are seen. Choose yours below, or click it." if error.sizes else f"{error.problem} Click the one you mean."
+        )
         return Chance(says, _picture(whole.rgb, whole.low, whole.mm_per_px), tuple((dash, DASH_WORDS[dash]) for dash in error.sizes))
     return Read(piece, _upright(table, piece, seen.matrix))
 
@@ -174,9 +176,7 @@ def outcome(desk: "Desk", wanted: Wanted) -> Outcome:
     told = [tuple(instructions(step, wanted.facts, units)[: None if not step.says else -len(step.says)]) for step in steps]
     follows = [fill(text, units) for step in steps for text in step.says]
     ease = check_ease(after, wanted.facts, ease_tables()) if len(after) > 1 or after[0].name == "back" else ()
-    rows = tuple(
-        (row.at, length(row.paper_mm, units), "" if row.tape_mm is None else length(row.tape_mm, units), row.says) for row in ease
-    )
+    rows = tuple((row.at, length(row.paper_mm, units), "" if row.tape_mm is None else length(row.tape_mm, units), row.says) for row in ease)
     return Outcome(after, tuple(drawings), tuple(told), (*follows, *passed_over), tuple(seams), rows)
 
 

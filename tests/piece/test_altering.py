@@ -93,9 +93,7 @@ def test_nothing_happens_twice_and_what_was_done_is_kept():
     assert again.done == (("full_small_bust", 15.0), ("full_small_bust", 5.0))
 
 
-@pytest.mark.parametrize(
-    ("id", "says"), [("no_such", "not known"), ("leg_line", "not for this piece"), ("upper_arm", "needs the sleeve")]
-)
+@pytest.mark.parametrize(("id", "says"), [("no_such", "not known"), ("leg_line", "not for this piece"), ("upper_arm", "needs the sleeve")])
 def test_what_cannot_be_done_is_said(id, says):
     with pytest.raises(UsageError, match=says):
         alter_own([FRONT], id, 10.0)

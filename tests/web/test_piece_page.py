@@ -62,12 +62,23 @@ def test_a_photo_is_read_and_shown_upright(asked, photo):
     assert asked.get(f"{address}/photos/{id}.jpg").body.startswith(b"\xff\xd8")
     assert asked.post(f"{address}/read", {"name": "front", "allowance": "0"}).status == 303
     marks = asked.get(f"{address}/marks.json").data
-    assert [edge["name"] for edge in marks["seams"]] == ["neck", "shoulder", "armhole", "side_upper", "mouth_1", "side_lower", "waist", "centre"]
+    assert [edge["name"] for edge in marks["seams"]] == [
+        "neck",
+        "shoulder",
+        "armhole",
+        "side_upper",
+        "mouth_1",
+        "side_lower",
+        "waist",
+        "centre",
+    ]
     assert sum(point["what"] == "dart" for point in marks["points"]) == 3
     assert asked.get(f"{address}/picture.jpg").body.startswith(b"\xff\xd8")
     work = asked.app.state.pieces.get(address.rsplit("/", 1)[1])
     shoulder = np.array(next(edge["points"] for edge in marks["seams"] if edge["name"] == "shoulder")) * marks["mm_per_px"]
-    assert float(np.hypot(*(shoulder[-1] - shoulder[0]))) == pytest.approx(float(np.hypot(*np.diff(FRONT.edges["shoulder"], axis=0)[0])), abs=1.0)
+    assert float(np.hypot(*(shoulder[-1] - shoulder[0]))) == pytest.approx(
+        float(np.hypot(*np.diff(FRONT.edges["shoulder"], axis=0)[0])), abs=1.0
+    )
     assert paper_under(work) > 0.97
 
 
@@ -105,7 +116,11 @@ def test_one_of_nested_sizes_is_named_or_clicked(asked, nested):
 
 @pytest.mark.parametrize(
     ("form", "says"),
-    [({}, "There is no photo of the piece yet."), ({"allowance": "much"}, "The allowance is no number."), ({"bar": "900"}, "bar cannot be 900.")],
+    [
+        ({}, "There is no photo of the piece yet."),
+        ({"allowance": "much"}, "The allowance is no number."),
+        ({"bar": "900"}, "bar cannot be 900."),
+    ],
 )
 def test_what_is_missing_or_no_number_is_told(asked, form, says):
     answer = asked.post(f"{begin(asked)}/read", form)
@@ -204,7 +219,9 @@ def test_files_to_print_and_to_cut_by(asked, tmp_path):
         told = subprocess.run(["pdfinfo", str(tmp_path / "p.pdf")], capture_output=True, text=True, check=True).stdout
         assert size in told
     (tmp_path / "p.pdf").write_bytes(asked.get(f"/piece/{work.id}/file/0.pdf?paper=sheet").body)
-    assert re.search(r"Pages:\s+1\n", subprocess.run(["pdfinfo", str(tmp_path / "p.pdf")], capture_output=True, text=True, check=True).stdout)
+    assert re.search(
+        r"Pages:\s+1\n", subprocess.run(["pdfinfo", str(tmp_path / "p.pdf")], capture_output=True, text=True, check=True).stdout
+    )
     assert asked.get(f"/piece/{work.id}/file/0.svg").text.startswith("<?xml")
     (tmp_path / "p.dxf").write_bytes(asked.get(f"/piece/{work.id}/file/0.dxf").body)
     assert not ezdxf.readfile(tmp_path / "p.dxf").audit().has_errors
