@@ -63,11 +63,27 @@ def write_as(path: Path, drawn: OnPaper, paper: PaperChoice, units: Units) -> No
 
 def instructions(step: Alteration, facts: FittingFacts, units: Units) -> tuple[str, ...]:
     """How an alteration is made, and what has to follow on pieces that were not read; lengths filled in."""
+    facts = _of_these(step, facts)
     row = knowledge().alterations[step.id]
     direction = row.direction(step.amount_mm)
     sentences = told((*direction.steps_for(facts), *direction.matching_for(facts)), step.changed)
     head = f"{direction.name}, {length(abs(step.amount_mm), units)}:"
     return (head, *(fill(text, units, step.amount_mm) for text in sentences), *(fill(text, units) for text in step.says))
+
+
+def _of_these(step: Alteration, facts: FittingFacts) -> FittingFacts:
+    """The facts with front and kind of garment as the pieces themselves show them."""
+    pieces = step.changed.block.pieces
+    if "outside" in pieces["front"].edges:
+        return facts.model_copy(update={"kind": "trousers"})
+    if "shoulder" not in pieces["front"].edges:
+        return facts.model_copy(update={"kind": "skirt"})
+    kind = facts.kind if facts.kind in ("dress", "top", "jacket", "coat") else "dress"
+    if not any(one.after.name == "front" for one in step.pieces):
+        return facts.model_copy(update={"kind": kind})
+    dart = any(mark.kind == "dart" for mark in pieces["front"].marks)
+    front = "dart" if "dart_upper" in pieces["front"].edges else "waist_dart" if dart else "none"
+    return facts.model_copy(update={"kind": kind, "front": front})
 
 
 def write_seen(path: Path, table: Table, reading: Reading) -> Path:

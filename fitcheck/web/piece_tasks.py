@@ -172,6 +172,7 @@ def outcome(desk: "Desk", wanted: Wanted) -> Outcome:
         (f"{step.id.replace('_', ' ')}: {seam.name}", length(seam.after, units), length(seam.other_after, units), abs(seam.gap) <= 1.0)
         for step in steps
         for seam in step.seams
+        if " dart " not in seam.name
     ]
     told = [tuple(instructions(step, wanted.facts, units)[: None if not step.says else -len(step.says)]) for step in steps]
     follows = [fill(text, units) for step in steps for text in step.says]

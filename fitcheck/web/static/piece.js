@@ -19,6 +19,7 @@ let all = null; // what there is to be moved
 let chosen = null;
 let held = null; // what is being moved
 let zoom = 1; // width of the picture to that of its frame
+let least = 1; // at which all of it is seen
 let adding = false;
 let waiting = Promise.resolve();
 
@@ -27,7 +28,8 @@ const mm = ([x, y]) => [all.low[0] + x * all.mm_per_px, all.low[1] + y * all.mm_
 get(`/piece/${place}/marks.json`).then((found) => {
   all = found;
   find("photo").style.aspectRatio = `${all.size[0]} / ${all.size[1]}`;
-  zoomTo(1);
+  least = Math.min(1, (find("frame").clientHeight * all.size[0]) / (find("frame").clientWidth * all.size[1]));
+  zoomTo(least);
   showAll();
   say("");
 }, (error) => say(error.message));
@@ -68,10 +70,10 @@ addEventListener("resize", () => all && redraw());
 function zoomTo(wanted) {
   const frame = find("frame");
   const middle = [(frame.scrollLeft + frame.clientWidth / 2) / (frame.scrollWidth || 1), (frame.scrollTop + frame.clientHeight / 2) / (frame.scrollHeight || 1)];
-  zoom = Math.min(Math.max(wanted, 1), LARGEST);
+  zoom = Math.min(Math.max(wanted, least), LARGEST);
   find("photo").style.width = `${100 * zoom}%`;
   find("larger").disabled = zoom === LARGEST;
-  find("smaller").disabled = zoom === 1;
+  find("smaller").disabled = zoom === least;
   frame.scrollTo(middle[0] * frame.scrollWidth - frame.clientWidth / 2, middle[1] * frame.scrollHeight - frame.clientHeight / 2);
   redraw();
 }
