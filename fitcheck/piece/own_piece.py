@@ -73,11 +73,19 @@ class OwnPiece:
         if name == self.fold or not self.allowance_mm:
             return points
         moved = LineString(points).offset_curve(self.allowance_mm, join_style="mitre")
-        return np.array(moved.coords) if moved.geom_type == "LineString" and not moved.is_empty else points
+        parts = [np.array(part.coords) for part in getattr(moved, "geoms", [moved])]
+        return np.vstack(parts) if all(len(part) for part in parts) else _beside(points, self.allowance_mm)
 
     def area_mm2(self) -> float:
         """Within the cutting line."""
         return float(Polygon(self.outline).area)
+
+
+def _beside(line: Floats, by: float) -> Floats:
+    """A line moved to its left as seen clockwise, point by point: what is left where a bend is tighter than that."""
+    way = np.gradient(line, axis=0)
+    way /= np.maximum(np.hypot(*way.T), 1e-9)[:, None]
+    return line + by * np.column_stack([-way[:, 1], way[:, 0]])
 
 
 def cut_to_meet(one: Floats, two: Floats) -> tuple[Floats, Floats]:

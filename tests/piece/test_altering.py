@@ -97,3 +97,24 @@ def test_nothing_happens_twice_and_what_was_done_is_kept():
 def test_what_cannot_be_done_is_said(id, says):
     with pytest.raises(UsageError, match=says):
         alter_own([FRONT], id, 10.0)
+
+
+@pytest.mark.parametrize("allowance", [0.0, 10.0, 15.0])
+@pytest.mark.parametrize("id", ["forward_shoulder", "narrow_broad_shoulder", "square_sloping_shoulder", "full_small_bust", "waist_length_front"])
+def test_the_cutting_line_keeps_its_allowance_all_round(id, allowance):
+    """Seam lines of the altered piece, taken off its cutting line, are as long as the operations left them."""
+    pieces = [as_read(bodice(name, 1.0, allowance, True, name == "front")) for name in ("front", "back")]
+    found = alter_own(pieces, id, 10.0)
+    assert found.pieces
+    for one in found.pieces:
+        wanted, seams = found.changed.after[one.after.name].edges, one.after.seam_lines()
+        for edge in seams:
+            if edge in wanted and not edge.startswith("side"):
+                assert long(seams[edge]) == pytest.approx(long(wanted[edge]), abs=0.5), (one.after.name, edge)
+        inside, outside = Polygon(one.after.seam_outline()), Polygon(one.after.outline)
+        if allowance:
+            low = LineString(one.after.edges["waist"])
+            assert low.distance(LineString(seams["waist"])) == pytest.approx(allowance, abs=0.3)
+            side = next(edge for edge in ("side_lower", "side") if edge in seams)
+            assert LineString(one.after.edges[side]).distance(LineString(seams[side])) == pytest.approx(allowance, abs=0.3)
+            assert outside.buffer(0.01).contains(inside)
