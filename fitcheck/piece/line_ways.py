@@ -11,8 +11,6 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_matrix
-from scipy.sparse.csgraph import dijkstra
 
 from fitcheck.core.polyline import arc_length, at_lengths
 from fitcheck.core.records import Floats
@@ -199,6 +197,9 @@ def _arms(on: NDArray[np.float32], long_mm: float) -> NDArray[np.float32]:
 
 def _cheapest(price: NDArray[np.float32], start: tuple[int, int], end: tuple[int, int]) -> NDArray[np.intp]:
     """Pixels (x, y) of the cheapest way, from start to end."""
+    from scipy.sparse import csr_matrix  # a tenth of a second to import, which most pieces are spared
+    from scipy.sparse.csgraph import dijkstra
+
     rows, columns = price.shape
     number = np.arange(rows * columns).reshape(rows, columns)
     froms, tos, costs = [], [], []

@@ -123,12 +123,9 @@ def _printed_peak(ink: Ink, one: Floats, two: Floats) -> Floats:
     chord = two - one
     out = np.array([chord[1], -chord[0]]) / np.hypot(*chord)
     t = np.linspace(0.06, 0.94, 24)[:, None]
-    best, peak = LEAST_DARK, (one + two) / 2
-    for share in np.linspace(0.2, 0.8, 13):
-        for high in np.arange(DEEPEST_MM, HIGHEST_MM, 0.5):
-            top = one + share * chord + high * out
-            legs = np.vstack([one + t * (top - one), top + t * (two - top)])
-            dark = float(ink.at(legs).mean())
-            if dark > best:
-                best, peak = dark, top
-    return np.asarray(peak)
+    shares, heights = np.linspace(0.2, 0.8, 13), np.arange(DEEPEST_MM, HIGHEST_MM, 0.5)
+    tops = (one + shares[:, None] * chord)[:, None] + heights[:, None] * out
+    legs = np.concatenate([one + t * (tops[..., None, :] - one), tops[..., None, :] + t * (two - tops[..., None, :])], axis=-2)
+    dark = ink.at(legs).mean(axis=-1)
+    best = np.unravel_index(int(dark.argmax()), dark.shape)
+    return np.asarray(tops[best] if dark[best] > LEAST_DARK else (one + two) / 2)

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
-from shapely import LineString, Polygon
+from shapely import LineString, Point, Polygon, line_locate_point, points
 
 from fitcheck.core.records import Floats
 
@@ -69,12 +69,12 @@ class OwnPiece:
 
     def inwards(self, name: str) -> Floats:
         """One edge moved in by the allowance (out, for one below zero), but for a fold."""
-        points = self.edges[name]
+        line = self.edges[name]
         if name == self.fold or not self.allowance_mm:
-            return points
-        moved = LineString(points).offset_curve(self.allowance_mm, join_style="mitre")
+            return line
+        moved = LineString(line).offset_curve(self.allowance_mm, join_style="mitre")
         parts = [np.array(part.coords) for part in getattr(moved, "geoms", [moved])]
-        return np.vstack(parts) if all(len(part) for part in parts) else _beside(points, self.allowance_mm)
+        return np.vstack(parts) if all(len(part) for part in parts) else _beside(line, self.allowance_mm)
 
     def area_mm2(self) -> float:
         """Within the cutting line."""
@@ -109,6 +109,6 @@ def _longer(line: Floats, by: float = 40.0) -> Floats:
 def _until(line: Floats, corner: Floats) -> Floats:
     """A line up to a place on it."""
     path = LineString(line)
-    at = path.project(LineString([corner, corner + 1e-9]).centroid)
-    own = np.array([path.project(LineString([p, p + 1e-9]).centroid) for p in line])
+    at = path.project(Point(*corner))
+    own = line_locate_point(path, points(line))
     return np.vstack([line[own < at - 1e-6], corner[None]])

@@ -102,12 +102,16 @@ def _course(level: Floats, d: Floats, search_mm: float) -> NDArray[np.intp]:
     band = np.arange(-6, 7)
     step = 0.5 * (band * ACROSS_MM / LEAP_MM) ** 2
     total, back = price[0].copy(), np.zeros((len(price), len(places)), np.intp)
+    reach = len(band) // 2
+    padded = np.full(len(places) + 2 * reach, np.inf)
+    windows = np.lib.stride_tricks.sliding_window_view(padded, len(band))  # of what is filled in for each sample
+    at = np.arange(len(places))
     for i in range(1, len(price)):
-        padded = np.pad(total, len(band) // 2, constant_values=np.inf)
-        options = np.lib.stride_tricks.sliding_window_view(padded, len(band)) + step
+        padded[reach:-reach] = total
+        options = windows + step
         best = options.argmin(axis=1)
-        back[i] = np.clip(np.arange(len(places)) + band[best], 0, len(places) - 1)
-        total = options[np.arange(len(places)), best] + price[i]
+        back[i] = at + best - reach  # beyond the ends nothing is the least
+        total = options[at, best] + price[i]
     course = np.empty(len(price), np.intp)
     course[-1] = int(total.argmin())
     for i in range(len(price) - 1, 0, -1):

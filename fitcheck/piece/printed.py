@@ -1,6 +1,5 @@
 """What is printed inside a piece: grain line, notches, the bracket that says "place on the fold"."""
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -41,17 +40,12 @@ def find_grain(ink: Ink, lines: Sequence[tuple[Floats, Floats]], outline: Floats
 
 def _barbs(ink: Ink, end: Floats, other: Floats) -> float:
     way = (other - end) / np.hypot(*(other - end))
+    turns = np.radians(np.outer([1, -1], BARBS_DEG))
+    barbs = np.stack([way[0] * np.cos(turns) - way[1] * np.sin(turns), way[0] * np.sin(turns) + way[1] * np.cos(turns)], axis=-1)
+    starts = end + np.arange(-2.0, 4.1, 1.0)[:, None] * way
     reach = np.arange(2.5, BARB_MM, 0.3)
-    best = 0.0
-    for slip in np.arange(-2.0, 4.1, 1.0):
-        for deg in BARBS_DEG:
-            sides = []
-            for sign in (1, -1):
-                turn = math.radians(sign * deg)
-                barb = np.array([way[0] * math.cos(turn) - way[1] * math.sin(turn), way[0] * math.sin(turn) + way[1] * math.cos(turn)])
-                sides.append(float(ink.at(end + way * slip + reach[:, None] * barb).mean()))
-            best = max(best, min(sides))
-    return best
+    seen = ink.at(starts[:, None, None, None] + reach[:, None] * barbs[:, :, None])  # slips, sides, angles, along
+    return float(max(seen.mean(axis=-1).min(axis=1).max(), 0.0))
 
 
 def find_notches(ink: Ink, edges: Sequence[Floats], darts: Sequence[Floats]) -> tuple[Floats, ...]:

@@ -100,7 +100,9 @@ def test_what_cannot_be_done_is_said(id, says):
 
 
 @pytest.mark.parametrize("allowance", [0.0, 10.0, 15.0])
-@pytest.mark.parametrize("id", ["forward_shoulder", "narrow_broad_shoulder", "square_sloping_shoulder", "full_small_bust", "waist_length_front"])
+@pytest.mark.parametrize(
+    "id", ["forward_shoulder", "narrow_broad_shoulder", "square_sloping_shoulder", "full_small_bust", "waist_length_front"]
+)
 def test_the_cutting_line_keeps_its_allowance_all_round(id, allowance):
     """Seam lines of the altered piece, taken off its cutting line, are as long as the operations left them."""
     pieces = [as_read(bodice(name, 1.0, allowance, True, name == "front")) for name in ("front", "back")]

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
+import numpy as np
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
 from reportlab.lib.utils import simpleSplit
@@ -24,6 +25,7 @@ Paper = Literal["a4", "letter"]
 Page = Paper | tuple[float, float]  # or a page of its own, width and height in points
 _PAPERS_PT: dict[Paper, tuple[float, float]] = {"a4": A4, "letter": LETTER}
 EDGE_MM = 12.0  # what printers may leave white
+OUTSIDE_MM = 2.0  # of the drawing area, what a line is wide
 OVERLAP_MM = 10.0  # pages overlap by this much, so that they can be taped
 SCALES = (2, 2.5, 3, 4, 5, 6, 7, 8, 10)
 _HEAD_MM, _FOOT_MM, _ROW_MM = 12.0, 16.0, 4.2
@@ -286,7 +288,10 @@ def _lines(canvas: Canvas, sheet: PatternSheet, paper: Page, at: tuple[float, fl
     window = canvas.beginPath()
     window.rect(left * mm, (top - height) * mm, width * mm, height * mm)
     canvas.clipPath(window, stroke=0, fill=0)
+    low, high = np.array(at) - OUTSIDE_MM, np.array(at) + np.array([width, height]) * scale + OUTSIDE_MM
     for stroke in sheet.strokes:
+        if (stroke.points.max(axis=0) < low).any() or (stroke.points.min(axis=0) > high).any():
+            continue  # it lies on other pages
         path = canvas.beginPath()
         for i, (x, y) in enumerate(stroke.points):
             place = (left + (x - at[0]) / scale) * mm, (top - (y - at[1]) / scale) * mm
