@@ -93,8 +93,8 @@ def _round_corner(ink: Ink, one: Floats, two: Floats, size: SizePrint) -> tuple[
 
 
 def _within(ink: Ink, edge: Floats, size: SizePrint) -> Floats:
-    """One edge, led along its line where it left it on its way."""
-    along, seen = _seen(ink, edge, size)
+    """One edge, led along its line where it runs over bare paper on its way."""
+    along, seen, _ = _seen(ink, edge, size)
     runs = np.flatnonzero(np.diff(np.pad((~seen).astype(int), 1))).reshape(-1, 2)
     total, found = float(along[-1]), edge
     for first, last in runs[::-1]:
@@ -108,8 +108,8 @@ def _within(ink: Ink, edge: Floats, size: SizePrint) -> Floats:
     return found
 
 
-def _seen(ink: Ink, edge: Floats, size: SizePrint) -> tuple[Floats, NDArray[np.bool_]]:
-    """Lengths along an edge, and whether its line is drawn there, dashed as no other size is."""
+def _seen(ink: Ink, edge: Floats, size: SizePrint) -> tuple[Floats, NDArray[np.bool_], NDArray[np.bool_]]:
+    """Lengths along an edge, whether a line as dense is drawn there, and whether that is dashed as no other size is."""
     along = np.arange(0.0, float(arc_length(edge)[-1]), SPOT_MM)
     on = drawn_at(ink, at_lengths(edge, along))
     near = 2 * round(DENSE_MM / SPOT_MM / 2) + 1
@@ -118,13 +118,13 @@ def _seen(ink: Ink, edge: Floats, size: SizePrint) -> tuple[Floats, NDArray[np.b
     starts = np.arange(0, len(on) - wide + 1, round(LOOK_MM / SPOT_MM))
     own = np.array([dash_of(on[start : start + wide]) not in size.others for start in starts])
     nearest = np.clip(np.round((np.arange(len(on)) - wide / 2) / round(LOOK_MM / SPOT_MM)).astype(int), 0, len(starts) - 1)
-    return along, np.asarray((dense > size.cover - THIN) & own[nearest])
+    return along, np.asarray(dense > size.cover - THIN), np.asarray(own[nearest])
 
 
 def _unseen_until(ink: Ink, edge: Floats, size: SizePrint) -> float:
     """How far from its beginning an edge's line is not drawn, mm."""
-    along, seen = _seen(ink, edge, size)
-    hits = np.flatnonzero(seen)
+    along, seen, own = _seen(ink, edge, size)
+    hits = np.flatnonzero(seen & own)
     return float(along[hits[0]]) if len(hits) else float(along[-1])
 
 
@@ -171,28 +171,37 @@ def _prices(ink: Ink, low: Floats, high: Floats, cover: float) -> tuple[NDArray[
     part = ink.dark[first[1] : last[1], first[0] : last[0]]
     small = cv2.resize(part, None, fx=1 / scale, fy=1 / scale, interpolation=cv2.INTER_LINEAR)
     on = (cv2.dilate(small, np.ones((2, 2), np.uint8)) > INK).astype(np.float32)
-    price = _arms(on, ARM_MM)
-    price = np.minimum(np.abs(price - np.float32(cover)) / np.float32(FAR_OFF), 1)
+    along = np.minimum(np.abs(_arms(on, ARM_MM) - np.float32(cover)) / np.float32(FAR_OFF), 1)
     # a line goes on to another side too, if only round a corner: a place beside one sees it by chance on one side
     closing = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * round(GAP_MM / STEP_MM / 2) + 1,) * 2)
-    goes_on = np.clip((GOES_ON - _arms(np.asarray(cv2.morphologyEx(on, cv2.MORPH_CLOSE, closing)), SHORT_MM)) / FAR_OFF, 0, 1)
-    apart = ARMS // 6
-    other = [np.roll(goes_on, -k, axis=0)[apart : ARMS - apart + 1].min(axis=0) for k in range(ARMS)]
-    best = np.minimum.reduce([np.maximum(one, two) for one, two in zip(price, other, strict=True)]).astype(np.float32)
+    whole = np.asarray(cv2.morphologyEx(on, cv2.MORPH_CLOSE, closing), np.float32)
+    goes_on = np.clip((np.float32(GOES_ON) - _arms(whole, SHORT_MM)) / np.float32(FAR_OFF), 0, 1)
+    best = np.maximum(along, _least_elsewhere(goes_on)).min(axis=0)
     shift = (scale - 1) / 2 * ink.picture.mm_per_px
     return best, np.asarray(ink.picture.to_mm(first.astype(float)) + shift)
+
+
+def _least_elsewhere(arms: NDArray[np.float32]) -> NDArray[np.float32]:
+    """For each direction the least of those that lie at least a sixth of a turn off, shape as given."""
+    apart = ARMS // 6
+    wide, least, had = ARMS - 2 * apart + 1, np.roll(arms, -apart, axis=0), 1
+    while had < wide:  # each step joins two stretches of directions
+        more = min(had, wide - had)
+        least = np.minimum(least, np.roll(least, -more, axis=0))
+        had += more
+    return least
 
 
 def _arms(on: NDArray[np.float32], long_mm: float) -> NDArray[np.float32]:
     """What share of an arm is printed that goes from each place into each direction, shape (ARMS, H, W)."""
     reach = round(long_mm / STEP_MM)
-    found = np.empty((ARMS, *on.shape), np.float32)
+    wide = cv2.copyMakeBorder(on, reach, reach, reach, reach, cv2.BORDER_CONSTANT)
+    found = np.zeros((ARMS, *on.shape), np.float32)
     for k, turn in enumerate(np.arange(ARMS) * (2 * np.pi / ARMS)):
-        kernel = np.zeros((2 * reach + 1, 2 * reach + 1), np.float32)
-        tip = np.round(reach + reach * np.array([np.cos(turn), np.sin(turn)])).astype(int)
-        cv2.line(kernel, (reach, reach), (int(tip[0]), int(tip[1])), 1.0, 1)
-        cv2.filter2D(on, -1, kernel / kernel.sum(), dst=found[k], borderType=cv2.BORDER_CONSTANT)
-    return found
+        for far in range(reach + 1):
+            x, y = round(reach + far * np.cos(turn)), round(reach + far * np.sin(turn))
+            found[k] += wide[y : y + on.shape[0], x : x + on.shape[1]]
+    return found / np.float32(reach + 1)
 
 
 def _cheapest(price: NDArray[np.float32], start: tuple[int, int], end: tuple[int, int]) -> NDArray[np.intp]:
