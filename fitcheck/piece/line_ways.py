@@ -201,7 +201,7 @@ def _arms(on: NDArray[np.float32], long_mm: float) -> NDArray[np.float32]:
         for far in range(reach + 1):
             x, y = round(reach + far * np.cos(turn)), round(reach + far * np.sin(turn))
             found[k] += wide[y : y + on.shape[0], x : x + on.shape[1]]
-    return found / np.float32(reach + 1)
+    return np.asarray(found / (reach + 1), np.float32)
 
 
 def _cheapest(price: NDArray[np.float32], start: tuple[int, int], end: tuple[int, int]) -> NDArray[np.intp]:

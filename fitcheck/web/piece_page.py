@@ -14,10 +14,10 @@ from fitcheck.core.lengths import MM_PER_UNIT
 from fitcheck.core.toml_file import checked
 from fitcheck.web import piece_tasks
 from fitcheck.web.frame import page
-from fitcheck.web.house import Form, form_of, house_of
+from fitcheck.web.house import form_of, house_of
 from fitcheck.web.piece_answer import answer, begun, keep_in_diary, kept_names, wanted_of
-from fitcheck.web.piece_work import Pieces, PieceWork, Told
-from fitcheck.web.told import number
+from fitcheck.web.piece_told import asked_of, in_unit, told_of
+from fitcheck.web.piece_work import Pieces, PieceWork
 from fitcheck.web.uploads import take
 
 NAMES = (
@@ -31,8 +31,6 @@ NAMES = (
     ("piece", "Another piece"),
 )
 KINDS: Mapping[str, str] = {"pdf": "application/pdf", "svg": "image/svg+xml", "dxf": "image/vnd.dxf", "toml": "text/plain"}
-LONGEST_MM = 60.0  # of an allowance
-ALTERATIONS = 3  # that can be chosen by hand at a time
 
 
 def pieces_of(request: Request) -> Pieces:
@@ -69,7 +67,7 @@ def shown(request: Request) -> Response:
 def _shown(request: Request, work: PieceWork, problem: tuple[str, str] = ("", ""), status: int = 200) -> Response:
     house = house_of(request)
     unit = house.choices.units
-    common = {"work": work, "problem": problem, "names": NAMES, "unit": unit, "in_unit": _in_unit(work.told.allowance_mm, unit)}
+    common = {"work": work, "problem": problem, "names": NAMES, "unit": unit, "in_unit": in_unit(work.told.allowance_mm, unit)}
     if work.piece is not None:
         found, trouble = answer(house, pieces_of(request), work)
         return page(request, "piece.html.j2", status, **common | {"problem": problem if problem[0] else trouble}, **found)
@@ -107,7 +105,7 @@ async def read(request: Request) -> Response:
     house, work = house_of(request), piece_of(request)
     form = await form_of(request)
     try:
-        work.told = _told(form, work.told, MM_PER_UNIT[house.choices.units])
+        work.told = told_of(form, work.told, MM_PER_UNIT[house.choices.units])
         if not work.photos:
             raise UsageError("There is no photo of the piece yet.", "Choose one, or up to six that overlap.")
         found = await asyncio.wrap_future(house.bench.ask(piece_tasks.read, tuple(path for _, path, _ in work.photos), work.told))
@@ -121,31 +119,6 @@ async def read(request: Request) -> Response:
     else:
         work.chance = found
     return RedirectResponse(f"/piece/{work.id}", 303)
-
-
-def _told(form: Form, before: Told, unit: float) -> Told:
-    """What a form tells; what it leaves out stays, but for what was chosen among several."""
-    allowance = before.allowance_mm if "allowance" not in form else _length(form["allowance"] or "0", unit, "The allowance", LONGEST_MM)
-    bar = before.bar_mm if not form.get("bar") else _length(form["bar"], 1.0, "The card's bar", 120.0)
-    at = None
-    if form.get("at"):
-        x, y = (_length(part, 1.0, "That place", 1e4, -1e4) for part in (form["at"] + ",").split(",")[:2])
-        at = (x, y)
-    return Told(form.get("name") or before.name, allowance, bar, form.get("size", ""), at)
-
-
-def _length(text: str, unit: float, what: str, most_mm: float, least_mm: float = 0.0) -> float:
-    try:
-        value = float(str(number(text)))
-    except ValueError:
-        raise UsageError(f"{what} is no number.", "Write it as 1.5 or 1 1/2.") from None
-    if not least_mm <= value * unit <= most_mm:
-        raise UsageError(f"{what} cannot be {text}.", "Look at the unit and write it again.")
-    return value * unit
-
-
-def _in_unit(mm: float, unit: str) -> str:
-    return f"{mm / MM_PER_UNIT[unit]:.4g}"
 
 
 async def anew(request: Request) -> Response:
@@ -212,18 +185,11 @@ async def alter(request: Request) -> Response:
     """What is to be altered, as the form tells it: those of the round that are ticked, others by name and amount."""
     house, work, form = house_of(request), piece_of(request), await form_of(request)
     unit = MM_PER_UNIT[house.choices.units]
-    asked = [one for k, one in enumerate(work.round.alterations) if form.get(f"round_{k}")]
     try:
-        for k in range(ALTERATIONS):
-            if form.get(f"other_{k}") and form.get(f"amount_{k}"):
-                text = form[f"amount_{k}"]
-                sign = -1.0 if text.startswith(("-", "−")) else 1.0
-                asked.append(
-                    (form[f"other_{k}"], sign * _length(text.lstrip("-−+ "), unit, "The amount", 200.0), form.get(f"one_{k}") == "yes")
-                )
+        work.asked = asked_of(form, work.round.alterations, unit)
     except FitcheckError as error:
         return await run_in_threadpool(_shown, request, work, (error.problem, error.next_step), 400)
-    work.asked, work.kept = tuple(asked), ""
+    work.kept = ""
     work.partners = tuple(name.removeprefix("with_") for name in form if name.startswith("with_"))
     return RedirectResponse(f"/piece/{work.id}#altered", 303)
 
