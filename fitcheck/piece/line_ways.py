@@ -34,10 +34,11 @@ SHORT_MM, GAP_MM, GOES_ON = (
     3.5,
     0.9,
 )  # of the arm that goes on to another side, gaps between dashes filled, and of its length that is printed
-FAR_OFF = 0.35  # density so unlike the line's costs as much as bare paper
+FAR_OFF = np.float32(0.35)  # density so unlike the line's costs as much as bare paper
+CHANGES_OFF = np.float32(0.35)  # the same of changes a millimetre: dots have 0.67, short dashes 0.31, long ones 0.17
 AT_LEAST = 0.03  # price of a millimetre on the line, so that the shortest way is taken
 GOOD, BETTER = 0.35, 0.15  # most that a way may cost a millimetre, and by how much less than what is there
-STEADY_MM, STEPS_MM = 30.0, 0.36  # of a way that is smoothed, and how far half of it may then lie off: a raster goes in steps of 0.25
+STEADY_MM, STEPS_MM = 30.0, 0.55  # of a way that is smoothed, and how far half of it may then lie off: dots make steps
 OWN, TELLING_MM = 0.5, 22.0  # of a line's length that is dashed in a way, for it to be that; a shorter one tells nothing
 INK = 0.45  # of print's darkness, for a place to be printed
 SMOOTH_MM, OFF_CORNER_MM = 7.0, 1.5  # of a way found on a raster; beside its corner, where it is round
@@ -46,11 +47,19 @@ BEFORE_MM, BEYOND_MM = 2.0, 6.0  # arms by which a way's corner is told
 
 @dataclass(frozen=True, slots=True)
 class SizePrint:
-    """How a size is printed: its dashes, of what share of its length it is dark, and how the other sizes are dashed."""
+    """How a size is printed: its dashes, the share of its length that is dark, how often a millimetre that changes, others' dashes."""
 
     dash: Dash
     cover: float
+    changes: float
     others: frozenset[Dash]
+
+
+def changes_along(ink: Ink, line: Floats) -> float:
+    """How often a millimetre a printed line begins or ends."""
+    long = float(arc_length(line)[-1])
+    on = drawn_at(ink, at_lengths(line, np.arange(0.0, long, SPOT_MM)))
+    return float((on[1:] != on[:-1]).sum() / long)
 
 
 def with_ways(ink: Ink, edges: Sequence[Floats], lines: Sequence[SizeLine | None], size: SizePrint) -> list[Floats]:
@@ -137,7 +146,7 @@ def _way(ink: Ink, start: Floats, end: Floats, old: Floats, size: SizePrint, by_
         A way dashed as the size is is better than one that is not, even if either is as dense.
     """
     low, high = old.min(axis=0) - ROUND_MM, old.max(axis=0) + ROUND_MM
-    price, corner = _prices(ink, low, high, size.cover)
+    price, corner = _prices(ink, low, high, size)
 
     def px(points: Floats) -> NDArray[np.intp]:
         return np.asarray(np.clip(np.round((points - corner) / STEP_MM), 0, np.array(price.shape[::-1]) - 1), np.intp)
@@ -163,7 +172,7 @@ def _dashed(ink: Ink, line: Floats, size: SizePrint) -> bool | None:
     return False if sum(shares.get(dash, 0.0) for dash in size.others) > OWN else None
 
 
-def _prices(ink: Ink, low: Floats, high: Floats, cover: float) -> tuple[NDArray[np.float32], Floats]:
+def _prices(ink: Ink, low: Floats, high: Floats, size: SizePrint) -> tuple[NDArray[np.float32], Floats]:
     """What each place of a part of the paper costs, 0 on a line of this density to 1, and where its first pixel lies."""
     scale = STEP_MM / ink.picture.mm_per_px
     first = np.clip(np.floor(ink.picture.to_px(low[None])[0]), 0, None).astype(int)
@@ -171,11 +180,13 @@ def _prices(ink: Ink, low: Floats, high: Floats, cover: float) -> tuple[NDArray[
     part = ink.dark[first[1] : last[1], first[0] : last[0]]
     small = cv2.resize(part, None, fx=1 / scale, fy=1 / scale, interpolation=cv2.INTER_LINEAR)
     on = (cv2.dilate(small, np.ones((2, 2), np.uint8)) > INK).astype(np.float32)
-    along = np.minimum(np.abs(_arms(on, ARM_MM) - np.float32(cover)) / np.float32(FAR_OFF), 1)
+    dense, changes = _arms(on, ARM_MM)
+    unlike = np.maximum(np.abs(dense - np.float32(size.cover)) / FAR_OFF, np.abs(changes - np.float32(size.changes)) / CHANGES_OFF)
+    along = np.minimum(unlike, 1)
     # a line goes on to another side too, if only round a corner: a place beside one sees it by chance on one side
     closing = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * round(GAP_MM / STEP_MM / 2) + 1,) * 2)
     whole = np.asarray(cv2.morphologyEx(on, cv2.MORPH_CLOSE, closing), np.float32)
-    goes_on = np.clip((np.float32(GOES_ON) - _arms(whole, SHORT_MM)) / np.float32(FAR_OFF), 0, 1)
+    goes_on = np.clip((np.float32(GOES_ON) - _arms(whole, SHORT_MM)[0]) / FAR_OFF, 0, 1)
     best = np.maximum(along, _least_elsewhere(goes_on)).min(axis=0)
     shift = (scale - 1) / 2 * ink.picture.mm_per_px
     return best, np.asarray(ink.picture.to_mm(first.astype(float)) + shift)
@@ -192,16 +203,20 @@ def _least_elsewhere(arms: NDArray[np.float32]) -> NDArray[np.float32]:
     return least
 
 
-def _arms(on: NDArray[np.float32], long_mm: float) -> NDArray[np.float32]:
-    """What share of an arm is printed that goes from each place into each direction, shape (ARMS, H, W)."""
+def _arms(on: NDArray[np.float32], long_mm: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Of arms that go from each place into each direction: the share that is printed, and changes a millimetre; shape (ARMS, H, W)."""
     reach = round(long_mm / STEP_MM)
     wide = cv2.copyMakeBorder(on, reach, reach, reach, reach, cv2.BORDER_CONSTANT)
-    found = np.zeros((ARMS, *on.shape), np.float32)
+    dense, changes = (np.zeros((ARMS, *on.shape), np.float32) for _ in range(2))
     for k, turn in enumerate(np.arange(ARMS) * (2 * np.pi / ARMS)):
+        before = on
         for far in range(reach + 1):
             x, y = round(reach + far * np.cos(turn)), round(reach + far * np.sin(turn))
-            found[k] += wide[y : y + on.shape[0], x : x + on.shape[1]]
-    return np.asarray(found / (reach + 1), np.float32)
+            here = wide[y : y + on.shape[0], x : x + on.shape[1]]
+            dense[k] += here
+            changes[k] += here != before
+            before = here
+    return dense / np.float32(reach + 1), changes / np.float32(long_mm)
 
 
 def _cheapest(price: NDArray[np.float32], start: tuple[int, int], end: tuple[int, int]) -> NDArray[np.intp]:

@@ -15,7 +15,7 @@ from fitcheck.piece.darts import find_darts
 from fitcheck.piece.dashes import DASH_WORDS, DASHES, Dash
 from fitcheck.piece.drawn_lines import drawn_lines
 from fitcheck.piece.ink import Ink, darkest_line, find_ink
-from fitcheck.piece.line_ways import SizePrint, with_ways
+from fitcheck.piece.line_ways import SizePrint, changes_along, with_ways
 from fitcheck.piece.mouths import with_mouths
 from fitcheck.piece.paper import Paper, find_papers
 from fitcheck.piece.paper_edge import STEP_MM, USUAL_MM, WAVE_MM, refined
@@ -273,9 +273,12 @@ def _along_lines(
     seen = [part if line is None else line.points for part, line in zip(parts, lines, strict=True)]
     whole = [followed_again(ink, edge, line) for edge, line in zip(_cornered(seen, again), lines, strict=True)]
     whole = _cornered(whole, again)
-    alone = [line.cover for line in lines if line is not None and line.shares.get(dash, 0.0) > ALONE_SHARE]
+    alone = [
+        (line.cover, changes_along(ink, line.points)) for line in lines if line is not None and line.shares.get(dash, 0.0) > ALONE_SHARE
+    ]
     if alone:
-        whole = with_ways(ink, whole, lines, SizePrint(dash, float(np.median(alone)), frozenset(sizes) - {dash, "solid"}))
+        covers, changes = np.median(alone, axis=0).tolist()
+        whole = with_ways(ink, whole, lines, SizePrint(dash, covers, changes, frozenset(sizes) - {dash, "solid"}))
     for k in sorted(again, reverse=True):
         whole[k - 1 : k + 1] = [np.vstack([whole[k - 1], whole[k]])]
     return whole
