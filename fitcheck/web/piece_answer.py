@@ -39,16 +39,17 @@ def begun(house: House, pieces: Pieces, form: Form) -> PieceWork:
         work.facts = FittingFacts.model_validate(named)
     work.told = Told(form.get("kept") or "front", work.facts.seam_allowance_mm, work.facts.card_bar_mm)
     if form.get("kept"):
-        _out_of_the_diary(house, work)
+        _out_of_the_diary(house, pieces, work)
     elif fitting is None and (kept := _kept(house, work)) is not None:
         work.round = Round(kept.round, kept.fitting or 0)
     work.asked = work.round.alterations
     return work
 
 
-def _out_of_the_diary(house: House, work: PieceWork) -> None:
+def _out_of_the_diary(house: House, pieces: Pieces, work: PieceWork) -> None:
     kept = _kept(house, work)
     if kept is None or kept.piece is None:
+        pieces.clear(work)
         raise UsageError("The diary no longer holds this piece.", "Photograph it again.")
     found = house.bench.ask(piece_tasks.blank, kept.piece).result()
     work.was_read(found.piece, found.picture)

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from fitcheck.piece.own_piece import OwnPiece
 
 MOST_PHOTOS = 6
+EMPTY = 5  # somebody may just be choosing a photo
 STEPS_KEPT = 60  # of what was put right
 Asked = tuple[str, float, bool]  # an alteration: id, amount in mm, on one side only
 
@@ -156,7 +157,9 @@ class Pieces:
         self._works: dict[str, PieceWork] = {}
 
     def begin(self, folder: Path) -> PieceWork:
-        """A new one."""
+        """A new one; of earlier ones without a photo or a piece only the latest are kept."""
+        for empty in [work for work in self.all() if not work.photos and not work.steps][EMPTY:]:
+            self.clear(empty)
         work = PieceWork(secrets.token_urlsafe(9), folder)
         self._works[work.id] = work
         return work

@@ -60,6 +60,17 @@ def test_beside_it_lie_the_other_pieces_of_its_garment(pieces, tmp_path):
     assert pieces.all()[0] is of["other"]
 
 
+def test_of_empty_ones_only_the_latest_are_kept(pieces, tmp_path):
+    first = pieces.begin(tmp_path / "first")
+    read = pieces.begin(tmp_path / "read")
+    read.was_read(FRONT, PICTURE)
+    for k in range(7):
+        pieces.begin(tmp_path / str(k))
+    assert pieces.get(first.id) is None
+    assert pieces.get(read.id) is read
+    assert len(pieces.all()) == 7
+
+
 def test_what_is_cleared_is_gone_with_its_folder(pieces, tmp_path):
     work = pieces.begin(tmp_path / "own")
     work.folder.mkdir()
