@@ -11,11 +11,12 @@ from shapely import LineString, Point
 from fitcheck.core.errors import UsageError
 from fitcheck.core.piece_facts import MOST_POINTS, Millimetres, Place
 from fitcheck.core.records import Floats
-from fitcheck.pattern.lines import drag
-from fitcheck.piece.own_piece import OwnPiece
+from fitcheck.pattern.lines import drag, part, path_length, point_at
+from fitcheck.piece.own_piece import MOUTH, OwnPiece
 from fitcheck.piece.piece_file import kept_piece, piece_text
 
 WITH_IT_MM = 1.0  # a dart's leg that ends so near a corner of the outline goes with it
+LEAST_MM = 5.0  # between a new dart's legs, and from them to the corners of its edge
 Name = Annotated[str, Field(max_length=40)]
 
 
@@ -25,13 +26,14 @@ class PutRight(BaseModel):
     Attributes
     ----------
     what : str
-        corner (`index`, `to`), edge (`name`, `points`), dart (`index`, `part` 0 to 2, `to`), notch (`index` or -1 for a new one, `to`),
+        corner (`index`, `to`), edge (`name`, `points`), dart (`index`, `part` 0 to 2, `to`), new_dart (`points`: leg, point, leg), no_dart
+        (`index`), notch (`index` or -1 for a new one, `to`),
         no_notch (`index`), grain (`part` 0 or 1, `to`), rename (`name`, `new`), fold (`name`, or "" for none) or allowance (`mm`).
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    what: Literal["corner", "edge", "dart", "notch", "no_notch", "grain", "rename", "fold", "allowance"]
+    what: Literal["corner", "edge", "dart", "new_dart", "no_dart", "notch", "no_notch", "grain", "rename", "fold", "allowance"]
     index: Annotated[int, Field(ge=-1, lt=1000)] = 0
     part: Annotated[int, Field(ge=0, le=2)] = 0
     to: Place = (0.0, 0.0)
@@ -66,6 +68,10 @@ def _changed(piece: OwnPiece, said: PutRight) -> OwnPiece:
         return _with_edge(piece, said.name, np.array(said.points, float))
     if said.what == "dart":
         return _with_dart(piece, said.index, said.part, to)
+    if said.what == "new_dart":
+        return _with_new_dart(piece, np.array(said.points, float))
+    if said.what == "no_dart":
+        return _without_dart(piece, said.index)
     if said.what in ("notch", "no_notch"):
         kept = tuple(notch for k, notch in enumerate(piece.notches) if k != said.index)
         return replace(piece, notches=kept if said.what == "no_notch" else (*kept, _on_outline(piece, to)))
@@ -105,6 +111,48 @@ def _with_dart(piece: OwnPiece, index: int, part: int, to: Floats) -> OwnPiece:
     darts = [dart.copy() for dart in moved.darts]
     darts[index][part] = to
     return replace(moved, darts=tuple(darts))
+
+
+def _with_new_dart(piece: OwnPiece, points: Floats) -> OwnPiece:
+    """A dart whose legs end on one edge, which it parts in two."""
+    if points.shape != (3, 2):
+        raise ValueError("a dart has three points")
+    plain = [name for name in piece.edges if not name.startswith(MOUTH)]
+    name = min(plain, key=lambda edge: sum(LineString(piece.edges[edge]).distance(Point(*end)) for end in points[[0, 2]]))
+    edge = piece.edges[name]
+    at = sorted(LineString(edge).project(Point(*end)) for end in points[[0, 2]])
+    if not LEAST_MM < at[0] < at[1] - LEAST_MM < path_length(edge) - 2 * LEAST_MM or name.endswith(("_upper", "_lower")):
+        raise ValueError("a dart parts one whole edge")
+    mouth = f"{MOUTH}_{1 + sum(own.startswith(MOUTH) for own in piece.edges)}"
+    first, last = point_at(edge, at[0]), point_at(edge, at[1])
+    new = {
+        f"{name}_upper": part(edge, 0.0, at[0]),
+        mouth: np.array([first, point_at(edge, sum(at) / 2), last]),
+        f"{name}_lower": part(edge, at[1], path_length(edge)),
+    }
+    edges: dict[str, Floats] = {}
+    for own, line in piece.edges.items():
+        edges |= new if own == name else {own: line}
+    fold = "" if piece.fold == name else piece.fold
+    return replace(piece, edges=edges, fold=fold, darts=(*piece.darts, np.array([first, points[1], last])))
+
+
+def _without_dart(piece: OwnPiece, index: int) -> OwnPiece:
+    """The edge before and the edge after a dart are one again, straight over its mouth."""
+    dart, names = piece.darts[index], list(piece.edges)
+    kept = tuple(other for k, other in enumerate(piece.darts) if k != index)
+    mouth = next((name for name in names if name.startswith(MOUTH) and _near(piece.edges[name][0], dart[0])), None)
+    if mouth is None:
+        return replace(piece, darts=kept)
+    before, after = names[names.index(mouth) - 1], names[(names.index(mouth) + 1) % len(names)]
+    base = before.removesuffix("_upper")
+    edges: dict[str, Floats] = {}
+    for name, line in piece.edges.items():
+        if name == before:
+            edges[base] = np.vstack([line, piece.edges[after]])
+        elif name not in (mouth, after):
+            edges[name] = line
+    return replace(piece, edges=edges, darts=kept)
 
 
 def _renamed(piece: OwnPiece, name: str, new: str) -> OwnPiece:

@@ -62,6 +62,18 @@ def test_names_change_places_and_the_fold_goes_with_its_edge():
     np.testing.assert_allclose(right(what="grain", part=1, to=(55.0, 170.0)).grain, [[50, 40], [55, 170]])
 
 
+def test_a_dart_is_put_in_and_taken_away_again():
+    """On the hem, 20 mm wide; then the edge is one again and the outline as it was."""
+    found = right(what="new_dart", points=[(160.0, 199.0), (150.0, 110.0), (140.0, 201.0)])
+    assert list(found.edges) == ["top", "side", "hem_upper", "mouth_1", "hem_lower", "centre"]
+    np.testing.assert_allclose(found.darts[1], [[160, 200], [150, 110], [140, 200]])
+    np.testing.assert_allclose(found.edges["mouth_1"][[0, -1]], [[160, 200], [140, 200]])
+    again = put_right(found, PutRight(what="no_dart", index=1))
+    assert list(again.edges) == list(PIECE.edges)
+    assert len(again.darts) == 1
+    assert again.area_mm2() == pytest.approx(300 * 200)
+
+
 @pytest.mark.parametrize(
     "said",
     [
@@ -72,6 +84,8 @@ def test_names_change_places_and_the_fold_goes_with_its_edge():
         {"what": "dart", "index": 4, "part": 1},
         {"what": "edge", "name": "hem", "points": [(1.0, 1.0)]},
         {"what": "allowance", "mm": 200.0},
+        {"what": "new_dart", "points": [(160.0, 200.0), (150.0, 110.0)]},
+        {"what": "new_dart", "points": [(160.0, 200.0), (150.0, 110.0), (159.0, 200.0)]},
     ],
 )
 def test_what_cannot_be_is_told(said):

@@ -96,6 +96,20 @@ def test_an_edge_gets_another_name(read):
     assert grip(read, "Seam line: waist").count() == 1
 
 
+def test_a_dart_is_taken_away_and_put_in_by_three_taps(read):
+    places = [grip(read, f"{part} of dart 1").locator(".body").bounding_box() for part in ("First leg", "Point", "Second leg")]
+    grip(read, "Point of dart 1").focus()
+    read.get_by_role("button", name="Take this dart away").click()
+    worked_out(read)
+    assert grip(read, "Seam line: side,").count() == 1
+    read.get_by_role("button", name="Add a dart").click()
+    for box in places:
+        read.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    worked_out(read)
+    assert grip(read, "Point of dart 1").count() == 1
+    assert grip(read, "Seam line: side upper").count() == 1
+
+
 def test_the_allowance_makes_seams_shorter(read):
     before = told(read, "shoulder")
     read.locator("#allowance").fill("1.5")

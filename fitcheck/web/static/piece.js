@@ -9,6 +9,7 @@ const LEAST_PX = 0.2; // a movement; less is a tap
 const LARGEST = 8;
 const ZOOM_STEP = 1.4;
 const MM_PER_UNIT = { cm: 10, in: 25.4 };
+const DART_TAPS = ["Tap where the dart’s first leg ends on the outline.", "Now its point.", "Now where its other leg ends."];
 const find = (id) => document.querySelector(`#${id}`);
 const place = find("right").dataset.piece;
 const unit = MM_PER_UNIT[find("right").dataset.unit];
@@ -20,7 +21,8 @@ let chosen = null;
 let held = null; // what is being moved
 let zoom = 1; // width of the picture to that of its frame
 let least = 1; // at which all of it is seen
-let adding = false;
+let adding = ""; // notch or dart
+let taps = []; // of a dart that is being put in
 let waiting = Promise.resolve();
 
 const mm = ([x, y]) => [all.low[0] + x * all.mm_per_px, all.low[1] + y * all.mm_per_px].map(round);
@@ -42,7 +44,8 @@ find("smaller").addEventListener("click", () => zoomTo(zoom / ZOOM_STEP));
 find("new-name").addEventListener("change", () => put({ what: "rename", name: edge().name, new: find("new-name").value }));
 find("on-fold").addEventListener("click", () => put({ what: "fold", name: edge().name === all.fold ? "" : edge().name }));
 find("no-notch").addEventListener("click", () => put({ what: "no_notch", index: all.points[chosen.index].index }).then(() => choose(null)));
-find("add-notch").addEventListener("click", () => addNotches(!adding));
+find("no-dart").addEventListener("click", () => put({ what: "no_dart", index: all.points[chosen.index].index }).then(() => choose(null)));
+for (const what of ["notch", "dart"]) find(`add-${what}`).addEventListener("click", () => add(adding === what ? "" : what));
 find("allowance").addEventListener("change", () => {
   const value = Number(find("allowance").value.replace(",", "."));
   if (find("allowance").value.trim() && value >= 0) put({ what: "allowance", mm: round(value * unit) });
@@ -52,11 +55,14 @@ marks.svg.addEventListener("pointerdown", (event) => {
   if (!adding || event.button) return;
   event.preventDefault();
   event.stopPropagation();
-  put({ what: "notch", index: -1, to: mm(marks.placeOf(event)) });
-  addNotches(false);
+  taps.push(mm(marks.placeOf(event)));
+  if (adding === "dart" && taps.length < DART_TAPS.length) return say(DART_TAPS[taps.length]);
+  const said = adding === "dart" ? { what: "new_dart", points: taps } : { what: "notch", index: -1, to: taps[0] };
+  add("");
+  put(said);
 }, true);
 document.addEventListener("keydown", (event) => {
-  if (event.key === "Escape" && adding) addNotches(false);
+  if (event.key === "Escape" && adding) add("");
   if (!(event.ctrlKey || event.metaKey) || event.target.matches("input, textarea")) return;
   const key = event.key.toLowerCase();
   if (key === "z" || key === "y") {
@@ -108,6 +114,7 @@ function showChosen() {
   find("chosen-name").textContent = (point || line).says;
   find("rename").hidden = find("on-fold").hidden = !line;
   find("no-notch").hidden = !point || point.what !== "notch";
+  find("no-dart").hidden = !point || point.what !== "dart";
   if (!line) return;
   const names = [...new Set([line.name, ...all.choices, ...all.seams.filter((one) => !one.mouth).map((one) => one.name)])];
   find("new-name").replaceChildren(...names.map((name) => new Option(name.replaceAll("_", " "), name, false, name === line.name)));
@@ -198,11 +205,13 @@ function showAll() {
   find("notes").replaceChildren(...all.notes.map((text) => Object.assign(item("p", text), { className: "flag" })));
 }
 
-function addNotches(on) {
-  adding = on;
-  find("add-notch").setAttribute("aria-pressed", String(on));
-  find("photo").classList.toggle("adding", on);
-  say(on ? "Tap where the notch is on the outline." : "");
+/** Begin to put something in, or leave off. @param {"" | "notch" | "dart"} what */
+function add(what) {
+  adding = what;
+  taps = [];
+  for (const one of ["notch", "dart"]) find(`add-${one}`).setAttribute("aria-pressed", String(one === what));
+  find("photo").classList.toggle("adding", Boolean(what));
+  say({ "": "", notch: "Tap where the notch is on the outline.", dart: DART_TAPS[0] }[what]);
 }
 
 function item(kind, text) {
