@@ -1,7 +1,9 @@
 """A pattern piece in the browser, as she would: its photo dropped, what was read put right, altered and printed; for everybody."""
 
+import json
 import re
 
+import numpy as np
 import pytest
 from playwright.sync_api import Page, expect
 from scenes.sheets.drafted import bodice
@@ -172,6 +174,7 @@ def test_it_is_kept_and_found_again(read, server):
 
 
 def test_a_size_line_is_clicked(page, server, photos):
+    truth = json.loads((photos / "nested" / "truth.json").read_text())
     page.goto(server.base + "/pieces")
     page.get_by_role("button", name="New piece").click()
     page.set_input_files("#files", photos / "nested" / "photo_1.jpg")
@@ -181,20 +184,28 @@ def test_a_size_line_is_clicked(page, server, photos):
     expect(page.get_by_role("heading", name="Which is yours?")).to_be_visible(timeout=CHECKED_MS)
     page.evaluate((AXE / "axe.min.js").read_text())
     assert violations(page, "") == []
-    page.get_by_label("2: dots").check()
+    page.locator(f'input[value="{truth["style"]}"]').check()
     page.get_by_role("button", name="Read this one").click()
     expect(page.locator(".grip").first).to_be_visible(timeout=CHECKED_MS)
     worked_out(page)
-    dotted = told(page, "side")
+    by_name = told(page, "side")
     page.get_by_role("button", name="Read it anew from its photos").click()
     page.get_by_role("button", name="Read the piece").click()
-    image = page.locator("#click img")
+    button, image = page.locator("#click"), page.locator("#click img")
     image.evaluate("image => image.decode()")
-    box = image.bounding_box()
-    image.click(position={"x": box["width"] * 0.63, "y": box["height"] * 0.123})  # on the outermost, the solid line
+    box, size = image.bounding_box(), image.evaluate("image => [image.naturalWidth, image.naturalHeight]")
+    share = (in_card(truth) - json.loads(button.get_attribute("data-low"))) / float(button.get_attribute("data-mm")) / size
+    image.click(position={"x": box["width"] * share[0], "y": box["height"] * share[1]})
     expect(page.locator(".grip").first).to_be_visible(timeout=CHECKED_MS)
     worked_out(page)
-    assert told(page, "side") != dotted
+    assert told(page, "side") == by_name
+
+
+def in_card(truth) -> np.ndarray:
+    """A place on the true cutting line, far from the corners it shares with other sizes, in the frame of the card."""
+    line, card = np.array(truth["cutting_line"]), truth["cards"][0]
+    turn = np.radians(card["turn_deg"])
+    return (line[np.argmax(line[:, 0])] - card["middle"]) @ np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
 
 
 def test_a_file_that_is_no_photo_is_told(page, server, tmp_path):
