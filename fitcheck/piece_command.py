@@ -4,6 +4,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from threading import Thread
 from typing import Annotated
 
 import numpy as np
@@ -17,6 +18,7 @@ from fitcheck.core.points import CARD_BAR_MM
 from fitcheck.core.records import Floats
 from fitcheck.photo.load import load_photo
 from fitcheck.piece.altering import Alteration, alter_own, alterations_for
+from fitcheck.piece.dxf_file import get_ready
 from fitcheck.piece.ease_check import EaseRow, check_ease
 from fitcheck.piece.edge_names import placed_piece
 from fitcheck.piece.join import joined_views
@@ -167,6 +169,8 @@ def run(
         Something cannot be read, done or written.
     """
     kept = None if place is None else kept_pieces(place, wish.name, bool(wish.alterations))
+    if inputs:
+        Thread(target=get_ready, daemon=True).start()  # four tenths of a second, while the photos are read
     piece, seen = _first(inputs, wish, kept)
     others, says = [read_own(path) for path in partners], piece.notes
     if place is not None and kept is not None:

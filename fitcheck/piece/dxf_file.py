@@ -23,6 +23,12 @@ CLOSED = ("cutting line", "before", "paper put in", "paper taken out", "hinges")
 SAME_MM = 1e-6
 
 
+def get_ready() -> None:
+    """Load the package, before a drawing needs it."""
+    _keep_out_of_the_home()
+    importlib.import_module("ezdxf.filemanagement")
+
+
 def write_dxf(path: Path, sheet: PatternSheet, units: Units = "cm") -> None:
     """Write the drawing.
 
