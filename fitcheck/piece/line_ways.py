@@ -216,7 +216,7 @@ def _arms(on: NDArray[np.float32], long_mm: float) -> tuple[NDArray[np.float32],
             dense[k] += here
             changes[k] += here != before
             before = here
-    return dense / np.float32(reach + 1), changes / np.float32(long_mm)
+    return np.asarray(dense / (reach + 1), np.float32), np.asarray(changes / long_mm, np.float32)
 
 
 def _cheapest(price: NDArray[np.float32], start: tuple[int, int], end: tuple[int, int]) -> NDArray[np.intp]:
