@@ -202,10 +202,10 @@ def test_a_size_line_is_clicked(page, server, photos):
 
 
 def in_card(truth) -> np.ndarray:
-    """A place on the true cutting line, far from the corners it shares with other sizes, in the frame of the card."""
-    line, card = np.array(truth["cutting_line"]), truth["cards"][0]
+    """A place on the true cutting line, the notch of its side seam, where other sizes lie a centimetre off, in the frame of the card."""
+    place, card = np.array(truth["notches"][0]), truth["cards"][0]
     turn = np.radians(card["turn_deg"])
-    return (line[np.argmax(line[:, 0])] - card["middle"]) @ np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    return (place - card["middle"]) @ np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
 
 
 def test_a_file_that_is_no_photo_is_told(page, server, tmp_path):
