@@ -8,6 +8,7 @@ from shapely import LineString, Point, Polygon, line_locate_point, points
 
 from fitcheck.core.records import Floats
 
+SAME_DART_MM = 6.0  # between the ends of a dart's legs and of its mouth
 MOUTH = "mouth"  # edges between the legs of a dart begin so
 
 
@@ -55,13 +56,27 @@ class OwnPiece:
         return np.vstack([edge[:-1] for edge in self.edges.values()])
 
     def seam_lines(self) -> dict[str, Floats]:
-        """The edges moved in by the allowance and brought to corners again; mouths of darts are left as they are cut."""
+        """The edges moved in by the allowance and brought to corners again, beside a dart to its legs; mouths are left as they are cut."""
         names = list(self.edges)
         inner = {name: self.inwards(name) for name in names}
         for i, name in enumerate(names):
             before = names[i - 1]
             inner[before], inner[name] = cut_to_meet(inner[before], inner[name])
+        for i, name in enumerate(names):
+            dart = self.dart_of(name) if self.allowance_mm else None
+            if dart is not None:
+                before, after = names[i - 1], names[(i + 1) % len(names)]
+                inner[before] = _on_leg(inner[before], dart[0], dart[1])
+                inner[after] = _on_leg(inner[after][::-1], dart[2], dart[1])[::-1]
+                inner[name] = np.vstack([inner[before][-1], inner[name][1:-1], inner[after][0]])
         return inner
+
+    def dart_of(self, mouth: str) -> Floats | None:
+        """The dart whose legs end where a mouth does."""
+        if not mouth.startswith(MOUTH):
+            return None
+        ends = self.edges[mouth][[0, -1]]
+        return next((dart for dart in self.darts if np.hypot(*(dart[[0, 2]] - ends).T).max() < SAME_DART_MM), None)
 
     def seam_outline(self) -> Floats:
         """The seam line, closed without the first point again."""
@@ -86,6 +101,14 @@ def _beside(line: Floats, by: float) -> Floats:
     way = np.gradient(line, axis=0)
     way /= np.maximum(np.hypot(*way.T), 1e-9)[:, None]
     return line + by * np.column_stack([-way[:, 1], way[:, 0]])
+
+
+def _on_leg(line: Floats, end: Floats, point: Floats) -> Floats:
+    """A seam line up to a dart's leg, continued to it or cut back."""
+    far = _longer(line[::-1])[::-1]
+    crossed = LineString(far).intersection(LineString([end + (end - point) * 0.2, point]))
+    places = [np.array(one.coords[0]) for one in getattr(crossed, "geoms", [crossed]) if not one.is_empty and one.geom_type == "Point"]
+    return _until(far, min(places, key=lambda place: float(np.hypot(*(place - end))))) if places else line
 
 
 def cut_to_meet(one: Floats, two: Floats) -> tuple[Floats, Floats]:
