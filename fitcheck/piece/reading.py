@@ -37,6 +37,7 @@ LEAST_LINE = 0.2  # by which a drawn line is darker than paper: creases reach 0.
 RIM_MM = 6.0  # of a sheet, where its own edge is seen
 SIDE_BY_SIDE_SHARE = 0.35  # of the largest sheet's area: a second one so large is another piece
 ASKEW_DEG = 20.0  # no fold lies so far off the grain, even where the card leans
+FLAT_CORNER_MM = 4.0  # by which the corner of a mouth may be off
 SLANT_DEG = 2.0  # between grain line and fold: more and the card cannot lie in the paper's plane
 
 
@@ -285,9 +286,14 @@ def _along_lines(
 
 
 def _ended(dart: Floats, mouths: Sequence[Floats]) -> Floats:
-    """A dart whose legs end where its mouth does."""
+    """A dart whose legs end where its mouth does, or where they are drawn: they tell that more exactly than a flat corner."""
     near = [mouth for mouth in mouths if np.hypot(*(mouth[[0, -1]] - dart[[0, 2]]).T).max() < 8.0]
-    return np.array([near[0][0], dart[1], near[0][-1]]) if near else dart
+    if not near:
+        return dart
+    ends = near[0][[0, -1]]
+    off = np.hypot(*(ends - dart[[0, 2]]).T)
+    first, last = (leg if far < FLAT_CORNER_MM else end for leg, end, far in zip(dart[[0, 2]], ends, off, strict=True))
+    return np.array([first, dart[1], last])
 
 
 def _slant_deg(grain: Floats, edge: Floats) -> float:
