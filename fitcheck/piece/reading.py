@@ -1,4 +1,7 @@
-"""A photographed piece read whole: its cutting line in stretches between corners, and what is printed on it."""
+"""A photographed piece read whole: its cutting line in stretches between corners, and what is printed on it.
+
+Long, because what is doubted or refused on the way stands beside the step that finds it.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
