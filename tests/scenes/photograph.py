@@ -77,17 +77,21 @@ def set_up(spec: Spec, device: Device) -> None:
 
 def take(spec: Spec, cam: Camera, seed: int, folder: Path) -> Picture:
     """The photo as BGR (H, W, 3); the raw picture is written into `folder`."""
+    image = cv2.GaussianBlur(through_lens(cam, seed, folder), (0, 0), spec.blur_px)
+    rng = np.random.default_rng(seed)
+    image += rng.normal(0, 1, image.shape) * (spec.noise * np.sqrt(0.35 + image / 255))
+    image += cv2.GaussianBlur(rng.normal(0, 1, image.shape).astype(np.float32), (0, 0), 1.1) * spec.noise * 1.2
+    return np.asarray(np.clip(image + 0.5, 0, 255), np.uint8)
+
+
+def through_lens(cam: Camera, seed: int, folder: Path) -> NDArray[np.float32]:
+    """What the lens shows, without blur or noise, as BGR (H, W, 3), 0..255; the raw picture is written into `folder`."""
     raw, into_raw = _render(cam, seed, folder / "raw.png")
     width, height = cam.size
     u, v = np.meshgrid(np.arange(width, dtype=np.float32), np.arange(height, dtype=np.float32))
     source = cv2.undistortPoints(np.stack([u, v], -1).reshape(-1, 1, 2), cam.matrix, cam.dist, P=into_raw)
     source = source.reshape(height, width, 2).astype(np.float32)
-    image = cv2.remap(raw, source[..., 0], source[..., 1], cv2.INTER_CUBIC).astype(np.float32)
-    image = cv2.GaussianBlur(image, (0, 0), spec.blur_px)
-    rng = np.random.default_rng(seed)
-    image += rng.normal(0, 1, image.shape) * (spec.noise * np.sqrt(0.35 + image / 255))
-    image += cv2.GaussianBlur(rng.normal(0, 1, image.shape).astype(np.float32), (0, 0), 1.1) * spec.noise * 1.2
-    return np.asarray(np.clip(image + 0.5, 0, 255), np.uint8)
+    return np.asarray(cv2.remap(raw, source[..., 0], source[..., 1], cv2.INTER_CUBIC), np.float32)
 
 
 def _render(cam: Camera, seed: int, path: Path) -> tuple[Picture, Floats]:

@@ -1,0 +1,224 @@
+"""Compose and encode a film from what `film_frames.py` rendered: python -m tests.scenes.film FOLDER [...]
+
+Writes FOLDER/fitting.mp4 or .mov. Every row of a picture is taken at its own moment (rolling exposure): while she stands, the rendered
+moments before and after are moved by her known sway and breath; while she turns, by the flow between them, and several moments of the
+exposure are averaged (motion blur). Then lens blur, grain, and the codec and bitrate of a phone. Needs PyAV besides OpenCV.
+"""
+
+import json
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+import av
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from .camera import Camera
+from .film_specs import LENS_TOLD, set_up
+from .motion import Motion, breathed, draw_motion
+from .spec import Spec
+
+READOUT_S = 0.018  # from the first row to the last: phones' sensors take 10 to 30 ms (estimate)
+EXPOSURE_S = 1 / 60  # indoors
+MOMENTS_OF_EXPOSURE = 3
+RATE = 30
+COARSE = 8  # pixels a cell of the map that says which point of her is seen where
+FEATHER_PX = 14.0  # beyond her outline the motion dies away
+GRAIN_OVER = 64
+TICKS = 600  # a second
+FOCAL_KEY = "com.apple.quicktime.camera.focal_length.35mm_equivalent"
+Picture = NDArray[np.uint8]
+
+
+@dataclass(frozen=True)
+class Encoding:
+    """How a phone writes it."""
+
+    codec: str = "libx264"
+    mbits: float = 17.0
+    uneven: bool = False  # variable frame rate: dark rooms make phones leave pictures out
+    told: bool = False  # the focal length stands in the track
+    options: tuple[tuple[str, str], ...] = (("preset", "veryfast"),)
+
+    @property
+    def suffix(self) -> str:
+        return ".mov" if self.told else ".mp4"
+
+
+def encoding(spec: Spec) -> Encoding:
+    """Drawn for a spec: two of three in H.264, the others in HEVC; one of three with a variable frame rate; four times the bits in 4K."""
+    rng = np.random.default_rng(spec.seed + 78)
+    large = 3.0 if max(spec.camera.size) > 2000 else 1.0
+    hevc, uneven, told = bool(rng.uniform() < 1 / 3), bool(rng.uniform() < 1 / 3), set_up(spec) == LENS_TOLD
+    if hevc:
+        return Encoding("libx265", 9.0 * large, uneven, told, (("preset", "ultrafast"), ("x265-params", "log-level=error")))
+    return Encoding("libx264", 17.0 * large, uneven, told)
+
+
+class Rendered:
+    """The rendered moments of a film, and any moment between them."""
+
+    def __init__(self, folder: Path, spec: Spec) -> None:
+        listed = json.loads((folder / "film.json").read_text())
+        self.motion: Motion = draw_motion(spec)
+        self._folder, self._spec = folder, spec
+        self._times = [key["time_s"] for key in listed["keys"]]
+        self._chest = (listed["chest_z_m"], listed["axis_y_m"])
+        self._axis_y = listed["axis_y_m"]
+        self._points = np.load(folder / "points.npz")["points"].astype(float) / 1e4
+        camera = spec.camera.model_copy(update={"jitter": 0.0})
+        rng = np.random.default_rng(0)  # nothing is drawn where there is no jitter
+        self._cam = Camera(camera, rng)
+        self._coarse = Camera(camera.model_copy(update={"size": (camera.size[0] // COARSE, camera.size[1] // COARSE)}), rng)
+        self._size = camera.size
+        self._held: dict[int, Picture] = {}
+        self._flows: tuple[int, NDArray[np.float32], NDArray[np.float32]] | None = None
+        self._seen: tuple[float, NDArray[np.float64], NDArray[np.bool_], NDArray[np.float32]] | None = None
+
+    def picture(self, time_s: float) -> Picture:
+        """What the phone sees in the picture whose first row is exposed at a time; BGR."""
+        after = int(np.clip(np.searchsorted(self._times, time_s, side="right"), 1, len(self._times) - 1))
+        stand = self.motion.held(time_s)
+        if stand is None or self.motion.held(self._times[after]) is not stand:
+            return self._turning(time_s, after - 1)
+        return self._standing(time_s, after - 1, stand.start_s)
+
+    def _key(self, i: int) -> Picture:
+        if i not in self._held:
+            self._held = {k: kept for k, kept in self._held.items() if abs(k - i) <= 1}
+            found = cv2.imread(str(self._folder / "keys" / f"{i:04d}.jpg"))
+            assert found is not None
+            self._held[i] = np.asarray(found, np.uint8)
+        return self._held[i]
+
+    def _standing(self, time_s: float, before: int, start_s: float) -> Picture:
+        points, valid, soft = self._map(start_s)
+        a, b = self._key(before), self._key(before + 1)
+        share = (time_s - self._times[before]) / (self._times[before + 1] - self._times[before])
+        out = cv2.addWeighted(a, 1 - share, b, share, 0)
+        rows, columns = (np.flatnonzero((soft > 0).any(axis=axis)) for axis in (1, 0))
+        box = slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
+        down, across = (at.astype(np.float32) for at in np.mgrid[box])
+        first, last = (self._at(points, at) for at in (time_s, time_s + READOUT_S))
+        late = (down[:, :1] / np.float32(self._size[1]))[..., None]
+        moved = []
+        for key, i in ((a, before), (b, before + 1)):
+            there = self._at(points, self._times[i])
+            begin, end = (self._field(valid, now - there, box) for now in (first, last))
+            shift = (begin + (end - begin) * late) * soft[box][..., None]
+            moved.append(cv2.remap(key, across - shift[..., 0], down - shift[..., 1], cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE))
+        out[box] = cv2.addWeighted(moved[0], 1 - share, moved[1], share, 0)
+        return np.asarray(out, np.uint8)
+
+    def _at(self, points: NDArray[np.float64], time_s: float) -> NDArray[np.float64]:
+        """Pixels (n, 2) of points of her at a time."""
+        turn, shift = self.motion.place(time_s, self._axis_y)
+        return self._cam.project(breathed(points, self.motion.breath_m(time_s), *self._chest) @ turn.T + shift)
+
+    def _field(self, valid: NDArray[np.bool_], values: NDArray[np.float64], box: tuple[slice, slice]) -> NDArray[np.float32]:
+        """Motion (h, w, 2) within a box of the picture from the motion in the cells in which she is seen, carried on beyond her outline."""
+        cells = np.zeros((*valid.shape, 2), np.float32)
+        cells[valid] = values
+        _, label = cv2.distanceTransformWithLabels((~valid).astype(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL)
+        known = np.zeros((label.max() + 1, 2), np.float32)
+        known[label[valid]] = cells[valid]
+        filled = cv2.blur(known[label], (3, 3))
+        return np.asarray(cv2.resize(filled, self._size, interpolation=cv2.INTER_LINEAR)[box], np.float32)
+
+    def _map(self, start_s: float) -> tuple[NDArray[np.float64], NDArray[np.bool_], NDArray[np.float32]]:
+        """Which points of her (n, 3) are seen in which cells while she stands, and softly where she is in the picture."""
+        if self._seen is None or self._seen[0] != start_s:
+            stand = self.motion.held(start_s)
+            assert stand is not None
+            turn, shift = self.motion.place((stand.start_s + stand.end_s) / 2, self._axis_y)
+            world = self._points @ turn.T + shift
+            width, height = self._coarse.size
+            cell = np.round(self._coarse.project(world)).astype(int)
+            inside = ((cell >= 0) & (cell < [width, height])).all(axis=1)
+            far = np.linalg.norm(world - self._coarse.position, axis=1)
+            order = np.flatnonzero(inside)[np.argsort(-far[inside])]  # the nearest is written last
+            seen = np.full((height, width), -1)
+            seen[cell[order, 1], cell[order, 0]] = order
+            near = np.where(seen >= 0, far[seen], np.inf).astype(np.float32)
+            nearest = cv2.erode(np.where(np.isinf(near), 1e3, near).astype(np.float32), np.ones((3, 3), np.uint8))
+            valid = (seen >= 0) & (near < nearest + 0.12)  # a cell that only her far side hits shows through
+            mask = cv2.morphologyEx(valid.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
+            large = cv2.resize(mask.astype(np.float32), self._size, interpolation=cv2.INTER_LINEAR) > 0.3
+            away = cv2.distanceTransform((~large).astype(np.uint8), cv2.DIST_L2, 3)
+            self._seen = start_s, self._points[seen[valid]], valid, np.clip(2 - away / FEATHER_PX, 0, 1).astype(np.float32)
+        return self._seen[1:]
+
+    def _turning(self, time_s: float, before: int) -> Picture:
+        half = self._size[0] // 2, self._size[1] // 2
+        a, b = (cv2.resize(self._key(i), half, interpolation=cv2.INTER_AREA) for i in (before, before + 1))
+        if self._flows is None or self._flows[0] != before:
+            grey = [cv2.cvtColor(one, cv2.COLOR_BGR2GRAY) for one in (a, b)]
+            dis = cv2.DISOpticalFlow.create(cv2.DISOPTICAL_FLOW_PRESET_MEDIUM)
+            none = np.zeros((*grey[0].shape, 2), np.float32)
+            self._flows = before, dis.calc(*grey, none.copy()), dis.calc(*grey[::-1], none.copy())
+        _, there, back = self._flows
+        rows = np.arange(half[1], dtype=np.float32)[:, None]
+        total = np.zeros(a.shape, np.float32)
+        for moment in np.linspace(-EXPOSURE_S / 2, EXPOSURE_S / 2, MOMENTS_OF_EXPOSURE):
+            since = time_s + moment + READOUT_S * rows / half[1] - self._times[before]
+            share = np.clip(since / (self._times[before + 1] - self._times[before]), 0, 1).astype(np.float32)
+            total += _carried(a, there, share) * (1 - share)[..., None] + _carried(b, back, 1 - share) * share[..., None]
+        return np.asarray(cv2.resize((total / MOMENTS_OF_EXPOSURE).astype(np.uint8), self._size, interpolation=cv2.INTER_CUBIC), np.uint8)
+
+
+def _carried(picture: Picture, flow: NDArray[np.float32], share: NDArray[np.float32]) -> Picture:
+    """A picture moved by a share (H, 1), row by row, of a flow (H, W, 2)."""
+    down, across = (at.astype(np.float32) for at in np.mgrid[: picture.shape[0], : picture.shape[1]])
+    moved = cv2.remap(
+        picture, across - share * flow[..., 0], down - share * flow[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    )
+    return np.asarray(moved, np.uint8)
+
+
+def write_film(folder: Path) -> Path:
+    """Compose and encode the film whose rendered moments lie in a folder."""
+    spec = Spec.model_validate_json((folder / "spec.json").read_text())
+    how = encoding(spec)
+    out = (folder / "fitting").with_suffix(how.suffix)
+    rendered = Rendered(folder, spec)
+    rng = np.random.default_rng(spec.seed + 79)
+    grain = _grain(spec, rng)
+    with av.open(str(out), "w", options={"movflags": "use_metadata_tags"}) as film:
+        if how.told:
+            film.metadata[FOCAL_KEY] = str(round(spec.camera.f35_mm))
+        stream = film.add_stream(how.codec, rate=RATE, options=dict(how.options))
+        stream.width, stream.height = spec.camera.size
+        stream.pix_fmt, stream.bit_rate = "yuv420p", int(how.mbits * 1e6)
+        stream.time_base = stream.codec_context.time_base = Fraction(1, TICKS)
+        for time_s in _times(rendered.motion.ends_s, how.uneven, rng):
+            picture = cv2.GaussianBlur(rendered.picture(time_s), (0, 0), spec.blur_px)
+            y, x = rng.integers(0, GRAIN_OVER, 2)
+            noisy = cv2.add(picture, grain[y : y + picture.shape[0], x : x + picture.shape[1]], dtype=cv2.CV_8U)
+            frame = av.VideoFrame.from_ndarray(np.asarray(noisy), format="bgr24")
+            frame.pts, frame.time_base = round(time_s * TICKS), Fraction(1, TICKS)
+            film.mux(stream.encode(frame))
+        film.mux(stream.encode(None))
+    return out
+
+
+def _times(ends_s: float, uneven: bool, rng: np.random.Generator) -> Iterator[float]:
+    at = 0.0
+    while at < ends_s - READOUT_S:
+        yield at
+        at += (float(rng.choice([1, 1, 1, 2])) + 0.2 * float(rng.uniform(-1, 1)) if uneven else 1.0) / RATE
+
+
+def _grain(spec: Spec, rng: np.random.Generator) -> NDArray[np.int16]:
+    """One drawn field of grain, laid anew in each picture; a little coarser than pixels."""
+    width, height = spec.camera.size
+    rough = rng.normal(0, 1, (height + GRAIN_OVER, width + GRAIN_OVER, 3)).astype(np.float32)
+    return np.asarray(np.round((rough + 1.2 * cv2.GaussianBlur(rough, (0, 0), 1.1)) * spec.noise), np.int16)
+
+
+if __name__ == "__main__":
+    for word in sys.argv[1:]:
+        print(write_film(Path(word)), flush=True)
