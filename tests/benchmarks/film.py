@@ -1,15 +1,19 @@
-"""Films against photos of the same fittings: python -m tests.benchmarks.film SCENES_FOLDER [...] [--sides 1080x1440]
+"""Films against photos of the same fittings: python -m tests.benchmarks.film FOLDER [...]
 
-Every folder below with four photos and truth.json is drawn as a film (`tests/film/drawn_film.py`) and checked; beside it its photos,
-brought to the film's size. Prints whether the views were told right, the errors of all observables and points, how often the 95 %
-intervals hold the truth, the alterations named by both, and how long reading took against decoding.
+Every folder below with truth.json and a film fitting.mp4 or .mov (`tests/scenes/film.py`) is checked by its film, by its four photos at the
+film's size, and by the photos as they are. Prints whether the views were told right and what each told to alter; then, of all fittings that
+all three ways measured, the errors (mm; median, root mean square, 95th percentile) of observables and of points along each axis, how often
+the 95 % intervals hold the truth, and the film's errors over the photos'; and per film how long reading took beside what is allowed
+(1.5 times the decoding and one pose inference a second of film) and the most memory that a process of its own took for it.
 """
 
 import json
-import resource
+import subprocess
 import sys
 import tempfile
 import time
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,76 +21,133 @@ import cv2
 import numpy as np
 
 from fitcheck.core.camera import Photo
+from fitcheck.core.check import FitCheck
 from fitcheck.core.errors import FitcheckError
 from fitcheck.core.records import VIEWS
-from fitcheck.film.read_film import as_photos, read_film, save_views
+from fitcheck.film.open_film import lasts_s, looks
+from fitcheck.film.read_film import FilmedView, as_photos, read_film, save_views
 from fitcheck.photo.load import load_photo
 from fitcheck.pipeline import check_fit
+from fitcheck.vision.person.pose import find_people
 from tests.benchmarks.accuracy import Tally, compare, covered
-from tests.film.drawn_film import Shot, write_film
+from tests.scenes.film_specs import set_up
+from tests.scenes.spec import Spec
+
+WAYS = ("film", "photos at its size", "photos")
+GROUPS = {"observables": lambda t: t.observables(), "points": lambda t: t.of("point x", "point y", "point z")}
 
 
 def main(arguments: list[str]) -> None:
-    sides = next((word.partition("=")[2] for word in arguments if word.startswith("--sides")), "1080x1440")
-    shot = Shot(sides=tuple(map(int, sides.split("x"))), rate=30, stand_s=3.5, turn_s=2.0)
+    if arguments[0] == "--read":
+        print(json.dumps(_reading(Path(arguments[1]))))
+        return
     scenes = sorted(path.parent for folder in arguments if folder[0] != "-" for path in Path(folder).rglob("truth.json"))
-    filmed, still, right, seconds = Tally(), Tally(), 0, []
-    for k, scene in enumerate(scenes):
-        truth = json.loads((scene / "truth.json").read_text())
+    right, tallies = 0, defaultdict(lambda: {way: Tally() for way in WAYS})
+    for scene in scenes:
+        kind = set_up(Spec.model_validate_json((scene / "spec.json").read_text()))
+        truth, film = json.loads((scene / "truth.json").read_text()), _film_of(scene)
         with tempfile.TemporaryDirectory() as folder:
-            film = write_film(scene, Path(folder) / "fitting.mp4", replace(shot, seed=k, order=_order(k)))
-            seconds.append((_decoding_s(film), *_timed(film)))
             views = read_film(film)
-            photos = as_photos(views, save_views(views, Path(folder) / "views"))
-        right += _right(views, _order(k), shot)
-        for name, seen, tally in (("film", photos, filmed), ("photos", [_at(scene, view, shot) for view in VIEWS], still)):
-            try:
-                result = check_fit(seen, drawn=False)
-            except FitcheckError as error:
-                print(f"{scene.name} {name}: {error}")
-                continue
-            compare(result, truth, tally, "")
-            print(
-                f"{scene.name:24s}{name:8s}",
-                ", ".join(f"{s.amount.id} {s.amount.side} {s.amount.amount_mm:+.1f}" for s in result.round.steps),
-            )
+            seen = {"film": as_photos(views, save_views(views, Path(folder)))}
+            right += _right(views, truth, scene.name)
+            seen["photos"] = [load_photo(scene / f"{view}.jpg", view) for view in VIEWS]
+            seen["photos at its size"] = [_at(photo, seen["film"][0]) for photo in seen["photos"]]
+            results = {way: _checked(seen[way], f"{scene.name} {way}") for way in WAYS}
+        for way, result in results.items():
+            if result is not None:
+                compare(result, truth, tallies[scene.name, kind][way], "")
+                found = tallies[scene.name, kind][way].observables()
+                told = ", ".join(f"{s.amount.id} {s.amount.side} {s.amount.amount_mm:+.1f}" for s in result.round.steps)
+                print(f"{scene.name:10s}{kind:17s}{way:20s}{_row(found)}  {told or 'nothing'}", flush=True)
     print(f"\nviews told right: {right} of {4 * len(scenes)}")
-    for name, tally in (("film", filmed), ("photos", still)):
-        for what, rows in (("observables", tally.observables()), ("points", tally.of("point x", "point y", "point z"))):
-            errors, held = abs(rows[:, 0]), covered(rows)
-            print(f"{name:8s}{what:14s}{len(rows):6d}  {np.median(errors):5.2f} / {np.percentile(errors, 95):5.2f}   covered {held:.2f}")
-    decoding, reading, processor = np.array(seconds).T
-    print(f"reading / decoding: {np.median(reading / decoding):.2f}; processor time of reading {np.median(processor):.1f} s")
-    print(f"memory at most {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
+    kinds = sorted({kind for _, kind in tallies})
+    for title, chosen in (("all", kinds), *((kind, [kind]) for kind in kinds)):
+        _compared(title, [ways for (_, kind), ways in tallies.items() if kind in chosen])
+    for scene in scenes:
+        own_process = [sys.executable, "-m", "tests.benchmarks.film", "--read", str(_film_of(scene))]
+        took = json.loads(subprocess.run(own_process, stdout=subprocess.PIPE, check=True).stdout)
+        print(f"{scene.name:10s}" + ", ".join(f"{name} {value:.2f}" for name, value in took.items()), flush=True)
 
 
-def _order(k: int) -> tuple[str, ...]:
-    """Another beginning and another direction for each film."""
-    views = VIEWS[k % 4 :] + VIEWS[: k % 4]
-    return tuple(views if k % 2 else views[::-1])
+def _film_of(scene: Path) -> Path:
+    return next(scene / f"fitting{suffix}" for suffix in (".mp4", ".mov") if (scene / f"fitting{suffix}").exists())
 
 
-def _right(views, order, shot: Shot) -> int:
-    each = shot.stand_s + shot.turn_s
-    return sum(abs(filmed.start_s - each * order.index(filmed.view)) < each / 2 for filmed in views)
+def _checked(photos: Sequence[Photo], name: str) -> FitCheck | None:
+    try:
+        return check_fit(photos, drawn=False)
+    except FitcheckError as error:
+        print(f"{name}: {error}")
+        return None
 
 
-def _decoding_s(film: Path) -> float:
+def _right(views: Sequence[FilmedView], truth: dict, name: str) -> int:
+    """How many views were taken within the stand in which she showed them."""
+    right = 0
+    for filmed in views:
+        start, end = truth["views"][filmed.view]["stands_s"]
+        if start < (filmed.start_s + filmed.end_s) / 2 < end:
+            right += 1
+        else:
+            print(f"{name}: {filmed.says}, but she stood so from {start:.1f} to {end:.1f} s")
+    return right
+
+
+def _at(photo: Photo, like: Photo) -> Photo:
+    """A photo at the size of a film's picture."""
+    height, width = like.rgb.shape[:2]
+    by = width / photo.rgb.shape[1]
+    small = cv2.resize(photo.rgb, (width, height), interpolation=cv2.INTER_AREA)
+    return replace(photo, rgb=small, focal_px=None if photo.focal_px is None else photo.focal_px * by)
+
+
+def _compared(title: str, fittings: Sequence[dict[str, Tally]]) -> None:
+    whole = [ways for ways in fittings if all(ways[way].rows for way in WAYS)]
+    print(f"\n{title}: {len(whole)} of {len(fittings)} fittings measured by all three ways")
+    if not whole:
+        return
+    for name, of in GROUPS.items():
+        rows = {way: np.concatenate([of(ways[way]) for ways in whole]) for way in WAYS}
+        for way in WAYS:
+            over = [of(rows["film"]) / of(rows[way]) for of in (_rms, _median)]
+            print(f"{name:13s}{way:20s}{_row(rows[way])}  film over this: rms {over[0]:.2f}, median {over[1]:.2f}")
+
+
+def _row(rows: np.ndarray) -> str:
+    return f"{len(rows):5d}{_median(rows):7.2f}{_rms(rows):7.2f}{np.percentile(abs(rows[:, 0]), 95):7.2f}  covered {covered(rows):.2f}"
+
+
+def _median(rows: np.ndarray) -> float:
+    return float(np.median(abs(rows[:, 0])))
+
+
+def _rms(rows: np.ndarray) -> float:
+    return float(np.sqrt(np.mean(rows[:, 0] ** 2)))
+
+
+def _reading(film: Path) -> dict[str, float]:
+    """Seconds that decoding and reading took, the most that reading may take, and the most memory, MB."""
     begin, reader = time.perf_counter(), cv2.VideoCapture(str(film))
     while reader.grab():
         pass
-    return time.perf_counter() - begin
-
-
-def _timed(film: Path) -> tuple[float, float]:
-    begin, used = time.perf_counter(), time.process_time()
+    decoding = time.perf_counter() - begin
+    photo = Photo("front", "", "", next(looks(film)).rgb, None, "")
+    find_people(photo)
+    begin = time.perf_counter()
+    find_people(photo)
+    pose = time.perf_counter() - begin
+    begin = time.perf_counter()
     read_film(film)
-    return time.perf_counter() - begin, time.process_time() - used
-
-
-def _at(scene: Path, view: str, shot: Shot) -> Photo:
-    photo = load_photo(scene / f"{view}.jpg", view)
-    return replace(photo, rgb=cv2.resize(photo.rgb, shot.sides, interpolation=cv2.INTER_AREA), focal_px=None)
+    reading = time.perf_counter() - begin
+    status = Path("/proc/self/status").read_text().split()
+    most = float(status[status.index("VmHWM:") + 1]) / 1024
+    return {
+        "lasts": lasts_s(film),
+        "decoding": decoding,
+        "reading": reading,
+        "allowed": 1.5 * decoding + pose * lasts_s(film),
+        "memory": most,
+    }
 
 
 if __name__ == "__main__":

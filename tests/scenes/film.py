@@ -1,8 +1,9 @@
 """Compose and encode a film from what `film_frames.py` rendered: python -m tests.scenes.film FOLDER [...]
 
-Writes FOLDER/fitting.mp4 or .mov. Every row of a picture is taken at its own moment (rolling exposure): while she stands, the rendered
-moments before and after are moved by her known sway and breath; while she turns, by the flow between them, and several moments of the
-exposure are averaged (motion blur). Then lens blur, grain, and the codec and bitrate of a phone. Needs PyAV besides OpenCV.
+Writes FOLDER/fitting.mp4 or .mov in 1080p, and fitting_4k beside it where the moments were rendered so large. Every row of a picture is
+taken at its own moment (rolling exposure): while she stands, the rendered moments before and after are moved by her known sway and breath;
+while she turns, by the flow between them, and several moments of the exposure are averaged (motion blur). Then lens blur, grain, and the
+codec and bitrate of a phone. Needs PyAV besides OpenCV.
 """
 
 import json
@@ -18,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .camera import Camera
-from .film_specs import LENS_TOLD, set_up
+from .film_specs import LENS_TOLD, SIZE, SIZE_4K, set_up
 from .motion import Motion, breathed, draw_motion
 from .spec import Spec
 
@@ -50,9 +51,9 @@ class Encoding:
 
 
 def encoding(spec: Spec) -> Encoding:
-    """Drawn for a spec: two of three in H.264, the others in HEVC; one of three with a variable frame rate; four times the bits in 4K."""
+    """Drawn for a spec: two of three in H.264, the others in HEVC; one of three with a variable frame rate; three times the bits in 4K."""
     rng = np.random.default_rng(spec.seed + 78)
-    large = 3.0 if max(spec.camera.size) > 2000 else 1.0
+    large = 3.0 if spec.camera.size == SIZE_4K else 1.0
     hevc, uneven, told = bool(rng.uniform() < 1 / 3), bool(rng.uniform() < 1 / 3), set_up(spec) == LENS_TOLD
     if hevc:
         return Encoding("libx265", 9.0 * large, uneven, told, (("preset", "ultrafast"), ("x265-params", "log-level=error")))
@@ -92,7 +93,8 @@ class Rendered:
             self._held = {k: kept for k, kept in self._held.items() if abs(k - i) <= 1}
             found = cv2.imread(str(self._folder / "keys" / f"{i:04d}.jpg"))
             assert found is not None
-            self._held[i] = np.asarray(found, np.uint8)
+            large = found.shape[0] > self._size[1]
+            self._held[i] = np.asarray(cv2.resize(found, self._size, interpolation=cv2.INTER_AREA) if large else found, np.uint8)
         return self._held[i]
 
     def _standing(self, time_s: float, before: int, start_s: float) -> Picture:
@@ -173,17 +175,22 @@ class Rendered:
 def _carried(picture: Picture, flow: NDArray[np.float32], share: NDArray[np.float32]) -> Picture:
     """A picture moved by a share (H, 1), row by row, of a flow (H, W, 2)."""
     down, across = (at.astype(np.float32) for at in np.mgrid[: picture.shape[0], : picture.shape[1]])
-    moved = cv2.remap(
-        picture, across - share * flow[..., 0], down - share * flow[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-    )
-    return np.asarray(moved, np.uint8)
+    x, y = across - share * flow[..., 0], down - share * flow[..., 1]
+    return np.asarray(cv2.remap(picture, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.uint8)
 
 
-def write_film(folder: Path) -> Path:
-    """Compose and encode the film whose rendered moments lie in a folder."""
+def write_films(folder: Path) -> Iterator[Path]:
+    """Compose and encode the film whose rendered moments lie in a folder, in 1080p and as it was rendered."""
     spec = Spec.model_validate_json((folder / "spec.json").read_text())
+    if spec.camera.size == SIZE_4K:
+        yield _write_film(folder, spec, "fitting_4k")
+        spec = spec.model_copy(update={"camera": spec.camera.model_copy(update={"size": SIZE})})
+    yield _write_film(folder, spec, "fitting")
+
+
+def _write_film(folder: Path, spec: Spec, name: str) -> Path:
     how = encoding(spec)
-    out = (folder / "fitting").with_suffix(how.suffix)
+    out = (folder / name).with_suffix(how.suffix)
     rendered = Rendered(folder, spec)
     rng = np.random.default_rng(spec.seed + 79)
     grain = _grain(spec, rng)
@@ -221,4 +228,5 @@ def _grain(spec: Spec, rng: np.random.Generator) -> NDArray[np.int16]:
 
 if __name__ == "__main__":
     for word in sys.argv[1:]:
-        print(write_film(Path(word)), flush=True)
+        for written in write_films(Path(word)):
+            print(written, flush=True)

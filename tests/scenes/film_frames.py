@@ -1,8 +1,8 @@
 """Render what a film is composed of: python -m tests.scenes.film_frames SPEC OUT [--device gpu] [--preview]
 
-Writes into OUT the four views as photos (front|right|back|left.jpg, half as large again as the film's pictures, each at the middle of its
-stand, swaying and breathing as she does then), truth.json and folds.json as `make.py` does, the rendered moments of the film
-(keys/0000.jpg ..., clean: no lens blur, no noise) and points.npz, from which `film.py` makes the film.
+Writes into OUT the four views as photos (front|right|back|left.jpg, each at the middle of its stand, swaying and breathing as she does
+then), truth.json and folds.json as `make.py` does, the rendered moments of the film (keys/0000.jpg ..., clean: no lens blur, no noise) and
+points.npz, from which `film.py` makes the film.
 """
 
 import argparse
@@ -29,7 +29,7 @@ from .subject import Subject
 from .truth import scene_truth, view_truth
 
 QUALITY = 91  # of the rendered moments
-PHOTO_LARGER = 1.5  # than the film's pictures, as phones' photos are
+PHOTO_SIZE = (1620, 2880)  # half as large again as a film in 1080p; phones' photos are larger still
 TURN_SMALLER = 0.5  # what is blurred by motion needs no more
 
 
@@ -51,8 +51,8 @@ class _Breathing:
             mesh.update()
 
 
-def make_frames(spec: Spec, out: Path, device: Device = "cpu", most_keys: int | None = None) -> None:
-    """Drape, render and write; `most_keys`: no more moments than these, for a trial."""
+def make_frames(spec: Spec, out: Path, device: Device = "cpu", photo_size: tuple[int, int] = PHOTO_SIZE) -> None:
+    """Drape, render and write."""
     (out / "keys").mkdir(parents=True, exist_ok=True)
     (out / "spec.json").write_text(spec.model_dump_json(indent=1, by_alias=True, exclude_unset=True))
     bpy.ops.wm.read_factory_settings(use_empty=True)
@@ -60,7 +60,7 @@ def make_frames(spec: Spec, out: Path, device: Device = "cpu", most_keys: int | 
     truth: dict[str, Any] = scene_truth(spec, d) | {"views": {}, "seconds": {}}
     rng = np.random.default_rng(spec.seed)
     still = spec.camera.model_copy(update={"jitter": 0.0})
-    photo_size, turn_size = ((round(still.size[0] * by), round(still.size[1] * by)) for by in (PHOTO_LARGER, TURN_SMALLER))
+    turn_size = round(still.size[0] * TURN_SMALLER), round(still.size[1] * TURN_SMALLER)
     with tempfile.TemporaryDirectory() as work:
         folder = Path(work)
         subject = Subject(spec, d, folder)
@@ -91,7 +91,7 @@ def make_frames(spec: Spec, out: Path, device: Device = "cpu", most_keys: int | 
             truth["seconds"][stand.view] = round(time.monotonic() - begun, 1)
             print(f"{spec.name}: {stand.view} in {truth['seconds'][stand.view]} s", flush=True)
         begun, listed = time.monotonic(), []
-        for i, key in enumerate(motion.moments()[:most_keys]):
+        for i, key in enumerate(motion.moments()):
             posed(key.time_s)
             size = still.size if key.kind == "stand" else turn_size
             picture = photograph.through_lens(Camera(still.model_copy(update={"size": size}), rng), spec.seed * 10 + 10 + i, folder)
@@ -117,9 +117,11 @@ def main() -> None:
     options = parser.parse_args()
     spec = Spec.model_validate_json(options.spec.read_text())
     if options.preview:
-        small = spec.camera.model_copy(update={"size": (spec.camera.size[0] // 4, spec.camera.size[1] // 4)})
-        spec = spec.model_copy(update={"camera": small, "samples": 4})
-    make_frames(spec, options.out, options.device)
+        size = spec.camera.size[0] // 4, spec.camera.size[1] // 4
+        spec = spec.model_copy(update={"camera": spec.camera.model_copy(update={"size": size}), "samples": 4})
+        make_frames(spec, options.out, photo_size=size)
+    else:
+        make_frames(spec, options.out, options.device)
 
 
 if __name__ == "__main__":
