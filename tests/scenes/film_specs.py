@@ -15,7 +15,11 @@ from .specs import draw_spec
 
 SIZE, SIZE_4K = (1080, 1920), (2160, 3840)
 LENS_TOLD, SHEETS, SHEETS_AND_CARD = SET_UPS = ("lens told", "sheets", "sheets and card")
-NEARER = 0.9  # than in photos of 3 : 4: a film's picture is narrower and higher
+AWAY = {LENS_TOLD: 0.95, SHEETS: 1.04, SHEETS_AND_CARD: 1.04}  # over photos of 3 : 4: narrower, and the sheets must be whole
+    LENS_TOLD: 0.95,
+    SHEETS: 1.04,
+    SHEETS_AND_CARD: 1.04,
+}  # over photos of 3 : 4: a film is narrower and higher, and shows the sheets whole
 OUT_OF_SIGHT = (2.6, 0.6, 1.0)
 
 
@@ -31,7 +35,7 @@ def draw_film_spec(name: str, seed: int, which: str, size: tuple[int, int] = SIZ
     spec = draw_spec(name, seed, markers)
     rng = np.random.default_rng(seed + 900_000_000)
     camera = spec.camera.model_dump(exclude_unset=True) | {"size": size, "jitter": 0.0}
-    camera["distance_m"] = round(camera["distance_m"] * NEARER, 2)
+    camera["distance_m"] = round(camera["distance_m"] * AWAY[which], 2)
     camera["x_m"] = round(float(rng.uniform(0.08, 0.15) if which == LENS_TOLD else rng.uniform(-0.04, 0.06)), 2)
     update: dict[str, object] = {"camera": camera}
     if which != LENS_TOLD:
