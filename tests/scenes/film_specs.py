@@ -16,10 +16,6 @@ from .specs import draw_spec
 SIZE, SIZE_4K = (1080, 1920), (2160, 3840)
 LENS_TOLD, SHEETS, SHEETS_AND_CARD = SET_UPS = ("lens told", "sheets", "sheets and card")
 AWAY = {LENS_TOLD: 0.95, SHEETS: 1.04, SHEETS_AND_CARD: 1.04}  # over photos of 3 : 4: narrower, and the sheets must be whole
-    LENS_TOLD: 0.95,
-    SHEETS: 1.04,
-    SHEETS_AND_CARD: 1.04,
-}  # over photos of 3 : 4: a film is narrower and higher, and shows the sheets whole
 OUT_OF_SIGHT = (2.6, 0.6, 1.0)
 
 
