@@ -1,6 +1,7 @@
 """A film of one fitting in, its four views as photos out."""
 
 import math
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -9,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from fitcheck.body.agreement import lying
 from fitcheck.core.camera import Photo
 from fitcheck.core.errors import OutputError, PhotoError
 from fitcheck.core.own_files import owner_only
@@ -79,16 +81,13 @@ def read_film(
     PhotoError
         The film cannot be used, or shows no stretch in which she stands still and square to the camera.
     """
-    facts = track_facts(path)
+    facts, seems = track_facts(path), Counter[str]()
     tell("reading the film", 0.0)
-    found = views_of(stands(_shown(looks(path), seen) if seen else looks(path)))
+    found = views_of(_counted(stands(_shown(looks(path), seen) if seen else looks(path)), seems))
     for view, moment in (moments or {}).items():
         found[view] = _chosen(path, view, moment)
     if not found:
-        raise PhotoError(
-            f"{path.name} shows no moment in which you stand still, whole in the picture and square to the camera.",
-            "Let the phone stand, step back until head and feet are in the picture, and stand still for three seconds in each view.",
-        )
+        raise _nothing(path.name, seems)
     tell("taking the sharpest pictures", 0.8)
     return tuple(_filmed(view, found[view], facts) for view in VIEWS if view in found)
 
@@ -140,6 +139,34 @@ def as_photos(views: Sequence[FilmedView], paths: Mapping[View, Path]) -> list[P
     """
     left_px = {filmed.view: filmed.sd_px for filmed in views}
     return [replace(photo, coarse_px=math.hypot(photo.coarse_px, left_px[photo.view])) for photo in load_views(paths)]
+
+
+def _counted(film: Iterable[Stand], seems: Counter[str]) -> Iterator[Placed]:
+    """What each stand looks like; how often nobody was in one, and how often she lay or stood askew, is counted."""
+    for stand in film:
+        placed = looked_at(stand)
+        seems["nobody" if placed.pose is None else "lying" if lying(placed.pose) else "askew" if placed.view is None else placed.view] += 1
+        yield placed
+
+
+def _nothing(name: str, seems: Counter[str]) -> PhotoError:
+    """Why no view was found in a film of that name."""
+    if seems["lying"]:
+        return PhotoError(f"{name} seems to lie on its side or upside down.", "Turn the film upright on the phone, and give it again.")
+    if seems["askew"]:
+        return PhotoError(
+            f"In {name} you stand half turned whenever you stand still.",
+            "Stand on the toe strips, so that front, side or back squarely faces the camera, for three seconds each.",
+        )
+    if seems["nobody"]:
+        return PhotoError(
+            f"Nobody is seen in {name}, or not from head to feet.",
+            "Step back until head and feet are in the picture, and have light on you.",
+        )
+    return PhotoError(
+        f"{name} shows no moment in which you stand still.",
+        "Let the phone stand by itself, and stand still for three seconds in each view.",
+    )
 
 
 def _shown(film: Iterable[Look], seen: Callable[[Look], None]) -> Iterator[Look]:

@@ -26,7 +26,7 @@ class Placed:
     Attributes
     ----------
     view : View or None
-        None where she stands askew, or nobody was found.
+        None where she stands askew, or lies, or nobody was found.
     off_deg : float
         How far from square she seems to stand.
     """
@@ -69,7 +69,7 @@ def held(placed: Sequence[Placed]) -> list[Placed]:
     return [p for p in placed if any(p is one for kept in best.values() for one in kept)]
 
 
-def views_of(film: Iterable[Stand]) -> dict[View, Placed]:
+def views_of(film: Iterable[Placed]) -> dict[View, Placed]:
     """The best stand of each view.
 
     The back of a head may be taken for a face. So where nothing looks like one of front and back, and two stands look like the other
@@ -77,8 +77,8 @@ def views_of(film: Iterable[Stand]) -> dict[View, Placed]:
 
     Parameters
     ----------
-    film : iterable of Stand
-        In order of time.
+    film : iterable of Placed
+        Its stands in order of time.
 
     Returns
     -------
@@ -86,8 +86,8 @@ def views_of(film: Iterable[Stand]) -> dict[View, Placed]:
         In the usual order of views; those that the film does not show are left out.
     """
     kept: list[Placed] = []
-    for stand in film:
-        kept = held([*kept, looked_at(stand)])
+    for placed in film:
+        kept = held([*kept, placed])
     named = {view: max(found, key=lambda p: p.worth) for view in VIEWS if (found := [p for p in kept if p.view == view])}
     turned: tuple[tuple[View, View], ...] = (("back", "front"), ("front", "back"))
     for missing, other in turned:

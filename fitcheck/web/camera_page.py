@@ -41,7 +41,8 @@ async def live(request: Request) -> Response:
         raise HTTPException(400, "This view is not known. Load the page again.")
     try:
         must_take_more(work)
-        seen = await asyncio.wrap_future(house.bench.ask(Desk.glance, await request.body(), view))
+        turned = request.query_params.get("turned") == "yes"
+        seen = await asyncio.wrap_future(house.bench.ask(Desk.glance, await request.body(), view, turned))
     except FitcheckError as error:
         return JSONResponse({"problem": f"{error.problem} {error.next_step}"}, 400)
     return JSONResponse({"wants": seen.wants, "where": seen.where})

@@ -65,7 +65,7 @@ class Desk:
 
         return look(path)
 
-    def glance(self, data: bytes, view: View) -> "Glance":
+    def glance(self, data: bytes, view: View, turned: bool) -> "Glance":
         """Look at a small picture out of the camera.
 
         Raises
@@ -75,7 +75,7 @@ class Desk:
         """
         from fitcheck.web.live import glance
 
-        return glance(data, view)
+        return glance(data, view, turned)
 
     def film(self, path: Path, folder: Path) -> Film:
         """Take the views out of a film, into a folder that is made for them.

@@ -39,7 +39,7 @@ class Glance:
     where: tuple[tuple[float, float], ...]
 
 
-def glance(data: bytes, view: View) -> Glance:
+def glance(data: bytes, view: View, turned: bool = False) -> Glance:
     """Look at one picture.
 
     Parameters
@@ -48,6 +48,9 @@ def glance(data: bytes, view: View) -> Glance:
         JPEG.
     view : View
         That is to be taken next.
+    turned : bool
+        She has turned since the opposite view was taken, and stands still: front and back are then not told apart by what is seen, as the
+        back of a head may be taken for a face and a sticker may hang over an edge.
 
     Raises
     ------
@@ -60,10 +63,10 @@ def glance(data: bytes, view: View) -> Glance:
     photo = Photo(view, "", "", np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), np.uint8), None, "")
     pose = find_people(photo)
     where = () if pose is None else tuple((float(x), float(y)) for x, y in pose.points_px[list(WATCHED)] / bgr.shape[0])
-    return Glance(next(_wants(photo, pose), ""), where)
+    return Glance(next(_wants(photo, pose, turned), ""), where)
 
 
-def _wants(photo: Photo, pose: Pose | None) -> Iterator[str]:
+def _wants(photo: Photo, pose: Pose | None, turned: bool) -> Iterator[str]:
     """What is wrong, the first thing to put right first."""
     flags = photo_flags(photo, pose)
     if "dark" in flags:
@@ -82,6 +85,8 @@ def _wants(photo: Photo, pose: Pose | None) -> Iterator[str]:
     if not has_scale(photo.grey, photo.rgb):
         yield "show_card"
     seems = _seems(photo, pose)
+    if turned and seems in SQUARE and photo.view in SQUARE:
+        seems = photo.view
     if seems not in (photo.view, None):
         yield f"turn_{photo.view}"
     if is_askew(pose, seems):

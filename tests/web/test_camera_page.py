@@ -73,6 +73,35 @@ def test_four_views_by_themselves(player, server, cookies, tmp_path):
     assert sizes == [FULL[::-1]] * 4
 
 
+def test_a_back_that_passes_for_a_front_is_taken_in_the_end(player, server, cookies, tmp_path):
+    """What the pictures show is told here by hand: front, right, and then a back that is taken for a front until she has stood still."""
+    broad, narrow = ([[x, 0.3] for x in (0.5, 0.5 + half, 0.5 - half, 0.55, 0.45)] for half in (0.1, 0.02))
+    asked: list[str] = []
+
+    def tell(route) -> None:
+        query = route.request.url.partition("?")[2]
+        asked.append(query)
+        turned = "turned=yes" in query
+        sideways = "right" in query or "left" in query
+        wants = "turn_back" if "view=back" in query and not turned else ""
+        route.fulfill(json={"wants": wants, "where": narrow if sideways else broad})
+
+    def look(route) -> None:
+        named = route.request.url.rpartition("=")[2]
+        route.fulfill(json={"id": named, "view": named, "seems": "front" if named == "back" else named, "trouble": False})
+
+    film = write_y4m(tmp_path / "film.y4m", [before_camera(photo("front"), FULL)])
+    with camera(player, film, server, cookies) as page:
+        page.route("**/live?*", tell)
+        page.route("**/photo?*", look)
+        page.get_by_role("button", name="Switch the camera on").click()
+        expect(page.locator("#wanted")).to_have_text("Turn so that your back faces the camera.", timeout=CHECKED_MS)
+        began = time.monotonic()
+        expect(page.locator("[data-view=back]")).to_have_class("over", timeout=CHECKED_MS)
+        assert time.monotonic() - began > 8
+    assert not any("turned" in query for query in asked if "back" not in query)
+
+
 def test_a_camera_with_few_lines_only_helps_to_stand(player, server, cookies, tmp_path):
     """The phone films; nothing is taken here."""
     before = set(server.unrecorded)

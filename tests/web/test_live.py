@@ -17,8 +17,8 @@ def jpeg(picture) -> bytes:
     return cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, 80])[1].tobytes()
 
 
-def wants(picture, view="front") -> str:
-    found = glance(jpeg(picture), view).wants
+def wants(picture, view="front", turned=False) -> str:
+    found = glance(jpeg(picture), view, turned).wants
     assert not found or found in sentences()[1]  # it can be said
     return found
 
@@ -34,6 +34,14 @@ def test_all_is_well(view, fitting):
 )
 def test_another_view_than_is_asked_for(shown, asked):
     assert wants(before_camera(photo(shown), SIZE), asked) == f"turn_{asked}"
+
+
+def test_the_back_of_a_head_that_passes_for_a_face():
+    """She has turned round and stands still: her word counts, and only front and back may be mistaken for each other."""
+    picture = before_camera(photo("front"), SIZE)
+    assert wants(picture, "back", turned=True) == ""
+    assert wants(picture, "right", turned=True) == "turn_right"
+    assert wants(before_camera(photo("right"), SIZE), "back", turned=True) == "turn_back"
 
 
 def test_nobody_there():

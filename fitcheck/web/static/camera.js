@@ -7,6 +7,10 @@ const EVERY_MS = 200; // at least, between two looks
 const GOOD_LOOKS = 2; // one after the other, before the count begins
 const SWAY = 0.012; // of the picture's height, between two looks: more is no standing still
 const SAY_AGAIN_MS = 6000;
+const OPPOSITE = { front: "back", back: "front" }; // which may be mistaken for each other
+const UNHEARD_MS = 8000; // standing still so long though told to turn round: she has turned, and the back of her head passes for a face
+const STEPS = 0.05; // of the picture's height, between two looks: more is a step or a turn
+const [LEFT_SHOULDER, RIGHT_SHOULDER] = [1, 2]; // in what a look tells of where she is
 const STEP_MS = 1000; // of the count
 const AFTER_MS = 3500; // what was taken is said before the next view is asked for
 const [UP, HIGH, LOW] = [660, 990, 330]; // of beeps, hertz
@@ -18,6 +22,8 @@ const views = box.dataset.views.split(" ").filter(Boolean);
 const canvas = document.createElement("canvas");
 let last = { name: "", at: 0 };
 let before = [];
+let faced = null; // the last of front and back that was taken, how broad her shoulders were, and whether she has been seen sideways since
+let since = 0; // when she began to stand still though told to turn
 
 byId("begin").addEventListener("click", begin);
 byId("begin").disabled = false; // a click before anybody listens would be lost
@@ -57,13 +63,27 @@ async function begin() {
 
 /** One view, tried until it is good. */
 async function taken(view, films) {
-  for (;;) {
+  for (since = 0; ; ) {
     await allWell(view);
     if (!(await counted(view))) continue;
-    if (films) return tell("good", true).then(() => pause(AFTER_MS));
-    if (await kept(view)) return tell("taken", true).then(() => pause(AFTER_MS / 2));
-    await tell("again", true);
+    if (!films && !(await kept(view))) {
+      await tell("again", true);
+      continue;
+    }
+    if (OPPOSITE[view]) faced = { view, broad: shoulders(), sideways: false };
+    await tell(films ? "good" : "taken", true);
+    return pause(films ? AFTER_MS : AFTER_MS / 2);
   }
+}
+
+/** How broad her shoulders are in the picture, as a share of its height. @returns {number} */
+function shoulders() {
+  return before.length ? Math.abs(before[LEFT_SHOULDER][0] - before[RIGHT_SHOULDER][0]) : Infinity;
+}
+
+/** Whether she has turned round since the opposite view was taken, though the picture seems to say that she has not. @returns {boolean} */
+function turned(view) {
+  return Boolean(OPPOSITE[view] && faced?.view === OPPOSITE[view] && faced.sideways && since && Date.now() - since > UNHEARD_MS);
 }
 
 /** Look until nothing is wanted. */
@@ -100,7 +120,7 @@ async function kept(view) {
   beep(HIGH, 0.4);
   try {
     const found = await send(`/fitting/${fitting}/photo?named=${view}`, await picture(Infinity, 0.96));
-    if (!found.trouble && [view, null].includes(found.seems)) {
+    if (!found.trouble && ([view, null].includes(found.seems) || (turned(view) && found.seems === OPPOSITE[view]))) {
       if (found.view !== view) await send(`/fitting/${fitting}/view`, new URLSearchParams({ photo: found.id, view }));
       return true;
     }
@@ -117,7 +137,7 @@ async function look(view) {
   const began = Date.now();
   let seen;
   try {
-    seen = await send(`/fitting/${fitting}/live?view=${view}`, await picture(LOOK_PX, 0.8));
+    seen = await send(`/fitting/${fitting}/live?view=${view}${turned(view) ? "&turned=yes" : ""}`, await picture(LOOK_PX, 0.8));
   } catch (error) {
     byId("wanted").textContent = error.message;
     await pause(AFTER_MS);
@@ -125,6 +145,9 @@ async function look(view) {
   }
   const moved = Math.max(0, ...seen.where.map(([x, y], i) => (before[i] ? Math.hypot(x - before[i][0], y - before[i][1]) : 0)));
   before = seen.where;
+  if (faced && shoulders() < faced.broad / 2) faced.sideways = true;
+  if (moved > STEPS) since = 0;
+  else if (seen.wants === `turn_${view}`) since ||= Date.now();
   box.dataset.looks = Number(box.dataset.looks || 0) + 1;
   await pause(Math.max(0, EVERY_MS - (Date.now() - began)));
   return seen.wants || (moved > SWAY ? "still" : "");
