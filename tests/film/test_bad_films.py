@@ -58,9 +58,8 @@ def test_two_people(tmp_path):
     """The larger one is measured, and it is said."""
     one = front()
     half = one[:, one.shape[1] // 8 : -one.shape[1] // 8]
-    picture = np.concatenate(
-        [cv2.resize(half, None, fx=0.9, fy=0.9, interpolation=cv2.INTER_AREA), half[: round(0.9 * half.shape[0])]], axis=1
-    )
+    smaller = cv2.resize(half, None, fx=0.9, fy=0.9, interpolation=cv2.INTER_AREA)
+    picture = np.concatenate([smaller, half[: smaller.shape[0]]], axis=1)
     views = read_film(filmed(tmp_path, picture, Shot(rate=6, stand_s=5.5, order=("front",), sides=(1440, 1080))))
     result = check_fit(as_photos(views, save_views(views, tmp_path / "views")))
     assert "several_people" in result.photos[0].flags
