@@ -1,8 +1,8 @@
 """The computer's camera before true motion: python -m tests.benchmarks.camera FOLDER [...]
 
-Every FOLDER holds the rendered moments of a film (`tests/scenes/film_frames.py`). She stands in each view for a while, swaying and breathing,
-and turns by herself in between; a browser's make-believe camera shows that again and again. Nobody touches anything: prints when each
-view was taken, how many looks a second there were, and what was asked for meanwhile.
+Every FOLDER holds the rendered moments of a film (`tests/scenes/film_frames.py`). She stands in each view for a while, swaying and
+breathing, and turns by herself in between; a browser's make-believe camera shows that again and again. Nobody touches anything: prints
+when each view was taken, how many looks a second there were, and what was asked for meanwhile.
 """
 
 import sys
