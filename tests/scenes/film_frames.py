@@ -71,6 +71,7 @@ def make_frames(spec: Spec, out: Path, device: Device = "cpu", photo_size: tuple
         add_room(spec)
         photograph.set_up(spec, device)
         bpy.context.scene.cycles.use_auto_tile = False  # one piece: tiles go by way of the disk
+        bpy.context.scene.render.image_settings.compression = 0  # what is read again at once
         chest_z, axis_y = float(d.lm["bust_point_L"][2]), axis_m(d)
         breathing = _Breathing(subject, chest_z, axis_y)
 

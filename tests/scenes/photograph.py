@@ -1,5 +1,6 @@
 """Taking the picture: Cycles, then lens, blur and noise as a phone has them; and the JPEG with the EXIF a phone would write."""
 
+from functools import lru_cache
 from pathlib import Path
 
 import bpy
@@ -87,11 +88,19 @@ def take(spec: Spec, cam: Camera, seed: int, folder: Path) -> Picture:
 def through_lens(cam: Camera, seed: int, folder: Path) -> NDArray[np.float32]:
     """What the lens shows, without blur or noise, as BGR (H, W, 3), 0..255; the raw picture is written into `folder`."""
     raw, into_raw = _render(cam, seed, folder / "raw.png")
-    width, height = cam.size
-    u, v = np.meshgrid(np.arange(width, dtype=np.float32), np.arange(height, dtype=np.float32))
-    source = cv2.undistortPoints(np.stack([u, v], -1).reshape(-1, 1, 2), cam.matrix, cam.dist, P=into_raw)
-    source = source.reshape(height, width, 2).astype(np.float32)
+    lens = (tuple(matrix.ravel().tolist()) for matrix in (cam.matrix, cam.dist, into_raw))
+    source = _bent(cam.size, *lens)
     return np.asarray(cv2.remap(raw, source[..., 0], source[..., 1], cv2.INTER_CUBIC), np.float32)
+
+
+@lru_cache(maxsize=3)
+def _bent(size: tuple[int, int], matrix: tuple[float, ...], dist: tuple[float, ...], into_raw: tuple[float, ...]) -> NDArray[np.float32]:
+    """Where the lens bends each pixel of a photo from in the undistorted picture, (H, W, 2); kept, as a film is taken through one lens."""
+    width, height = size
+    u, v = np.meshgrid(np.arange(width, dtype=np.float32), np.arange(height, dtype=np.float32))
+    pinhole, other = (np.reshape(numbers, (3, 3)) for numbers in (matrix, into_raw))
+    source = cv2.undistortPoints(np.stack([u, v], -1).reshape(-1, 1, 2), pinhole, np.array(dist), P=other)
+    return np.asarray(source.reshape(height, width, 2), np.float32)
 
 
 def _render(cam: Camera, seed: int, path: Path) -> tuple[Picture, Floats]:
