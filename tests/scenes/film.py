@@ -1,9 +1,9 @@
 """Compose and encode a film from what `film_frames.py` rendered: python -m tests.scenes.film FOLDER [...]
 
 Writes FOLDER/fitting.mp4 or .mov in 1080p, and fitting_4k beside it where the moments were rendered so large. Every row of a picture is
-taken at its own moment (rolling exposure): while she stands, the rendered moments before and after are moved by her known sway and breath;
-while she turns, by the flow between them, and several moments of the exposure are averaged (motion blur). Then lens blur, grain, and the
-codec and bitrate of a phone. Needs PyAV besides OpenCV.
+taken at its own moment (rolling exposure): while she stands, the rendered moment nearest in time is moved by her known sway and breath;
+while she turns, by the flow between two of them, and several moments of the exposure are averaged (motion blur). Then lens blur, grain, and
+the codec and bitrate of a phone. Needs PyAV besides OpenCV.
 """
 
 import json
@@ -20,15 +20,17 @@ from numpy.typing import NDArray
 
 from .camera import Camera
 from .film_specs import LENS_TOLD, SIZE, SIZE_4K, set_up
-from .motion import Motion, breathed, draw_motion
+from .motion import Motion, Stand, breathed, draw_motion
 from .spec import Spec
 
 READOUT_S = 0.018  # from the first row to the last: phones' sensors take 10 to 30 ms (estimate)
 EXPOSURE_S = 1 / 60  # indoors
 MOMENTS_OF_EXPOSURE = 3
-RATE = 30
+RATE = 24
 COARSE = 8  # pixels a cell of the map that says which point of her is seen where
 FEATHER_PX = 14.0  # beyond her outline the motion dies away
+SHOWS_THROUGH_M = 0.12  # a cell that only her far side hits lies so much behind its neighbours
+BANDS = 10  # of her height, each as broad as she is there
 GRAIN_OVER = 64
 TICKS = 600  # a second
 FOCAL_KEY = "com.apple.quicktime.camera.focal_length.35mm_equivalent"
@@ -43,7 +45,7 @@ class Encoding:
     mbits: float = 17.0
     uneven: bool = False  # variable frame rate: dark rooms make phones leave pictures out
     told: bool = False  # the focal length stands in the track
-    options: tuple[tuple[str, str], ...] = (("preset", "veryfast"),)
+    options: tuple[tuple[str, str], ...] = (("preset", "superfast"),)
 
     @property
     def suffix(self) -> str:
@@ -51,13 +53,37 @@ class Encoding:
 
 
 def encoding(spec: Spec) -> Encoding:
-    """Drawn for a spec: two of three in H.264, the others in HEVC; one of three with a variable frame rate; three times the bits in 4K."""
+    """Drawn for a spec: three of four in H.264, the others in HEVC; one of three with a variable frame rate; three times the bits in 4K."""
     rng = np.random.default_rng(spec.seed + 78)
     large = 3.0 if spec.camera.size == SIZE_4K else 1.0
-    hevc, uneven, told = bool(rng.uniform() < 1 / 3), bool(rng.uniform() < 1 / 3), set_up(spec) == LENS_TOLD
+    hevc, uneven, told = bool(rng.uniform() < 1 / 4), bool(rng.uniform() < 1 / 3), set_up(spec) == LENS_TOLD
     if hevc:
         return Encoding("libx265", 9.0 * large, uneven, told, (("preset", "ultrafast"), ("x265-params", "log-level=error")))
     return Encoding("libx264", 17.0 * large, uneven, told)
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """Of one stand, in coarse cells.
+
+    Attributes
+    ----------
+    points : ndarray, shape (n, 3)
+        Of her, one for each cell in which she is seen.
+    valid, label : ndarray, shape (h, w)
+        Where that is; for every cell the nearest such cell.
+    soft : ndarray, shape (h, w)
+        1 on her, falling to 0 beyond her outline.
+    bands : tuple
+        Rows and columns of the picture where she moves.
+    """
+
+    stand: Stand
+    points: NDArray[np.float64]
+    valid: NDArray[np.bool_]
+    label: NDArray[np.int32]
+    soft: NDArray[np.float32]
+    bands: tuple[tuple[slice, slice], ...]
 
 
 class Rendered:
@@ -78,15 +104,13 @@ class Rendered:
         self._size = camera.size
         self._held: dict[int, Picture] = {}
         self._flows: tuple[int, NDArray[np.float32], NDArray[np.float32]] | None = None
-        self._seen: tuple[float, NDArray[np.float64], NDArray[np.bool_], NDArray[np.float32]] | None = None
+        self._seen: _Seen | None = None
 
     def picture(self, time_s: float) -> Picture:
         """What the phone sees in the picture whose first row is exposed at a time; BGR."""
         after = int(np.clip(np.searchsorted(self._times, time_s, side="right"), 1, len(self._times) - 1))
         stand = self.motion.held(time_s)
-        if stand is None or self.motion.held(self._times[after]) is not stand:
-            return self._turning(time_s, after - 1)
-        return self._standing(time_s, after - 1, stand.start_s)
+        return self._turning(time_s, after - 1) if stand is None else self._standing(time_s, stand)
 
     def _key(self, i: int) -> Picture:
         if i not in self._held:
@@ -97,45 +121,30 @@ class Rendered:
             self._held[i] = np.asarray(cv2.resize(found, self._size, interpolation=cv2.INTER_AREA) if large else found, np.uint8)
         return self._held[i]
 
-    def _standing(self, time_s: float, before: int, start_s: float) -> Picture:
-        points, valid, soft = self._map(start_s)
-        a, b = self._key(before), self._key(before + 1)
-        share = (time_s - self._times[before]) / (self._times[before + 1] - self._times[before])
-        out = cv2.addWeighted(a, 1 - share, b, share, 0)
-        rows, columns = (np.flatnonzero((soft > 0).any(axis=axis)) for axis in (1, 0))
-        box = slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
-        down, across = (at.astype(np.float32) for at in np.mgrid[box])
-        first, last = (self._at(points, at) for at in (time_s, time_s + READOUT_S))
-        late = (down[:, :1] / np.float32(self._size[1]))[..., None]
-        moved = []
-        for key, i in ((a, before), (b, before + 1)):
-            there = self._at(points, self._times[i])
-            begin, end = (self._field(valid, now - there, box) for now in (first, last))
-            shift = (begin + (end - begin) * late) * soft[box][..., None]
-            moved.append(cv2.remap(key, across - shift[..., 0], down - shift[..., 1], cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE))
-        out[box] = cv2.addWeighted(moved[0], 1 - share, moved[1], share, 0)
-        return np.asarray(out, np.uint8)
+    def _standing(self, time_s: float, stand: Stand) -> Picture:
+        """The rendered moment nearest in time, moved by what she has swayed and breathed since."""
+        seen = self._seen_in(stand)
+        nearest = min(range(len(self._times)), key=lambda i: abs(self._times[i] - time_s))
+        there = self._at(seen.points, self._times[nearest])
+        first, last = (self._at(seen.points, at) - there for at in (time_s, time_s + READOUT_S))
+        late = (np.flatnonzero(seen.valid) // seen.valid.shape[1] / seen.valid.shape[0])[:, None]  # which share of the rows comes before
+        cells = np.zeros((seen.label.max() + 1, 2), np.float32)
+        cells[seen.label[seen.valid]] = first + (last - first) * late
+        shift = cv2.resize(cv2.blur(cells[seen.label], (3, 3)) * seen.soft[..., None], self._size, interpolation=cv2.INTER_LINEAR)
+        key = self._key(nearest)
+        out = key.copy()
+        for box in seen.bands:
+            down, across = (at.astype(np.float32) for at in np.mgrid[box])
+            out[box] = cv2.remap(key, across - shift[*box, 0], down - shift[*box, 1], cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
+        return out
 
     def _at(self, points: NDArray[np.float64], time_s: float) -> NDArray[np.float64]:
         """Pixels (n, 2) of points of her at a time."""
         turn, shift = self.motion.place(time_s, self._axis_y)
         return self._cam.project(breathed(points, self.motion.breath_m(time_s), *self._chest) @ turn.T + shift)
 
-    def _field(self, valid: NDArray[np.bool_], values: NDArray[np.float64], box: tuple[slice, slice]) -> NDArray[np.float32]:
-        """Motion (h, w, 2) within a box of the picture from the motion in the cells in which she is seen, carried on beyond her outline."""
-        cells = np.zeros((*valid.shape, 2), np.float32)
-        cells[valid] = values
-        _, label = cv2.distanceTransformWithLabels((~valid).astype(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL)
-        known = np.zeros((label.max() + 1, 2), np.float32)
-        known[label[valid]] = cells[valid]
-        filled = cv2.blur(known[label], (3, 3))
-        return np.asarray(cv2.resize(filled, self._size, interpolation=cv2.INTER_LINEAR)[box], np.float32)
-
-    def _map(self, start_s: float) -> tuple[NDArray[np.float64], NDArray[np.bool_], NDArray[np.float32]]:
-        """Which points of her (n, 3) are seen in which cells while she stands, and softly where she is in the picture."""
-        if self._seen is None or self._seen[0] != start_s:
-            stand = self.motion.held(start_s)
-            assert stand is not None
+    def _seen_in(self, stand: Stand) -> _Seen:
+        if self._seen is None or self._seen.stand != stand:
             turn, shift = self.motion.place((stand.start_s + stand.end_s) / 2, self._axis_y)
             world = self._points @ turn.T + shift
             width, height = self._coarse.size
@@ -145,14 +154,21 @@ class Rendered:
             order = np.flatnonzero(inside)[np.argsort(-far[inside])]  # the nearest is written last
             seen = np.full((height, width), -1)
             seen[cell[order, 1], cell[order, 0]] = order
-            near = np.where(seen >= 0, far[seen], np.inf).astype(np.float32)
-            nearest = cv2.erode(np.where(np.isinf(near), 1e3, near).astype(np.float32), np.ones((3, 3), np.uint8))
-            valid = (seen >= 0) & (near < nearest + 0.12)  # a cell that only her far side hits shows through
-            mask = cv2.morphologyEx(valid.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
-            large = cv2.resize(mask.astype(np.float32), self._size, interpolation=cv2.INTER_LINEAR) > 0.3
-            away = cv2.distanceTransform((~large).astype(np.uint8), cv2.DIST_L2, 3)
-            self._seen = start_s, self._points[seen[valid]], valid, np.clip(2 - away / FEATHER_PX, 0, 1).astype(np.float32)
-        return self._seen[1:]
+            near = np.where(seen >= 0, far[seen], 1e3).astype(np.float32)
+            valid = (seen >= 0) & (near < cv2.erode(near, np.ones((3, 3), np.uint8)) + SHOWS_THROUGH_M)
+            her = cv2.morphologyEx(valid.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
+            soft = np.clip(2 - cv2.distanceTransform(1 - her, cv2.DIST_L2, 3) * COARSE / FEATHER_PX, 0, 1).astype(np.float32)
+            _, label = cv2.distanceTransformWithLabels(1 - valid.astype(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL)
+            self._seen = _Seen(stand, self._points[seen[valid]], valid, np.asarray(label), soft, tuple(self._bands(soft)))
+        return self._seen
+
+    def _bands(self, soft: NDArray[np.float32]) -> Iterator[tuple[slice, slice]]:
+        """Rows and columns of the picture, band by band, in which she moves."""
+        (width, height), reach = self._size, soft > 0
+        for rows in np.array_split(np.flatnonzero(reach.any(axis=1)), BANDS):
+            columns = np.flatnonzero(reach[rows].any(axis=0))
+            left, right = max(0, (columns[0] - 1) * COARSE), min(width, (columns[-1] + 2) * COARSE)
+            yield slice(rows[0] * COARSE, min(height, (rows[-1] + 1) * COARSE)), slice(left, right)
 
     def _turning(self, time_s: float, before: int) -> Picture:
         half = self._size[0] // 2, self._size[1] // 2
@@ -168,8 +184,11 @@ class Rendered:
         for moment in np.linspace(-EXPOSURE_S / 2, EXPOSURE_S / 2, MOMENTS_OF_EXPOSURE):
             since = time_s + moment + READOUT_S * rows / half[1] - self._times[before]
             share = np.clip(since / (self._times[before + 1] - self._times[before]), 0, 1).astype(np.float32)
-            total += _carried(a, there, share) * (1 - share)[..., None] + _carried(b, back, 1 - share) * share[..., None]
-        return np.asarray(cv2.resize((total / MOMENTS_OF_EXPOSURE).astype(np.uint8), self._size, interpolation=cv2.INTER_CUBIC), np.uint8)
+            weights = (np.ascontiguousarray(np.broadcast_to(part, a.shape[:2])) for part in (1 - share, share))
+            cv2.accumulate(cv2.blendLinear(_carried(a, there, share), _carried(b, back, 1 - share), *weights), total)
+        return np.asarray(
+            cv2.resize(cv2.convertScaleAbs(total, alpha=1 / MOMENTS_OF_EXPOSURE), self._size, interpolation=cv2.INTER_LINEAR), np.uint8
+        )
 
 
 def _carried(picture: Picture, flow: NDArray[np.float32], share: NDArray[np.float32]) -> Picture:
