@@ -201,10 +201,9 @@ def _carried(picture: Picture, flow: NDArray[np.float32], share: NDArray[np.floa
 def write_films(folder: Path) -> Iterator[Path]:
     """Compose and encode the film whose rendered moments lie in a folder, in 1080p and as it was rendered."""
     spec = Spec.model_validate_json((folder / "spec.json").read_text())
-    small = spec.camera.model_copy(update={"size": SIZE})
-    yield _write_film(folder, spec.model_copy(update={"camera": small}), "fitting")
     if spec.camera.size == SIZE_4K:
-        yield _write_film(folder, spec, "fitting_4k")
+        yield _write_film(folder, spec.model_copy(update={"camera": spec.camera.model_copy(update={"size": SIZE})}), "fitting")
+    yield _write_film(folder, spec, "fitting_4k" if spec.camera.size == SIZE_4K else "fitting")
 
 
 def _write_film(folder: Path, spec: Spec, name: str) -> Path:
