@@ -12,16 +12,14 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import cv2
 import numpy as np
 
 from fitcheck.core.camera import Photo
-from fitcheck.core.check import FitCheck
 from fitcheck.core.errors import FitcheckError
 from fitcheck.core.records import VIEWS
 from fitcheck.film.open_film import lasts_s, looks
@@ -33,52 +31,73 @@ from tests.benchmarks.accuracy import Tally, compare, covered
 from tests.scenes.film_specs import set_up
 from tests.scenes.spec import Spec
 
-WAYS = ("film", "photos at its size", "photos")
-GROUPS = {"observables": lambda t: t.observables(), "points": lambda t: t.of("point x", "point y", "point z")}
+FILM, FILM_4K, PHOTOS_SO_SMALL, PHOTOS = "film", "film in 4K", "photos at its size", "photos"
+GROUPS: dict[str, Callable[[Tally], np.ndarray]] = {
+    "observables": lambda tally: tally.observables(),
+    "points": lambda tally: tally.of("point x", "point y", "point z"),
+}
+
+
+@dataclass(frozen=True)
+class Filmed:
+    """One fitting: its set-up, how many views of the film were told right, and what was found by each way that measured it."""
+
+    name: str
+    kind: str
+    right: int
+    ways: dict[str, Tally]
 
 
 def main(arguments: list[str]) -> None:
     if arguments[0] == "--read":
         print(json.dumps(_reading(Path(arguments[1]))))
         return
-    scenes = sorted(path.parent for folder in arguments if folder[0] != "-" for path in Path(folder).rglob("truth.json"))
-    right, tallies = 0, defaultdict(lambda: {way: Tally() for way in WAYS})
-    for scene in scenes:
-        kind = set_up(Spec.model_validate_json((scene / "spec.json").read_text()))
-        truth, film = json.loads((scene / "truth.json").read_text()), _film_of(scene)
+    scenes = sorted(path.parent for folder in arguments for path in Path(folder).rglob("truth.json"))
+    table([fitting(scene) for scene in scenes])
+    for film in [film for scene in scenes for film in _films(scene).values()]:
+        own_process = [sys.executable, "-m", "tests.benchmarks.film", "--read", str(film)]
+        took = json.loads(subprocess.run(own_process, stdout=subprocess.PIPE, check=True).stdout)
+        print(f"{film.parent.name:10s}{film.stem:12s}" + ", ".join(f"{name} {value:.2f}" for name, value in took.items()), flush=True)
+
+
+def fitting(scene: Path) -> Filmed:
+    """Check one fitting by its films and its photos."""
+    kind = set_up(Spec.model_validate_json((scene / "spec.json").read_text()))
+    truth, seen, right = json.loads((scene / "truth.json").read_text()), {}, 0
+    for way, film in _films(scene).items():
         with tempfile.TemporaryDirectory() as folder:
             views = read_film(film)
-            seen = {"film": as_photos(views, save_views(views, Path(folder)))}
-            right += _right(views, truth, scene.name)
-            seen["photos"] = [load_photo(scene / f"{view}.jpg", view) for view in VIEWS]
-            seen["photos at its size"] = [_at(photo, seen["film"][0]) for photo in seen["photos"]]
-            results = {way: _checked(seen[way], f"{scene.name} {way}") for way in WAYS}
-        for way, result in results.items():
-            if result is not None:
-                compare(result, truth, tallies[scene.name, kind][way], "")
-                found = tallies[scene.name, kind][way].observables()
-                told = ", ".join(f"{s.amount.id} {s.amount.side} {s.amount.amount_mm:+.1f}" for s in result.round.steps)
-                print(f"{scene.name:10s}{kind:17s}{way:20s}{_row(found)}  {told or 'nothing'}", flush=True)
-    print(f"\nviews told right: {right} of {4 * len(scenes)}")
-    kinds = sorted({kind for _, kind in tallies})
+            seen[way] = as_photos(views, save_views(views, Path(folder)))
+            right += _right(views, truth, scene.name) if way == FILM else 0
+    seen[PHOTOS] = [load_photo(scene / f"{view}.jpg", view) for view in VIEWS]
+    seen[PHOTOS_SO_SMALL] = [_at(photo, seen[FILM][0]) for photo in seen[PHOTOS]]
+    ways = {}
+    for way, photos in seen.items():
+        try:
+            result = check_fit(photos, drawn=False)
+        except FitcheckError as error:
+            print(f"{scene.name} {way}: {error}")
+            continue
+        compare(result, truth, found := Tally(), "")
+        ways[way] = found
+        told = ", ".join(f"{s.amount.id} {s.amount.side} {s.amount.amount_mm:+.1f}" for s in result.round.steps)
+        print(f"{scene.name:10s}{kind:17s}{way:20s}{_row(found.observables())}  {told or 'nothing'}", flush=True)
+    return Filmed(scene.name, kind, right, ways)
+
+
+def table(fittings: Sequence[Filmed]) -> None:
+    """Print how films did beside photos, of all and by set-up."""
+    print(f"\nviews told right: {sum(one.right for one in fittings)} of {4 * len(fittings)}")
+    kinds = sorted({one.kind for one in fittings})
     for title, chosen in (("all", kinds), *((kind, [kind]) for kind in kinds)):
-        _compared(title, [ways for (_, kind), ways in tallies.items() if kind in chosen])
-    for scene in scenes:
-        own_process = [sys.executable, "-m", "tests.benchmarks.film", "--read", str(_film_of(scene))]
-        took = json.loads(subprocess.run(own_process, stdout=subprocess.PIPE, check=True).stdout)
-        print(f"{scene.name:10s}" + ", ".join(f"{name} {value:.2f}" for name, value in took.items()), flush=True)
+        _compared(title, [one.ways for one in fittings if one.kind in chosen], (FILM, PHOTOS_SO_SMALL, PHOTOS))
+    if large := [one.ways for one in fittings if FILM_4K in one.ways]:
+        _compared("filmed in 4K too", large, (FILM, FILM_4K, PHOTOS_SO_SMALL, PHOTOS))
 
 
-def _film_of(scene: Path) -> Path:
-    return next(scene / f"fitting{suffix}" for suffix in (".mp4", ".mov") if (scene / f"fitting{suffix}").exists())
-
-
-def _checked(photos: Sequence[Photo], name: str) -> FitCheck | None:
-    try:
-        return check_fit(photos, drawn=False)
-    except FitcheckError as error:
-        print(f"{name}: {error}")
-        return None
+def _films(scene: Path) -> dict[str, Path]:
+    there = {way: [scene / f"{name}{suffix}" for suffix in (".mp4", ".mov")] for way, name in ((FILM, "fitting"), (FILM_4K, "fitting_4k"))}
+    return {way: path for way, paths in there.items() for path in paths if path.exists()}
 
 
 def _right(views: Sequence[FilmedView], truth: dict, name: str) -> int:
@@ -101,16 +120,14 @@ def _at(photo: Photo, like: Photo) -> Photo:
     return replace(photo, rgb=small, focal_px=None if photo.focal_px is None else photo.focal_px * by)
 
 
-def _compared(title: str, fittings: Sequence[dict[str, Tally]]) -> None:
-    whole = [ways for ways in fittings if all(ways[way].rows for way in WAYS)]
-    print(f"\n{title}: {len(whole)} of {len(fittings)} fittings measured by all three ways")
-    if not whole:
-        return
+def _compared(title: str, fittings: Sequence[dict[str, Tally]], ways: Sequence[str]) -> None:
+    whole = [found for found in fittings if all(way in found for way in ways)]
+    print(f"\n{title}: {len(whole)} of {len(fittings)} fittings measured by all ways")
     for name, of in GROUPS.items():
-        rows = {way: np.concatenate([of(ways[way]) for ways in whole]) for way in WAYS}
-        for way in WAYS:
-            over = [of(rows["film"]) / of(rows[way]) for of in (_rms, _median)]
-            print(f"{name:13s}{way:20s}{_row(rows[way])}  film over this: rms {over[0]:.2f}, median {over[1]:.2f}")
+        rows = {way: np.concatenate([of(found[way]) for found in whole]) for way in ways if whole}
+        for way, found in rows.items():
+            over = [by(rows[FILM]) / by(found) for by in (_rms, _median)]
+            print(f"{name:13s}{way:20s}{_row(found)}  1080p film over this: rms {over[0]:.2f}, median {over[1]:.2f}")
 
 
 def _row(rows: np.ndarray) -> str:
