@@ -1,9 +1,9 @@
 """Films against photos of the same fittings: python -m tests.benchmarks.film FOLDER [...]
 
 Every folder below with truth.json and a film fitting.mp4 or .mov (`tests/scenes/film.py`) is checked by its film, by its four photos at the
-film's size, and by the photos as they are. Prints whether the views were told right and what each told to alter; then, of all fittings that
-all three ways measured, the errors (mm; median, root mean square, 95th percentile) of observables and of points along each axis, how often
-the 95 % intervals hold the truth, and the film's errors over the photos'; and per film how long reading took beside what is allowed
+film's size, and by the photos as they are. Prints whether the views were told right and what each told to alter; then, of all fittings and
+observables that all ways measured, the errors (mm; median, root mean square, 95th percentile; of observables and of points along each axis),
+how often the 95 % intervals hold the truth, and the film's errors over the photos'; and per film how long reading took beside what is allowed
 (1.5 times the decoding and one pose inference a second of film) and the most memory that a process of its own took for it.
 """
 
@@ -20,6 +20,7 @@ import cv2
 import numpy as np
 
 from fitcheck.core.camera import Photo
+from fitcheck.core.check import FitCheck
 from fitcheck.core.errors import FitcheckError
 from fitcheck.core.records import VIEWS
 from fitcheck.film.open_film import lasts_s, looks
@@ -40,11 +41,13 @@ GROUPS: dict[str, Callable[[Tally], np.ndarray]] = {
 
 @dataclass(frozen=True)
 class Filmed:
-    """One fitting: its set-up, how many views of the film were told right, and what was found by each way that measured it."""
+    """One fitting: its set-up, how many views of the film were told right, and for each way that measured it how many observables it
+    found and the errors of those that all ways found."""
 
     name: str
     kind: str
     right: int
+    counts: dict[str, int]
     ways: dict[str, Tally]
 
 
@@ -71,23 +74,32 @@ def fitting(scene: Path) -> Filmed:
             right += _right(views, truth, scene.name) if way == FILM else 0
     seen[PHOTOS] = [load_photo(scene / f"{view}.jpg", view) for view in VIEWS]
     seen[PHOTOS_SO_SMALL] = [_at(photo, seen[FILM][0]) for photo in seen[PHOTOS]]
+    results = {way: result for way, photos in seen.items() if (result := _checked(photos, f"{scene.name} {way}")) is not None}
+    alike = set.intersection(*({m.key for m in result.measurements} for result in results.values())) if results else set()
     ways = {}
-    for way, photos in seen.items():
-        try:
-            result = check_fit(photos, drawn=False)
-        except FitcheckError as error:
-            print(f"{scene.name} {way}: {error}")
-            continue
-        compare(result, truth, found := Tally(), "")
+    for way, result in results.items():
+        same = replace(result, measurements=tuple(m for m in result.measurements if m.key in alike))
+        compare(same, truth, found := Tally(), "")
         ways[way] = found
         told = ", ".join(f"{s.amount.id} {s.amount.side} {s.amount.amount_mm:+.1f}" for s in result.round.steps)
-        print(f"{scene.name:10s}{kind:17s}{way:20s}{_row(found.observables())}  {told or 'nothing'}", flush=True)
-    return Filmed(scene.name, kind, right, ways)
+        print(
+            f"{scene.name:10s}{kind:17s}{way:20s}{len(result.measurements):4d}{_row(found.observables())}  {told or 'nothing'}", flush=True
+        )
+    return Filmed(scene.name, kind, right, {way: len(result.measurements) for way, result in results.items()}, ways)
+
+
+def _checked(photos: Sequence[Photo], name: str) -> FitCheck | None:
+    try:
+        return check_fit(photos, drawn=False)
+    except FitcheckError as error:
+        print(f"{name}: {error}")
+        return None
 
 
 def table(fittings: Sequence[Filmed]) -> None:
     """Print how films did beside photos, of all and by set-up."""
     print(f"\nviews told right: {sum(one.right for one in fittings)} of {4 * len(fittings)}")
+    print("observables found:", {way: sum(one.counts.get(way, 0) for one in fittings) for way in (FILM, PHOTOS_SO_SMALL, PHOTOS)})
     kinds = sorted({one.kind for one in fittings})
     for title, chosen in (("all", kinds), *((kind, [kind]) for kind in kinds)):
         _compared(title, [one.ways for one in fittings if one.kind in chosen], (FILM, PHOTOS_SO_SMALL, PHOTOS))
