@@ -1,10 +1,10 @@
 """Films against photos of the same fittings: python -m tests.benchmarks.film FOLDER [...]
 
 Every folder below with truth.json and a film fitting.mp4 or .mov (`tests/scenes/film.py`) is checked by its film, by its four photos at the
-film's size, and by the photos as they are. Prints whether the views were told right and what each told to alter; then, of all fittings and
-observables that all ways measured, the errors (mm; median, root mean square, 95th percentile; of observables and of points along each axis),
-how often the 95 % intervals hold the truth, and the film's errors over the photos'; and per film how long reading took beside what is allowed
-(1.5 times the decoding and one pose inference a second of film) and the most memory that a process of its own took for it.
+film's size, and by the photos as they are. Prints whether the views were told right and what each told to alter; then, of the fittings and
+observables that all ways measured, the errors (mm; median, root mean square, 95th percentile), how often the 95 % intervals hold the truth,
+and the film's errors over the photos'; and per film how long reading took beside what is allowed (1.5 times the decoding and one pose
+inference a second of film) and the most memory that a process of its own took for it.
 """
 
 import json
