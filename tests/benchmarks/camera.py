@@ -15,7 +15,7 @@ import cv2
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from playwright.sync_api import Playwright, sync_playwright
+from playwright.sync_api import Error, Playwright, sync_playwright
 from web.before_camera import Picture
 from web.opened import CHROMIUM, Opened, opened
 
@@ -25,6 +25,8 @@ from tests.scenes.spec import Spec
 RATE = 4  # pictures a second
 STANDS_S = 14.0  # in each view; a count takes four, on a busy machine the looks before it some more
 GIVE_UP_S = 420.0
+SEEN = """() => [document.getElementById("wanted").textContent, document.querySelectorAll("[data-view].over").length,
+    document.getElementById("camera").dataset.looks]"""
 
 
 def main(arguments: list[str]) -> None:
@@ -70,10 +72,11 @@ def _before(player: Playwright, film: Path, server: Opened, name: str) -> None:
     began, said, over, looks = time.monotonic(), [""], 0, 0
     while page.url.endswith("/camera") and (spent := time.monotonic() - began) < GIVE_UP_S:
         page.wait_for_timeout(100)
-        seen = page.evaluate(
-            "() => [document.getElementById('wanted')?.textContent, document.querySelectorAll('[data-view].over').length,"
-            " document.getElementById('camera')?.dataset.looks]"
-        )
+        try:
+            seen = page.evaluate(SEEN)
+        except Error:  # it has gone on to the fitting
+            page.wait_for_url(lambda address: not address.endswith("/camera"))
+            break
         if seen[0] and seen[0] != said[-1]:
             said.append(seen[0])
             print(f"{name} {spent:6.1f} s: {seen[0]}", flush=True)
