@@ -174,10 +174,10 @@ class Rendered:
         half = self._size[0] // 2, self._size[1] // 2
         a, b = (cv2.resize(self._key(i), half, interpolation=cv2.INTER_AREA) for i in (before, before + 1))
         if self._flows is None or self._flows[0] != before:
-            grey = [cv2.cvtColor(one, cv2.COLOR_BGR2GRAY) for one in (a, b)]
+            grey_a, grey_b = (cv2.cvtColor(one, cv2.COLOR_BGR2GRAY) for one in (a, b))
             dis = cv2.DISOpticalFlow.create(cv2.DISOPTICAL_FLOW_PRESET_MEDIUM)
-            none = np.zeros((*grey[0].shape, 2), np.float32)
-            self._flows = before, dis.calc(*grey, none.copy()), dis.calc(*grey[::-1], none.copy())
+            none = np.zeros((*grey_a.shape, 2), np.float32)
+            self._flows = before, dis.calc(grey_a, grey_b, none.copy()), dis.calc(grey_b, grey_a, none.copy())
         _, there, back = self._flows
         rows = np.arange(half[1], dtype=np.float32)[:, None]
         total = np.zeros(a.shape, np.float32)
@@ -216,6 +216,7 @@ def _write_film(folder: Path, spec: Spec, name: str) -> Path:
         if how.told:
             film.metadata[FOCAL_KEY] = str(round(spec.camera.f35_mm))
         stream = film.add_stream(how.codec, rate=RATE, options=dict(how.options))
+        assert isinstance(stream, av.VideoStream)
         stream.width, stream.height = spec.camera.size
         stream.pix_fmt, stream.bit_rate = "yuv420p", int(how.mbits * 1e6)
         stream.time_base = stream.codec_context.time_base = Fraction(1, TICKS)
