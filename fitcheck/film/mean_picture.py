@@ -45,12 +45,19 @@ def mean_picture(pictures: Sequence[NDArray[np.uint8]], mask: NDArray[np.bool_])
     kept = np.flatnonzero(reach < LARGEST_SWAY_SHARE * max(first.shape[:2])).tolist()
     middle = np.median(lines[kept], axis=0)
     soft = _soft(mask)
-    picture: NDArray[np.float32] = np.asarray(np.mean([pictures[k] for k in kept], axis=0), np.float32)  # the room
+    picture = _mean([pictures[k] for k in kept])  # the room
     box, every_row = _box(soft), np.arange(first.shape[0], dtype=float)
     part = [_moved(pictures[k], _shift((lines[k] - middle)[None], every_row, rows)[0], soft, box) for k in kept]
-    picture[box] = np.mean(part, axis=0, dtype=np.float32)
+    picture[box] = _mean(part)
     spread = float(np.sqrt(np.mean(np.square([left_over[k] for k in kept]))))
     return np.clip(np.round(picture), 0, 255).astype(np.uint8), spread / np.sqrt(len(kept))
+
+
+def _mean(pictures: Sequence[NDArray[np.uint8]]) -> NDArray[np.float32]:
+    total = np.zeros(pictures[0].shape, np.float32)
+    for picture in pictures:
+        cv2.accumulate(np.ascontiguousarray(picture), total)
+    return total / np.float32(len(pictures))
 
 
 def _sway(first: NDArray[np.uint8], other: NDArray[np.uint8], mask: NDArray[np.bool_]) -> tuple[Floats, float]:
@@ -115,7 +122,7 @@ def _box(soft: NDArray[np.float32]) -> tuple[slice, slice]:
 
 def _moved(picture: NDArray[np.uint8], shift_px: Floats, soft: NDArray[np.float32], box: tuple[slice, slice]) -> NDArray[np.uint8]:
     """The part of a picture that holds her, with every row of her brought back by so many pixels, shape (2, H)."""
-    down, across = (at.astype(np.float32) for at in np.mgrid[box])
+    down, across = (at.astype(np.float32) for at in np.ogrid[box])
     dx, dy = shift_px.astype(np.float32)[:, box[0], None]
     return np.asarray(
         cv2.remap(picture, across + soft[box] * dx, down + soft[box] * dy, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE), np.uint8
