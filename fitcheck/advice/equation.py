@@ -50,7 +50,9 @@ class Equation:
         Covariance of measuring and of cloth that strays from the table.
     columns : tuple of Column, length m
     effects : ndarray, shape (n, m)
-        A: units of y per mm.
+        A: units of y per mm, as a figure shows it when the pattern lacks so much for her.
+    does : ndarray, shape (n, m)
+        The same as paper does it: what a millimetre that is altered takes away while she stands as she stood.
     doubt : ndarray, shape (n, m)
         Standard deviations of A.
     prior_sd : ndarray, shape (m,)
@@ -76,6 +78,7 @@ class Equation:
     noise: Floats
     columns: tuple[Column, ...]
     effects: Floats
+    does: Floats
     doubt: Floats
     prior_sd: Floats
     positive: Mask
@@ -108,13 +111,21 @@ class Equation:
 
     def shown(self, amounts: Sequence[Amount]) -> Floats:
         """Shape (n,): what the photos show when the pattern lacks these alterations, A x."""
+        total: Floats = self.effects @ self._as_column(amounts)
+        return total
+
+    def taken_away(self, amounts: Sequence[Amount]) -> Floats:
+        """Shape (n,): by how much the readings fall when these alterations are made."""
+        total: Floats = self.does @ self._as_column(amounts)
+        return total
+
+    def _as_column(self, amounts: Sequence[Amount]) -> Floats:
         column = {(c.alteration.id, c.side): j for j, c in enumerate(self.columns)}
         x = np.zeros(len(self.columns))
         for a in amounts:
             if (a.id, a.side) in column:
                 x[column[a.id, a.side]] += a.amount_mm
-        total: Floats = self.effects @ x
-        return total
+        return x
 
     @property
     def signal(self) -> Floats:
@@ -153,6 +164,7 @@ def equation(
         _noise(observables, used),
         columns,
         effects,
+        done_at(places, columns),
         _doubts_at(places, columns),
         np.array([a.spread for a in amounts]),
         np.array([c.alteration.minus is None for c in columns]),
@@ -166,7 +178,16 @@ def equation(
 
 def effects_at(places: Sequence[Place], columns: Sequence[Column]) -> Floats:
     """What each place shows per mm that the pattern lacks of each variant, shape (places, columns)."""
-    shown = _per_mm(places, [c.alteration.effects.per_10 for c in columns])
+    return _at(places, columns, [c.alteration.effects.per_10 for c in columns])
+
+
+def done_at(places: Sequence[Place], columns: Sequence[Column]) -> Floats:
+    """What a millimetre of each variant takes away at each place when it is made, shape (places, columns)."""
+    return _at(places, columns, [c.alteration.effects.does_per_10 for c in columns])
+
+
+def _at(places: Sequence[Place], columns: Sequence[Column], tables: Sequence[Mapping[str, float]]) -> Floats:
+    shown = _per_mm(places, tables)
     leaning = _per_mm(places, [c.alteration.effects.one_side_per_10 for c in columns])
     sign = np.array([{"both": 0.0, "wearer_right": 1.0, "wearer_left": -1.0}[c.side] for c in columns])
     midline = np.array([side is None for _, _, side in places], dtype=bool)

@@ -202,7 +202,7 @@ def _expect(
     """What this step changes, and what it will read when the whole round is done as cut: y - A dx."""
     fit = solution.fit
     cut = [replace(a, amount_mm=made_mm(a, table.alterations[a.id], fitting)) for a in now]
-    change, whole = fit.shown([amount]), fit.shown(cut)
+    change, whole = fit.taken_away([amount]), fit.taken_away(cut)
     values = {m.key: m.value for m in measurements}
     worth = np.abs(change) > WORTH_EXPECTING * fit.tolerance
     worth &= [not table.observables[m.id].of_body for m in fit.measured]

@@ -2,7 +2,8 @@
 
 Most amounts are of a usual size and a few far larger: where a reading asks for it, a column is weighed a second time with a wide prior, the
 two excluding each other, so that the prior has two scales and all stays exact. Likewise, where much is asked for, it may all show in the
-clearest readings and nothing elsewhere (`Equation.alone`). So a large reading is believed, and wild is what contradicts others.
+clearest readings and nothing elsewhere (`Equation.alone`). So a large reading is believed, and wild is what contradicts others. And a fault
+may lie in the paper, not in her figure: then it shows as paper does (`Equation.does`), which is weighed where it explains more.
 """
 
 from dataclasses import dataclass
@@ -19,6 +20,9 @@ LARGE, LARGE_SHARE = 3.0, 0.3  # spread of the amounts far larger than usual, in
 FAR = 2.0  # such are weighed where a reading asks for more than so many spreads: elsewhere they have next to no weight
 ALONE_SHARE = 0.1  # of alterations show in their clearest readings alone (estimate) ...
 MUCH = 1.25  # ... weighed where more than so many spreads are asked for, on both sides
+PAPER_SHARE = 0.3  # of faults show as paper does (estimate) ...
+EXPLAINS_MORE = 1.0  # ... weighed where, on both sides and by itself, one explains the readings by so many nats better so
+BY_TABLE, ALONE, BY_PAPER = range(3)
 # How far out a plainly wrong reading is, in tolerances (chosen with tests/benchmarks/solver.py): its spread, and the least, for what is off
 # by less is no blunder. A few are further out: a reading beyond so many spreads is weighed with a wide one.
 WILD, WILD_FROM = 3.0, 2.5
@@ -52,7 +56,7 @@ class Problem:
     sides: dict[int, tuple[int, int]]  # difference column: left and right column
     needs: Index  # the columns, one of which a column can only stand beside, -1 for none; (m, 4)
     of: Index  # the equation's column that each of the first ones stands for
-    alone: Mask  # and whether it is the one that shows in its clearest readings alone
+    way: Index  # and in which way it shows there: BY_TABLE, ALONE or BY_PAPER
 
 
 def made_ready(fit: Equation) -> Problem:
@@ -61,10 +65,18 @@ def made_ready(fit: Equation) -> Problem:
     far = np.flatnonzero(fit.asked > FAR * fit.prior_sd)
     whole = np.array([c.side == "both" for c in fit.columns])
     much = np.flatnonzero((fit.asked > MUCH * fit.prior_sd) & whole & (fit.alone != fit.effects).any(axis=0))
-    kinds = [(np.arange(len(fit.columns)), 1.0, False), (far, LARGE, False), (much, 1.0, True), (np.intersect1d(far, much), LARGE, True)]
+    paper = np.flatnonzero(whole & (_explains(fit, fit.does, precision) > _explains(fit, fit.effects, precision) + EXPLAINS_MORE))
+    kinds = [
+        (np.arange(len(fit.columns)), 1.0, BY_TABLE),
+        (far, LARGE, BY_TABLE),
+        (much, 1.0, ALONE),
+        (np.intersect1d(far, much), LARGE, ALONE),
+        (paper, 1.0, BY_PAPER),
+        (np.intersect1d(far, paper), LARGE, BY_PAPER),
+    ]
     of = np.concatenate([columns for columns, _, _ in kinds])
     size = np.concatenate([np.full(len(columns), size) for columns, size, _ in kinds])
-    alone = np.concatenate([np.full(len(columns), alone) for columns, _, alone in kinds])
+    way = np.concatenate([np.full(len(columns), way) for columns, _, way in kinds])
     place: dict[tuple[str, str], list[int]] = {}
     for j, k in enumerate(of):
         place.setdefault((fit.columns[k].alteration.id, fit.columns[k].side), []).append(j)
@@ -77,9 +89,9 @@ def made_ready(fit: Equation) -> Problem:
     ]
     m, extra = len(of), len(differences)
     apart = [(fit.effects[:, right[0]] - fit.effects[:, left[0]]) / 2 for _, left, right in differences]
-    effects = np.column_stack([np.where(alone, fit.alone[:, of], fit.effects[:, of]), *apart])
+    effects = np.column_stack([np.choose(way, [fit.effects[:, of], fit.alone[:, of], fit.does[:, of]]), *apart])
     prior_sd = np.concatenate([fit.prior_sd[of] * size, [DIFFERENCE * fit.prior_sd[both[0]] for both, _, _ in differences]])
-    rarer = np.where(size > 1, np.log(LARGE_SHARE), 0.0) + np.where(alone, np.log(ALONE_SHARE), 0.0)
+    rarer = np.where(size > 1, np.log(LARGE_SHARE), 0.0) + np.log([1.0, ALONE_SHARE, PAPER_SHARE])[way]
     odds = np.concatenate([fit.log_odds[of] + rarer, np.zeros(extra)])
     pairs = np.zeros((m + extra, m + extra))
     pairs[:m, :m] = np.where((of[:, None] == of) & ~np.eye(m, dtype=bool), -np.inf, fit.pair_log_odds[of][:, of])
@@ -120,8 +132,16 @@ def made_ready(fit: Equation) -> Problem:
         {d: (left[0], right[0]) for d, (_, left, right) in enumerate(differences, m)},
         needs,
         of,
-        alone,
+        way,
     )
+
+
+def _explains(fit: Equation, effects: Floats, precision: Floats) -> Floats:
+    """Shape (m,): log evidence of each column by itself against nothing, its sign and smallest amount left aside."""
+    seen = precision @ effects
+    wide = 1 + fit.prior_sd**2 * np.einsum("nm,nm->m", effects, seen)
+    found: Floats = 0.5 * ((fit.y @ seen) * fit.prior_sd) ** 2 / wide - 0.5 * np.log(wide)
+    return found
 
 
 def share_sensible(mean: Floats, sd: Floats, smallest: Floats, positive: Mask) -> Floats:

@@ -180,6 +180,11 @@ class Effects(Sourced):
     one_side_per_10: dict[str, float] = {}
     shows: dict[str, Words]
 
+    @cached_property
+    def does_per_10(self) -> dict[str, float]:
+        """What making 10 mm takes away: what sewn drapes show, and the trade's number where no drape can tell."""
+        return {**self.per_10, **self.sewn_per_10}
+
 
 class Alteration(Row):
     """One alteration; see the head of alterations.toml."""

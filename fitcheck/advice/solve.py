@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from fitcheck.advice.equation import Equation, equation
 from fitcheck.advice.information import Help, expected_information
 from fitcheck.advice.prior import leaning
+from fitcheck.advice.problem import ALONE, BY_PAPER
 from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.weigh import Hypotheses, weigh
 from fitcheck.core.advice import Amount, Explanation
@@ -127,10 +128,20 @@ def solve(
 
 
 def _as_it_shows(fit: Equation, found: Hypotheses) -> Equation:
-    """The equation with effects as they show in this fitting: as the table says, or in the clearest readings alone."""
+    """The equation with effects as they show in this fitting: as the table says, in the clearest readings alone, or as paper does.
+
+    What shows in its clearest readings alone goes there alone, too, as far as no drape has told otherwise.
+    """
     needed = found.weight @ found.member
-    share = np.divide(found.weight @ found.alone, needed, out=np.zeros(len(needed)), where=needed > 0)
-    return replace(fit, effects=fit.effects + (fit.alone - fit.effects) * share)
+    alone, paper = (
+        np.divide(found.weight @ (found.way == way), needed, out=np.zeros(len(needed)), where=needed > 0) for way in (ALONE, BY_PAPER)
+    )
+    rest = (fit.alone - fit.effects) * alone
+    return replace(
+        fit,
+        effects=fit.effects + rest + (fit.does - fit.effects) * paper,
+        does=fit.does + np.where(fit.does == fit.effects, rest, 0.0),
+    )
 
 
 def _average(fit: Equation, found: Hypotheses) -> tuple[list[Amount], dict[str, float]]:

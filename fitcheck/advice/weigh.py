@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.advice.equation import Equation
-from fitcheck.advice.problem import LARGEST_SET, Index, Mask, Problem, made_ready, share_sensible
+from fitcheck.advice.problem import BY_TABLE, LARGEST_SET, Index, Mask, Problem, made_ready, share_sensible
 from fitcheck.core.records import Floats
 
 WINDOW = 12.0  # sets less likely than the best by more than this (nats) are left out of averages
@@ -43,8 +43,8 @@ class Hypotheses:
         The same as a matrix.
     mean, variance : ndarray, shape (k, m)
         Of the amounts, 0 where not in the set.
-    alone : ndarray of bool, shape (k, m)
-        Whether it shows in its clearest readings alone.
+    way : ndarray of int, shape (k, m)
+        In which way each shows there (`problem`): BY_TABLE, ALONE or BY_PAPER.
     """
 
     weight: Floats
@@ -53,7 +53,7 @@ class Hypotheses:
     member: Mask
     mean: Floats
     variance: Floats
-    alone: Mask
+    way: Index
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +194,7 @@ def _keep(found: list[tuple[Floats, _Sets, Index]], best: float, p: Problem, m: 
     kept = np.flatnonzero(score > best - WINDOW)
     kept = kept[np.argsort(-score[kept], kind="stable")][:MOST_KEPT]
     mean, variance = np.zeros((len(kept), m)), np.zeros((len(kept), m))
-    alone = np.zeros((len(kept), m), dtype=bool)
+    way = np.full((len(kept), m), BY_TABLE)
     sets: list[tuple[int, ...]] = [()] * len(kept)
     for at, (_, one, _) in enumerate(found):
         rows = np.flatnonzero(block[kept] == at)
@@ -203,7 +203,7 @@ def _keep(found: list[tuple[Floats, _Sets, Index]], best: float, p: Problem, m: 
         mean[rows[:, None], members] = amounts
         variance[rows[:, None], members] = spreads
         plain = (columns < len(p.of)).all(axis=1)  # difference columns come last
-        alone[rows[plain, None], members[plain]] = p.alone[columns[plain]]
+        way[rows[plain, None], members[plain]] = p.way[columns[plain]]
         for row, one in zip(rows, np.sort(members, axis=1).tolist(), strict=True):
             sets[row] = tuple(one)
     member = variance > 0
@@ -211,7 +211,7 @@ def _keep(found: list[tuple[Floats, _Sets, Index]], best: float, p: Problem, m: 
     mean[member], variance[member] = _sensible_moments(mean[member], np.sqrt(variance[member]), p.smallest[column], p.positive[column])
     weight = np.exp(score[kept] - best)
     wild = np.concatenate([taken for _, _, taken in found])[kept]
-    return Hypotheses(weight / weight.sum(), tuple(sets), wild, member, mean, variance, alone)
+    return Hypotheses(weight / weight.sum(), tuple(sets), wild, member, mean, variance, way)
 
 
 def _two_sides(columns: Index, mean: Floats, covariance: Floats, p: Problem) -> tuple[Index, Floats, Floats]:
