@@ -28,6 +28,7 @@ WORTH_TELLING_MM = 1.0  # a smaller difference between what was measured, told t
 _SIDE_WORDS = {"both": "on both sides", "wearer_left": "on your left side only", "wearer_right": "on your right side only"}
 _SEEN_ON = {"wearer_left": "your left", "wearer_right": "your right"}
 _ONE_SIDE_OF_HALF = "Trace the half pattern off to a whole one and write left and right on it; this alteration is for one side only."
+_TRY_FIRST = "That this is the cause is not certain. Pin it on her first, and cut only when the pinned fitting is the better one."
 _ALLOWANCE = "All amounts are on the seam line: draw {mm:%g} of seam allowance again outside every seam line that has moved."
 
 
@@ -44,12 +45,12 @@ def plan_round(
     Round
         Without steps when nothing is needed or nothing can be decided; `summary` says which.
     """
-    group = min((table.alterations[a.id].group for a in solution.needed), default=0)
-    now = [a for a in solution.needed if table.alterations[a.id].group == group][:MOST_STEPS]
+    group = min((table.alterations[a.id].group for a in solution.to_make or solution.to_try), default=0)
+    now = [a for a in (*solution.to_make, *solution.to_try) if table.alterations[a.id].group == group][:MOST_STEPS]
     steps = tuple(_step(a, now, solution, findings, measurements, table, fitting) for a in now)
     look_again = [text for a in now for text in table.alterations[a.id].direction(a.amount_mm).look_again_for(fitting)]
     look_again += ease_tables().says(fitting) if now else ()
-    later = tuple(a for a in solution.needed if a not in now)
+    later = tuple(a for a in solution.to_make if a not in now)
     return Round(
         steps,
         _summary(now, later, solution, findings, table, fitting),
@@ -89,7 +90,7 @@ def _step(
         _expect(amount, now, solution, measurements, table, fitting),
         evidence.speaks_for,
         evidence.speaks_against,
-        _caution(amount, cut, alteration, fitting),
+        _caution(amount, cut, alteration, fitting, amount in solution.to_make),
         cut,
         _rounding(amount, cut, alteration, fitting),
         where=_where(amount, alteration, seen_on),
@@ -210,8 +211,8 @@ def _expect(
     return tuple(Expectation(fit.keys[k], values[fit.keys[k]], float(values[fit.keys[k]] - whole[k])) for k in order)
 
 
-def _caution(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> str:
-    cautions = []
+def _caution(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts, certain: bool) -> str:
+    cautions = [] if certain else [_TRY_FIRST]
     most = alteration.amounts.most(amount.amount_mm)
     if abs(amount.amount_mm) > most:
         cautions.append(
@@ -239,8 +240,13 @@ def _summary(
     possible = {c.alteration.id: c.alteration for c in solution.fit.columns}
     judged = [a for a in possible.values() if a.group <= LAST_JUDGED_GROUP]
     not_seen = [a.name for a in judged if a.id in solution.unseen]
+    certain, tried = ([a for a in now if (a in solution.to_make) == sure] for sure in (True, False))
+    if certain:
+        sentences.append(f"This round: {'; '.join(_named(a, table, fitting, solution) for a in certain)}.")
+    if tried:
+        also = "Also to be pinned first, as it" if certain else "No cause is certain. To be pinned before anything is cut, as it"
+        sentences.append(f"{also} would better the fit: {'; '.join(_named(a, table, fitting, solution) for a in tried)}.")
     if now:
-        sentences.append(f"This round: {'; '.join(_named(a, table, fitting, solution) for a in now)}.")
         if later:
             names = list(dict.fromkeys(table.alterations[a.id].direction(a.amount_mm).name for a in later))
             sentences.append(f"Afterwards, if the next photos still show it: {_listed(names)}.")

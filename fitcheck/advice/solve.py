@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from fitcheck.advice.equation import Equation, equation
 from fitcheck.advice.information import Help, expected_information
+from fitcheck.advice.mend import as_paper_cures, to_try
 from fitcheck.advice.prior import leaning
 from fitcheck.advice.problem import ALONE, BY_PAPER
 from fitcheck.advice.rows import Knowledge
@@ -66,6 +67,10 @@ class Solution:
         Alterations that would not have shown in what was measured.
     would_help : tuple of Help
         What was not measured and would tell most about what is needed, the most telling first.
+    to_make : tuple of Amount
+        Of the needed ones what paper can better, in the amounts by which it does (`mend`), in the order of making.
+    to_try : tuple of Amount
+        What is not certain, but would better the fit (`mend`), the most helpful first.
     """
 
     fit: Equation
@@ -78,6 +83,8 @@ class Solution:
     wild: dict[str, float] = field(default_factory=dict)
     unseen: tuple[str, ...] = ()
     would_help: tuple[Help, ...] = ()
+    to_make: tuple[Amount, ...] = ()
+    to_try: tuple[Amount, ...] = ()
 
 
 def solve(
@@ -113,17 +120,22 @@ def solve(
     by_hand = np.array([table.observables[m.id].by_hand for m in fit.measured], dtype=bool)
     needed = tuple(a for a in amounts if a.probability > NEEDED and _is_clear(a, fit, unseen, by_hand))
     wild = np.bincount(found.wild[found.wild >= 0], found.weight[found.wild >= 0], minlength=len(fit.y))
+    cure = as_paper_cures(fit, needed, wild, table)
+    trial = to_try(fit, cure, wild, probabilities, table)
     return Solution(
         fit,
         probabilities,
         tuple(sorted(needed, key=lambda a: table.order(a.id))),
         tuple(sorted((a for a in amounts if a.probability > 0.05), key=lambda a: -a.probability)),
         _explanations(fit, found),
-        {(a.id, a.side): _evidence(fit, needed, a) for a in needed},
+        {(a.id, a.side): _evidence(fit, needed, a) for a in needed}
+        | {(a.id, a.side): _evidence(fit, (*needed, *trial), a) for a in trial},
         _outside(fit, needed),
         {key: float(p) for key, p in zip(fit.keys, wild, strict=True) if p > 0.05},
         unseen,
         expected_information(fit, found, table, fitting),
+        tuple(sorted(cure, key=lambda a: table.order(a.id))),
+        trial,
     )
 
 

@@ -1,70 +1,107 @@
-"""How a fitting of the loop is advised: by the program with either table, or by a simple rule."""
+"""How a fitting of the loop is advised: by the program, with or without what it would only have tried, or by a simple rule."""
 
-import json
 from collections.abc import Mapping
-from functools import cache
-from pathlib import Path
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from fitcheck.advice.findings import find
+from fitcheck.advice.last_round import given_up_leans, heeding, lessons, taken_back
 from fitcheck.advice.plan import plan_round
 from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
+from fitcheck.core.diary import Advised
 from fitcheck.core.fitting import FittingFacts
+from fitcheck.core.last_round import LastRound
 from fitcheck.core.records import Measurement
-from tests.benchmarks.sensitivities import used
 
 FACTS = FittingFacts(front="dart")
 DOUBT = 0.4  # of a tolerance: what photos with stickers leave (tests/benchmarks/accuracy.py)
 LEAST_MM = 0.5  # less is no alteration
-ADVICES = ("table", "measured", "but stance", "rule")
-STANCE = ("forward_shoulder", "rounded_erect_upper_back", "sway_back", "full_small_bust")  # what they show comes with her figure too
+ADVICES = ("program", "certain", "rule")
 Readings = Mapping[str, float]
-Asked = tuple[str, Readings, int]  # by which advice, deviations, seed of the noise
 
 
-def advised(asked: Asked, sensitivities: Path | None) -> dict[str, float]:
-    """Alterations of this round, mm."""
-    name, away, seed = asked
-    rng = np.random.default_rng(seed)
-    if name == "rule":
-        made = by_rule(away, rng, knowledge())
-    else:
-        made = by_equation(away, rng, with_table(sensitivities if name != "table" else None, STANCE if name == "but stance" else ()))
-    return {id: mm for id, mm in made.items() if abs(mm) > LEAST_MM}
+@dataclass(frozen=True)
+class Asked:
+    """A fitting that wants advice.
+
+    Attributes
+    ----------
+    advice : str
+        One of ADVICES.
+    away : dict of str to float
+        True deviations.
+    spread : dict of str to float
+        How far what is usual differs between figures, where a deviation is from what is usual.
+    last : LastRound or None
+        As the diary hands it on.
+    """
+
+    advice: str
+    away: Readings
+    spread: Readings
+    seed: int
+    last: LastRound | None = None
 
 
-def measured(away: Readings, rng: np.random.Generator) -> list[Measurement]:
+@dataclass(frozen=True)
+class Answer:
+    """Alterations of this round, mm, and what the diary keeps of it; what was taken back."""
+
+    made: dict[str, float]
+    last: LastRound | None = None
+    back: bool = field(default=False)
+
+
+def advised(asked: Asked) -> Answer:
+    """Alterations of this round."""
+    read = measured(asked)
+    if asked.advice == "rule":
+        made = by_rule(read, knowledge())
+        return Answer({id: mm for id, mm in made.items() if abs(mm) > LEAST_MM})
+    return by_program(asked, read, knowledge())
+
+
+def measured(asked: Asked) -> list[Measurement]:
     """What is read, both sides, with noise."""
+    rng = np.random.default_rng(asked.seed)
     found = []
-    for key, value in away.items():
+    for key, value in asked.away.items():
         observable, at = knowledge().places[key]
-        sd = DOUBT * observable.tolerance.amount
+        noise = DOUBT * observable.tolerance.amount
+        sd = float(np.hypot(noise, asked.spread.get(key, 0.0)))
         wanted = observable.wanted.get("set_in", 0.0)
         found += [
-            Measurement(observable.id, at, side, None, value + wanted + float(rng.normal(0, sd)), observable.unit, sd, {})
+            Measurement(observable.id, at, side, None, value + wanted + float(rng.normal(0, noise)), observable.unit, sd, {})
             for side in observable.sides(at)
         ]
     return found
 
 
-def by_equation(away: Readings, rng: np.random.Generator, table: Knowledge) -> dict[str, float]:
-    """This round as the program advises it."""
-    read = measured(away, rng)
-    solution = solve(read, table, FACTS)
-    steps = plan_round(solution, (), read, table, FACTS).steps
+def by_program(asked: Asked, read: list[Measurement], table: Knowledge) -> Answer:
+    """This round as the program advises it, which knows the last one."""
+    last = asked.last
+    learnt = lessons(last, read, table, FACTS)
+    solution = heeding(solve(read, table, FACTS, leans=given_up_leans(last)), learnt)
+    if asked.advice == "certain":
+        solution = replace(solution, to_try=())
+    undone = taken_back(last, learnt, read, table, FACTS)
+    plan = undone or plan_round(solution, find(read, table, FACTS), read, table, FACTS)
     made: dict[str, float] = {}
-    for step in steps:
+    for step in plan.steps:
         share = 1.0 if step.amount.side == "both" or table.alterations[step.amount.id].sides == "both" else 0.5
         made[step.amount.id] = made.get(step.amount.id, 0.0) + share * (step.cut_mm or step.amount.amount_mm)
-    return made
+    given_up = (*(last.given_up if last else ()), *(made if undone else ()))
+    kept = LastRound(0, tuple(read), tuple(Advised(step.amount, step.expect) for step in plan.steps), tuple(dict.fromkeys(given_up)))
+    return Answer({id: mm for id, mm in made.items() if abs(mm) > LEAST_MM}, kept, undone is not None)
 
 
-def by_rule(away: Readings, rng: np.random.Generator, table: Knowledge) -> dict[str, float]:
+def by_rule(read: list[Measurement], table: Knowledge) -> dict[str, float]:
     """Each reading that is off answered by the first alteration that it tells most of all; one group a round, three at most."""
     total: dict[str, list[float]] = {}
-    for one in measured(away, rng):
+    for one in read:
         key = f"{one.id}_{one.at}" if one.at else one.id
         total.setdefault(key, []).append(one.value - table.places[key][0].wanted.get("set_in", 0.0))
     mean = {key: float(np.mean(values)) for key, values in total.items()}
@@ -87,18 +124,3 @@ def by_rule(away: Readings, rng: np.random.Generator, table: Knowledge) -> dict[
         if len(found) == 3:
             break
     return found
-
-
-@cache
-def with_table(sensitivities: Path | None, kept: tuple[str, ...]) -> Knowledge:
-    """The table as it is; or with what was measured in place of what strays from it, but in the rows that are kept."""
-    table = knowledge()
-    if sensitivities is None:
-        return table
-    found = json.loads(sensitivities.read_text())["effects"]
-    replaced = used(found)
-    rows = {}
-    for id, row in table.alterations.items():
-        now = row.effects.per_10 if id in kept else replaced.get(id, row.effects.per_10)
-        rows[id] = row.model_copy(update={"effects": row.effects.model_copy(update={"per_10": now})})
-    return table.model_copy(update={"alterations": rows})

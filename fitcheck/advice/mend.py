@@ -1,0 +1,127 @@
+"""What to try where causes are uncertain: the alterations by which paper would most surely better the fit, whatever is behind it.
+
+The equation asks what is wrong; this asks what would help. The loss is the sum of squares of all readings in tolerances, each place
+counting once. Alterations are added one by one, each with the amount that lessens the expected loss most, as long as it is surely less.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fitcheck.advice.equation import Equation
+from fitcheck.advice.rows import Alteration, Knowledge
+from fitcheck.core.advice import Amount
+from fitcheck.core.records import Floats
+
+MOST = 3
+LEAST_GAIN = 1.5  # squared tolerances: one reading just brought back from a little beyond its tolerance (chosen with tests/benchmarks/loop.py)
+SURE = 1.64  # the loss falls at least with a probability of 95 %
+WRONG = 0.25  # by how much of itself an effect of paper differs between figures (drapes on five: 0.05 to 0.5) ...
+DIFFERS = 0.5  # ... and of what trade and drape differ by
+BELIEVED = 1.0  # squared tolerances for each nat that the equation holds it likelier
+LEAST_LIKELY = 0.02
+TRUST = 0.3  # of an amount: how far what a figure lacks and what paper has to give may differ (estimate)
+
+
+def as_paper_cures(fit: Equation, needed: Sequence[Amount], wild: Floats, table: Knowledge) -> tuple[Amount, ...]:
+    """What is needed, in the amounts by which paper betters the fit most; what paper would not better at all is left out.
+
+    The amount that is lacking by the equation is held to within its own doubt and TRUST of itself.
+    """
+    if not needed:
+        return ()
+    readings = _Readings.of(fit, wild, table)
+    column = {(c.alteration.id, c.side): j for j, c in enumerate(fit.columns)}
+    kept = list(needed)
+    while kept:
+        j = [column[a.id, a.side] for a in kept]
+        lacking = np.array([a.amount_mm for a in kept])
+        held = np.array([np.hypot(a.sd_mm, TRUST * a.amount_mm) for a in kept]) ** -2
+        d, e, w = readings.does[:, j], readings.wrong[:, j], readings.weight
+        power = d.T @ (w[:, None] * d) + np.diag(w @ e**2 + held)
+        amounts = np.linalg.solve(power, d.T @ (w * readings.off) + held * lacking)
+        left = readings.off - d @ amounts
+        gains = w @ (2 * left[:, None] * d * amounts + (d * amounts) ** 2 - (e * amounts) ** 2)
+        smallest = [table.alterations[a.id].amounts.smallest for a in kept]
+        useless = np.where(amounts * lacking < 0, -np.inf, gains) - np.where(np.abs(amounts) < smallest, np.inf, 0.0)
+        worst = int(useless.argmin())
+        if useless[worst] > 0:
+            return tuple(replace(a, amount_mm=float(x)) for a, x in zip(kept, amounts, strict=True))
+        del kept[worst]
+    return ()
+
+
+def to_try(
+    fit: Equation, needed: Sequence[Amount], wild: Floats, probabilities: dict[str, float], table: Knowledge
+) -> tuple[Amount, ...]:
+    """Alterations worth pinning beside those that are certain, the most helpful first; on both sides alike.
+
+    Parameters
+    ----------
+    needed : sequence of Amount
+        What is certain and made anyhow.
+    wild : ndarray, shape (n,)
+        Probability that a reading is plainly wrong.
+    probabilities : dict of str to float
+        That each alteration is needed, by the equation.
+    """
+    if not len(fit.y):
+        return ()
+    readings = _Readings.of(fit, wild, table)
+    left = readings.off - fit.taken_away(needed) / fit.tolerance
+    taken = {a.id for a in needed}
+    found: list[Amount] = []
+    while len(found) < MOST:
+        best: tuple[float, Amount, int] | None = None
+        for j, column in enumerate(fit.columns):
+            id = column.alteration.id
+            if column.side == "both" and id not in taken and (tried := readings.tried(left, j, column.alteration)):
+                amount, gain = tried
+                score = gain + BELIEVED * np.log(max(LEAST_LIKELY, probabilities.get(id, 0.0)))
+                if best is None or score > best[0]:
+                    best = score, replace(amount, probability=probabilities.get(id, 0.0)), j
+        if best is None:
+            break
+        found.append(best[1])
+        taken.add(best[1].id)
+        left = left - readings.does[:, best[2]] * best[1].amount_mm
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class _Readings:
+    """All in tolerances: deviations `off` and their `sd` (n,), what paper `does` a millimetre and how far that may be `wrong` (n, m); the
+    `weight` of each reading (n,)."""
+
+    off: Floats
+    sd: Floats
+    does: Floats
+    wrong: Floats
+    weight: Floats
+
+    @classmethod
+    def of(cls, fit: Equation, wild: Floats, table: Knowledge) -> "_Readings":
+        """Of one fitting; a reading that is plainly wrong counts nothing."""
+        doubts = [table.observables[m.id].tolerance.doubt for m in fit.measured]
+        places = [(m.id, m.at) for m in fit.measured]
+        wrong = np.hypot(WRONG * fit.does, DIFFERS * (fit.does - fit.effects))
+        t = fit.tolerance
+        sd = np.hypot([m.sd for m in fit.measured], doubts)
+        weight = (1 - wild) / [places.count(place) for place in places]
+        return cls(fit.y / t, sd / t, fit.does / t[:, None], wrong / t[:, None], weight)
+
+    def tried(self, left: Floats, column: int, alteration: Alteration) -> tuple[Amount, float] | None:
+        """The amount that betters most and by how much the loss falls; None where it is too small or not surely better."""
+        does, wrong, weight, amounts = self.does[:, column], self.wrong[:, column], self.weight, alteration.amounts
+        power = float(weight @ (does**2 + wrong**2)) + amounts.spread**-2
+        amount = float(weight @ (left * does)) / power
+        amount = float(np.copysign(min(abs(amount), amounts.most(amount)), amount))
+        change = does * amount
+        gain = float(weight @ (2 * left * change - change**2 - (wrong * amount) ** 2))
+        doubt = 2 * float(np.sqrt(np.sum((weight * change * self.sd) ** 2 + (weight * left * wrong * amount) ** 2)))
+        told = (np.abs(left) > 1) & (left * change > 0) & (np.abs(change) > 0.5)
+        if abs(amount) < amounts.smallest or gain < max(LEAST_GAIN, SURE * doubt) or not told.any() or (amount < 0 and not alteration.minus):
+            return None
+        sd = float(np.sqrt(np.sum((weight * does * self.sd) ** 2)) / power)
+        return Amount(alteration.id, "both", amount, sd, 0.0, alteration.direction(amount).name), gain
