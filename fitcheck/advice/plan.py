@@ -45,8 +45,9 @@ def plan_round(
     Round
         Without steps when nothing is needed or nothing can be decided; `summary` says which.
     """
-    group = min((table.alterations[a.id].group for a in solution.to_make or solution.to_try), default=0)
-    now = [a for a in (*solution.to_make, *solution.to_try) if table.alterations[a.id].group == group][:MOST_STEPS]
+    advised = solution.to_make or solution.to_try
+    group = min((table.alterations[a.id].group for a in advised), default=0)
+    now = [a for a in advised if table.alterations[a.id].group == group][:MOST_STEPS]
     steps = tuple(_step(a, now, solution, findings, measurements, table, fitting) for a in now)
     look_again = [text for a in now for text in table.alterations[a.id].direction(a.amount_mm).look_again_for(fitting)]
     look_again += ease_tables().says(fitting) if now else ()
@@ -240,13 +241,9 @@ def _summary(
     possible = {c.alteration.id: c.alteration for c in solution.fit.columns}
     judged = [a for a in possible.values() if a.group <= LAST_JUDGED_GROUP]
     not_seen = [a.name for a in judged if a.id in solution.unseen]
-    certain, tried = ([a for a in now if (a in solution.to_make) == sure] for sure in (True, False))
-    if certain:
-        sentences.append(f"This round: {'; '.join(_named(a, table, fitting, solution) for a in certain)}.")
-    if tried:
-        also = "Also to be pinned first, as it" if certain else "No cause is certain. To be pinned before anything is cut, as it"
-        sentences.append(f"{also} would better the fit: {'; '.join(_named(a, table, fitting, solution) for a in tried)}.")
     if now:
+        begins = "This round" if solution.to_make else "No cause is certain. To be pinned before anything is cut, as it would better the fit"
+        sentences.append(f"{begins}: {'; '.join(_named(a, table, fitting, solution) for a in now)}.")
         if later:
             names = list(dict.fromkeys(table.alterations[a.id].direction(a.amount_mm).name for a in later))
             sentences.append(f"Afterwards, if the next photos still show it: {_listed(names)}.")
