@@ -68,6 +68,8 @@ PAPER = (
     ("back_width", "dress", "Slide the cut-off part {amount} level outwards", ("back", "armhole", LAST, 10, "outwards")),
     ("shoulder_blades", "dress", "open it {amount}, both edges parallel", ("back", "armhole", LAST, 10, "outwards")),
     ("abdomen_width", "dress", "add {amount} at the side seam at abdomen level", ("front", "hem", FIRST, 10, "outwards")),
+    ("side_seam_place", "dress", "Back: add {amount} at the side seam from the waist down to the hem", ("back", "hem", FIRST, 10, "outwards")),
+    ("side_seam_place", "dress", "Front: take {amount} off at the side seam from the waist down to the hem", ("front", "hem", FIRST, 10, "inwards")),
     ("seat_width", "dress", "add {amount} at the side seam at seat level", ("back", "hem", FIRST, 10, "outwards")),
     ("hip_width", "dress", "{half_amount} on the front and {half_amount} on the back at the hip", ("front", "hem", FIRST, 5, "outwards")),
     ("neck_width", "dress", "move the neck end of the shoulder seam {amount} outwards", ("back", "neck", LAST, 9, "outwards")),

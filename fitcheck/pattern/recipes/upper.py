@@ -130,6 +130,12 @@ def _side_out(which: str, part: float, *stops: tuple[float, float], length: floa
     return change
 
 
+def _side_moved(case: Case) -> list[Piece]:
+    """The back gains what the front loses, from the waist down."""
+    stops = ((-1.0, 0.0), (0.0, 1.0), (HIP_BELOW_WAIST, 1.0))
+    return [*_side_out("back", 1.0, *stops)(case), *_side_out("front", -1.0, *stops)(case)]
+
+
 def _hip_level(case: Case) -> list[Piece]:
     waist = case.body.waist_level
     hip = waist + HIP_BELOW_WAIST
@@ -227,6 +233,7 @@ UPPER_BODY: dict[str, Recipe] = {
     "shoulder_blades": Recipe(bodice, trunk.shoulder_blades),
     "chest_width": Recipe(bodice, _chest_width, on_panels=True),
     "front_side_width": Recipe(TO_HIP, _front_side),
+    "side_seam_place": Recipe(TO_HIP, _side_moved),
     "waist_width": Recipe(TO_HIP, _side_out("both", 0.5, (-1, 0), (0, 1), (HIP_BELOW_WAIST, 0))),
     "abdomen_width": Recipe(TO_HIP, _side_out("front", 1.0, (-1, 0), (ABDOMEN_BELOW_WAIST, 1), length=0.5)),
     "seat_width": Recipe(TO_HIP, _side_out("back", 1.0, (0, 0), (HIP_BELOW_WAIST, 1), length=0.5)),
