@@ -21,11 +21,12 @@ WRONG = 0.25  # by how much of itself an effect of paper differs between figures
 DIFFERS = 0.5  # ... and of what trade and drape differ by
 BELIEVED = 1.0  # squared tolerances for each nat that the equation holds it likelier
 LEAST_LIKELY = 0.02
+HARM = 1.0  # squared tolerances: a fit that is worse by more than one reading just out of place is harmed
 TRUST = 0.3  # of an amount: how far what a figure lacks and what paper has to give may differ (estimate)
 
 
 def as_paper_cures(fit: Equation, needed: Sequence[Amount], wild: Floats, table: Knowledge) -> tuple[Amount, ...]:
-    """What is needed, in the amounts by which paper betters the fit most; what paper would not better at all is left out.
+    """What is needed, in the amounts by which paper betters the fit most; what would harm the fit is left out.
 
     The amount that is lacking by the equation is held to within its own doubt and TRUST of itself.
     """
@@ -41,12 +42,12 @@ def as_paper_cures(fit: Equation, needed: Sequence[Amount], wild: Floats, table:
         d, e, w = readings.does[:, j], readings.wrong[:, j], readings.weight
         power = d.T @ (w[:, None] * d) + np.diag(w @ e**2 + held)
         amounts = np.linalg.solve(power, d.T @ (w * readings.off) + held * lacking)
+        smallest = np.array([table.alterations[a.id].amounts.smallest for a in kept])
+        amounts = np.sign(lacking) * np.maximum(amounts * np.sign(lacking), smallest)
         left = readings.off - d @ amounts
         gains = w @ (2 * left[:, None] * d * amounts + (d * amounts) ** 2 - (e * amounts) ** 2)
-        smallest = [table.alterations[a.id].amounts.smallest for a in kept]
-        useless = np.where(amounts * lacking < 0, -np.inf, gains) - np.where(np.abs(amounts) < smallest, np.inf, 0.0)
-        worst = int(useless.argmin())
-        if useless[worst] > 0:
+        worst = int(gains.argmin())
+        if gains[worst] > -HARM:
             return tuple(replace(a, amount_mm=float(x)) for a, x in zip(kept, amounts, strict=True))
         del kept[worst]
     return ()

@@ -68,7 +68,7 @@ class Solution:
     would_help : tuple of Help
         What was not measured and would tell most about what is needed, the most telling first.
     to_make : tuple of Amount
-        Of the needed ones what paper can better, in the amounts by which it does (`mend`), in the order of making.
+        Of the needed ones those that do no harm, in the amounts by which paper betters the fit (`mend`), in the order of making.
     to_try : tuple of Amount
         What is not certain, but would better the fit (`mend`), the most helpful first.
     """
