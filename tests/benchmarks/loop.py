@@ -26,7 +26,6 @@ from fitcheck.core.last_round import LastRound
 from tests.benchmarks.loop_advice import ADVICES, DOUBT, Answer, Asked, Readings, advised
 from tests.scenes.sewn.altered import altered
 from tests.scenes.sewn.cut import Worn
-from tests.scenes.sewn.drapes import ROUNDS as ROUNDS_OF_A_DRAPE
 from tests.scenes.sewn.drapes import drape, readings
 from tests.scenes.sewn.figure import Figure, figure, load
 from tests.scenes.sewn.fitted import Own, own_blocks
@@ -35,7 +34,7 @@ from tests.scenes.sewn.read import UNWANTED
 ROUNDS = 4
 WORSE = 1.05  # a round that leaves so much more
 LACKING_ON = 2  # figures
-REST_AGAIN = 3  # times as many rounds as usual are given to drapes that are slow to rest
+LONGER, AGAIN = 9000, 3000  # rounds that drapes which are slow to rest are given besides, where they begin anew and where they go on
 Advise = Callable[[Asked], Answer]
 Together = Callable[[Advise, Sequence[Asked]], Iterable[Answer]]
 
@@ -172,7 +171,7 @@ def _hung(live: Sequence[Fitting], trial: Trial, number: int) -> list[Fitting]:
     x, rests = draped.x.copy(), draped.rests.copy()
     slow = np.flatnonzero(~rests)
     if len(slow):
-        again = drape(own.cloth, [all_worn[i] for i in slow], trial.figures, True, x[slow], REST_AGAIN * ROUNDS_OF_A_DRAPE, trial.device)
+        again = drape(own.cloth, [all_worn[i] for i in slow], trial.figures, True, x[slow], LONGER if begin is None else AGAIN, trial.device)
         x[slow], rests[slow] = again.x, again.rests
     print(f"round {number}: {len(all_worn)} drapes, rest {draped.rests.mean():.3f}, then {rests.mean():.3f}", flush=True)
     seen = dict(zip(worn, zip(x, rests, readings(own.cloth, all_worn, trial.figures, x, True), strict=True), strict=True))
