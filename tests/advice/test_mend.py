@@ -1,0 +1,72 @@
+"""What to make and what to try, by cases that a dressmaker could check with a tape."""
+
+import numpy as np
+import pytest
+
+from fitcheck.advice.equation import equation
+from fitcheck.advice.mend import as_paper_cures, to_try
+from fitcheck.advice.solve import solve
+from fitcheck.advice.table import knowledge
+from fitcheck.core.advice import Amount
+from fitcheck.core.fitting import FittingFacts
+
+TABLE, FACTS = knowledge(), FittingFacts()
+TIPS = tuple(f"shoulder_seam_behind_tip_{side}" for side in "LR")
+
+
+def calm(measured) -> np.ndarray:
+    return np.zeros(len(measured))
+
+
+def test_paper_that_does_what_the_table_says_is_altered_by_what_is_lacking(measure):
+    """Seams 10 mm behind the bone at both tips; the alteration moves them by 9.4 for 10 (drapes): about 10 are made."""
+    seen = [measure(key, 10.0) for key in TIPS]
+    (made,) = as_paper_cures(equation(seen, TABLE, FACTS), [Amount("forward_shoulder", "both", 10.0, 1.0)], calm(seen), TABLE)
+    assert made.amount_mm == pytest.approx(10.0, abs=0.7)
+
+
+def test_an_alteration_that_would_carry_a_good_neck_far_away_is_not_made(measure):
+    """A back neck that lies 6 mm above the bone would lie 16 above it with 12 mm more of upper back: side seams or not, it is left out."""
+    seen = [measure("back_neck_below", -6.0), *(measure(f"side_seam_forward_hip_{side}", -20.0) for side in "LR")]
+    fit = equation(seen, TABLE, FACTS)
+    assert not as_paper_cures(fit, [Amount("rounded_erect_upper_back", "both", 12.0, 2.0)], calm(seen), TABLE)
+    seen[0] = measure("back_neck_below", 8.0)
+    (made,) = as_paper_cures(equation(seen, TABLE, FACTS), [Amount("rounded_erect_upper_back", "both", 12.0, 2.0)], calm(seen), TABLE)
+    assert 8 < made.amount_mm < 13
+
+
+def test_what_lies_outside_is_tried_by_the_alteration_that_moves_it(measure):
+    """A seam's end 9 mm beyond the bone: a narrower shoulder by about as much; beyond by 2, which is in tolerance: nothing."""
+    keys = [f"shoulder_tip_beyond_{side}" for side in "LR"]
+    for beyond, tried in ((9.0, ["narrow_broad_shoulder"]), (2.0, [])):
+        seen = [measure(key, beyond, 1.5) for key in keys]
+        found = to_try(equation(seen, TABLE, FACTS), (), calm(seen), {}, TABLE)
+        assert [a.id for a in found] == tried
+        assert all(-10 < a.amount_mm < -5 for a in found)
+
+
+def test_a_reading_that_is_plainly_wrong_is_no_reason_to_try(measure):
+    seen = [measure(f"shoulder_tip_beyond_{side}", 9.0, 1.5) for side in "LR"]
+    assert not to_try(equation(seen, TABLE, FACTS), (), np.ones(2), {}, TABLE)
+
+
+def test_a_side_seam_that_swings_by_itself_is_moved(measure):
+    """12 mm to the back at waist and hip, both sides, all else in order."""
+    seen = [measure(f"side_seam_forward_{at}_{side}", -12.0, 2.0) for at in ("waist", "hip") for side in "LR"]
+    seen += [measure(f"side_seam_forward_bust_{side}", 0.0, 2.0) for side in "LR"]
+    seen += [measure(f"centre_{where}_short_hip_{side}", 0.0) for where in ("front", "back") for side in "LR"]
+    solution = solve([*seen, measure("waist_mark_above_back", 0.0), measure("waist_mark_above_front", 0.0)], TABLE, FACTS)
+    found = (*solution.to_make, *solution.to_try)
+    assert [a.id for a in found][:1] == ["side_seam_place"]
+    assert 8 < found[0].amount_mm < 14
+
+
+def test_a_fault_of_the_paper_is_seen_by_what_paper_does(measure):
+    """Worked from the drapes: upper back 15 mm short shows at the back neck (12), the front neck (-4.5) and the shoulder ends (-4), and the
+    side seams hang as they should; by what a rounded figure shows they would swing back by 25."""
+    seen = [measure("back_neck_below", 12.0), measure("front_neck_below", -4.5), measure("waist_mark_above_back", 4.5)]
+    seen += [measure(f"side_seam_forward_{at}_{side}", 0.0) for at in ("waist", "hip") for side in "LR"]
+    seen += [measure(f"shoulder_tip_beyond_{side}", -4.0) for side in "LR"]
+    seen += [measure(f"shoulder_seam_behind_{at}_{side}", mm) for at, mm in (("tip", 3.6), ("neck", 2.4)) for side in "LR"]
+    seen += [measure("neck_stand_off_back", -7.0), measure("waist_mark_above_front", 4.0)]
+    assert "rounded_erect_upper_back" in {a.id for a in solve(seen, TABLE, FACTS).needed}
