@@ -15,7 +15,9 @@ from fitcheck.core.advice import Amount
 from fitcheck.core.records import Floats
 
 MOST = 3
-LEAST_GAIN = 1.5  # squared tolerances: one reading just brought back from a little beyond its tolerance (chosen with tests/benchmarks/loop.py)
+LEAST_GAIN = (
+    1.5  # squared tolerances: one reading just brought back from a little beyond its tolerance (chosen with tests/benchmarks/loop.py)
+)
 SURE = 1.64  # the loss falls at least with a probability of 95 %
 WRONG = 0.25  # by how much of itself an effect of paper differs between figures (drapes on five: 0.05 to 0.5) ...
 DIFFERS = 0.5  # ... and of what trade and drape differ by
@@ -53,9 +55,7 @@ def as_paper_cures(fit: Equation, needed: Sequence[Amount], wild: Floats, table:
     return ()
 
 
-def to_try(
-    fit: Equation, needed: Sequence[Amount], wild: Floats, probabilities: dict[str, float], table: Knowledge
-) -> tuple[Amount, ...]:
+def to_try(fit: Equation, needed: Sequence[Amount], wild: Floats, probabilities: dict[str, float], table: Knowledge) -> tuple[Amount, ...]:
     """Alterations worth pinning beside those that are certain, the most helpful first; on both sides alike.
 
     Parameters
@@ -122,7 +122,12 @@ class _Readings:
         gain = float(weight @ (2 * left * change - change**2 - (wrong * amount) ** 2))
         doubt = 2 * float(np.sqrt(np.sum((weight * change * self.sd) ** 2 + (weight * left * wrong * amount) ** 2)))
         told = (np.abs(left) > 1) & (left * change > 0) & (np.abs(change) > 0.5)
-        if abs(amount) < amounts.smallest or gain < max(LEAST_GAIN, SURE * doubt) or not told.any() or (amount < 0 and not alteration.minus):
+        if (
+            abs(amount) < amounts.smallest
+            or gain < max(LEAST_GAIN, SURE * doubt)
+            or not told.any()
+            or (amount < 0 and not alteration.minus)
+        ):
             return None
         sd = float(np.sqrt(np.sum((weight * does * self.sd) ** 2)) / power)
         return Amount(alteration.id, "both", amount, sd, 0.0, alteration.direction(amount).name), gain

@@ -242,7 +242,9 @@ def _summary(
     judged = [a for a in possible.values() if a.group <= LAST_JUDGED_GROUP]
     not_seen = [a.name for a in judged if a.id in solution.unseen]
     if now:
-        begins = "This round" if solution.to_make else "No cause is certain. To be pinned before anything is cut, as it would better the fit"
+        begins = (
+            "This round" if solution.to_make else "No cause is certain. To be pinned before anything is cut, as it would better the fit"
+        )
         sentences.append(f"{begins}: {'; '.join(_named(a, table, fitting, solution) for a in now)}.")
         if later:
             names = list(dict.fromkeys(table.alterations[a.id].direction(a.amount_mm).name for a in later))

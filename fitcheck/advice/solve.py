@@ -128,8 +128,7 @@ def solve(
         tuple(sorted(needed, key=lambda a: table.order(a.id))),
         tuple(sorted((a for a in amounts if a.probability > 0.05), key=lambda a: -a.probability)),
         _explanations(fit, found),
-        {(a.id, a.side): _evidence(fit, needed, a) for a in needed}
-        | {(a.id, a.side): _evidence(fit, (*needed, *trial), a) for a in trial},
+        {(a.id, a.side): _evidence(fit, needed, a) for a in needed} | {(a.id, a.side): _evidence(fit, (*needed, *trial), a) for a in trial},
         _outside(fit, needed),
         {key: float(p) for key, p in zip(fit.keys, wild, strict=True) if p > 0.05},
         unseen,

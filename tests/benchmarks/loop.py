@@ -7,9 +7,9 @@ they wear; a block's hem is levelled on the figure that it is drafted for. Readi
 tolerance; up to four rounds, each knowing the one before it as from the diary. Beside the program stand the program with what is certain
 alone, and a simple rule: each reading that is off is answered by the alteration that it tells first, in the usual order.
 
-A fitting is good enough when every observable of the true drape lies within its tolerance or twice its doubt. Edges bridge a hollow on every
-figure, more or less: how far the blocks of the women differ on their own figures is doubt, and the share that is good but for those edges is
-told beside. Drapes that have not come to rest are no fittings: they are counted and left out.
+A fitting is good enough when every observable of the true drape lies within its tolerance or twice its doubt. Edges bridge a hollow on
+every figure, more or less: how far the blocks of the women differ on their own figures is doubt, and the share that is good but for those
+edges is told beside. Drapes that have not come to rest are no fittings: they are counted and left out.
 """
 
 import argparse
@@ -171,7 +171,9 @@ def _hung(live: Sequence[Fitting], trial: Trial, number: int) -> list[Fitting]:
     x, rests = draped.x.copy(), draped.rests.copy()
     slow = np.flatnonzero(~rests)
     if len(slow):
-        again = drape(own.cloth, [all_worn[i] for i in slow], trial.figures, True, x[slow], LONGER if begin is None else AGAIN, trial.device)
+        again = drape(
+            own.cloth, [all_worn[i] for i in slow], trial.figures, True, x[slow], LONGER if begin is None else AGAIN, trial.device
+        )
         x[slow], rests[slow] = again.x, again.rests
     print(f"round {number}: {len(all_worn)} drapes, rest {draped.rests.mean():.3f}, then {rests.mean():.3f}", flush=True)
     seen = dict(zip(worn, zip(x, rests, readings(own.cloth, all_worn, trial.figures, x, True), strict=True), strict=True))
