@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fitcheck.advice.plan import made_mm
+from fitcheck.advice.cutting import made_mm
 from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.solve import Solution
 from fitcheck.core.advice import Amount, Expectation, Round, RoundStep

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from fitcheck.advice.cut_garment import possible_mm, row_for, steps_on_cloth
+from fitcheck.advice.cutting import cut_amount, made_mm, rounding
 from fitcheck.advice.ease import ease_tables
 from fitcheck.advice.findings import verdict
 from fitcheck.advice.rows import Alteration, Knowledge
@@ -23,7 +24,6 @@ MOST_WHY = 2
 MOST_TOLD = 3
 LAST_JUDGED_GROUP = 3  # "not seen" is said of length, balance and bust; widths and edges often cannot be seen at all
 PLAINLY_WRONG = 0.5
-WORTH_TELLING_MM = 1.0  # a smaller difference between what was measured, told to the millimetre, and what is cut is not spoken of
 
 _SIDE_WORDS = {"both": "on both sides", "wearer_left": "on your left side only", "wearer_right": "on your right side only"}
 _SEEN_ON = {"wearer_left": "your left", "wearer_right": "your right"}
@@ -93,7 +93,7 @@ def _step(
         evidence.speaks_against,
         _caution(amount, cut, alteration, fitting, amount in solution.to_make),
         cut,
-        _rounding(amount, cut, alteration, fitting),
+        rounding(amount, cut, alteration, fitting),
         where=_where(amount, alteration, seen_on),
     )
 
@@ -161,30 +161,6 @@ def _carried_over(amount: Amount, seen_on: Side | None, solution: Solution, fitt
         f"This was seen on {_SEEN_ON[seen_on]} only and is carried over to {_SEEN_ON[other]}, where no reading shows it: look at that "
         "side before you cut it."
     )
-
-
-def cut_amount(amount: Amount, alteration: Alteration, fitting: FittingFacts) -> float:
-    """What to cut, signed: to the nearest 2.5 mm or 1/8 in (or finer), at least one step, at most what is sensible at once."""
-    step = fitting.step_mm
-    most = np.floor(alteration.amounts.most(amount.amount_mm) / step + 1e-9)
-    steps = np.clip(np.floor(abs(amount.amount_mm) / step + 0.5), 1, most)
-    return float(np.copysign(steps * step, amount.amount_mm))
-
-
-def made_mm(amount: Amount, alteration: Alteration, fitting: FittingFacts) -> float:
-    """What will be made of it: all that is cut, but on cut cloth no more than the seams give, unless the piece is cut anew."""
-    cut = cut_amount(amount, alteration, fitting)
-    possible = possible_mm(row_for(alteration, cut), fitting) if fitting.stage == "garment" else 0.0
-    return float(np.copysign(min(abs(cut), possible or abs(cut)), cut))
-
-
-def _rounding(amount: Amount, cut: float, alteration: Alteration, fitting: FittingFacts) -> str:
-    measured = f"Measured {{mm:{abs(amount.amount_mm):.1f}}}"
-    if abs(amount.amount_mm) > alteration.amounts.most(amount.amount_mm) + fitting.step_mm / 2:
-        return f"{measured}; make {{cut:{abs(cut):.1f}}} of it now, photograph again, then the rest."
-    if fitting.units == "in" or abs(np.floor(abs(amount.amount_mm) + 0.5) - abs(cut)) < WORTH_TELLING_MM:
-        return ""  # inches are told no finer than they are cut
-    return f"{measured}, rounded to {{cut:{abs(cut):.1f}}}."
 
 
 def _why(speaks_for: Sequence[str], findings: Sequence[Finding]) -> str:
