@@ -113,7 +113,8 @@ class Trial:
         places = knowledge().places
         for key, value in away.items():
             tolerance = places[key][0].tolerance
-            if abs(value) > max(tolerance.amount, 2 * DOUBT * tolerance.amount, 2 * self.spread.get(key, 0.0)):
+            doubt = max(float(np.hypot(DOUBT * tolerance.amount, tolerance.doubt)), self.spread.get(key, 0.0))
+            if abs(value) > max(tolerance.amount, 2 * doubt):
                 return False
         return True
 

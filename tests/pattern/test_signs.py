@@ -61,6 +61,8 @@ PAPER = (
     ("flat_seat", "trousers", "fold out {amount} at centre back", ("back", "crotch", LAST, 10, "down")),
     ("flat_seat", "trousers", "Shorten the inner end of the crotch curve by {half_amount}", ("back", "crotch", FIRST, 5, "outwards")),
     ("leg_line", "trousers", "{amount} outwards at the hem", ("front", "hem", LAST, 10, "outwards")),
+    ("shoulder_seam_at_neck", "dress", "Back: add {amount} at the neck end of the shoulder seam", ("back", "shoulder", FIRST, 9.3, "up")),
+    ("shoulder_seam_at_neck", "dress", "Front: take {amount} off at the neck end", ("front", "shoulder", FIRST, 9.3, "down")),
     ("bust_point_height", "dress", "move it up {amount}", ("front", "dart_upper", LAST, 10, "up")),
     ("bust_point_span", "dress", "move the dart point {amount} towards the side", ("front", "dart_upper", LAST, 10, "outwards")),
     ("full_small_bust", "dress", "Open {amount} at the bust line", ("front", "dart_upper", LAST, 10, "outwards")),

@@ -33,6 +33,10 @@ def _neck_forward(case: Case) -> list[Piece]:
     return [pivot.neck_end_raised(case.back, case.amount, case.amount), pivot.neck_end_raised(case.front, -half_amount, -half_amount)]
 
 
+def _seam_at_neck(case: Case) -> list[Piece]:
+    return [pivot.neck_end_raised(case.back, 0.0, case.amount), pivot.neck_end_raised(case.front, 0.0, -case.amount)]
+
+
 def _slope(sign: int) -> Change:
     def change(case: Case) -> list[Piece]:
         bases = _along_side(case.pieces, sign * case.amount)
@@ -212,6 +216,7 @@ UPPER_BODY: dict[str, Recipe] = {
     ),
     "square_sloping_shoulder": Recipe(bodice, _slope(1)),
     "uneven_shoulders": Recipe(bodice, _slope(-1), "On the lower side only."),
+    "shoulder_seam_at_neck": Recipe(bodice, _seam_at_neck),
     "narrow_broad_shoulder": Recipe(bodice, _shoulder_width, cap="top"),
     "above_bust_length": Recipe(bodice, trunk.above_bust),
     "whole_bodice_length": Recipe(bodice, trunk.length_below_armhole(1, 1, 1)),
