@@ -4,8 +4,8 @@ import re
 
 import pytest
 
-from fitcheck.advice.findings import find
 from fitcheck.advice.cutting import cut_amount
+from fitcheck.advice.findings import find
 from fitcheck.advice.plan import plan_round
 from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.solve import solve
