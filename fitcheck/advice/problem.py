@@ -20,8 +20,8 @@ LARGE, LARGE_SHARE = 3.0, 0.3  # spread of the amounts far larger than usual, in
 FAR = 2.0  # such are weighed where a reading asks for more than so many spreads: elsewhere they have next to no weight
 ALONE_SHARE = 0.1  # of alterations show in their clearest readings alone (estimate) ...
 MUCH = 1.25  # ... weighed where more than so many spreads are asked for, on both sides
-PAPER_SHARE = 0.3  # of faults show as paper does (estimate) ...
-EXPLAINS_MORE = 1.0  # ... weighed where, on both sides and by itself, one explains the readings by so many nats better so
+PAPER_SHARE = 0.1  # of faults show as paper does (estimate) ...
+EXPLAINS_MORE = 2.0  # ... weighed where, on both sides and by itself, one explains the readings by so many nats better so
 BY_TABLE, ALONE, BY_PAPER = range(3)
 # How far out a plainly wrong reading is, in tolerances (chosen with tests/benchmarks/solver.py): its spread, and the least, for what is off
 # by less is no blunder. A few are further out: a reading beyond so many spreads is weighed with a wide one.
