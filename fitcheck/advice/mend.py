@@ -30,7 +30,8 @@ TRUST = 0.3  # of an amount: how far what a figure lacks and what paper has to g
 def as_paper_cures(fit: Equation, needed: Sequence[Amount], wild: Floats, table: Knowledge) -> tuple[Amount, ...]:
     """What is needed, in the amounts by which paper betters the fit most; what would harm the fit is left out.
 
-    The amount that is lacking by the equation is held to within its own doubt and TRUST of itself.
+    The amount that is lacking by the equation is held to within its own doubt and TRUST of itself. Where trade and drape differ, nothing is
+    refused for what only the drape does not cure.
     """
     if not needed:
         return ()
@@ -92,13 +93,14 @@ def to_try(fit: Equation, needed: Sequence[Amount], wild: Floats, probabilities:
 
 @dataclass(frozen=True, slots=True)
 class _Readings:
-    """All in tolerances: deviations `off` and their `sd` (n,), what paper `does` a millimetre and how far that may be `wrong` (n, m); the
-    `weight` of each reading (n,)."""
+    """All in tolerances: deviations `off` and their `sd` (n,), what paper `does` a millimetre, how far that may be `wrong` and half of
+    what the trade's number `differs` by (n, m); the `weight` of each reading (n,)."""
 
     off: Floats
     sd: Floats
     does: Floats
     wrong: Floats
+    differs: Floats
     weight: Floats
 
     @classmethod
@@ -106,15 +108,16 @@ class _Readings:
         """Of one fitting; a reading that is plainly wrong counts nothing."""
         doubts = [table.observables[m.id].tolerance.doubt for m in fit.measured]
         places = [(m.id, m.at) for m in fit.measured]
-        wrong = np.hypot(WRONG * fit.does, DIFFERS * (fit.does - fit.effects))
+        wrong, differs = WRONG * fit.does, DIFFERS * (fit.does - fit.effects)
         t = fit.tolerance
         sd = np.hypot([m.sd for m in fit.measured], doubts)
         weight = (1 - wild) / [places.count(place) for place in places]
-        return cls(fit.y / t, sd / t, fit.does / t[:, None], wrong / t[:, None], weight)
+        return cls(fit.y / t, sd / t, fit.does / t[:, None], wrong / t[:, None], differs / t[:, None], weight)
 
     def tried(self, left: Floats, column: int, alteration: Alteration) -> tuple[Amount, float] | None:
         """The amount that betters most and by how much the loss falls; None where it is too small or not surely better."""
-        does, wrong, weight, amounts = self.does[:, column], self.wrong[:, column], self.weight, alteration.amounts
+        does, weight, amounts = self.does[:, column], self.weight, alteration.amounts
+        wrong = np.hypot(self.wrong[:, column], self.differs[:, column])
         power = float(weight @ (does**2 + wrong**2)) + amounts.spread**-2
         amount = float(weight @ (left * does)) / power
         amount = float(np.copysign(min(abs(amount), amounts.most(amount)), amount))

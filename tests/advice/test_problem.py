@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from fitcheck.advice.equation import equation
-from fitcheck.advice.problem import FAR, LARGE, LARGE_SHARE, made_ready, share_sensible
+from fitcheck.advice.problem import BY_PAPER, FAR, LARGE, LARGE_SHARE, PAPER_SHARE, made_ready, share_sensible
 from fitcheck.advice.rows import Knowledge
 from fitcheck.core.fitting import FittingFacts
 
@@ -22,6 +22,7 @@ def test_a_prior_that_leaves_out_small_amounts() -> None:
 
 def test_a_column_that_much_is_asked_for_stands_twice(table: Knowledge, measure) -> None:
     fit = equation([measure("waist_mark_above_back", 5), measure("waist_mark_above_front", 5)], table, FittingFacts())
+    fit = replace(fit, does=fit.effects)
     quiet = made_ready(replace(fit, asked=np.zeros(len(fit.columns))))
     asked = np.zeros(len(fit.columns))
     asked[0] = 1.01 * FAR * fit.prior_sd[0]
@@ -33,6 +34,20 @@ def test_a_column_that_much_is_asked_for_stands_twice(table: Knowledge, measure)
     assert p.log_odds[m] - p.log_odds[0] == pytest.approx(math.log(LARGE_SHARE))
     assert p.pairs[0, m] == p.pairs[m, 0] == -np.inf
     assert len(quiet.of) == m
+
+
+def test_a_column_that_explains_more_as_paper_does_stands_once_more(table: Knowledge, measure) -> None:
+    """A back neck 12 mm low and a front neck 4.5 high are what 15 mm less of upper back does; a figure's rounded back shows no front neck."""
+    fit = equation(
+        [measure("back_neck_below", 12), measure("front_neck_below", -4.5), measure("neck_stand_off_back", -7)], table, FittingFacts()
+    )
+    p = made_ready(fit)
+    at = [j for j, c in enumerate(fit.columns) if c.alteration.id == "rounded_erect_upper_back"]
+    again = [j for j in range(len(p.of)) if p.way[j] == BY_PAPER and p.of[j] in at]
+    assert len(again) == 1
+    assert p.log_odds[again[0]] - p.log_odds[at[0]] == pytest.approx(math.log(PAPER_SHARE))
+    assert p.pairs[again[0], at[0]] == -np.inf
+    assert p.response[:, again[0]] == pytest.approx(np.linalg.solve(fit.noise, fit.does[:, at[0]]))
 
 
 def test_a_difference_of_two_sides_stands_only_beside_what_they_share(table: Knowledge, measure) -> None:
