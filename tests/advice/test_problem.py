@@ -37,7 +37,7 @@ def test_a_column_that_much_is_asked_for_stands_twice(table: Knowledge, measure)
 
 
 def test_a_column_that_explains_more_as_paper_does_stands_once_more(table: Knowledge, measure) -> None:
-    """A back neck 12 mm low and a front neck 4.5 high are what 15 mm less of upper back does; a figure's rounded back shows no front neck."""
+    """A back neck 12 mm low, a front neck 4.5 high: what 15 mm less of upper back does; a rounded figure shows no front neck."""
     fit = equation(
         [measure("back_neck_below", 12), measure("front_neck_below", -4.5), measure("neck_stand_off_back", -7)], table, FittingFacts()
     )
