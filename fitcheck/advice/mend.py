@@ -19,7 +19,7 @@ LEAST_GAIN = (
     1.5  # squared tolerances: one reading just brought back from a little beyond its tolerance (chosen with tests/benchmarks/loop.py)
 )
 SURE = 1.64  # the loss falls at least with a probability of 95 %
-WRONG = 0.25  # by how much of itself an effect of paper differs between figures (drapes on five: 0.05 to 0.5) ...
+WRONG = 0.2  # by how much of itself an effect of paper differs between figures (drapes on five: 0.05 to 0.5) ...
 DIFFERS = 0.5  # ... and of what trade and drape differ by
 BELIEVED = 1.0  # squared tolerances for each nat that the equation holds it likelier
 LEAST_LIKELY = 0.02
@@ -118,9 +118,10 @@ class _Readings:
         """The amount that betters most and by how much the loss falls; None where it is too small or not surely better."""
         does, weight, amounts = self.does[:, column], self.weight, alteration.amounts
         wrong = np.hypot(self.wrong[:, column], self.differs[:, column])
-        power = float(weight @ (does**2 + wrong**2)) + amounts.spread**-2
+        noise = float(weight @ self.sd**2 / weight.sum())
+        power = float(weight @ (does**2 + wrong**2)) + noise * amounts.spread**-2
         amount = float(weight @ (left * does)) / power
-        amount = float(np.copysign(min(abs(amount), amounts.most(amount)), amount))
+        amount = float(np.copysign(np.clip(abs(amount), amounts.smallest, amounts.most(amount)), amount))
         change = does * amount
         gain = float(weight @ (2 * left * change - change**2 - (wrong * amount) ** 2))
         doubt = 2 * float(np.sqrt(np.sum((weight * change * self.sd) ** 2 + (weight * left * wrong * amount) ** 2)))

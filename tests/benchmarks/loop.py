@@ -216,10 +216,15 @@ def told(fittings: Sequence[Fitting], named: bool) -> list[str]:
             f"paper {paper:.1f} mm",
         ]
         if named:
+            plain = [any(abs(value) > knowledge().places[key][0].tolerance.amount for key, value in one.away[0].items()) for one in own]
             right = [
                 any(one.rounds) and any(id in one.rounds[0] and one.rounds[0][id] * mm > 0 for id, mm in one.lacking.items()) for one in own
             ]
-            parts += [f"named {np.mean(right):.2f}", f"residual {np.mean([one.off[-1] / one.off[0] for one in own]):.2f}"]
+            parts += [
+                f"named {np.mean(right):.2f}",
+                f"of {sum(plain)} that leave a tolerance {np.mean(np.array(right)[plain]):.2f}",
+                f"residual {np.mean([one.off[-1] / one.off[0] for one in own]):.2f}",
+            ]
         lines.append("; ".join(parts))
     return lines
 
