@@ -68,9 +68,9 @@ def to_try(fit: Equation, needed: Sequence[Amount], wild: Floats, probabilities:
     probabilities : dict of str to float
         That each alteration is needed, by the equation.
     """
-    if not len(fit.y):
-        return ()
     readings = _Readings.of(fit, wild, table)
+    if not readings.weight.any():
+        return ()
     left = readings.off - fit.taken_away(needed) / fit.tolerance
     taken = {a.id for a in needed}
     found: list[Amount] = []
