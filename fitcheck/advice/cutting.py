@@ -30,6 +30,6 @@ def rounding(amount: Amount, cut: float, alteration: Alteration, fitting: Fittin
     measured = f"Measured {{mm:{abs(amount.amount_mm):.1f}}}"
     if abs(amount.amount_mm) > alteration.amounts.most(amount.amount_mm) + fitting.step_mm / 2:
         return f"{measured}; make {{cut:{abs(cut):.1f}}} of it now, photograph again, then the rest."
-    if fitting.units == "in" or abs(np.floor(abs(amount.amount_mm) + 0.5) - abs(cut)) < WORTH_TELLING_MM:
+    if fitting.units == "in" or abs(np.floor(round(abs(amount.amount_mm), 1) + 0.5) - abs(cut)) < WORTH_TELLING_MM:
         return ""  # inches are told no finer than they are cut
     return f"{measured}, rounded to {{cut:{abs(cut):.1f}}}."

@@ -9,7 +9,7 @@ from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm, truncnorm
 
 from fitcheck.advice.equation import PROBABILITY_WILD, Equation, equation
-from fitcheck.advice.problem import LARGEST_SET, WILD, WILD_FROM
+from fitcheck.advice.problem import ALONE, LARGEST_SET, WILD, WILD_FROM
 from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.weigh import WINDOW, Hypotheses, weigh
 from fitcheck.core.fitting import FittingFacts
@@ -30,6 +30,7 @@ def tiny(table: Knowledge, measure, effects, y, prior_sd, odds, noise, positive=
         np.full(n, 1.0),
         np.array(noise, float),
         columns,
+        effects,
         effects,
         np.zeros((n, m)),
         np.array(prior_sd, float),
@@ -154,5 +155,5 @@ def test_what_shows_in_its_clearest_reading_alone_is_weighed_beside_the_table(ta
     fit = tiny(table, measure, [[0.5]] * 3, [20.0, 20.0, 0.0], [8.0], [0.25], 2 * np.eye(3), asked=20.0, alone=alone)
     found = weigh(fit)
     assert found.sets[0] == (0,)
-    assert found.alone[0, 0]
+    assert found.way[0, 0] == ALONE
     assert found.mean[0, 0] == pytest.approx(20, abs=1)
