@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fitcheck.advice.equation import Equation
+from fitcheck.advice.equation import FULLY, Equation, Mask, done_at
 from fitcheck.advice.rows import Alteration, Knowledge
 from fitcheck.core.advice import Amount
 from fitcheck.core.records import Floats
@@ -94,13 +94,14 @@ def to_try(fit: Equation, needed: Sequence[Amount], wild: Floats, probabilities:
 @dataclass(frozen=True, slots=True)
 class _Readings:
     """All in tolerances: deviations `off` and their `sd` (n,), what paper `does` a millimetre, how far that may be `wrong` and half of
-    what the trade's number `differs` by (n, m); the `weight` of each reading (n,)."""
+    what the trade's number `differs` by, where it `mainly` shows, measured or not (n, m); the `weight` of each reading (n,)."""
 
     off: Floats
     sd: Floats
     does: Floats
     wrong: Floats
     differs: Floats
+    mainly: Mask
     weight: Floats
 
     @classmethod
@@ -109,10 +110,13 @@ class _Readings:
         doubts = [table.observables[m.id].tolerance.doubt for m in fit.measured]
         places = [(m.id, m.at) for m in fit.measured]
         wrong, differs = WRONG * fit.does, DIFFERS * (fit.does - fit.effects)
+        everywhere = [(observable, at, side) for observable, at in table.places.values() for side in observable.sides(at)]
+        most = np.abs(done_at(everywhere, fit.columns)) / np.array([[observable.tolerance.amount] for observable, _, _ in everywhere])
         t = fit.tolerance
+        mainly = np.abs(fit.does) / t[:, None] >= FULLY * np.maximum(most.max(axis=0), 1e-9)
         sd = np.hypot([m.sd for m in fit.measured], doubts)
         weight = (1 - wild) / [places.count(place) for place in places]
-        return cls(fit.y / t, sd / t, fit.does / t[:, None], wrong / t[:, None], differs / t[:, None], weight)
+        return cls(fit.y / t, sd / t, fit.does / t[:, None], wrong / t[:, None], differs / t[:, None], mainly, weight)
 
     def tried(self, left: Floats, column: int, alteration: Alteration) -> tuple[Amount, float] | None:
         """The amount that betters most and by how much the loss falls; None where it is too small or not surely better."""
@@ -125,13 +129,8 @@ class _Readings:
         change = does * amount
         gain = float(weight @ (2 * left * change - change**2 - (wrong * amount) ** 2))
         doubt = 2 * float(np.sqrt(np.sum((weight * change * self.sd) ** 2 + (weight * left * wrong * amount) ** 2)))
-        told = (np.abs(left) > 1) & (left * change > 0) & (np.abs(change) > 0.5)
-        if (
-            abs(amount) < amounts.smallest
-            or gain < max(LEAST_GAIN, SURE * doubt)
-            or not told.any()
-            or (amount < 0 and not alteration.minus)
-        ):
+        told = self.mainly[:, column] & (np.abs(left) > 1) & (left * change > 0)
+        if gain < max(LEAST_GAIN, SURE * doubt) or not told.any() or (amount < 0 and not alteration.minus):
             return None
         sd = float(np.sqrt(np.sum((weight * does * self.sd) ** 2)) / power)
         return Amount(alteration.id, "both", amount, sd, 0.0, alteration.direction(amount).name), gain

@@ -28,7 +28,7 @@ PLAINLY_WRONG = 0.5
 _SIDE_WORDS = {"both": "on both sides", "wearer_left": "on your left side only", "wearer_right": "on your right side only"}
 _SEEN_ON = {"wearer_left": "your left", "wearer_right": "your right"}
 _ONE_SIDE_OF_HALF = "Trace the half pattern off to a whole one and write left and right on it; this alteration is for one side only."
-_TRY_FIRST = "That this is the cause is not certain. Pin it on her first, and cut only when the pinned fitting is the better one."
+_TRY_FIRST = "That this is the cause is not certain. Pin it first, and cut only when the pinned fitting is the better one."
 _ALLOWANCE = "All amounts are on the seam line: draw {mm:%g} of seam allowance again outside every seam line that has moved."
 
 
@@ -38,7 +38,7 @@ def plan_round(
     """Choose this round and put it in words.
 
     The first group with a needed alteration makes the round, in the order of the table; what belongs to later groups, or is more than
-    three, waits, since each change moves what lies below it.
+    three, waits, since each change moves what lies below it. Where nothing is certain, what would better the fit is to be pinned.
 
     Returns
     -------
@@ -218,9 +218,8 @@ def _summary(
     judged = [a for a in possible.values() if a.group <= LAST_JUDGED_GROUP]
     not_seen = [a.name for a in judged if a.id in solution.unseen]
     if now:
-        begins = (
-            "This round" if solution.to_make else "No cause is certain. To be pinned before anything is cut, as it would better the fit"
-        )
+        tried = "No cause is certain. To be pinned before anything is cut, as it would better the fit"
+        begins = "This round" if solution.to_make else tried
         sentences.append(f"{begins}: {'; '.join(_named(a, table, fitting, solution) for a in now)}.")
         if later:
             names = list(dict.fromkeys(table.alterations[a.id].direction(a.amount_mm).name for a in later))
@@ -235,7 +234,9 @@ def _summary(
         sentences.append(f"{unclear} of {len(findings)} findings {'is' if unclear == 1 else 'are'} too close to call.")
     else:
         sentences.append("Nothing to alter: everything that was measured lies within its tolerance.")
-    claimed = {a.id for a in solution.needed}
+    if harmful := [a.name for a in solution.needed if a.id not in {made.id for made in solution.to_make}]:
+        sentences.append(f"It also shows {_listed(harmful)}; but altering the paper for that would spoil what fits, so it is left out.")
+    claimed = {a.id for a in (*solution.needed, *now)}
     likely = [a for a in solution.considered if a.probability > NEEDED and a.id not in claimed]
     if likely:
         names = list(dict.fromkeys(table.alterations[a.id].direction(a.amount_mm).name for a in likely))
