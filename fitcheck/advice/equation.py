@@ -186,6 +186,11 @@ def done_at(places: Sequence[Place], columns: Sequence[Column]) -> Floats:
     return _at(places, columns, [c.alteration.effects.does_per_10 for c in columns])
 
 
+def spread_at(places: Sequence[Place], columns: Sequence[Column]) -> Floats:
+    """How far figures differ in that, shape (places, columns)."""
+    return np.asarray(_share_seen(places, columns) * _per_mm(places, [c.alteration.effects.sewn_spread_per_10 for c in columns]))
+
+
 def _at(places: Sequence[Place], columns: Sequence[Column], tables: Sequence[Mapping[str, float]]) -> Floats:
     shown = _per_mm(places, tables)
     leaning = _per_mm(places, [c.alteration.effects.one_side_per_10 for c in columns])

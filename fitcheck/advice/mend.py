@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fitcheck.advice.equation import FULLY, Equation, Mask, done_at
+from fitcheck.advice.equation import FULLY, Equation, Mask, done_at, spread_at
 from fitcheck.advice.rows import Alteration, Knowledge
 from fitcheck.core.advice import Amount
 from fitcheck.core.records import Floats
@@ -19,7 +19,7 @@ LEAST_GAIN = (
     1.5  # squared tolerances: one reading just brought back from a little beyond its tolerance (chosen with tests/benchmarks/loop.py)
 )
 SURE = 1.64  # the loss falls at least with a probability of 95 %
-WRONG = 0.2  # by how much of itself an effect of paper differs between figures (drapes on five: 0.05 to 0.5) ...
+WRONG = 0.1  # by how much of itself an effect of paper differs between figures (drapes on five: 0.05 to 0.5) ...
 DIFFERS = 0.5  # ... and of what trade and drape differ by
 BELIEVED = 1.0  # squared tolerances for each nat that the equation holds it likelier
 LEAST_LIKELY = 0.02
@@ -109,7 +109,8 @@ class _Readings:
         """Of one fitting; a reading that is plainly wrong counts nothing."""
         doubts = [table.observables[m.id].tolerance.doubt for m in fit.measured]
         places = [(m.id, m.at) for m in fit.measured]
-        wrong, differs = WRONG * fit.does, DIFFERS * (fit.does - fit.effects)
+        here = [(table.observables[m.id], m.at, m.side) for m in fit.measured]
+        wrong, differs = np.hypot(WRONG * fit.does, spread_at(here, fit.columns)), DIFFERS * (fit.does - fit.effects)
         everywhere = [(observable, at, side) for observable, at in table.places.values() for side in observable.sides(at)]
         most = np.abs(done_at(everywhere, fit.columns)) / np.array([[observable.tolerance.amount] for observable, _, _ in everywhere])
         t = fit.tolerance

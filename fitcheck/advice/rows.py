@@ -176,6 +176,7 @@ class Effects(Sourced):
     per_10: dict[str, float]
     trade_per_10: dict[str, float] = {}
     sewn_per_10: dict[str, float] = {}
+    sewn_spread_per_10: dict[str, Positive] = {}
     doubt_per_10: dict[str, Positive] = {}
     one_side_per_10: dict[str, float] = {}
     shows: dict[str, Words]

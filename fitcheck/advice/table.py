@@ -93,7 +93,7 @@ def _alteration_faults(row: Alteration, loaded: Knowledge) -> list[str]:
     places, effects = loaded.places, row.effects
     shown = {*effects.per_10, *effects.one_side_per_10}
     faults += [f"reacts on `{key}`, which is no measurement" for key in sorted(shown) if key not in places]
-    beside = {*effects.trade_per_10, *effects.sewn_per_10}
+    beside = {*effects.trade_per_10, *effects.sewn_per_10, *effects.sewn_spread_per_10}
     faults += [f"was compared on `{key}`, which is no measurement" for key in sorted(beside) if key not in places]
     faults += [f"doubts its effect on `{key}`, which it does not have" for key in effects.doubt_per_10 if key not in effects.per_10]
     faults += [f"`shows` lacks or misnames `{key}`" for key in sorted(shown ^ {*effects.shows})]
