@@ -228,11 +228,13 @@ def test_the_seam_allowance_is_told_and_limits_what_cut_cloth_can_give(measure) 
 
 def test_what_is_likely_but_not_plain_is_told_without_a_cut(sample, measure) -> None:
     near = [m for m in sample("control") if not m.key.startswith("shoulder_seam_behind_tip")]
-    near += [measure(f"shoulder_seam_behind_tip_{s}", 6.0, 2.5) for s in "LR"]
-    found = plan(near)
+    found = plan([*near, *(measure(f"shoulder_seam_behind_tip_{s}", 6.0, 2.8) for s in "LR")])
     assert found.steps == ()
     assert "Likely, but not plain enough for a cut yet: forward shoulder." in found.summary
     assert "Likely, but" not in plan(sample("control")).summary
+    surer = plan([*near, *(measure(f"shoulder_seam_behind_tip_{s}", 6.0, 2.5) for s in "LR")])
+    assert all("Pin it first" in step.caution for step in surer.steps)
+    assert "This round" not in surer.summary
 
 
 def test_both_sides_are_claimed_only_where_both_were_seen(measure) -> None:
