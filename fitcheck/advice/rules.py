@@ -82,16 +82,16 @@ def _alteration(a: Alteration) -> Iterable[str]:
     one_side = "".join(f", on the right only `{key}` {value:+g}" for key, value in effects.one_side_per_10.items())
     yield f"- Lacking 10 of it shows as {shown}{one_side}. Source: {_source(effects)}."
     if effects.sewn_per_10:
-        sewn = ", ".join(f"`{key}` {value:+g}{_doubt(effects, key)}" for key, value in effects.sewn_per_10.items())
-        yield f"- Dresses sewn from altered paper and draped show {sewn}. Source: simulation."
+        sewn = ", ".join(f"`{key}` {value:+g}{_spread(effects, key)}" for key, value in effects.sewn_per_10.items())
+        yield f"- Dresses sewn from altered paper and draped show {sewn}; so much is foretold. Source: simulation."
     if effects.trade_per_10:
         yield f"- Not used of the trade: {', '.join(f'`{key}` {value:+g}' for key, value in effects.trade_per_10.items())}."
     for direction in a.directions:
         yield from _direction(direction)
 
 
-def _doubt(effects: Effects, key: str) -> str:
-    return f" (figures differ by {effects.doubt_per_10[key]:g})" if key in effects.doubt_per_10 else ""
+def _spread(effects: Effects, key: str) -> str:
+    return f" (figures differ by {effects.sewn_spread_per_10[key]:g})" if key in effects.sewn_spread_per_10 else ""
 
 
 def _direction(direction: Direction) -> Iterable[str]:
