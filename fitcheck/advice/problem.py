@@ -61,7 +61,7 @@ class Problem:
 
 def made_ready(fit: Equation) -> Problem:
     """Columns, precisions and priors of one fitting, for `weigh`."""
-    precision = np.linalg.inv(fit.noise)
+    precision = np.asarray(np.linalg.inv(fit.noise), dtype=np.float64)
     far = np.flatnonzero(fit.asked > FAR * fit.prior_sd)
     whole = np.array([c.side == "both" for c in fit.columns])
     much = np.flatnonzero((fit.asked > MUCH * fit.prior_sd) & whole & (fit.alone != fit.effects).any(axis=0))

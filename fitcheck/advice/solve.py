@@ -119,7 +119,7 @@ def solve(
     probabilities |= not_asked
     by_hand = np.array([table.observables[m.id].by_hand for m in fit.measured], dtype=bool)
     needed = tuple(a for a in amounts if a.probability > NEEDED and _is_clear(a, fit, unseen, by_hand))
-    wild = np.bincount(found.wild[found.wild >= 0], found.weight[found.wild >= 0], minlength=len(fit.y))
+    wild = np.bincount(found.wild[found.wild >= 0], found.weight[found.wild >= 0], minlength=len(fit.y)).astype(np.float64)
     cure = as_paper_cures(fit, needed, wild, table)
     trial = to_try(fit, cure, wild, probabilities, table)
     return Solution(
