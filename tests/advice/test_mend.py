@@ -5,6 +5,7 @@ import pytest
 
 from fitcheck.advice.equation import equation
 from fitcheck.advice.mend import as_paper_cures, to_try
+from fitcheck.advice.plan import plan_round
 from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
 from fitcheck.core.advice import Amount
@@ -12,6 +13,10 @@ from fitcheck.core.fitting import FittingFacts
 
 TABLE, FACTS = knowledge(), FittingFacts()
 TIPS = tuple(f"shoulder_seam_behind_tip_{side}" for side in "LR")
+
+
+def planned(seen):
+    return plan_round(solve(seen, TABLE, FACTS), (), seen, TABLE, FACTS)
 
 
 def calm(measured) -> np.ndarray:
@@ -70,3 +75,26 @@ def test_a_fault_of_the_paper_is_seen_by_what_paper_does(measure):
     seen += [measure(f"shoulder_seam_behind_{at}_{side}", mm) for at, mm in (("tip", 3.6), ("neck", 2.4)) for side in "LR"]
     seen += [measure("neck_stand_off_back", -7.0), measure("waist_mark_above_front", 4.0)]
     assert "rounded_erect_upper_back" in {a.id for a in solve(seen, TABLE, FACTS).needed}
+
+
+def test_what_would_only_help_is_pinned_first(measure) -> None:
+    """Ends 9 mm beyond the bone, where a seam's end is hard to see: no cause is certain, a narrower shoulder is to be pinned."""
+    found = planned([measure(f"shoulder_tip_beyond_{s}", 9.0, 1.5) for s in "LR"])
+    (step,) = found.steps
+    assert step.amount.id == "narrow_broad_shoulder"
+    assert step.amount.amount_mm < 0
+    assert "Pin it first" in step.caution
+    assert found.summary.startswith("No cause is certain. To be pinned before anything is cut, as it would better the fit: ")
+
+
+def test_what_would_spoil_the_fit_is_told_and_left_out(measure) -> None:
+    """Side seams swing back as on a rounded back, but the back neck already lies high: more length there would carry it away."""
+    given = [measure(f"side_seam_forward_{at}_{s}", mm, 2.0) for at, mm in (("bust", -9), ("waist", -21), ("hip", -26)) for s in "LR"]
+    given += [measure(f"side_seam_tilt_{s}", -2.7, 0.3) for s in "LR"] + [measure(f"hem_front_rise_{s}", -12) for s in "LR"]
+    free = planned([*given, measure("back_neck_below", 9.0)])
+    assert "rounded_erect_upper_back" in [step.amount.id for step in free.steps]
+    held = planned([*given, measure("back_neck_below", -3.0)])
+    assert "rounded_erect_upper_back" not in [step.amount.id for step in held.steps]
+    assert (
+        "It also shows high rounded upper back; but altering the paper for that would spoil what fits, so it is left out." in held.summary
+    )
