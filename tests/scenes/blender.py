@@ -95,13 +95,13 @@ def mesh_object(
     subdivide: int = 0,
     uv: Floats | None = None,
 ) -> Any:
-    """An object of vertices (n, 3) and faces; `uv` (n, 2) places a picture on it."""
+    """An object of vertices (n, 3) and faces; `uv`, (n, 2) or of each face's corners (m, k, 2), places a picture on it."""
     mesh = bpy.data.meshes.new(name)
     mesh.from_pydata(v.tolist(), [], np.asarray(faces).tolist())
     if uv is not None:
         layer = mesh.uv_layers.new(name="uv")
-        for loop in mesh.loops:
-            layer.data[loop.index].uv = uv[loop.vertex_index].tolist()
+        corners = uv.reshape(-1, 2) if uv.ndim == 3 else uv[[loop.vertex_index for loop in mesh.loops]]
+        layer.data.foreach_set("uv", corners.astype(np.float32).ravel())
     mesh.update()
     mesh.polygons.foreach_set("use_smooth", [smooth] * len(mesh.polygons))
     for m in materials:

@@ -41,6 +41,7 @@ class Camera:
         self.dist = np.array(spec.dist)
         self.position = np.array([spec.x_m, -spec.distance_m, spec.height_m]) + rng.normal(0, 0.008, 3) * spec.jitter
         pitch, yaw, roll = np.radians(rng.normal(0, 0.25, 3) * spec.jitter)
+        roll += math.radians(spec.roll_deg)
         pitch += math.atan2(spec.aim_height_m - spec.height_m, spec.distance_m)
         ahead = np.array([-math.sin(yaw) * math.cos(pitch), math.cos(yaw) * math.cos(pitch), math.sin(pitch)])
         right = np.cross(ahead, [0, 0, 1])

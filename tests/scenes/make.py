@@ -53,7 +53,7 @@ def make(spec: Spec, out: Path, device: Device = "cpu", only: Sequence[View] = (
         sheets = [add_floor_sheet(sheet, folder, spec.print_share) for sheet in spec.floor_sheets]
         if spec.toe_strips is not None:
             add_toe_strips(spec.toe_strips, folder, spec.print_share)
-        add_room(spec)
+        add_room(spec, folder)
         photograph.set_up(spec, device)
         for i, (view, yaw_deg) in enumerate(VIEW_YAW_DEG.items()):
             cam = Camera(spec.camera, rng)
@@ -71,7 +71,7 @@ def make(spec: Spec, out: Path, device: Device = "cpu", only: Sequence[View] = (
                 bpy.data.objects[sheet.shape].hide_render = sheet not in lie
             subject.place(turn, shift)
             photo = photograph.take(spec, cam, spec.seed * 10 + i, folder)
-            photograph.save_photo(out / f"{view}.jpg", photo, spec.camera.f35_mm)
+            photograph.save_photo(out / f"{view}.jpg", photo, spec.camera)
             stood = {"yaw_nominal_deg": yaw_deg, "yaw_err_deg": error_deg, "lean_deg": list(standing.lean_deg)}
             truth["views"][view] = stood | view_truth(cam, turn, shift, d, stickers, card, photograph.line_of_sight)
             if sheets:

@@ -12,9 +12,9 @@ from PIL import Image
 
 from .camera import Camera
 from .mesh import Floats
-from .spec import Device, Spec
+from .spec import CameraSpec, Device, Spec
 
-MARGIN = 1.05  # rendered larger than the photo, so that the lens may bend its edges inwards
+LEAST_MARGIN = 1.05  # rendered larger than the photo, so that the lens may bend its edges inwards
 MAKE, MODEL, ORIENTATION, EXIF_IFD = 271, 272, 274, 0x8769  # EXIF 2.32 tags
 FOCAL_LENGTH, FOCAL_35MM, DATE, WIDTH, HEIGHT = 37386, 41989, 36867, 40962, 40963
 Picture = NDArray[np.uint8]
@@ -106,7 +106,8 @@ def _bent(size: tuple[int, int], matrix: tuple[float, ...], dist: tuple[float, .
 def _render(cam: Camera, seed: int, path: Path) -> tuple[Picture, Floats]:
     """The undistorted picture with its margin, and its intrinsics (3, 3)."""
     scene, (width, height) = bpy.context.scene, cam.size
-    wide, high = int(width * MARGIN), int(height * MARGIN)
+    margin = _margin(cam)
+    wide, high = int(width * margin), int(height * margin)
     ideal = cam.matrix + [[0, 0, (wide - width) / 2], [0, 0, (high - height) / 2], [0, 0, 0]]
     data = bpy.data.cameras.new("camera")
     data.sensor_fit, data.sensor_width, data.lens, data.clip_start = "HORIZONTAL", 36, ideal[0, 0] * 36 / wide, 0.05
@@ -125,6 +126,15 @@ def _render(cam: Camera, seed: int, path: Path) -> tuple[Picture, Floats]:
     return np.asarray(Image.open(path).convert("RGB"))[..., ::-1], ideal
 
 
+def _margin(cam: Camera) -> float:
+    """By how much the undistorted picture must be larger, so that it fills the photo."""
+    width, height = cam.size
+    corners = np.array([[0, 0], [width, 0], [0, height], [width, height], [0, height / 2], [width, height / 2]], np.float32)
+    straight = cv2.undistortPoints(corners.reshape(-1, 1, 2), cam.matrix, cam.dist, P=cam.matrix).reshape(-1, 2)
+    outwards = np.abs(straight - [width / 2, height / 2]) / [width / 2, height / 2]
+    return max(LEAST_MARGIN, float(outwards.max()) + 0.02)
+
+
 def line_of_sight(cam: Camera, points: Floats, tolerance: float) -> list[bool]:
     """For each world point (n, 3), whether nothing lies between camera and point, ignoring the last `tolerance` metres."""
     graph, out = bpy.context.evaluated_depsgraph_get(), []
@@ -136,12 +146,12 @@ def line_of_sight(cam: Camera, points: Floats, tolerance: float) -> list[bool]:
     return out
 
 
-def save_photo(path: Path, bgr: Picture, f35_mm: float) -> None:
+def save_photo(path: Path, bgr: Picture, camera: CameraSpec) -> None:
     """JPEG, upright, with the 35 mm equivalent focal length in whole mm as phones write it."""
     image = Image.fromarray(bgr[..., ::-1].copy())
     exif = image.getexif()
     exif[MAKE], exif[MODEL], exif[ORIENTATION] = "Scene Maker", "Scene Maker", 1
     more = exif.get_ifd(EXIF_IFD)
-    more[FOCAL_35MM], more[FOCAL_LENGTH], more[DATE] = round(f35_mm), round(f35_mm / 6.0, 2), "2026:05:01 10:00:00"
+    more[FOCAL_35MM], more[FOCAL_LENGTH], more[DATE] = round(camera.f35_mm), round(camera.f35_mm / 6.0, 2), "2026:05:01 10:00:00"
     more[WIDTH], more[HEIGHT] = image.size
-    image.save(path, quality=92, exif=exif)
+    image.save(path, quality=camera.jpeg, exif=exif)

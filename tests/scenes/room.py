@@ -14,6 +14,7 @@ from .lying_sheet import lying
 from .mesh import Floats, rotation
 from .placed import Card, FloorSheet
 from .spec import VIEW_YAW_DEG, CardSpec, FloorSheetSpec, Rgb, Spec, ToeStrips
+from .various import things
 
 SHEET_CELLS = (33, 21)  # of a lying sheet's mesh, so that it can curl
 FLOOR_M = (8.0, 8.0, 0.1)
@@ -44,7 +45,7 @@ def add_card(spec: CardSpec, folder: Path, share: float) -> Card | None:
     sides = [(0, 1, 2, 3), (7, 6, 5, 4), (0, 4, 5, 1), (1, 5, 6, 2), (2, 6, 7, 3), (3, 7, 4, 0)]
     mesh_object("board", board, sides, [material("board", (0.7, 0.7, 0.68), 0.7)], smooth=False)
     if spec.held == "stand":
-        _add_stand(centre, normal, spec.yaw_deg)
+        _add_stand(spec, centre - normal * 0.016)
     if spec.held == "frame":
         x, y = spec.pos_m[:2]
         box("door_frame", (x, y + FRAME_BEHIND_M + FRAME[1] / 2, FRAME[2] / 2), FRAME, material("door_frame", (0.6, 0.57, 0.5), 0.5))
@@ -52,11 +53,14 @@ def add_card(spec: CardSpec, folder: Path, share: float) -> Card | None:
     return Card(corners, centre, normal, math.degrees(math.asin(abs(normal[2]))))
 
 
-def _add_stand(centre: Floats, normal: Floats, yaw_deg: float) -> None:
+def _add_stand(spec: CardSpec, behind: Floats) -> None:
     stand = material("stand", (0.45, 0.45, 0.46), 0.4, 0.5)
-    x, y = (float(q) for q in (centre - normal * 0.016)[:2])
-    box("pole", (x, y, float(centre[2] / 2)), (0.016, 0.016, float(centre[2])), stand)
-    box("foot", (x, y, 0.01), (0.26, 0.20, 0.016), stand, yaw_deg)
+    x, y, z = (float(q) for q in behind)
+    if spec.stand == "pole":
+        box("pole", (x, y, z / 2), (0.016, 0.016, z), stand)
+        box("foot", (x, y, 0.01), (0.26, 0.20, 0.016), stand, spec.yaw_deg)
+    else:
+        things.card_stand(spec, behind, stand)
 
 
 def add_floor_sheet(spec: FloorSheetSpec, folder: Path, share: float) -> FloorSheet:
@@ -86,8 +90,9 @@ def add_toe_strips(strips: ToeStrips, folder: Path, share: float) -> None:
         mesh_object(f"strip_{view}", toe_strips.corners(strips, view, share), [(0, 1, 2, 3)], [paper], smooth=False, uv=uv)
 
 
-def add_room(spec: Spec) -> None:
-    """Walls, floor, ceiling, a window at one side and a lamp."""
+def add_room(spec: Spec, folder: Path) -> None:
+    """Walls, floor, ceiling, a window at one side and a lamp; all that stands there. Pictures are written into `folder`."""
+    things.furnish(spec, folder)
     colours, light, wall_y = spec.colours, spec.light, spec.room.wall_y_m
     white = material("white", (0.78, 0.78, 0.76), 0.7)
     box("wall", (0, wall_y + 0.05, 1.5), (7, 0.1, 3.2), material("wall", colours.wall, 0.9))
@@ -104,12 +109,23 @@ def add_room(spec: Spec) -> None:
     sign = -1 if light.from_side == "left" else 1
     box("side_wall", (-sign * 3.1, -2, 1.3), (0.1, 8, 3), material("side_wall", colours.side_wall, 0.9))
     _area("window", (sign * 2.2, light.y_m, 1.75), (0, -0.1, 1.2), (1.3, 1.6), light.window, light.rgb)
+    if light.flash:
+        _flash(spec)
     _area("lamp", (-sign * 0.8, -2.6, 2.55), (-sign * 0.4, -1.6, 0), (2, 2), light.fill, light.fill_rgb)
     world = bpy.data.worlds.new("world")
     bpy.context.scene.world, world.use_nodes = world, True
     colour, strength = world.node_tree.nodes["Background"].inputs[:2]
     colour.default_value, strength.default_value = (0.8, 0.85, 1, 1), light.ambient
     world.light_settings.distance = 1.5
+
+
+def _flash(spec: Spec) -> None:
+    """The phone's own lamp, 2 cm beside its lens."""
+    data = bpy.data.lights.new("flash", "POINT")
+    data.energy, data.shadow_soft_size = spec.light.flash, 0.004
+    lamp = bpy.data.objects.new("flash", data)
+    lamp.location = (spec.camera.x_m + 0.02, -spec.camera.distance_m + 0.01, spec.camera.height_m + 0.01)
+    bpy.context.scene.collection.objects.link(lamp)
 
 
 Point = tuple[float, float, float]

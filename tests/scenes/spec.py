@@ -5,9 +5,10 @@ Lengths of the room, the camera and the card are metres, angles degrees, colours
 
 from typing import Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
-Rgb = tuple[float, float, float]
+from .various.parts import Hand, Part, Print, Rgb, Stuck, Thing, Wears
+
 Markers = Literal["none", "aruco", "pointer", "dots"]
 View = Literal["front", "right", "back", "left"]
 Device = Literal["cpu", "gpu"]
@@ -54,11 +55,7 @@ def base_name(name: str) -> str:
     return name[:-2] if name[-2:] in ("_L", "_R") else name
 
 
-class _Part(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class Phenotype(_Part):
+class Phenotype(Part):
     """Shape parameters of the body model, each 0..1."""
 
     gender: float = 1.0
@@ -74,7 +71,7 @@ class Phenotype(_Part):
     caucasian: float = 1.0
 
 
-class Posture(_Part):
+class Posture(Part):
     """How she holds herself, degrees."""
 
     upper_back_round: float = 0.0
@@ -96,7 +93,7 @@ class Posture(_Part):
     pelvis_left: float = 0.0  # the weight on her left leg: both legs lean, so that the pelvis stands over it
 
 
-class Woman(_Part):
+class Woman(Part):
     """One body: `local` holds further shape parameters of the model, such as breast-trans-up."""
 
     phenotype: Phenotype = Phenotype()
@@ -104,7 +101,7 @@ class Woman(_Part):
     local: dict[str, float] = {}
 
 
-class AtLevels(_Part):
+class AtLevels(Part):
     """One number a level, mm; between levels it runs straight."""
 
     chest: float = 0.0
@@ -113,7 +110,7 @@ class AtLevels(_Part):
     hip: float = 0.0
 
 
-class HalfTissue(_Part):
+class HalfTissue(Part):
     """Only one side of the shell, cut along the centre front and back.
 
     `front_short_mm`, `back_short_mm`: by how much its centre lines stay short of the middle on the body it was cut for (below 0: overlap).
@@ -129,7 +126,7 @@ class HalfTissue(_Part):
     held_at: tuple[float, ...] = (0.06, 0.35, 0.62, 0.94)
 
 
-class Garment(_Part):
+class Garment(Part):
     """The shell. `front_pins`: it is open at the front and pinned at these shares of the way from the neck edge to the hem.
 
     `half`: only one side of it is worn. `printed`: lines of nested sizes, arrows and letters all over, as on pattern tissue.
@@ -140,9 +137,11 @@ class Garment(_Part):
     front_pins: tuple[float, ...] = ()
     half: HalfTissue | None = None
     printed: bool = False
+    cloth_print: Print | None = None
+    see_through: float = 0.0  # share of what lies beneath that shows
 
 
-class Simulation(_Part):
+class Simulation(Part):
     """Steps of the drape: hung on the reference body, carried over to the subject, left to rest."""
 
     settle_steps: int = 800
@@ -152,7 +151,7 @@ class Simulation(_Part):
     iterations: int = 2
 
 
-class CameraSpec(_Part):
+class CameraSpec(Part):
     """The phone. `f_error_pct`: by how much its focal length differs from what the file says."""
 
     size: tuple[int, int] = (1500, 2000)
@@ -164,10 +163,12 @@ class CameraSpec(_Part):
     aim_height_m: float = 0.85
     dist: tuple[float, float, float, float, float] = (-0.03, 0.01, 0.0, 0.0, 0.0)  # k1 k2 p1 p2 k3
     centre_offset_px: tuple[float, float] = (0.0, 0.0)
+    roll_deg: float = 0.0  # held off level, the same in every photo
+    jpeg: int = 92
     jitter: float = 1.0  # 1: moved by 8 mm and turned by a quarter of a degree from photo to photo
 
 
-class CardSpec(_Part):
+class CardSpec(Part):
     """Where the scale card stands; yaw is positive when it is turned to image right.
 
     `held`: on a pole with a foot, taped to a door frame, to the wall behind, or there is none.
@@ -178,9 +179,10 @@ class CardSpec(_Part):
     tilt_deg: float = 0.2
     roll_deg: float = 0.1
     held: Literal["stand", "frame", "wall", "nothing"] = "stand"
+    stand: Literal["pole", "round", "tripod", "none"] = "pole"
 
 
-class FloorSheetSpec(_Part):
+class FloorSheetSpec(Part):
     """A printed sheet lying on the floor, its middle at `pos_m`; yaw counter-clockwise from above. At 0 its words face the camera.
 
     `curl_mm`: how high its corners stand, `curl_at`: as shares of it, from the upper left one clockwise; `ripple_mm`: how much it follows
@@ -197,14 +199,14 @@ class FloorSheetSpec(_Part):
     views: tuple[View, ...] = ()
 
 
-class ToeStrips(_Part):
+class ToeStrips(Part):
     """The four strips by which she stands and turns: where their tails meet; yaw counter-clockwise from above."""
 
     pos_m: tuple[float, float] = (0.0, 0.0)
     yaw_deg: float = 0.0
 
 
-class Standing(_Part):
+class Standing(Part):
     """How she stands in one photo: turned off the view's direction (None: drawn at random), leaning forward and to her right.
 
     `off_strip_m`: where there are toe strips, how far beside her marks she stands.
@@ -216,7 +218,7 @@ class Standing(_Part):
     off_strip_m: tuple[float, float] = (0.0, 0.0)
 
 
-class Colours(_Part):
+class Colours(Part):
     """Of the body and the room."""
 
     skin: Rgb = (0.50, 0.27, 0.19)
@@ -229,7 +231,7 @@ class Colours(_Part):
     side_wall: Rgb = (0.6, 0.58, 0.55)
 
 
-class Light(_Part):
+class Light(Part):
     """A window at one side (`from_side`, as seen in the picture), a lamp above, and what the room throws back."""
 
     from_side: Literal["left", "right"] = Field(default="left", validation_alias="from", serialization_alias="from")
@@ -240,19 +242,22 @@ class Light(_Part):
     fill_rgb: Rgb = (1.0, 0.93, 0.84)
     ambient: float = 0.14
     exposure: float = 0.55
+    flash: float = 0.0
 
 
-class Room(_Part):
-    """The wall behind her, the grain of the floor, whether it is a carpet, planks or tiles; `cupboard`: a low one's place and height."""
+class Room(Part):
+    """The wall behind her, the grain of the floor, what it is laid with, and what stands there; `cupboard`: a low one's place and height."""
 
     wall_y_m: float = 0.85
     floor_grain: tuple[float, float, float] = (1.0, 12.0, 1.0)
     carpet: bool = False
     laid: Literal["boards", "planks", "tiles"] = "boards"
     cupboard: tuple[float, float, float] | None = None
+    wall_print: Print | None = None
+    things: tuple[Thing, ...] = ()
 
 
-class Spec(_Part):
+class Spec(Part):
     """One scene. `reference` is whom the garment was cut for, `subject` who wears it; `line_offsets_mm` shifts lines and marks."""
 
     name: str
@@ -278,6 +283,9 @@ class Spec(_Part):
     colours: Colours = Colours()
     light: Light = Light()
     room: Room = Room()
+    hand: Hand = Hand()
+    stuck: Stuck = Stuck()
+    wears: Wears = Wears()
     samples: int = 16  # rays per pixel
     blur_px: float = 0.45
     noise: float = 1.5

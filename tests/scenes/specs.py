@@ -1,20 +1,22 @@
-"""Draw random scenes: python -m tests.scenes.specs N OUT --seed S [--markers none] [--controls 0.25] [--half] [--stances]
+"""Draw random scenes: python -m tests.scenes.specs N OUT --seed S [--markers none] [--controls 0.25] [--half] [--stances] [--various]
 
 Writes N spec files scene_000.json ... into the folder OUT, for tests.scenes.make: bodies, postures, misfits, cloths, pens, rooms, light and
 cameras all differ. In a control nothing is changed; in the others one to three things are.
 """
 
 import argparse
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar, get_args
+from typing import Any, get_args
 
 import numpy as np
 
 from . import stances
+from .draw import Draw
 from .looks import HAIRS, LEGGINGS, SKINS, TOPS
 from .spec import CLOTHS, LINE_COLOURS, USUAL_COLOURS, VIEW_YAW_DEG, Markers, Rgb, Spec
+from .various.draw import vary
 
 UNREADABLE = {"muslin": ("orange",), "tissue": ("orange",), "blue": ("blue", "teal")}  # pens nobody would take on that cloth
 # where half tissues lack width or have too much, and how it is shared out over the levels
@@ -28,38 +30,11 @@ OPENED_SIM = {"morph_steps": 1400, "iterations": 3, "friction": 0.35}  # what is
 MAY_LACK_STICKER = ("waist_side_L", "waist_side_R", "hip_side_L", "hip_side_R", "seat_back", "front_neck", "waist_back", "bust_point_L")
 MAY_LACK_LINE = ("princess", "princess_back", "dart", "waist", "side", "shoulder", "centre_back")
 
-_T = TypeVar("_T")
-
-
-class _Draw:
-    """Random numbers, rounded as a person would write them."""
-
-    def __init__(self, seed: int) -> None:
-        self.rng = np.random.default_rng(seed)
-
-    def between(self, low: float, high: float, digits: int = 1) -> float:
-        return round(float(self.rng.uniform(low, high)), digits)
-
-    def either_way(self, low: float, high: float) -> float:
-        return self.between(low, high) * (1 if self.chance(0.5) else -1)
-
-    def about(self, middle: float, sd: float, digits: int = 1) -> float:
-        return round(float(self.rng.normal(middle, sd)), digits)
-
-    def chance(self, share: float) -> bool:
-        return bool(self.rng.uniform() < share)
-
-    def one(self, choices: Sequence[_T]) -> _T:
-        return choices[int(self.rng.integers(len(choices)))]
-
-    def some(self, choices: Sequence[str], n: int) -> list[str]:
-        return [str(word) for word in self.rng.choice(choices, size=n, replace=False)]
-
 
 class _Misfit:
     """The subject as the reference, then changed by one cause after the other."""
 
-    def __init__(self, draw: _Draw, reference: dict[str, dict[str, float]]) -> None:
+    def __init__(self, draw: Draw, reference: dict[str, dict[str, float]]) -> None:
         self.draw = draw
         self.phenotype, self.posture, self.local = (dict(reference[group]) for group in ("phenotype", "posture", "local"))
         self.offsets: dict[str, float] = {}
@@ -122,7 +97,7 @@ def draw_spec(name: str, seed: int, markers: Markers | None = None, control_shar
     control_share : float
         Share of scenes in which the garment is worn by the body it was cut for.
     """
-    draw = _Draw(seed)
+    draw = Draw(seed)
     reference = _body(draw, any_stance)
     misfit = _Misfit(draw, reference)
     causes = [] if draw.chance(control_share) else draw.some(list(CAUSES), draw.one((1, 2, 2, 3)))
@@ -178,7 +153,7 @@ def draw_spec(name: str, seed: int, markers: Markers | None = None, control_shar
 
 def draw_half_spec(name: str, seed: int, markers: Markers | None = None, control_share: float = 0.25) -> Spec:
     """A random scene of a half tissue; as `draw_spec`, with centre lines that stay short of the middle or overlap among the causes."""
-    spec, draw = draw_spec(name, seed, markers, control_share), _Draw(seed + 500_000_000)
+    spec, draw = draw_spec(name, seed, markers, control_share), Draw(seed + 500_000_000)
     causes = [] if spec.note == "control" else [cause for cause in spec.note.split(" + ") if cause != "centre back"]
     short: dict[str, dict[str, float]] = {"front": {}, "back": {}}
     if spec.note != "control" and (not causes or draw.chance(0.6)):
@@ -209,7 +184,7 @@ def draw_half_spec(name: str, seed: int, markers: Markers | None = None, control
     return Spec.model_validate(spec.model_dump(by_alias=True, exclude_unset=True) | update)
 
 
-def _body(draw: _Draw, any_stance: bool) -> dict[str, dict[str, float]]:
+def _body(draw: Draw, any_stance: bool) -> dict[str, dict[str, float]]:
     ranges = {
         "height": (0.25, 0.6),
         "weight": (0.38, 0.78),
@@ -232,14 +207,14 @@ def _body(draw: _Draw, any_stance: bool) -> dict[str, dict[str, float]]:
     }
 
 
-def _pens(draw: _Draw, cloth: str) -> dict[str, str]:
+def _pens(draw: Draw, cloth: str) -> dict[str, str]:
     pens = [colour for colour in LINE_COLOURS if colour not in UNREADABLE[cloth]]
     drawn = {line: draw.one(pens) for line in USUAL_COLOURS}
     same = {"bust_tick": "princess", "princess_back": "princess", "centre_back": "centre_front"}  # drawn in one go
     return {line: drawn[same.get(line, line)] for line in drawn}
 
 
-def _camera(draw: _Draw) -> dict[str, float]:
+def _camera(draw: Draw) -> dict[str, float]:
     f35_mm = draw.between(40, 64)
     return {
         "f35_mm": f35_mm,
@@ -251,7 +226,7 @@ def _camera(draw: _Draw) -> dict[str, float]:
     }
 
 
-def _colours(draw: _Draw) -> dict[str, Rgb]:
+def _colours(draw: Draw) -> dict[str, Rgb]:
     def rgb(values: Any, low: float = 0.0, high: float = 1.0) -> Rgb:
         r, g, b = (round(float(min(max(v, low), high)), 3) for v in values)
         return r, g, b
@@ -277,12 +252,16 @@ def main() -> None:
     parser.add_argument("--controls", type=float, default=0.25, help="share of scenes without a misfit")
     kind = parser.add_mutually_exclusive_group()
     kind.add_argument("--half", action="store_true", help="half tissues")
+    kind.add_argument(
+        "--various", action="store_true", help="as --stances, with cloths, pens, clothes, rooms, lamps and phones of all kinds"
+    )
     kind.add_argument("--stances", action="store_true", help="arms anywhere, one-sided shoulders and hips, bodies of all sizes")
     options = parser.parse_args()
     options.out.mkdir(parents=True, exist_ok=True)
     for i in range(options.n):
-        draw = draw_half_spec if options.half else partial(draw_spec, any_stance=options.stances)
+        draw = draw_half_spec if options.half else partial(draw_spec, any_stance=options.stances or options.various)
         spec = draw(f"scene_{i:03d}", options.seed * 10_000 + i, options.markers, options.controls)
+        spec = vary(spec) if options.various else spec
         (options.out / f"{spec.name}.json").write_text(spec.model_dump_json(indent=1, by_alias=True, exclude_unset=True))
 
 

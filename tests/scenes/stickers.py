@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from .placed import Sticker
 from .scene import Draped
 from .spec import Rgb, Spec, base_name
 from .subject import Subject
+from .various.parts import Stuck
 
 DOTS: dict[str, Rgb] = {"L": (0.02, 0.55, 0.85), "R": (0.95, 0.55, 0.02), "": (0.95, 0.02, 0.25)}
 # from the named point to its pointer's centre, for the wearer's left; the other points keep centred markers
@@ -37,11 +39,41 @@ def place_stickers(subject: Subject, spec: Spec, d: Draped, folder: Path) -> dic
             side = name[-1] if base_name(name) != name else ""
             out[name] = _dot(subject, name, p, n, DOTS[side])
         elif spec.markers == "pointer" and base_name(name) in POINTER_AWAY:
-            out[name] = _pointer(subject, name, p, number + prints.POINTER_ID_STEP, folder)
+            out[name] = _pointer(subject, name, p, number + prints.POINTER_ID_STEP, _Making(spec, folder))
         else:
             up = np.array([0, 0, 1.0]) if abs(n[2]) < 0.85 else np.array([0, 1.0, 0])
-            out[name] = _square(subject, name, p, n, up, number, folder)[0]
+            out[name] = _square(subject, name, p, n, _crooked(up, n, spec, number), number, _Making(spec, folder))[0]
     return out
+
+
+class _Making(NamedTuple):
+    """How the stickers are put on, and where their pictures go."""
+
+    spec: Spec
+    folder: Path
+
+
+def _crooked(up: Floats, n: Floats, spec: Spec, number: int) -> Floats:
+    """The upward direction of a sticker that is put on by hand."""
+    angle = np.radians(np.random.default_rng(spec.seed + number).normal(0, 1) * spec.stuck.turn_sd_deg)
+    up = unit(up - (up @ n) * n)
+    return np.asarray(up * np.cos(angle) + np.cross(n, up) * np.sin(angle))
+
+
+def _relief(stuck: Stuck, size: float, seed: int) -> Callable[[Floats], Floats]:
+    """How high a creased or peeling sticker stands off at (right, up) offsets (k, 2)."""
+    random = np.random.default_rng(seed)
+    creased, peels = random.uniform(size=2) < stuck.share
+    turn, aside = random.uniform(0, np.pi), random.uniform(-0.25, 0.25) * size
+    corner = random.choice([-1, 1], 2) * size / 2
+
+    def high(q: Floats) -> Floats:
+        from_crease = np.abs(q @ [np.cos(turn), np.sin(turn)] - aside)
+        from_corner = np.linalg.norm(q - corner, axis=1)
+        ridge = np.clip(1 - from_crease / (0.3 * size), 0, 1) * stuck.crease * creased
+        return np.asarray(ridge + np.clip(1 - from_corner / (0.75 * size), 0, 1) ** 2 * stuck.peel * peels) / 1000
+
+    return high
 
 
 def _paper(subject: Subject, p: Floats, n: Floats, up: Floats, size: float) -> Callable[[Floats], Floats]:
@@ -74,11 +106,15 @@ def _grid() -> Floats:
 
 
 def _square(
-    subject: Subject, name: str, p: Floats, n: Floats, up: Floats, number: int, folder: Path
+    subject: Subject, name: str, p: Floats, n: Floats, up: Floats, number: int, making: _Making
 ) -> tuple[Sticker, Callable[[Floats], Floats]]:
     size, half = subject.print_share * prints.STICKER / 1000, subject.print_share * prints.POINT_MARKER / 2000
-    put = _paper(subject, p, n, up, size)
-    picture = folder / f"marker_{number}.png"
+    flat, relief = _paper(subject, p, n, up, size), _relief(making.spec.stuck, size, making.spec.seed + number)
+
+    def put(q: Floats) -> Floats:
+        return np.asarray(flat(q) + n * relief(q)[:, None])
+
+    picture = making.folder / f"marker_{number}.png"
     prints.point_marker(picture, number)
     cells = [(i * GRID + j, (i + 1) * GRID + j, (i + 1) * GRID + j + 1, i * GRID + j + 1) for i in range(GRID - 1) for j in range(GRID - 1)]
     paper = picture_material("marker_" + name, picture)
@@ -101,12 +137,12 @@ def _dot(subject: Subject, name: str, p: Floats, n: Floats, rgb: Rgb) -> Sticker
     return Sticker(None, put(np.zeros((1, 2)))[0], put(ring[:: RING // 8]), n, 1.0)
 
 
-def _pointer(subject: Subject, name: str, p: Floats, number: int, folder: Path) -> Sticker:
+def _pointer(subject: Subject, name: str, p: Floats, number: int, making: _Making) -> Sticker:
     """Its arrow's tip touches the body point p."""
     x, y, z = POINTER_AWAY[base_name(name)]
     away = unit(np.array([-x if name.endswith("_R") else x, y, z]))
     centre, n = subject.outermost(p + away * subject.print_share * prints.POINTER_REACH / 1000)
-    sticker, put = _square(subject, name, centre, n, p - centre, number, folder)
+    sticker, put = _square(subject, name, centre, n, p - centre, number, making)
     _arrow(subject, name, put(np.array([[0, subject.print_share * prints.STICKER / 2000]]))[0], p)
     face = np.cross(sticker.corners[1] - sticker.corners[0], sticker.corners[0] - sticker.corners[3])
     return Sticker(number, sticker.centre, sticker.corners, unit(face), sticker.border)

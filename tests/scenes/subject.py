@@ -15,8 +15,11 @@ from .mesh import Floats, Ints
 from .polylines import resample
 from .scene import Draped
 from .spec import Spec, base_name
+from .various import clothes, cloths, hands
+from .various.parts import SIDE_M
 
 TAPE_RGB, TAPE_M, PIN_M = (0.78, 0.77, 0.70), 0.018, 0.0012
+ACROSS_M, HAND = 0.028, 17  # a pin across a line; whose random numbers
 TOP_BELOW_NECK_M = np.array([-0.05, -0.03])  # before and behind
 SKIN, LEGGINGS, TOP, HAIR, EYE, IRIS = range(6)
 
@@ -39,6 +42,7 @@ class Subject:
         self._trees = [BVHTree.FromPolygons(d.x.tolist(), d.tris.tolist()), BVHTree.FromPolygons(d.v_subject.tolist(), d.quads.tolist())]
         self._add_body(spec, d)
         self._add_garment(spec, d, folder)
+        self.objects += clothes.worn_on_trunk(spec.wears, d, self.outermost)
 
     def _add_body(self, spec: Spec, d: Draped) -> None:
         c = spec.colours
@@ -52,37 +56,56 @@ class Subject:
             material("iris", (0.05, 0.035, 0.02), 0.1, 0.6),
         ]
         body = mesh_object("body", d.v_subject, d.quads, materials, subdivide=1)
-        regions = skin_regions(d, c.beneath if d.half else None)
+        regions = skin_regions(d, c.beneath if d.half or spec.garment.see_through else None)
         body.data.polygons.foreach_set("material_index", regions.astype(np.int32))
         scalp, faces = np.unique(d.quads[regions == HAIR], return_inverse=True)
         faces = faces.reshape(-1, 4)
         thick = 0.0015 + 0.012 * _away_from_rim(faces, len(scalp))
         v = d.v_subject[scalp] + mesh.normals(d.v_subject, mesh.triangles(d.quads))[scalp] * thick[:, None]
         cap = mesh_object("hair", v, faces, [hair], subdivide=1)
+        self.objects += [body, cap, *clothes.below(spec.wears, d, d.quads[regions == LEGGINGS])]
+        if spec.wears.glasses:
+            irises = d.v_subject[d.quads[regions == IRIS]].mean(1)
+            left = irises[:, 0] > irises[:, 0].mean()
+            self.objects += clothes.glasses(np.stack([irises[left].mean(0), irises[~left].mean(0)]))
+        if spec.wears.hair == "down":
+            self.objects += clothes.hair_down(d, v, hair, self.outermost)
+        if spec.wears.hair != "bun":
+            return
         bpy.ops.mesh.primitive_uv_sphere_add(radius=0.038, location=v[np.argmax(v[:, 1])] + [0, 0.012, 0.03], segments=32, ring_count=20)
         bun = bpy.context.object
         bun.scale = (1, 1, 0.85)
         bun.data.materials.append(hair)
         bun.data.polygons.foreach_set("use_smooth", [True] * len(bun.data.polygons))
-        self.objects += [body, cap, bun]
+        self.objects.append(bun)
 
     def _add_garment(self, spec: Spec, d: Draped, folder: Path) -> None:
         cloth = material("cloth", spec.cloth_rgb, 0.8, 0.15, (220, 0.0006), translucent=0.22)
-        on_paper = None
-        if spec.garment.printed:
-            picture = folder / "tissue.png"
-            prints.tissue(picture, spec.cloth_rgb)
+        on_paper, pattern = None, spec.garment.cloth_print
+        if spec.garment.printed or pattern:
+            picture = folder / "cloth.png"
+            if pattern is None or pattern.kind == "tissue":
+                prints.tissue(picture, spec.cloth_rgb)
+            else:
+                cloths.write(picture, spec.cloth_rgb, pattern, spec.seed)
             picture_on(cloth, picture)
-            on_paper = unrolled(d.rest) / prints.TISSUE_M
+            on_paper = unrolled(d.rest)[d.tris] / SIDE_M
+            wraps = np.ptp(on_paper[..., 0], axis=1) > on_paper[..., 0].max()  # triangles over the middle of the back
+            on_paper[..., 0] += np.where(wraps[:, None] & (on_paper[..., 0] < 0), np.ptp(on_paper[~wraps, :, 0]), 0)
+        if spec.garment.see_through:
+            cloth.node_tree.nodes["Principled BSDF"].inputs["Alpha"].default_value = 1 - spec.garment.see_through
         self.objects.append(mesh_object("garment", d.x, d.tris, [cloth], subdivide=1, uv=on_paper))
-        normals, tree = mesh.normals(d.x, d.tris), cKDTree(d.x)
+        normals, tree, random = mesh.normals(d.x, d.tris), cKDTree(d.x), np.random.default_rng(spec.seed + HAND)
         for name, line in d.lines.items():
             if base_name(name) in ("front_edge", "back_edge") or base_name(name) in spec.hide_lines:
                 continue
             p = resample(line, 0.004)
             n = mesh.unit(normals[tree.query(p, k=6)[1]].mean(1))
             pen = material("line_" + name, spec.line_rgb(name), 0.7)
-            self.objects.append(ribbon("line_" + name, p, n, spec.line_width_mm / 1000, 0.0008, pen))
+            drawn = hands.shaken(p, n, spec.hand, random)
+            for run in hands.strokes(p, spec.hand, random):
+                self.objects.append(ribbon("line_" + name, drawn[run], n[run], spec.line_width_mm / 1000, 0.0008, pen))
+            self._add_pins_across(spec, p, n)
         steel = material("steel", (0.5, 0.5, 0.52), 0.25, 0.6)
         taped = spec.garment.half is not None and spec.garment.half.held_by == "tape"
         strip, wide = (material("tape", TAPE_RGB, 0.5, 0.4), TAPE_M) if taped else (steel, PIN_M)
@@ -93,6 +116,21 @@ class Subject:
         for ends in d.pins():
             p = resample(np.array(ends), 0.004)
             self.objects.append(ribbon("pin", p, np.tile([0.0, -1, 0], (len(p), 1)), PIN_M, 0.0025, steel))
+
+    def _add_pins_across(self, spec: Spec, p: Floats, n: Floats) -> None:
+        """Pins across the line p (k, 3) with its normals n, a coloured head on each."""
+        if not spec.hand.pins_every:
+            return
+        every = max(1, round(spec.hand.pins_every / 4))  # points are 4 mm apart
+        steel, head = material("pin", (0.5, 0.5, 0.52), 0.25, 0.6), material("pin_head", (0.8, 0.75, 0.1), 0.3, 0.5)
+        across = mesh.unit(np.cross(np.gradient(p, axis=0), n) + 1e-12)
+        for k in range(every // 2, len(p), every):
+            way = p[k] + np.linspace(-0.5, 0.5, 5)[:, None] * across[k] * ACROSS_M
+            self.objects.append(ribbon("pin", way, np.tile(n[k], (5, 1)), PIN_M, 0.0025, steel))
+            bpy.ops.mesh.primitive_uv_sphere_add(radius=0.0022, location=way[0] + n[k] * 0.003, segments=12, ring_count=8)
+            ball = bpy.context.object
+            ball.data.materials.append(head)
+            self.objects.append(ball)
 
     def outermost(self, p: Floats) -> tuple[Floats, Floats]:
         """Surface point nearest to p (3,) and its normal: the garment's where it covers, else the body's."""
