@@ -117,7 +117,7 @@ def _camera(draw: Draw) -> dict[str, Any]:
         "size": size,
         "f35_mm": f35_mm,
         "f_error_pct": draw.about(0, 0.6, 2),
-        "distance_m": max(round(nearest * draw.between(1.0, 1.35, 3), 2), 1.75),
+        "distance_m": max(round(nearest * draw.between(1.0, 1.75, 3), 2), 1.75),
         "height_m": draw.between(0.85, 1.5, 2),
         "x_m": draw.between(-0.05, 0.3, 2),
         "aim_height_m": draw.between(0.84, 0.92, 2),
