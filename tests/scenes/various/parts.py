@@ -41,7 +41,7 @@ class Hand(Part):
 
 
 class Stuck(Part):
-    """How stickers lie: turned by so many degrees (sd; those without an arrow); heights of a crease across them and of a corner that peels off."""
+    """How stickers lie: turned (those without an arrow; sd), and how high a crease across them and a peeling corner stand."""
 
     turn_sd_deg: float = 0.0
     crease: float = 0.0
