@@ -98,7 +98,7 @@ class Woman(Part):
 
     phenotype: Phenotype = Phenotype()
     posture: Posture = Posture()
-    local: dict[str, float] = {}
+    local: dict[str, float] = Field(default_factory=dict)
 
 
 class AtLevels(Part):
@@ -265,11 +265,11 @@ class Spec(Part):
     note: str = ""
     reference: Woman = Woman()
     subject: Woman = Woman()
-    line_offsets_mm: dict[str, float] = {}
+    line_offsets_mm: dict[str, float] = Field(default_factory=dict)
     garment: Garment = Garment()
     sim: Simulation = Simulation()
     cloth: str | Rgb = "muslin"
-    line_colours: dict[str, str] = {}
+    line_colours: dict[str, str] = Field(default_factory=dict)
     line_width_mm: float = 3.0
     hide_lines: tuple[str, ...] = ()
     markers: Markers = "aruco"
@@ -279,7 +279,7 @@ class Spec(Part):
     floor_sheets: tuple[FloorSheetSpec, ...] = ()
     toe_strips: ToeStrips | None = None
     print_share: float = 1.0  # of card, sheets and stickers: one printer's
-    views: dict[View, Standing] = {}
+    views: dict[View, Standing] = Field(default_factory=dict)
     colours: Colours = Colours()
     light: Light = Light()
     room: Room = Room()

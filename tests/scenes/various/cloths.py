@@ -9,6 +9,8 @@ from ..mesh import Floats
 from .parts import Print, Rgb
 
 SIDE_PX = 1360
+SOFT_PX = 6
+AROUND = [(dx, dy) for dx in (-SIDE_PX, 0, SIDE_PX) for dy in (-SIDE_PX, 0, SIDE_PX)]  # a shape over an edge goes on at the other
 PETALS = 5
 
 
@@ -26,7 +28,8 @@ def cover(ground: Rgb, pattern: Print, seed: int) -> Floats:
     inks = [to_srgb(ink) for ink in pattern.inks]
     drawn = {"checks": _checks, "stripes": _stripes, "flowers": _flowers, "spots": _spots}[pattern.kind](pattern.repeats, random)
     for number, share in drawn:
-        share = cv2.GaussianBlur(share, (0, 0), 1.0, borderType=cv2.BORDER_REFLECT)[..., None] * pattern.strength
+        soft = cv2.GaussianBlur(np.pad(share, SOFT_PX, mode="wrap"), (0, 0), 1.0)[SOFT_PX:-SOFT_PX, SOFT_PX:-SOFT_PX]
+        share = soft[..., None] * pattern.strength
         paper = paper * (1 - share) + inks[number % len(inks)] * share
     return paper
 
@@ -72,7 +75,8 @@ def _flowers(repeats: int, random: np.random.Generator) -> list[tuple[int, Float
     for _ in range(repeats * repeats):
         middle, size, turn = random.uniform(0, SIDE_PX, 2), SIDE_PX / repeats * random.uniform(0.15, 0.35), random.uniform(0, 7)
         stem = middle + size * 2.6 * np.array([np.cos(turn), np.sin(turn)])
-        cv2.line(leaves, *(tuple(int(c) for c in p) for p in (middle, stem)), 1.0, max(2, int(size / 7)), cv2.LINE_AA)
+        for dx, dy in AROUND:
+            cv2.line(leaves, *(tuple(int(c) for c in p + [dx, dy]) for p in (middle, stem)), 1.0, max(2, int(size / 7)), cv2.LINE_AA)
         for k in range(PETALS):
             angle = turn + 2 * np.pi * k / PETALS
             _disc(petals, (middle[0] + size * np.cos(angle), middle[1] + size * np.sin(angle)), size * 0.55)
@@ -82,8 +86,7 @@ def _flowers(repeats: int, random: np.random.Generator) -> list[tuple[int, Float
 
 def _disc(share: Floats, at: tuple[float, float], radius: float) -> None:
     """Filled, in place, also where it runs over an edge."""
-    for dx in (-SIDE_PX, 0, SIDE_PX):
-        for dy in (-SIDE_PX, 0, SIDE_PX):
-            x, y = at[0] + dx, at[1] + dy
-            if -radius < x < SIDE_PX + radius and -radius < y < SIDE_PX + radius:
-                cv2.circle(share, (int(x), int(y)), max(1, int(radius)), 1.0, -1, cv2.LINE_AA)
+    for dx, dy in AROUND:
+        x, y = at[0] + dx, at[1] + dy
+        if -radius < x < SIDE_PX + radius and -radius < y < SIDE_PX + radius:
+            cv2.circle(share, (int(x), int(y)), max(1, int(radius)), 1.0, -1, cv2.LINE_AA)
