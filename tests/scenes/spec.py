@@ -7,7 +7,8 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
-from .various.parts import Hand, Part, Print, Rgb, Stuck, Thing, Wears
+from .various.parts import Hand, Part, Print, Stuck, Thing, Wears
+from .various.parts import Rgb as Rgb
 
 Markers = Literal["none", "aruco", "pointer", "dots"]
 View = Literal["front", "right", "back", "left"]

@@ -82,7 +82,7 @@ def glasses(eyes: Floats) -> list[Any]:
         found.append(_kept("glasses", frame))
     ends = [eyes[0] + [0, -0.019, 0], eyes[1] + [0, -0.019, 0]]
     ahead = np.tile([0.0, -1.0, 0], (8, 1))
-    found.append(ribbon("bridge", np.linspace(*ends, 8), ahead, 0.003, 0.0, frame))
+    found.append(ribbon("bridge", np.linspace(ends[0], ends[1], 8), ahead, 0.003, 0.0, frame))
     return found
 
 

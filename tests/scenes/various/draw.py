@@ -68,7 +68,7 @@ def _cloth(draw: Draw) -> tuple[Rgb, dict[str, Any]]:
     kind = draw.one(("plain", "plain", "tissue", "tissue", "checks", "stripes", "flowers", "spots"))
     see_through = draw.between(0.1, 0.35, 2) if kind in ("plain", "tissue") and draw.chance(0.35) else 0.0
     ground = GROUNDS["tissue"] if kind == "tissue" else GROUNDS[draw.one(list(GROUNDS))]
-    pattern = None
+    pattern: dict[str, Any] | None = None
     if kind == "tissue":
         pattern = {"kind": kind}
     elif kind != "plain":

@@ -37,7 +37,8 @@ class _Corner:
         return tone, tone * 0.72, tone * 0.5
 
     def boxes(self, what: str, boxes: Sequence[Box], rgb: Rgb, rough: float = 0.6) -> None:
-        v, faces = [], []
+        v: list[Floats] = []
+        faces: list[list[int]] = []
         for middle, size in boxes:
             corner = np.array([[i, j, k] for k in (-0.5, 0.5) for j in (-0.5, 0.5) for i in (-0.5, 0.5)])
             faces += [
