@@ -31,6 +31,7 @@ LEAST_MEDIAN_PX, LEAST_OPENED_PX = 5, 3  # least windows of the median and of th
 SMALLEST_PX = 8  # side of the part of a photo in which dots are looked for
 FEWEST = 2  # dots of one photo: a lone one is a button
 SAME_SIZE = 1.4  # ratio of the long axes of two dots of one packet, as seen; those of print differ more (estimate)
+SAME_DEPTH = 1.6  # ratio of how far two dots of one packet are from grey, in one photo (estimate)
 SAME_HUE_DEG = 30.0  # dots of one colour in any light; their saturation changes with it (within 15 degrees on our scenes)
 LEAST_STRENGTH = 1e-9  # of a colour, so that grey has a direction too
 PALE = 0.3  # of the usual strength of their colour; white paper in coloured light has less (dots 0.47 and more on our scenes)
@@ -58,7 +59,12 @@ class Patch:
     xy_px: Floats
     box_px: tuple[float, float, float, float]
     long_px: float
-    hue: Floats  # direction of its log colour ratios
+    ratios: Floats  # its log colour ratios
+
+    @property
+    def hue(self) -> Floats:
+        """Their direction, a unit vector."""
+        return np.asarray(self.ratios / max(float(np.linalg.norm(self.ratios)), LEAST_STRENGTH))
 
 
 def round_patches(photo: Photo, pose: Pose, expected_px: Mapping[tuple[str, Side | None], Floats], mm_per_px: float) -> list[Patch]:
@@ -142,10 +148,16 @@ def _printed(named: Sequence[Patch], blobs: Sequence[Patch], pose: Pose) -> bool
     others = [blob for blob in blobs if all(blob is not one for one in named) and usual / SAME_SIZE < blob.long_px < usual * SAME_SIZE]
     at = [np.clip(np.round(blob.xy_px).astype(int), 0, np.array(pose.mask.shape[::-1]) - 1) for blob in others]
     alike = [
-        bool(pose.mask[y, x]) and max(float(blob.hue @ one.hue) for one in named) > np.cos(np.radians(SAME_HUE_DEG))
+        bool(pose.mask[y, x]) and any(_same_colour(blob.ratios, one.ratios) for one in named)
         for blob, (x, y) in zip(others, at, strict=True)
     ]
     return bool(sum(alike) >= len(named))
+
+
+def _same_colour(a: Floats, b: Floats) -> bool:
+    """Whether two log colour ratios are those of dots of one packet: alike in hue and about as far from grey."""
+    weak, strong = sorted(float(np.linalg.norm(ratios)) for ratios in (a, b))
+    return strong < SAME_DEPTH * weak and float(a @ b) > np.cos(np.radians(SAME_HUE_DEG)) * weak * strong
 
 
 def of_one_colour(photos: Mapping[View, Photo], found: Mapping[View, Sequence[Sighting]]) -> dict[View, tuple[Sighting, ...]]:
@@ -218,7 +230,8 @@ def _blobs(rgb: NDArray[np.uint8], mm_per_px: float) -> list[Patch]:
             continue
         exact = np.array(rgb.shape[1::-1]) / np.array(small.shape[1::-1])
         at = (centre + 0.5) * exact - 0.5
-        found.append(Patch(at, (left / zoom, top / zoom, wide / zoom, high / zoom), long / zoom, _hue(rgb, at)))
+        own = np.median(chroma[top : top + high, left : left + wide][part > 0], axis=0).astype(float)
+        found.append(Patch(at, (left / zoom, top / zoom, wide / zoom, high / zoom), long / zoom, own))
     return found
 
 

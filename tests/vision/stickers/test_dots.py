@@ -205,3 +205,19 @@ def test_white_paper_in_the_dots_light_is_no_dot():
     tape = Sighting("waist_back", None, "front", "dot", np.array([300.0, 500.0]), 1.0)
     kept = of_one_colour({"front": Photo("front", "front.jpg", "0" * 64, rgb, None, "")}, {"front": [*dots, tape]})["front"]
     assert kept == tuple(dots)
+
+
+def test_dots_on_a_cloth_with_spots_of_its_own_are_found_where_pen_crosses_spots():
+    """A brown spot under an orange line is round and of the pen's colour in its middle; it is no dot, and does not make dots printed."""
+    orange = (245, 140, 20)
+    photo, pose = drawn([], lines=False)
+    rgb = photo.rgb.copy()
+    for x in (360, 450, 540):
+        for y in range(310, 780, 60):
+            cv2.circle(rgb, (x, y), 10, (105, 88, 72), -1, cv2.LINE_AA)
+        cv2.line(rgb, (x, 300), (x, 780), orange, 3, cv2.LINE_AA)
+    for x, y in PLACES.values():
+        cv2.circle(rgb, (round(x), round(y)), 8, orange, -1, cv2.LINE_AA)
+    rgb = cv2.GaussianBlur(rgb, (0, 0), 0.8)
+    found = seen(Photo("front", "front.jpg", "0" * 64, rgb, None, ""), pose, expected())
+    assert {(s.name, s.side) for s in found} == set(PLACES)
