@@ -99,10 +99,12 @@ def contradiction(evidence: Evidence, body: Solution, told: Sequence[Told] = (),
 def _ill_fitting(others: Evidence, body: Solution, misfit_of: Callable[[Evidence, Solution], float], spare: float = 0.0) -> float:
     """Squared standard deviations by which the misfit falls more without one photo than it does in true fittings.
 
-    `others` is the evidence without it; to the fall, as `misfit_of` has it, comes `spare`.
+    `others` is the evidence without it; to the fall, as `misfit_of` has it, comes `spare`. Where the others agree badly among themselves
+    (hair and furniture on the outlines), each of them fits as badly as it, and the fall is measured against that.
     """
     try:
-        fall = body.misfit - misfit_of(others, body) + spare
+        rest = misfit_of(others, body)
     except NothingMeasuredError:  # the others alone place no body: nothing speaks against this photo
         return 0.0
-    return max(0.0, (fall - MISFIT) / MISFIT_SD) ** 2
+    level = max(1.0, rest / (AGREE_EACH * max(1, len(others.scales))))
+    return max(0.0, (body.misfit - rest + spare - MISFIT * level) / (MISFIT_SD * level)) ** 2

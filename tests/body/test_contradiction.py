@@ -1,5 +1,7 @@
 """Which photo contradicts the others: by single numbers worked by hand, and on a rig of which one photo is another woman's."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import rig
@@ -68,3 +70,13 @@ def test_of_two_photos_nobody_knows_which_is_wrong():
     card, colour = told(front=0.0, right=30.0), told(front=0.0, right=30.0)
     with pytest.raises(NothingMeasuredError, match="front and the right photo contradict each other"):
         contradiction(seen, adjust(seen), [card, colour])
+
+
+def test_photos_that_all_agree_badly_are_still_one_womans():
+    """Every point is read ten times worse than its doubt says, in all photos alike: no photo is odder than the others."""
+    seen, random = evidence(), np.random.default_rng(3)
+    blurred = [replace(s, xy_px=s.xy_px + random.normal(0, 10 * s.sd_px, 2)) for s in seen.sightings]
+    badly = replace(seen, sightings=blurred)
+    body = adjust(badly)
+    assert body.misfit > 3 * adjust(seen).misfit
+    assert contradiction(badly, body) is None
