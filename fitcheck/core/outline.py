@@ -1,6 +1,7 @@
 """Where the trunk's edges lie in one photo, as handed from the picture to the body."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Self
 
 from fitcheck.core.records import Floats
 
@@ -19,3 +20,7 @@ class Outline:
     rows_px: Floats
     edges_px: Floats
     sds_px: Floats
+
+    def doubted(self, times: float) -> Self:
+        """The same edges, so many times as uncertain."""
+        return replace(self, sds_px=self.sds_px * times)

@@ -1,5 +1,6 @@
 """Between reading and solving: a photo that contradicts the others is named and left out."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -16,9 +17,9 @@ MOST, MOST_OF_CARD = 14.0, 9.0  # squared standard deviations that one of these 
 ODD = "contradicts_others"  # the flag of a photo left out
 CUT_OFF = "cut_off"  # of one that shows too little of her to say more
 CARD_HEIGHT_SD_MM = 3.0  # of the card above the floor as one photo's foot of the stand tells it; 0.5 to 3 within our scenes
-FIGURE_SD_MM = (
-    25.0  # of the height of her figure in one photo; 10 to 18 on plain scenes, up to 37 with hair down, wide trousers and near phones
-)
+# of the height of her figure in one photo; 10 to 18 on plain scenes, up to 37 with hair down, wide trousers and near phones
+FIGURE_SD_MM = 25.0
+WELL_AGREED = 30.0  # misfit a photo up to which outlines are as sure as they say: 10 to 25 in plain rooms, 60 to 140 in twelve busy ones
 COLOUR_SD = 4.0  # of the colour of her clothes, CIELAB a and b; 0.5 to 3 within our scenes, more in other light
 
 
@@ -34,7 +35,17 @@ def cross_checked(fitting: SeenFitting) -> SeenFitting:
     while fitting.body is not None and (odd := contradiction(evidence_of(fitting.photos), fitting.body, told_alike(fitting), again)):
         photos = tuple(_left_out(photo) if photo.view == odd else photo for photo in fitting.photos)
         fitting, again = replace(fitting, photos=photos, body=adjust(evidence_of(photos), fitting.body)), True
-    return fitting
+    return as_sure_as_agreed(fitting)
+
+
+def as_sure_as_agreed(fitting: SeenFitting) -> SeenFitting:
+    """The fitting with outlines that no one body explains (hair, furniture, a skirt) doubted as much as they disagree (Birge 1932)."""
+    if fitting.body is None or (level := fitting.body.misfit / (WELL_AGREED * len(fitting.body.views))) <= 1:
+        return fitting
+    photos = tuple(
+        photo if photo.outline is None else replace(photo, outline=photo.outline.doubted(math.sqrt(level))) for photo in fitting.photos
+    )
+    return replace(fitting, photos=photos, body=adjust(evidence_of(photos), fitting.body))
 
 
 def _left_out(photo: SeenPhoto) -> SeenPhoto:
