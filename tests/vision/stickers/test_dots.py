@@ -214,8 +214,9 @@ def test_dots_on_a_cloth_with_spots_of_its_own_are_found_where_pen_crosses_spots
     rgb = photo.rgb.copy()
     for x in (360, 450, 540):
         for y in range(310, 780, 60):
-            cv2.circle(rgb, (x, y), 10, (105, 88, 72), -1, cv2.LINE_AA)
-        cv2.line(rgb, (x, 300), (x, 780), orange, 3, cv2.LINE_AA)
+            if min(np.hypot(x - px, y - py) for px, py in PLACES.values()) > 45:
+                cv2.circle(rgb, (x, y), 10, (100, 66, 28), -1, cv2.LINE_AA)
+        cv2.line(rgb, (x, 300), (x, 780), orange, 2, cv2.LINE_AA)
     for x, y in PLACES.values():
         cv2.circle(rgb, (round(x), round(y)), 8, orange, -1, cv2.LINE_AA)
     rgb = cv2.GaussianBlur(rgb, (0, 0), 0.8)
