@@ -247,7 +247,7 @@ class Light(Part):
 
 
 class Room(Part):
-    """The wall behind her, the grain of the floor, what it is laid with, and what stands there; `cupboard`: a low one's place and height."""
+    """The wall behind her, the grain of the floor, its covering and what stands there; `cupboard`: place and height of a low one."""
 
     wall_y_m: float = 0.85
     floor_grain: tuple[float, float, float] = (1.0, 12.0, 1.0)
