@@ -131,7 +131,7 @@ class _Reader(SeamReader):
             columns = tick.points_px[np.argsort(tick.points_px[:, 0])]
             middle = (columns[0] + columns[-1]) / 2
             ends_hidden = self.hidden(tick.view, columns[0]) or self.hidden(tick.view, columns[-1])
-            x, along = float(middle[0]), 1.0
+            x, along = float(middle[0]), max(1.0, self._unseen_px(tick, side) / np.sqrt(12))
             if princess is not None:
                 # the last few pixels before the bar may already bend into it
                 below = princess.points_px[princess.points_px[:, 1] > middle[1] + BEND_PX]
@@ -150,6 +150,11 @@ class _Reader(SeamReader):
             if near and not self.hidden(princess.view, end) and not self._broken_off(end, side):
                 self.see("bust_mark", side, princess, end, float(np.hypot(princess.sd_px, 2 * END_SD_PX)), extended=False)
         self.tie(("bust_mark", side), ("bust_point", side), (FREE_MM, FREE_MM, BUST_DEPTH_SD_MM), np.array([0.0, 0.0, BUST_CLOTH_MM]))
+
+    def _unseen_px(self, tick: SeamLine, side: Side) -> float:
+        """How much of a whole bar a piece of one lacks: its middle lies anywhere within that of the mark."""
+        mm_per_px = self.body.views[tick.view].mm_per_px(self.body.position("bust_point", side))
+        return max(0.0, 2 * BESIDE_MARK_MM / mm_per_px - float(np.ptp(tick.points_px[:, 0])))
 
     def _in_reach(self, view: View, xy: Floats, point: PointKey) -> bool:
         """Whether a mark lies so near its body point that it can be this point's mark; never beside a point outside the picture."""

@@ -144,6 +144,22 @@ def test_a_short_line_is_a_bust_mark_only_with_its_like_on_the_other_side(standi
     assert garment_points(body, [slanting], []).sightings == ()
 
 
+def test_a_piece_of_a_bar_does_not_tell_where_its_middle_is(standing):
+    """A bar of 50 mm of which 15 are seen: the mark may lie 17.5 mm to either side; its height is seen as before."""
+    body, scale, points = standing
+    mark = points["bust_point", R]
+    whole = seam(scale, mark - [25, 0, 0], mark + [25, 0, 0], "front", "bust_tick", R)
+    piece = seam(scale, mark + [10, 0, 0], mark + [25, 0, 0], "front", "bust_tick", R)
+    alike = seam(
+        scale, points["bust_point", "wearer_left"], points["bust_point", "wearer_left"] + [15, 0, 0], "front", "bust_tick", "wearer_left"
+    )
+    mm_per_px = body.views["front"].mm_per_px(mark)
+    found = [{(s.name, s.side): s for s in garment_points(body, lines, []).sightings} for lines in ([whole], [piece, alike])]
+    sd_mm = [one["bust_mark", R].sd_px * mm_per_px for one in found]
+    assert sd_mm[0] < 1.5
+    assert 17.5 / 2 < sd_mm[1] < 17.5
+
+
 def test_the_outer_end_of_a_bar_under_a_sticker_is_the_bust_mark(standing):
     body, scale, points = standing
     mark = points["bust_point", "wearer_left"] + [4, 22, 6]
