@@ -65,10 +65,10 @@ def make_frames(spec: Spec, out: Path, device: Device = "cpu", photo_size: tuple
         folder = Path(work)
         subject = Subject(spec, d, folder)
         stickers = place_stickers(subject, spec, d, folder)
-        card = add_card(spec.card, folder)
+        card = add_card(spec.card, folder, spec.print_share)
         for sheet in spec.floor_sheets:
-            add_floor_sheet(sheet, folder)
-        add_room(spec)
+            add_floor_sheet(sheet, folder, spec.print_share)
+        add_room(spec, folder)
         photograph.set_up(spec, device)
         bpy.context.scene.cycles.use_auto_tile = False  # one piece: tiles go by way of the disk
         bpy.context.scene.render.image_settings.compression = 0  # what is read again at once
@@ -86,7 +86,7 @@ def make_frames(spec: Spec, out: Path, device: Device = "cpu", photo_size: tuple
             begun = time.monotonic()
             turn, shift = posed((stand.start_s + stand.end_s) / 2)
             photo = photograph.take(spec, cam, spec.seed * 10 + i, folder)
-            photograph.save_photo(out / f"{stand.view}.jpg", photo, still.f35_mm)
+            photograph.save_photo(out / f"{stand.view}.jpg", photo, still)
             stood = {"yaw_nominal_deg": VIEW_YAW_DEG[stand.view], "yaw_err_deg": spec.views[stand.view].yaw_err_deg}
             seen = view_truth(cam, turn, shift, d, stickers, card, photograph.line_of_sight)
             truth["views"][stand.view] = stood | seen | {"stands_s": [stand.start_s, stand.end_s]}

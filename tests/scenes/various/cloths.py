@@ -76,7 +76,8 @@ def _flowers(repeats: int, random: np.random.Generator) -> list[tuple[int, Float
         middle, size, turn = random.uniform(0, SIDE_PX, 2), SIDE_PX / repeats * random.uniform(0.15, 0.35), random.uniform(0, 7)
         stem = middle + size * 2.6 * np.array([np.cos(turn), np.sin(turn)])
         for dx, dy in AROUND:
-            cv2.line(leaves, *(tuple(int(c) for c in p + [dx, dy]) for p in (middle, stem)), 1.0, max(2, int(size / 7)), cv2.LINE_AA)
+            first, last = ((middle + [dx, dy]).astype(int).tolist(), (stem + [dx, dy]).astype(int).tolist())
+            cv2.line(leaves, first, last, 1.0, max(2, int(size / 7)), cv2.LINE_AA)
         for k in range(PETALS):
             angle = turn + 2 * np.pi * k / PETALS
             _disc(petals, (middle[0] + size * np.cos(angle), middle[1] + size * np.sin(angle)), size * 0.55)

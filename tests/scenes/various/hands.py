@@ -34,4 +34,4 @@ def strokes(p: Floats, hand: Hand, random: np.random.Generator) -> list[slice]:
 
 
 def _along(p: Floats) -> Floats:
-    return np.r_[0, np.cumsum(np.linalg.norm(np.diff(p, axis=0), axis=1))]
+    return np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(p, axis=0), axis=1))])
