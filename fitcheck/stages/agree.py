@@ -89,7 +89,7 @@ def agree(seen: Sequence[SeenPhoto], cards: Mapping[View, Scale], settings: Sett
     NothingMeasuredError
         Nobody, or no scale, in any photo; or no photo with both that shows what its name says.
     """
-    scaled = [replace(photo, scale=_scale(photo, cards, settings)) for photo in seen]
+    scaled = _without_a_false_foot([replace(photo, scale=_scale(photo, cards, settings)) for photo in seen], cards)
     _require(scaled, settings)
     poses = {photo.view: photo.pose for photo in scaled if photo.pose is not None}
     scales = {photo.view: photo.scale for photo in scaled if photo.scale is not None and "cropped" not in photo.flags}
@@ -104,6 +104,15 @@ def agree(seen: Sequence[SeenPhoto], cards: Mapping[View, Scale], settings: Sett
     if not any(photo.usable for photo in agreed):
         raise _none_usable(agreed)
     return agreed
+
+
+def _without_a_false_foot(scaled: Sequence[SeenPhoto], cards: Mapping[View, Scale]) -> list[SeenPhoto]:
+    """Where her own feet contradict every foot of the stand that was found, its height counts in no photo: all had it from them."""
+    found = {view for view, card in cards.items() if card.foot_mm is not None}
+    kept = {photo.view for photo in scaled if photo.scale is not None and photo.scale.foot_mm is not None}
+    if not found or found & kept:
+        return list(scaled)
+    return [photo if photo.scale is None else replace(photo, scale=replace(photo.scale, above_floor=None)) for photo in scaled]
 
 
 def _scale(seen: SeenPhoto, cards: Mapping[View, Scale], settings: Settings) -> Scale | None:

@@ -113,3 +113,16 @@ def test_a_stand_that_her_feet_contradict_tells_no_height(staged):
     assert all(photo.scale.above_floor is None for photo in agree(staged.seen, low, Settings()))
     told = Settings(FittingFacts(card_height_mm=900.0))
     assert all(photo.scale.above_floor is not None for photo in agree(staged.seen, low, told))
+
+
+def test_a_false_foot_counts_in_no_photo(staged):
+    """The floor 0.35 m too high by a foot seen in two photos: the other two had their card's height from it."""
+    cards = {
+        view: replace(
+            scale,
+            above_floor=replace(scale.above_floor, mm=scale.above_floor.mm - 350),
+            foot_mm=scale.above_floor.mm - 350 if view in ("front", "right") else None,
+        )
+        for view, scale in staged.cards.items()
+    }
+    assert all(photo.scale.above_floor is None for photo in agree(staged.seen, cards, Settings()))
