@@ -15,9 +15,7 @@ from fitcheck.core.advice import Amount
 from fitcheck.core.records import Floats
 
 MOST = 3
-LEAST_GAIN = (
-    1.5  # squared tolerances: one reading just brought back from a little beyond its tolerance (chosen with tests/benchmarks/loop.py)
-)
+LEAST_GAIN = 1.5  # squared tolerances: one reading brought back from a little beyond its tolerance (chosen with tests.benchmarks.loop)
 SURE = 1.64  # the loss falls at least with a probability of 95 %
 WRONG = 0.1  # by how much of itself an effect of paper differs between figures (drapes on five: 0.05 to 0.5) ...
 DIFFERS = 0.5  # ... and of what trade and drape differ by
