@@ -133,8 +133,7 @@ class _Reader(SeamReader):
             ends_hidden = self.hidden(tick.view, columns[0]) or self.hidden(tick.view, columns[-1])
             x, along = float(middle[0]), max(1.0, self._unseen_px(tick, side) / np.sqrt(12))
             if princess is not None:
-                # the last few pixels before the bar may already bend into it
-                below = princess.points_px[princess.points_px[:, 1] > middle[1] + BEND_PX]
+                below = princess.points_px[princess.points_px[:, 1] > middle[1] + BEND_PX]  # before the bar it may already bend into it
                 upper = below[np.argsort(below[:, 1])][:UPPER_POINTS]
                 reach = float(upper[0, 1] - middle[1]) if len(upper) >= FEWEST_POINTS else np.inf
                 if reach < LONGEST_REACH_PX:  # where the two lines meet is surer than the middle of a bar that may be partly hidden
@@ -153,8 +152,8 @@ class _Reader(SeamReader):
 
     def _unseen_px(self, tick: SeamLine, side: Side) -> float:
         """How much of a whole bar a piece of one lacks: its middle lies anywhere within that of the mark."""
-        mm_per_px = self.body.views[tick.view].mm_per_px(self.body.position("bust_point", side))
-        return max(0.0, 2 * BESIDE_MARK_MM / mm_per_px - float(np.ptp(tick.points_px[:, 0])))
+        whole_px = 2 * BESIDE_MARK_MM / self.body.views[tick.view].mm_per_px(self.body.position("bust_point", side))
+        return max(0.0, whole_px - float(np.ptp(tick.points_px[:, 0])))
 
     def _in_reach(self, view: View, xy: Floats, point: PointKey) -> bool:
         """Whether a mark lies so near its body point that it can be this point's mark; never beside a point outside the picture."""
@@ -167,8 +166,7 @@ class _Reader(SeamReader):
         """Marks that contradict the body's symmetry: of one side only and far from it, of both but not alike, a waist off the others'."""
         doubted: set[PointKey] = set()
         off = self._off_mm("bust_mark", "bust_point")
-        if len(off) == 1 and float(np.linalg.norm(next(iter(off.values())))) > LONE_MARK_MM:
-            doubted |= off.keys()
+        doubted |= off.keys() if len(off) == 1 and float(np.linalg.norm(next(iter(off.values())))) > LONE_MARK_MM else set()
         if len(off) == 2:
             left, right = (off["bust_mark", side] * [OUTWARDS[side], 1.0] for side in SIDES)
             doubted |= off.keys() if float(np.abs(left - right).max()) > MARKS_APART_MM else set()

@@ -1,8 +1,8 @@
 """A drawn piece as DXF (R2010) in millimetres, y upwards, layers named in plain words."""
 
 import importlib
+import logging
 import os
-import tempfile
 from pathlib import Path
 
 from fitcheck.core.drawing import PatternSheet
@@ -60,13 +60,13 @@ def write_dxf(path: Path, sheet: PatternSheet, units: Units = "cm") -> None:
 
 
 def _keep_out_of_the_home() -> None:
-    """The package makes a folder for fonts in the user's home as it is loaded; it is given one that is gone at once."""
+    """As it is loaded, the package makes a folder for fonts in the user's home, and warns if it cannot: it is given a place that holds none."""
     usual = os.environ.get("XDG_CACHE_HOME")
-    with tempfile.TemporaryDirectory() as folder:
-        os.environ["XDG_CACHE_HOME"] = folder
-        try:
-            importlib.import_module("ezdxf.fonts.fonts")
-        finally:
-            os.environ.pop("XDG_CACHE_HOME")
-            if usual is not None:
-                os.environ["XDG_CACHE_HOME"] = usual
+    logging.getLogger("ezdxf").setLevel(logging.ERROR)
+    os.environ["XDG_CACHE_HOME"] = os.devnull
+    try:
+        importlib.import_module("ezdxf.fonts.fonts")
+    finally:
+        os.environ.pop("XDG_CACHE_HOME")
+        if usual is not None:
+            os.environ["XDG_CACHE_HOME"] = usual

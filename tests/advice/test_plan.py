@@ -4,13 +4,12 @@ import re
 
 import pytest
 
-from fitcheck.advice.cutting import cut_amount
 from fitcheck.advice.findings import find
 from fitcheck.advice.plan import plan_round
 from fitcheck.advice.rows import Knowledge
 from fitcheck.advice.solve import solve
 from fitcheck.advice.table import knowledge
-from fitcheck.core.advice import Amount, Round
+from fitcheck.core.advice import Round
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.records import Measurement
 
@@ -170,27 +169,6 @@ def test_every_alterations_words_can_be_filled(table: Knowledge) -> None:
     for row in table.alterations.values():
         for direction in row.directions:
             assert not [text for text in direction.texts() if FIELDS.search(text)]
-
-
-@pytest.mark.parametrize(
-    ("facts", "measured", "cut"),
-    [
-        # to the nearest quarter of a centimetre, an eighth of an inch; finer: a millimetre, a sixteenth of an inch
-        (FittingFacts(), 8.7, 7.5),
-        (FittingFacts(), 8.8, 10.0),
-        (FittingFacts(), -8.7, -7.5),
-        (FittingFacts(), 1.0, 2.5),
-        (FittingFacts(), 40.0, 25.0),
-        (FittingFacts(finest="fine"), 8.7, 9.0),
-        (FittingFacts(units="in"), 10.4, 9.525),
-        (FittingFacts(units="in"), 12.0, 12.7),
-        (FittingFacts(units="in", finest="fine"), 12.0, 12.7),
-        (FittingFacts(units="in", finest="fine"), 11.0, 11.1125),
-    ],
-)
-def test_amounts_are_cut_as_a_dressmaker_rounds(table: Knowledge, facts: FittingFacts, measured: float, cut: float) -> None:
-    amount = Amount("forward_shoulder", "both", measured, 1.0)
-    assert cut_amount(amount, table.alterations["forward_shoulder"], facts) == pytest.approx(cut)
 
 
 def test_rounding_is_shown_and_large_amounts_are_split(measure) -> None:

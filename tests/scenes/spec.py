@@ -1,5 +1,7 @@
 """What a scene is made from: the fields of spec.json, with what each means when it is left out.
 
+Long, because it is one table of fields.
+
 Lengths of the room, the camera and the card are metres, angles degrees, colours linear RGB in 0..1. L and R are the wearer's.
 """
 
