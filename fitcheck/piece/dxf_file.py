@@ -60,7 +60,7 @@ def write_dxf(path: Path, sheet: PatternSheet, units: Units = "cm") -> None:
 
 
 def _keep_out_of_the_home() -> None:
-    """As it is loaded, the package makes a folder for fonts in the user's home, and warns if it cannot: it is given a place that holds none."""
+    """Loaded, the package makes a folder for fonts in the user's home, and warns if it cannot: it is given a place that holds none."""
     usual = os.environ.get("XDG_CACHE_HOME")
     logging.getLogger("ezdxf").setLevel(logging.ERROR)
     os.environ["XDG_CACHE_HOME"] = os.devnull

@@ -30,9 +30,8 @@ LEVELLED_SD_DEG = 0.1  # of a pitch put right by the floor, against the other ph
 UPRIGHT_SD_DEG = 0.15  # of the pole; estimate
 HELD_SD_DEG = 0.25  # of a card against its pole; estimate
 HEIGHT_MM = (700.0, 1700.0)  # of a card's middle that hangs or stands beside her trunk; estimate
-STANDS_WITHIN_MM = (
-    400.0  # before or behind the card; 66 behind to 253 before on 20 fittings, 446 and more by the leg of a tripod taken for the foot
-)
+# Before or behind the card: 66 behind to 253 before on 20 fittings, 446 and more where the leg of a tripod was taken for the foot.
+STANDS_WITHIN_MM = 400.0
 LEAST_DOWN = 1e-3  # slope of a ray that still meets the floor
 AGREE_MM = 12.0  # photos of one fitting
 MOST_SDS = 3.0  # of a lean that the foot's side edges tell, beyond which they are not parallel
