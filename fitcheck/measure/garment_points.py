@@ -42,7 +42,7 @@ WAIST_QUARTER: dict[tuple[str, Side | None], int] = {  # where the cloth lies be
 WAISTS_APART_MM = 40.0  # a waist is one ring: what lies farther from the middle of three or more readings is another line; estimate
 FAR_OFF_END_MM = {"shoulder_point": 40.0, "side_neck_point": 32.0}  # an end further off belongs to another line; estimate
 SIDE_SAMPLES = 6  # points along a side seam, through which its lean is fitted
-BESIDE_MARK_MM = 25.0  # half the bar of a bust mark, of which a sticker may leave but the outer end
+BESIDE_MARK_MM, EVEN_SD = 25.0, 0.29  # half the bar of a bust mark, of which one end may be left; sd of a place anywhere in a width of 1
 BELOW_MARK_MM = 5.0  # a dart lies lower
 SLANT, BAR_MM, UNEVEN_MM = 0.3, 40.0, 20.0  # of a bar: its slope, its length, how far those of both sides differ in height; estimate
 
@@ -131,7 +131,7 @@ class _Reader(SeamReader):
             columns = tick.points_px[np.argsort(tick.points_px[:, 0])]
             middle = (columns[0] + columns[-1]) / 2
             ends_hidden = self.hidden(tick.view, columns[0]) or self.hidden(tick.view, columns[-1])
-            x, along = float(middle[0]), max(1.0, self._unseen_px(tick, side) / np.sqrt(12))
+            x, along = float(middle[0]), max(1.0, self._unseen_px(tick, side) * EVEN_SD)
             if princess is not None:
                 below = princess.points_px[princess.points_px[:, 1] > middle[1] + BEND_PX]  # before the bar it may already bend into it
                 upper = below[np.argsort(below[:, 1])][:UPPER_POINTS]

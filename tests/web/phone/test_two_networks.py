@@ -64,7 +64,9 @@ def code_on(computer: Page) -> str:
     while square.evaluate("image => !image.complete || !image.naturalWidth"):
         computer.wait_for_timeout(50)
     seen = cv2.imdecode(np.frombuffer(square.screenshot(), np.uint8), cv2.IMREAD_COLOR)
-    return cv2.QRCodeDetector().detectAndDecode(seen)[0]
+    # the detector misses some codes at one size and reads them at another, as a phone does while it is held nearer
+    sizes = (cv2.resize(seen, None, fx=share, fy=share, interpolation=cv2.INTER_CUBIC) for share in (1.0, 1.5, 2.0, 0.75))
+    return next((read for size in sizes if (read := cv2.QRCodeDetector().detectAndDecode(size)[0])), "")
 
 
 def gone(at_home: Home) -> bool:
