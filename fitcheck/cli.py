@@ -1,9 +1,8 @@
 """Commands: parse, call, print. No logic of the work lives here."""
 
-from collections.abc import Callable
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -12,7 +11,7 @@ from fitcheck.cli_diary import add_diary_commands
 from fitcheck.cli_page import page_app
 from fitcheck.cli_piece import piece_app
 from fitcheck.cli_trade import trade
-from fitcheck.terminal import BareDiary, JsonOption, Paper, Units, progress, say, say_data, show, speaks_plainly
+from fitcheck.terminal import BareDiary, JsonOption, Paper, Units, begun, progress, say, say_data, show, speaks_plainly
 
 if TYPE_CHECKING:  # heavy imports wait until a command needs them
     from concurrent.futures import Future
@@ -29,7 +28,6 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
     pretty_exceptions_enable=False,
 )
-Result = TypeVar("Result")
 LIKELY = 1.5  # an unclear gap this many times its uncertainty is worth a line in the terminal; the report shows all
 PROFILE = typer.Option(
     "--profile", envvar="FITCHECK_PROFILE", help="File of calibrated cameras, if not the usual one in your own settings folder."
@@ -116,7 +114,7 @@ def check(
     """Check one fitting: photos to report.html and fitcheck.json."""
     from fitcheck.vision.person.pose import get_ready
 
-    ready = _begun(get_ready)  # the pose model loads while the rest of the program is read
+    ready = begun(get_ready)  # the pose model loads while the rest of the program is read
     from fitcheck.advice.prior import names_by_hand
     from fitcheck.advice.table import knowledge
     from fitcheck.body.placed import read_placed
@@ -221,17 +219,6 @@ app.add_typer(page_app)
 app.add_typer(piece_app)
 
 
-def _begun(work: Callable[[], Result]) -> "Future[Result]":
-    """Work begun in a thread of its own."""
-    from concurrent.futures import ThreadPoolExecutor
-
-    pool = ThreadPoolExecutor(1)
-    try:
-        return pool.submit(work)
-    finally:
-        pool.shutdown(wait=False)
-
-
 def _measured(opening: "Opening", settings: "Settings", ready: "Future[None]", tell: "Progress") -> "tuple[FitCheck, TakenIn]":
     """What was given to result. It is opened and seen while the rest of the program is read."""
     from threadpoolctl import threadpool_limits
@@ -249,10 +236,10 @@ def _measured(opening: "Opening", settings: "Settings", ready: "Future[None]", t
             kept.under(stage_keys(taken.photos, settings))("see", see_photos, taken.photos, find_everyone(taken.photos))
         return taken
 
-    begun = _begun(looked_at)
+    looking = begun(looked_at)
     from fitcheck.pipeline import check_fit
 
-    taken = begun.result()
+    taken = looking.result()
     return check_fit(taken.photos, settings, tell, kept), taken
 
 

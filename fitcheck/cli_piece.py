@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fitcheck.core.errors import UsageError
-from fitcheck.terminal import BareDiary, JsonOption, Units, progress, say, say_data, speaks_plainly
+from fitcheck.terminal import BareDiary, JsonOption, Units, begun, progress, say, say_data, speaks_plainly
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -77,6 +77,10 @@ def piece(
     as_json: JsonOption = False,
 ) -> None:
     """Read a pattern piece from photos, alter it, and print it at full size."""
+    from fitcheck.photo.load import load_photo
+
+    given = [] if photos is None or any(path.suffix.lower() == ".toml" for path in photos) else photos
+    opening = begun(lambda: [load_photo(path, "front") for path in given])  # while the rest of the program is read
     from fitcheck.advice.prior import names_by_hand
     from fitcheck.advice.table import knowledge
     from fitcheck.core.fitting import read_fitting, with_options
@@ -109,7 +113,7 @@ def piece(
         lenses=tuple(read_lenses(profile or profile_path())),
     )
     with progress("reading the piece"):
-        done = run(photos or [], partner or [], wish, facts, out_dir, place)
+        done = run(photos or [], partner or [], wish, facts, out_dir, place, opening.result)
     if as_json:
         say_data(
             {

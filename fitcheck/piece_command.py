@@ -1,7 +1,7 @@
 """What `fitcheck piece` does: photos or a piece.toml to the piece, the round's alterations done on it, and everything written."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from threading import Thread
@@ -11,7 +11,7 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from fitcheck.advice.ease import ease_tables
-from fitcheck.core.camera import LensProfile
+from fitcheck.core.camera import LensProfile, Photo
 from fitcheck.core.errors import UsageError
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.points import CARD_BAR_MM
@@ -111,8 +111,10 @@ class Seen:
     matrix: Floats
 
 
-def open_table(paths: Sequence[Path], bar_mm: float, lenses: Sequence[LensProfile]) -> Table:
-    """The table that one to six photos show.
+def open_table(
+    paths: Sequence[Path], bar_mm: float, lenses: Sequence[LensProfile], opened: Callable[[], Sequence[Photo]] | None = None
+) -> Table:
+    """The table that one to six photos show; `opened` gives those that are being opened already.
 
     Raises
     ------
@@ -121,7 +123,7 @@ def open_table(paths: Sequence[Path], bar_mm: float, lenses: Sequence[LensProfil
     """
     if len(paths) > MOST_PHOTOS:
         raise UsageError(f"{len(paths)} photos of one piece are more than are joined.", f"Give at most {MOST_PHOTOS}.")
-    return Table(joined_views(see_table([load_photo(path, "front") for path in paths], bar_mm, lenses)))
+    return Table(joined_views(see_table(opened() if opened else [load_photo(path, "front") for path in paths], bar_mm, lenses)))
 
 
 def read_on(table: Table, wish: Wish, at_mm: Floats | None) -> tuple[OwnPiece, Seen]:
@@ -137,22 +139,28 @@ def read_on(table: Table, wish: Wish, at_mm: Floats | None) -> tuple[OwnPiece, S
     return piece, Seen(table, reading, matrix)
 
 
-def read_photos(paths: Sequence[Path], wish: Wish) -> tuple[OwnPiece, Table, Reading]:
-    """The piece on one to six photos.
+def read_photos(paths: Sequence[Path], wish: Wish, opened: Callable[[], Sequence[Photo]] | None = None) -> tuple[OwnPiece, Table, Reading]:
+    """The piece on one to six photos; `opened` as for `open_table`.
 
     Raises
     ------
     PhotoError, NothingMeasuredError, UsageError
         As `open_table` and `read_on`.
     """
-    table = open_table(paths, wish.bar_mm, wish.lenses)
+    table = open_table(paths, wish.bar_mm, wish.lenses, opened)
     at = None if wish.at_px is None else table.views[0].on_table(np.array([wish.at_px], float))[0]
     piece, seen = read_on(table, wish, at)
     return piece, table, seen.reading
 
 
 def run(
-    inputs: Sequence[Path], partners: Sequence[Path], wish: Wish, facts: FittingFacts, out: Path, place: PieceDiary | None = None
+    inputs: Sequence[Path],
+    partners: Sequence[Path],
+    wish: Wish,
+    facts: FittingFacts,
+    out: Path,
+    place: PieceDiary | None = None,
+    opened: Callable[[], Sequence[Photo]] | None = None,
 ) -> Done:
     """Read a piece, alter it and its partners, compare with the tape, write everything into a folder.
 
@@ -162,6 +170,8 @@ def run(
         Photos, or a piece.toml; none, where the diary holds the piece.
     place : PieceDiary, optional
         Where every state is kept, before anything else is written; the pieces that are sewn to this one come from there too.
+    opened : callable, optional
+        Gives the photos, if they are being opened already.
 
     Raises
     ------
@@ -171,7 +181,7 @@ def run(
     kept = None if place is None else kept_pieces(place, wish.name, bool(wish.alterations))
     if inputs:
         Thread(target=get_ready, daemon=True).start()  # four tenths of a second, while the photos are read
-    piece, seen = _first(inputs, wish, kept)
+    piece, seen = _first(inputs, wish, kept, opened)
     others, says = [read_own(path) for path in partners], piece.notes
     if place is not None and kept is not None:
         if inputs:
@@ -195,13 +205,15 @@ def run(
     return Done(piece, pieces, steps, ease, tuple(written), (*says, *passed_over))
 
 
-def _first(inputs: Sequence[Path], wish: Wish, kept: KeptPieces | None) -> tuple[OwnPiece, tuple[Table, Reading] | None]:
+def _first(
+    inputs: Sequence[Path], wish: Wish, kept: KeptPieces | None, opened: Callable[[], Sequence[Photo]] | None
+) -> tuple[OwnPiece, tuple[Table, Reading] | None]:
     """The piece as it is to begin with, and what was seen of it where photos are given."""
     if not inputs:
         return _last_kept(kept, wish.name), None
     if len(inputs) == 1 and inputs[0].suffix.lower() == ".toml":
         return read_own(inputs[0]), None
-    piece, table, reading = read_photos(inputs, wish)
+    piece, table, reading = read_photos(inputs, wish, opened)
     return piece, (table, reading)
 
 

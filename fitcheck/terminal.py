@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, TypeVar
 
 import typer
 from click.exceptions import ClickException
@@ -19,9 +19,14 @@ from fitcheck.core.errors import FitcheckError, UnforeseenError, UsageError, wha
 from fitcheck.core.own_files import owner_only
 
 if TYPE_CHECKING:
+    from concurrent.futures import Future
+
     from rich.console import Console
 
     from fitcheck.core.progress import Progress
+
+
+Result = TypeVar("Result")
 
 
 @functools.cache
@@ -148,3 +153,14 @@ def _unforeseen(error: Exception) -> UnforeseenError:
     except OSError:
         return UnforeseenError(problem, f"Please report these words: {str(error)[:200]}")
     return UnforeseenError(problem, f'Please report it with the file "{path}" (read it first: it may name files of yours).')
+
+
+def begun(work: Callable[[], Result]) -> Future[Result]:
+    """Work begun in a thread of its own."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    pool = ThreadPoolExecutor(1)
+    try:
+        return pool.submit(work)
+    finally:
+        pool.shutdown(wait=False)
