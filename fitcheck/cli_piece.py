@@ -77,10 +77,10 @@ def piece(
     as_json: JsonOption = False,
 ) -> None:
     """Read a pattern piece from photos, alter it, and print it at full size."""
-    from fitcheck.photo.load import load_photo
+    from fitcheck.piece_photos import open_photos
 
-    given = [] if photos is None or any(path.suffix.lower() == ".toml" for path in photos) else photos
-    opening = begun(lambda: [load_photo(path, "front") for path in given])  # while the rest of the program is read
+    given = [] if not photos or (len(photos) == 1 and photos[0].suffix.lower() == ".toml") else photos
+    opening = begun(lambda: open_photos(given))  # while the rest of the program is read
     from fitcheck.advice.prior import names_by_hand
     from fitcheck.advice.table import knowledge
     from fitcheck.core.fitting import read_fitting, with_options

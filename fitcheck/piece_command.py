@@ -16,7 +16,6 @@ from fitcheck.core.errors import UsageError
 from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.points import CARD_BAR_MM
 from fitcheck.core.records import Floats
-from fitcheck.photo.load import load_photo
 from fitcheck.piece.altering import Alteration, alter_own, alterations_for
 from fitcheck.piece.dxf_file import get_ready
 from fitcheck.piece.ease_check import EaseRow, check_ease
@@ -28,11 +27,10 @@ from fitcheck.piece.plane import see_table
 from fitcheck.piece.reading import Reading, read_piece
 from fitcheck.piece.table import Table
 from fitcheck.piece_diary import KeptPieces, PieceDiary, kept_pieces
+from fitcheck.piece_photos import open_photos
 from fitcheck.piece_sheets import PaperChoice, on_paper, write_as, write_seen
 from fitcheck.report.on_disk import plainly
 from fitcheck.report.words.units import Units
-
-MOST_PHOTOS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,19 +109,15 @@ class Seen:
     matrix: Floats
 
 
-def open_table(
-    paths: Sequence[Path], bar_mm: float, lenses: Sequence[LensProfile], opened: Callable[[], Sequence[Photo]] | None = None
-) -> Table:
-    """The table that one to six photos show; `opened` gives those that are being opened already.
+def open_table(photos: Sequence[Photo], bar_mm: float, lenses: Sequence[LensProfile]) -> Table:
+    """The table that one to six photos show.
 
     Raises
     ------
-    PhotoError, NothingMeasuredError, UsageError
+    PhotoError, NothingMeasuredError
         As `see_table` and `joined_views`.
     """
-    if len(paths) > MOST_PHOTOS:
-        raise UsageError(f"{len(paths)} photos of one piece are more than are joined.", f"Give at most {MOST_PHOTOS}.")
-    return Table(joined_views(see_table(opened() if opened else [load_photo(path, "front") for path in paths], bar_mm, lenses)))
+    return Table(joined_views(see_table(photos, bar_mm, lenses)))
 
 
 def read_on(table: Table, wish: Wish, at_mm: Floats | None) -> tuple[OwnPiece, Seen]:
@@ -139,15 +133,15 @@ def read_on(table: Table, wish: Wish, at_mm: Floats | None) -> tuple[OwnPiece, S
     return piece, Seen(table, reading, matrix)
 
 
-def read_photos(paths: Sequence[Path], wish: Wish, opened: Callable[[], Sequence[Photo]] | None = None) -> tuple[OwnPiece, Table, Reading]:
-    """The piece on one to six photos; `opened` as for `open_table`.
+def read_photos(photos: Sequence[Photo], wish: Wish) -> tuple[OwnPiece, Table, Reading]:
+    """The piece on one to six photos.
 
     Raises
     ------
     PhotoError, NothingMeasuredError, UsageError
         As `open_table` and `read_on`.
     """
-    table = open_table(paths, wish.bar_mm, wish.lenses, opened)
+    table = open_table(photos, wish.bar_mm, wish.lenses)
     at = None if wish.at_px is None else table.views[0].on_table(np.array([wish.at_px], float))[0]
     piece, seen = read_on(table, wish, at)
     return piece, table, seen.reading
@@ -213,7 +207,7 @@ def _first(
         return _last_kept(kept, wish.name), None
     if len(inputs) == 1 and inputs[0].suffix.lower() == ".toml":
         return read_own(inputs[0]), None
-    piece, table, reading = read_photos(inputs, wish, opened)
+    piece, table, reading = read_photos(opened() if opened else open_photos(inputs), wish)
     return piece, (table, reading)
 
 

@@ -10,6 +10,7 @@ from scenes.sheets.make import Spec, make
 
 from fitcheck.core.errors import FitcheckError, NothingMeasuredError, PhotoError, UsageError
 from fitcheck.piece_command import Wish, read_photos
+from fitcheck.piece_photos import open_photos
 
 SIZE = (2000, 1500)
 FRONT = bodice("front", 1.0, 0.0, False, True)
@@ -19,7 +20,7 @@ A4 = shape("sheet", np.array([[0, 0], [297, 0], [297, 210], [0, 210]], float))
 
 def read(folder, spec, **wish):
     truth = make(replace(spec, size=SIZE, hands=0), folder)
-    return truth, *read_photos(sorted(folder.glob("photo_*.jpg")), Wish(**wish))
+    return truth, *read_photos(open_photos(sorted(folder.glob("photo_*.jpg"))), Wish(**wish))
 
 
 def test_a_piece_cut_out_is_read_with_its_edges_dart_notches_and_grain(tmp_path):
@@ -66,13 +67,13 @@ def test_of_nested_sizes_one_is_asked_for(tmp_path):
     make(Spec(11, surface="dark", piece="skirt", nested=True, size=(2800, 2100), hands=0, tilt_deg=5.0), tmp_path)
     photo = tmp_path / "photo_1.jpg"
     with pytest.raises(UsageError, match=r"Several size lines.*1 solid line \(solid\), 2 dots \(dotted\), 3 short dashes \(short\)"):
-        read_photos([photo], Wish(name="skirt_front"))
+        read_photos(open_photos([photo]), Wish(name="skirt_front"))
 
 
 def test_dots_are_seen_at_six_megapixels_though_sizes_differ_along_one_edge_only(tmp_path):
     truth = make(Spec(36, surface="dark", piece="skirt", nested=True, size=(2800, 2100), hands=0, tilt_deg=5.0), tmp_path)
     assert truth["style"] == "dotted"
-    own, _, reading = read_photos([tmp_path / "photo_1.jpg"], Wish(name="skirt_front", size="dotted"))
+    own, _, reading = read_photos(open_photos([tmp_path / "photo_1.jpg"]), Wish(name="skirt_front", size="dotted"))
     assert reading.size == "dotted"
     true = np.array(truth["cutting_line"])
     far = apart_mm(laid_on(own.outline, true), true)

@@ -215,8 +215,9 @@ def known_alterations(desk: "Desk", pieces: "Sequence[OwnPiece]") -> tuple[tuple
 def _table(paths: tuple[Path, ...], bar_mm: float) -> "Table":
     from fitcheck.photo.camera.lens_profiles import profile_path, read_lenses
     from fitcheck.piece_command import open_table
+    from fitcheck.piece_photos import open_photos
 
-    return open_table(paths, bar_mm, tuple(read_lenses(profile_path())))
+    return open_table(open_photos(paths), bar_mm, tuple(read_lenses(profile_path())))
 
 
 def _wish(wanted: Wanted) -> "Wish":

@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING, Any
 
 from fitcheck.core.errors import PhotoError
 from fitcheck.core.fitting import FittingFacts
+from fitcheck.piece_photos import MOST_PHOTOS
 
 if TYPE_CHECKING:
     from fitcheck.piece.own_piece import OwnPiece
 
-MOST_PHOTOS = 6
 EMPTY = 5  # somebody may just be choosing a photo
 STEPS_KEPT = 60  # of what was put right
 Asked = tuple[str, float, bool]  # an alteration: id, amount in mm, on one side only

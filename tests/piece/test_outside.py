@@ -10,6 +10,7 @@ from shapely import LineString, Point, Polygon
 
 from fitcheck.piece.ink import find_ink
 from fitcheck.piece_command import Wish, read_photos
+from fitcheck.piece_photos import open_photos
 
 TURN = np.linspace(0, 2 * np.pi, 361)[:-1]
 CIRCLE = 120 * np.column_stack([np.cos(TURN), np.sin(TURN)]) + 120
@@ -30,7 +31,7 @@ def photographed(folder, outline, draw=None, kind="dark", tilt=8.0):
     shown = np.array([high[0] + 270 - low[0], max(high[1] - low[1], 310.0)])
     middle = np.array([low[0] + shown[0] / 2, (low[1] + high[1]) / 2])
     taken(folder / "a.jpg", [sheet], card, camera(middle, shown, tilt), kind)
-    return read_photos([folder / "a.jpg"], Wish(name="form", allowance_mm=0.0))
+    return read_photos(open_photos([folder / "a.jpg"]), Wish(name="form", allowance_mm=0.0))
 
 
 def test_a_circle_of_240_mm(tmp_path):

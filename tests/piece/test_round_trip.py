@@ -15,6 +15,7 @@ from scenes.sheets.photograph import LaidCard
 from fitcheck.piece.altering import alter_own
 from fitcheck.piece.draw_own import drawn_piece
 from fitcheck.piece_command import Wish, read_photos
+from fitcheck.piece_photos import open_photos
 from fitcheck.report.print.sheet import EDGE_MM, write_sheet
 
 HEAD_MM = 12.0  # of a page, above the drawing
@@ -47,7 +48,7 @@ def test_the_altered_piece_comes_back_within_a_millimetre(printed, tmp_path):
     card = LaidCard(np.array([high[0] + 150.0, (low[1] + high[1]) / 2]), 4.0)
     shown = np.array([high[0] + 270 - low[0], high[1] - low[1]])
     taken(tmp_path / "a.jpg", [sheet], card, camera((low + low + shown) / 2, shown))
-    own, _, reading = read_photos([tmp_path / "a.jpg"], Wish(allowance_mm=15.0))
+    own, _, reading = read_photos(open_photos([tmp_path / "a.jpg"]), Wish(allowance_mm=15.0))
     far = apart_mm(laid_on(own.outline, piece.outline), piece.outline)
     assert np.median(far) < 0.4
     assert np.percentile(far, 95) < 1.0

@@ -1,4 +1,5 @@
 // A new fitting: photos or a film are dropped or chosen, sent one by one, and listed with the view each seems to be.
+import { takeFiles } from "./take_files.js";
 import { send } from "./talk.js";
 
 const VIEWS = ["front", "right", "back", "left"];
@@ -8,22 +9,13 @@ const FILM = /\.(mp4|mov|m4v|webm|mkv)$/i;
 const id = document.querySelector("#incoming").dataset.fitting;
 const list = document.querySelector("#list");
 const told = document.querySelector("#told");
-const drop = document.querySelector("#drop");
 const form = document.querySelector("#about");
 let sending = Promise.resolve();
 
 for (const item of list.children) show(item, item.dataset, `/fitting/${id}/photos/${item.dataset.photo}.jpg`);
 tellOfViews();
 
-const files = document.querySelector("#files");
-files.addEventListener("change", chosen);
-chosen(); // before this script was there
-for (const kind of ["dragover", "dragleave", "drop"])
-  document.addEventListener(kind, (event) => {
-    event.preventDefault();
-    drop.classList.toggle("over", kind === "dragover");
-  });
-document.addEventListener("drop", async (event) => take(await filesOf(event.dataTransfer)));
+takeFiles(take, filesOf);
 document.addEventListener("came", ({ detail }) => listed(detail));
 form.addEventListener("change", () => send(`/fitting/${id}/telling`, new URLSearchParams(new FormData(form))).catch(() => {}));
 
@@ -48,12 +40,6 @@ function listed(photos) {
     show(item, item.dataset, `/fitting/${id}/photos/${photo.id}.jpg`);
   }
   tellOfViews();
-}
-
-/** Take what was chosen. */
-function chosen() {
-  if (files.files.length) take([...files.files]);
-  files.value = "";
 }
 
 /** @param {File[]} files */

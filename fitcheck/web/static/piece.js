@@ -4,6 +4,7 @@ import { Glass } from "./glass.js";
 import { dragged, inside, nearest, round } from "./line_shape.js";
 import { PhotoMarks } from "./photo_marks.js";
 import { get, getText, send } from "./talk.js";
+import { undoByKeys } from "./undo_keys.js";
 
 const LEAST_PX = 0.2; // a movement; less is a tap
 const LARGEST = 8;
@@ -63,13 +64,8 @@ marks.svg.addEventListener("pointerdown", (event) => {
 }, true);
 document.addEventListener("keydown", (event) => {
   if (event.key === "Escape" && adding) add("");
-  if (!(event.ctrlKey || event.metaKey) || event.target.matches("input, textarea")) return;
-  const key = event.key.toLowerCase();
-  if (key === "z" || key === "y") {
-    event.preventDefault();
-    ask(key === "y" || event.shiftKey ? "forth" : "back", {});
-  }
 });
+undoByKeys((way) => ask(way, {}));
 addEventListener("resize", () => all && redraw());
 
 /** @param {number} wanted */

@@ -1,36 +1,23 @@
 // Photos of a pattern piece: dropped or chosen, sent one by one, and listed.
+import { takeFiles } from "./take_files.js";
 import { send } from "./talk.js";
 
 const MOST = 6;
 const id = document.querySelector("#incoming").dataset.piece;
 const list = document.querySelector("#list");
 const told = document.querySelector("#told");
-const drop = document.querySelector("#drop");
 const go = document.querySelector("#go");
 let sending = Promise.resolve();
 
 for (const item of list.children) show(item);
 allow();
 
-const files = document.querySelector("#files");
-files.addEventListener("change", chosen);
-chosen(); // before this script was there
-for (const kind of ["dragover", "dragleave", "drop"])
-  document.addEventListener(kind, (event) => {
-    event.preventDefault();
-    drop.classList.toggle("over", kind === "dragover");
-  });
-document.addEventListener("drop", (event) => take([...event.dataTransfer.files]));
+takeFiles(take);
 document.querySelector("#about").addEventListener("submit", () => {
   told.textContent = "Reading the piece…";
   setTimeout(() => (go.disabled = true));
 });
 addEventListener("pageshow", allow);
-
-function chosen() {
-  if (files.files.length) take([...files.files]);
-  files.value = "";
-}
 
 /** @param {File[]} chosen */
 function take(chosen) {
@@ -64,7 +51,7 @@ function show(item) {
     await send(`/piece/${id}/take-away`, new URLSearchParams({ photo: item.dataset.photo })).catch(() => {});
     item.remove();
     allow();
-    files.focus();
+    document.querySelector("#files").focus();
   });
   item.replaceChildren(image, away);
 }

@@ -9,6 +9,7 @@ import { changes, mostMoved, showNumbers } from "./numbers.js";
 import { PhotoMarks } from "./photo_marks.js";
 import { withLines, withPoint } from "./placed.js";
 import { get, getText, send } from "./talk.js";
+import { undoByKeys } from "./undo_keys.js";
 
 const LEAST_PX = 0.2; // a movement; less is a tap
 const LARGEST = 8;
@@ -62,14 +63,7 @@ find("drawn").addEventListener("click", () => {
   drawTools(false);
   put(withLines(all.placed, { name, side, view }, [points]));
 });
-document.addEventListener("keydown", (event) => {
-  if (!(event.ctrlKey || event.metaKey) || event.target.matches("input, textarea")) return;
-  const key = event.key.toLowerCase();
-  if (key === "z" || key === "y") {
-    event.preventDefault();
-    ask(key === "y" || event.shiftKey ? "forth" : "back", {});
-  }
-});
+undoByKeys((way) => ask(way, {}));
 addEventListener("resize", () => all && redraw());
 
 /** Another photo. @param {string} wanted */
