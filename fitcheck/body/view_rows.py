@@ -64,7 +64,7 @@ class ViewRows:
         """Take what `evidence` holds of this view; `papers` says how far above and below its point a sticker lies on the outline, mm."""
         self.columns, self.view, self.scale = columns, view, evidence.scales[view]
         self.coarse_px = evidence.coarse_px.get(view, 0.0)
-        sightings = [s for s in evidence.sightings if s.view == view]
+        sightings = [s for s in (*evidence.sightings, *evidence.paper_edges) if s.view == view]
         self.paper_faces = np.array([columns.normals[key][[X, Z]] for key in papers]).reshape(-1, 2).T
         self.paper_heights = np.array([3 * columns.number[key] + Y for key in papers], int)
         self.paper_reach = np.array(list(papers.values()))
@@ -96,6 +96,8 @@ class ViewRows:
         for i, s in enumerate(sightings):
             if s.kind in ("outline_top", "outline_bottom"):  # where across head or foot it is highest or lowest was not seen
                 self.sd[2 * i] = NOT_SEEN_PX
+            if s.kind == "edge_on":  # how high its paper lies the outline does not tell
+                self.sd[2 * i + 1] = NOT_SEEN_PX
 
     def _sides(self, sightings: Sequence[Sighting], share: float) -> None:
         sides = {i: side for i, s in enumerate(sightings) if (side := side_px(s, self.scale)) is not None}

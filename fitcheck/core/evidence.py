@@ -29,6 +29,8 @@ class Evidence:
         Further standard uncertainty, per axis, of whatever was seen in a photo.
     half : Side or None
         The side that a half tissue is on: on the other her outline is not the garment's.
+    paper_edges : sequence of Sighting
+        Where outlines show stickers edge-on (`body.paper_edges`).
     """
 
     scales: Mapping[View, Scale]
@@ -38,6 +40,7 @@ class Evidence:
     sticker_share: float | None = None
     coarse_px: Mapping[View, float] = field(default_factory=dict)
     half: Side | None = None
+    paper_edges: Sequence[Sighting] = ()
 
     def without(self, view: View) -> "Evidence":
         """A copy that does not go by one photo."""
@@ -45,12 +48,17 @@ class Evidence:
             self,
             scales={v: scale for v, scale in self.scales.items() if v != view},
             sightings=[s for s in self.sightings if s.view != view],
+            paper_edges=[s for s in self.paper_edges if s.view != view],
             outlines={v: outline for v, outline in self.outlines.items() if v != view},
         )
 
     def with_points(self, sightings: Sequence[Sighting], ties: Sequence[Tie]) -> "Evidence":
         """A copy that goes by these points and their ties besides."""
         return replace(self, sightings=(*self.sightings, *sightings), ties=(*self.ties, *ties))
+
+    def with_paper_edges(self, seen: Sequence[Sighting]) -> "Evidence":
+        """A copy that goes by stickers seen edge-on besides."""
+        return replace(self, paper_edges=seen)
 
     def sized_by_stickers(self, share: float | None) -> "Evidence":
         """A copy that heeds the size of the stickers, printed so many times larger; None: not."""

@@ -72,7 +72,7 @@ class Sighting:
     corners_px : ndarray, shape (4, 2), or None
         The sticker's corners, so that it can be left out when seams are looked for.
     kind : str
-        centred | pointer | dot | placed | placed_sure | pose | outline_top | outline_bottom.
+        centred | pointer | dot | placed | placed_sure | pose | outline_top | outline_bottom | edge_on (a sticker seen edge-on).
     """
 
     name: str

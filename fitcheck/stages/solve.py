@@ -12,6 +12,7 @@ import numpy as np
 
 from fitcheck.body.adjust import adjust
 from fitcheck.body.landmarks import pose_sightings, seen_ties, unmarked
+from fitcheck.body.paper_edges import paper_edges
 from fitcheck.body.off_the_card import off_or_misprinted, off_the_card
 from fitcheck.body.placed import put_right, put_seams_right
 from fitcheck.body.placed_doubt import Asked, believed, outside
@@ -120,7 +121,7 @@ def solve(fitting: SeenFitting, settings: Settings) -> Solved:
     stickers, scales = sticker_ratio(body, evidence.sightings, evidence.scales), list(evidence.scales.values())
     misprint = unlike_the_card(stickers, scales)
     either = off_or_misprinted(stickers, scales) if misprint else ()
-    evidence = evidence.with_points(worn.sightings, worn.ties)
+    evidence = evidence.with_points(worn.sightings, worn.ties).with_paper_edges(paper_edges(body, evidence))
     evidence = evidence.doubting_the_card(misprint) if misprint else evidence.sized_by_stickers(printed_share(stickers, scales))
     body = adjust(evidence, body)
     tape = tape_checks(body, settings.facts.tape.given_mm())
