@@ -4,8 +4,6 @@ A sticker at centre front is seen from the front alone; how far it lies before t
 makes there.
 """
 
-from collections.abc import Sequence
-
 import numpy as np
 
 from fitcheck.body.point_table import body_points

@@ -12,8 +12,8 @@ import numpy as np
 
 from fitcheck.body.adjust import adjust
 from fitcheck.body.landmarks import pose_sightings, seen_ties, unmarked
-from fitcheck.body.paper_edges import paper_edges
 from fitcheck.body.off_the_card import off_or_misprinted, off_the_card
+from fitcheck.body.paper_edges import paper_edges
 from fitcheck.body.placed import put_right, put_seams_right
 from fitcheck.body.placed_doubt import Asked, believed, outside
 from fitcheck.body.sticker_size import printed_share, sticker_ratio, unlike_the_card

@@ -54,7 +54,7 @@ def test_the_edge_before_the_waist_is_the_waist_stickers() -> None:
 
 
 def test_of_two_stickers_the_one_that_reaches_farther_makes_the_edge() -> None:
-    """She stands turned in the right view, so that one breast is nearer to the picture's edge: its sticker is spoken of, not the other's."""
+    """She stands turned in the right view, so that one breast is nearer to the picture's edge: its sticker is meant."""
     turns: dict[View, float] = {"right": 6.0}
     points = rig.body()
     seen = [
