@@ -7,10 +7,10 @@ import pytest
 import rig
 
 from fitcheck.body.adjust import adjust
-from fitcheck.body.parameters import number_parameters
+from fitcheck.body.parameters import DEPTH, number_parameters
 from fitcheck.body.prior_rows import known, tied
 from fitcheck.body.shape import body_shape
-from fitcheck.core.camera import CardHeight
+from fitcheck.core.camera import CardHeight, FloorSeen
 from fitcheck.core.evidence import Evidence
 from fitcheck.core.records import SIDES
 from fitcheck.core.solution import Tie
@@ -67,6 +67,20 @@ def test_a_card_of_known_height_places_her_feet():
     x[at.views["front"] + 4] = -994.0
     assert abs(rows.residuals(x)[0][floor]) == pytest.approx([3.0])
     assert not any(source == "floor" for source in problem({"front": rig.scale_at()})[2].sources)
+
+
+def test_by_the_toe_strips_her_nearer_side_is_behind_the_line_of_the_sheets():
+    """From her right, behind the strip: her right side seam 45 mm farther than the sheets is as expected, 95 mm two standard deviations."""
+    scale = replace(rig.scale_at(), floor=FloorSeen(("left", "right"), 12, None))
+    at, x, rows = problem({"right": scale})
+    side_x = x[3 * at.number["waist_side", "wearer_right"]]
+    assert side_x < -100  # her right, towards the camera
+    depth = at.views["right"] + DEPTH
+    (row,) = np.flatnonzero(((rows.columns == depth) & (rows.factors != 0)).any(axis=1))
+    x[depth] = -45.0 + side_x
+    assert rows.residuals(x)[0][row] == pytest.approx(0.0)
+    x[depth] = -95.0 + side_x
+    assert rows.residuals(x)[0][row] == pytest.approx(2.0)
 
 
 def moved_up(scale, mm):

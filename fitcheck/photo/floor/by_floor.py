@@ -34,9 +34,6 @@ STRAIGHT_DEG = 1.5  # a wall card is called crooked beyond
 # A sheet is called poor from that unevenness on, or with fewer squares read; flat and curled ones have 0.05 to 0.10, those that
 # follow a carpet's bumps 0.20 to 0.25.
 POOR_PX, POOR_SQUARES = 0.15, 4
-# Sheets that lie so uneven lie on a carpet, on its highest places, where her feet press it down: so much higher than her soles are they
-# (mean, sd). An estimate; on our drawn carpets, of some 1 mm, 1.8 to 2.8.
-ON_CARPET_MM = (2.0, 1.5)
 LEAST_COSINE = 0.1  # of a camera's pitch; none looks straight down
 FOCAL_TOLD_SD = 0.02  # a focal length known that well is no longer unknown
 SIZES_DIFFER = 0.003  # of two sheets
@@ -89,9 +86,7 @@ def scales_by_floor(
     if found is None:
         return {}
     found, odd = heeded(found, told_height(cards.values()))
-    lie = _above_her_floor([sheet for of_photo in sheets.values() for sheet in of_photo])
     scales = {view: _scale(shown[view], found, cards.get(view), sheets.get(view, ()), printed) for view in found.fit.poses}
-    scales = {view: replace(scale, above_floor=_raised(scale.above_floor, *lie)) for view, scale in scales.items()}
     return {view: replace(scale, flags=(*scale.flags, *odd)) if scale.source == "card" else scale for view, scale in scales.items()}
 
 
@@ -148,16 +143,6 @@ def _scale(photo: Photo, found: Agreed, card: Scale | None, sheets: Sequence[She
         foot_mm=None if card is None else card.foot_mm,
         floor=FloorSeen(tuple(sheet.which for sheet in sheets), sum(sheet.squares for sheet in sheets), _crooked_deg(fit)),
     )
-
-
-def _above_her_floor(sheets: Sequence[SheetSighting]) -> tuple[float, float]:
-    """How much higher than her soles the sheets lie, and how surely, mm."""
-    uneven = float(np.mean([sheet.left_px for sheet in sheets])) > POOR_PX
-    return ON_CARPET_MM if uneven else (0.0, 0.0)
-
-
-def _raised(height: CardHeight | None, by_mm: float, sd_mm: float) -> CardHeight | None:
-    return height and replace(height, mm=height.mm + by_mm, sd_mm=math.hypot(height.sd_mm, sd_mm))
 
 
 def _frame(fit: FloorFit) -> tuple[Floats, Floats]:

@@ -57,7 +57,7 @@ def _draw_sheet(canvas: Canvas, which: SheetName, size: tuple[float, float]) -> 
     canvas.setFillGray(0)
     canvas.setFont("Helvetica", 8)
     canvas.drawString(middle_x - half_bar + 2 * mm, bar_y - 4 * mm, "From tick to tick: 254 mm = 25.4 cm = 10 in. Measure it")
-    canvas.drawRightString(middle_x + half_bar - 2 * mm, bar_y - 4 * mm, "to a quarter mm (1/64 in) and give fitcheck its length.")
+    canvas.drawRightString(middle_x + half_bar - 2 * mm, bar_y - 4 * mm, "to a quarter mm (1/100 in) and give fitcheck its length.")
     canvas.setFont("Helvetica-Bold", 9)
     canvas.drawCentredString(middle_x, bar_y + 2.2 * mm, f"fitcheck floor sheet, {which.upper()} in the picture")
     _draw_arrow_down(canvas, middle_x, bar_y + 0.8 * mm)
@@ -122,7 +122,7 @@ def _draw_feet(canvas: Canvas, x: float, middle: float, sides: tuple[int, int]) 
     """A small picture of the feet against the strip, toes to the right: `sides` says on which side of it each foot stands."""
     scale = 30 * mm
     canvas.saveState()
-    canvas.translate(x, middle - 0.2 * scale * (sum(sides)))  # so that both feet lie on the strip
+    canvas.translate(x, middle - 0.18 * scale * sum(sides))  # so that both feet lie on the strip
     canvas.setFillGray(0.85)
     canvas.rect(0.2 * scale, -0.09 * scale, 0.8 * scale, 0.18 * scale, stroke=0, fill=1)
     canvas.setFillGray(0)

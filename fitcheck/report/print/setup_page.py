@@ -15,13 +15,13 @@ _STEPS: tuple[tuple[str, str, Callable[[Canvas], None]], ...] = (
     (
         "1  Print and measure",
         "Print every page at 100 % (actual size) on one printer. Lay a ruler along the long bar of a floor sheet and note its "
-        "length to a quarter of a millimetre (1/64 in), even if it is exactly 254 mm: you will tell it to fitcheck.",
+        "length in millimetres to a quarter (1/100 in; 1 in is 25.4 mm), even if it is 254: you will tell it to fitcheck.",
         pictures.print_and_measure,
     ),
     (
         "2  Lay the floor sheets",
-        "Where you will stand, lay both sheets flat, half a metre apart, arrows to the camera, and between them the star of toe "
-        "strips: FRONT to the camera. <b>Tape all corners down.</b> On a carpet put card under the sheets.",
+        "Where you will stand, lay both sheets flat, half a metre apart, arrows to the camera. Cut out the toe strips and lay them "
+        "between as a star: FRONT to the camera. <b>Tape all corners down.</b> On a carpet put card under the sheets.",
         pictures.lay_the_sheets,
     ),
     (

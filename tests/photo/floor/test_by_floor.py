@@ -1,7 +1,6 @@
 """From what lies on the floor to the photos' scales: cameras of known truth, by edges alone."""
 
 import hashlib
-from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -87,19 +86,6 @@ def test_what_was_moved_is_flagged_on_the_photo_after(scales: dict[View, Scale])
     found = scales_by_floor([photo(view) for view in VIEWS], {}, seen, EXACT)
     assert [view for view in VIEWS if "floor_left_moved" in found[view].flags] == [VIEWS[2]]
     assert not any("moved" in flag for scale in scales.values() for flag in scale.flags)
-
-
-def test_on_a_carpet_her_soles_are_lower_than_the_sheets(scales: dict[View, Scale]) -> None:
-    """Sheets that follow bumps lie on a pile that her feet press down: by 2 mm, and nobody knows it to better than 1.5."""
-    bumpy = {view: [replace(sheet, left_px=0.22) for sheet in found] for view, found in sighted().items()}
-    on_carpet = scales_by_floor([photo(view) for view in VIEWS], {}, bumpy, EXACT)
-    for view, flat in scales.items():
-        assert flat.above_floor is not None
-        there = on_carpet[view].above_floor
-        assert there is not None
-        assert there.mm == pytest.approx(flat.above_floor.mm + 2.0)
-        assert there.sd_mm > np.hypot(flat.above_floor.sd_mm, 1.4)
-        assert "floor_sheet_poor" in on_carpet[view].flags
 
 
 def test_a_photo_with_one_sheet_says_so() -> None:
