@@ -41,22 +41,27 @@ def paper_edges(body: Solution, evidence: Evidence) -> list[Sighting]:
     list of Sighting
         Of kind `edge_on`: only the column counts, which is that of the sticker's middle.
     """
-    stuck = {(s.name, s.side) for s in evidence.sightings if s.grade == "marker" and s.kind == "centred" and s.name in EDGE_MM}
+    stuck = {(s.name, s.side) for s in evidence.sightings if s.grade == "marker" and s.kind == "centred"}
     found = []
     for view, outline in evidence.outlines.items():
-        if view not in body.views:
-            continue
-        for sense in (-1.0, 1.0):
-            beyond: dict[str, tuple[float, PointKey]] = {}
-            for key in sorted(stuck & body.stand_offs_mm.keys(), key=str):
-                if (reach := _reach_px(body, view, key, sense)) is not None:
-                    beyond[key[0]] = max(beyond.get(key[0], (-np.inf, key)), (reach, key), key=lambda one: one[0])
-            found += [_edge(body, evidence, view, outline, key, sense) for _, key in beyond.values()]
+        if view in body.views:
+            for sense in (-1.0, 1.0):
+                for name in EDGE_MM:
+                    outermost = _outermost(body, view, name, sense)
+                    if outermost in stuck:
+                        found.append(_edge(body, evidence, view, outline, outermost, sense))
     return [sighting for sighting in found if sighting is not None]
 
 
+def _outermost(body: Solution, view: View, name: str, sense: float) -> PointKey | None:
+    """Of the points of that name, with a sticker or without, the one that is the outline towards image right (sense 1) or left (-1)."""
+    reach = {key: px for key in body.keys if key[0] == name and (px := _reach_px(body, view, key, sense)) is not None}
+    return max(reach, key=lambda key: reach[key], default=None)
+
+
 def _middle_mm(body: Solution, key: PointKey) -> Floats:
-    return np.asarray(body.position(*key) + body.stand_offs_mm[key] * body_points()[key].normal)
+    point = body_points()[key]
+    return np.asarray(body.position(*key) + body.stand_offs_mm.get(key, point.stand_off_mm[0]) * point.normal)
 
 
 def _reach_px(body: Solution, view: View, key: PointKey, sense: float) -> float | None:

@@ -54,7 +54,7 @@ def test_the_edge_before_the_waist_is_the_waist_stickers() -> None:
 
 
 def test_of_two_stickers_the_one_that_reaches_farther_makes_the_edge() -> None:
-    """She stands turned in the right view, so that one breast is nearer to the picture's edge: its sticker is meant."""
+    """She stands turned in the right view, so that one breast is nearer to the picture's edge: its sticker is meant, or none."""
     turns: dict[View, float] = {"right": 6.0}
     points = rig.body()
     seen = [
@@ -65,7 +65,10 @@ def test_of_two_stickers_the_one_that_reaches_farther_makes_the_edge() -> None:
     body = adjust(evidence(seen, {}))
     (bust,) = (s for s in paper_edges(body, evidence(seen, {"right": straight("right", 500.0, 900.0)})) if s.name == "bust_point")
     columns = {side: rig.pixels(SCALE, "right", points["bust_point", side], 6.0)[0, 0] for side in ("wearer_left", "wearer_right")}
-    assert bust.side == max(columns, key=lambda side: columns[side])
+    outermost = max(columns, key=lambda side: columns[side])
+    assert bust.side == outermost
+    others = [s for s in seen if (s.name, s.side) != ("bust_point", outermost)]
+    assert "bust_point" not in {s.name for s in paper_edges(body, evidence(others, {"right": straight("right", 500.0, 900.0)}))}
 
 
 def test_where_the_outline_is_hidden_nothing_is_said() -> None:

@@ -94,5 +94,14 @@ def test_the_floor_may_be_seen_at_15_degrees() -> None:
     assert abs(np.median(errors_px(found["left"], SHEETS["left"], shot))) < 0.06
 
 
+def test_in_1080_columns_cells_two_pixels_high_are_read() -> None:
+    """36 mm from 3 m at 15 degrees, on tiles: a cell is 8 pixels wide and 2 high, which blur leaves little contrast."""
+    shot = Shot(Lens(36 * 2203 / 43.27, (1080, 900), -0.01), (50, 804.0, 3000.0), 15.0 - 6.2)
+    found = {s.which: s for s in find_sheets(picture(shot, SHEETS, Scenery(tiles=True)))}
+    assert set(found) == {"left", "right"}
+    for which, sheet in found.items():
+        assert abs(np.median(errors_px(sheet, SHEETS[which], shot))) < 0.08
+
+
 def test_no_sheet_no_sighting() -> None:
     assert find_sheets(picture(SHOT, {}, Scenery(tiles=True))) == ()
