@@ -110,3 +110,18 @@ def test_a_crooked_wall_card_is_measured_and_not_believed() -> None:
     off = np.degrees(np.arccos(hung[1, 1]))
     assert off == pytest.approx(np.degrees(np.arccos(turn[1, 1])), abs=0.1)
     assert upright_error_deg(fit.poses["front"], SHOTS["front"]) < 0.05
+
+
+@pytest.mark.parametrize("share", [0.97, 1.03])
+def test_a_wall_card_of_another_size_beside_true_sheets_does_no_harm(share: float) -> None:
+    """Smaller, it looks farther away; upright and height stay those of the floor (0.1 degrees and 4 mm at the camera)."""
+    seen = []
+    for view in VIEWS:
+        edges = card_edges(SHOTS[view], (700, 1300, -900), np.eye(3))
+        seen.append(Seen(view, "card", replace(edges, middles_mm=edges.middles_mm / share), 0.1))
+    fit = fit_floor(setting([*sheets_seen(), *seen], BY_FILE))
+    assert fit is not None
+    assert fit.cost < 0.15 * sum(len(s.edges.normals) for s in [*sheets_seen(), *seen])
+    for view in VIEWS:
+        assert upright_error_deg(fit.poses[view], SHOTS[view]) < 0.1
+        assert height_mm(fit.poses[view]) == pytest.approx(1100.0, abs=5.0)
