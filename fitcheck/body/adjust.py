@@ -173,7 +173,7 @@ class _Problem:
         for block, pose in zip(self.blocks, poses, strict=True):
             seen = block.point_rows(x, pose)
             misfit += capped(seen.residuals)
-            rows.append(weighted(seen, huber(seen.residuals)) if robust else seen)
+            rows.append(weighted(seen, block.point_weights(seen.residuals)) if robust else seen)
             if len(block.sized):
                 size = block.size_rows(x, pose)
                 misfit += capped(size.residuals)

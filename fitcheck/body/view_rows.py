@@ -15,6 +15,7 @@ from fitcheck.body.parameters import VIEW_PARAMETERS, Columns, Rows
 from fitcheck.body.shape import Support
 from fitcheck.body.sticker_size import SIDE_MM, SIDE_SD, SIDE_SD_PX, side_px
 from fitcheck.body.undistort import undistorted
+from fitcheck.body.wild import doubted, huber
 from fitcheck.core.camera import Scale
 from fitcheck.core.evidence import Evidence
 from fitcheck.core.outline import Outline
@@ -98,6 +99,7 @@ class ViewRows:
                 self.sd[2 * i] = NOT_SEEN_PX
             if s.kind == "edge_on":  # how high its paper lies the outline does not tell
                 self.sd[2 * i + 1] = NOT_SEEN_PX
+        self.edge_on = np.repeat([s.kind == "edge_on" for s in sightings], 2)
 
     def _sides(self, sightings: Sequence[Sighting], share: float) -> None:
         sides = {i: side for i, s in enumerate(sightings) if (side := side_px(s, self.scale)) is not None}
@@ -174,6 +176,10 @@ class ViewRows:
         jacobian[at, :, places.off[at]] = np.einsum("nij,nj->ni", by_point, self.normals)[at]
         jacobian[:, :, places.pose] = ((seen_from[1:] - seen) / self.steps[:, None, None]).transpose(1, 2, 0)
         return Rows(places.columns, jacobian.reshape(2 * n, -1) / self.sd[:, None], (self.pixels - seen).ravel() / self.sd)
+
+    def point_weights(self, residuals: Floats) -> Floats:
+        """Weights of the rows of `point_rows` (2 N,): an edge far off is an arm's or a hand's, as on the outline."""
+        return np.where(self.edge_on, doubted(residuals), huber(residuals))
 
     def size_rows(self, x: Floats, poses: Poses) -> Rows:
         """How large the stickers look: one row each, of the logarithm of pixels to the millimetre."""

@@ -97,3 +97,18 @@ def test_a_sticker_that_stands_off_is_found_where_it_is() -> None:
 
     assert off_mm(body) < -9  # taken for one that lies as usual
     assert abs(off_mm(better)) < 2  # her size, which nothing else tells here, takes up a part
+
+
+def test_a_hand_before_the_edge_hardly_counts() -> None:
+    """From her left a hand is the outline, 40 mm before the sticker: it lies where the right photo says, to 2 mm."""
+    seen, where = lying()
+    true_mm = where["waist_front", None]
+    columns = {view: rig.pixels(SCALE, view, true_mm + [0, 0, by_mm])[0, 0] for view, by_mm in (("right", 0.5), ("left", 40.5))}
+    outlines: dict[View, Outline] = {
+        "right": straight("right", columns["right"] - 400, columns["right"]),
+        "left": straight("left", columns["left"], columns["left"] + 400),
+    }
+    body = adjust(evidence(seen, {}))
+    edges = [s for s in paper_edges(body, evidence(seen, outlines)) if s.name == "waist_front"]
+    better = adjust(evidence(seen, {}).with_paper_edges(edges), body)
+    assert better.position("waist_front")[2] + better.stand_offs_mm["waist_front", None] == pytest.approx(true_mm[2], abs=2)
