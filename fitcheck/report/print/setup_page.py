@@ -15,7 +15,7 @@ _STEPS: tuple[tuple[str, str, Callable[[Canvas], None]], ...] = (
     (
         "1  Print and measure",
         "Print every page at 100 % (actual size) on one printer. Lay a ruler along the long bar of a floor sheet and note its "
-        "length in millimetres to a quarter (1/100 in; 1 in is 25.4 mm), even if it is 254: you will tell it to fitcheck.",
+        "length in millimetres to a quarter (1/100 in; 1 in is 25.4 mm), even if it is 254 mm: you will tell it to fitcheck.",
         pictures.print_and_measure,
     ),
     (
