@@ -63,6 +63,8 @@ def looks(path: Path, often: float = LOOKS_A_SECOND) -> Iterator[Look]:
     """
     film = _opened(path)
     try:
+        if _said_s(film) > LONGEST_S:
+            raise _too_long(path.name)
         rate, last, due, none_yet = film.get(cv2.CAP_PROP_FPS), 0.0, 0.0, True
         usual_step = 1 / rate if math.isfinite(rate) and rate > 1 else 1 / 30
         while film.grab():  # every picture must be decoded, but few need be brought to RGB
@@ -76,10 +78,7 @@ def looks(path: Path, often: float = LOOKS_A_SECOND) -> Iterator[Look]:
             if not got:
                 continue
             if time_s > LONGEST_S:
-                raise PhotoError(
-                    f"{path.name} is longer than {LONGEST_S / 60:.0f} minutes.",
-                    "Film one fitting: four stands of three seconds each with a quarter turn between, half a minute in all.",
-                )
+                raise _too_long(path.name)
             due, none_yet = max(due + 1 / often, time_s), False
             yield Look(time_s, _reduced(bgr, path.name))
     finally:
@@ -102,8 +101,13 @@ def lasts_s(path: Path) -> float:
         It cannot be opened.
     """
     film = _opened(path)
-    rate, pictures = film.get(cv2.CAP_PROP_FPS), film.get(cv2.CAP_PROP_FRAME_COUNT)
+    said = _said_s(film)
     film.release()
+    return said
+
+
+def _said_s(film: cv2.VideoCapture) -> float:
+    rate, pictures = film.get(cv2.CAP_PROP_FPS), film.get(cv2.CAP_PROP_FRAME_COUNT)
     said = pictures / rate if rate > 0 else 0.0
     return said if math.isfinite(said) and said > 0 else 0.0
 
@@ -116,6 +120,13 @@ def _opened(path: Path) -> cv2.VideoCapture:
     if not film.open(str(path), cv2.CAP_FFMPEG):
         raise _damaged(path.name)
     return film
+
+
+def _too_long(name: str) -> PhotoError:
+    return PhotoError(
+        f"{name} is longer than {LONGEST_S / 60:.0f} minutes.",
+        "Film one fitting: four stands of three seconds each with a quarter turn between, half a minute in all.",
+    )
 
 
 def _damaged(name: str) -> PhotoError:

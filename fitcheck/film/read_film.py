@@ -17,13 +17,14 @@ from fitcheck.core.own_files import owner_only
 from fitcheck.core.progress import Progress, unheard
 from fitcheck.core.records import VIEWS, View
 from fitcheck.film.mean_picture import mean_picture
-from fitcheck.film.open_film import Look, looks
+from fitcheck.film.open_film import Look, lasts_s, looks
 from fitcheck.film.stillness import Stand, around, stands
 from fitcheck.film.track_facts import TrackFacts, track_facts
 from fitcheck.film.which_moments import clock
 from fitcheck.film.which_view import Placed, looked_at, views_of
 from fitcheck.photo.load import load_views
 
+READ = 0.8  # of the share done, when all has been read
 QUALITY = 97  # of the jpg files of the views, so that no measurement is lost in them
 _FOCAL_35MM, _EXIF_IFD, _MODEL = 41989, 0x8769, 272  # EXIF 2.32
 
@@ -82,13 +83,12 @@ def read_film(
         The film cannot be used, or shows no stretch in which she stands still and square to the camera.
     """
     facts, seems = track_facts(path), Counter[str]()
-    tell("reading the film", 0.0)
-    found = views_of(_counted(stands(_shown(looks(path), seen) if seen else looks(path)), seems))
+    found = views_of(_counted(stands(_shown(path, tell, seen)), seems))
     for view, moment in (moments or {}).items():
         found[view] = _chosen(path, view, moment)
     if not found:
         raise _nothing(path.name, seems)
-    tell("taking the sharpest pictures", 0.8)
+    tell("taking the sharpest pictures", READ)
     return tuple(_filmed(view, found[view], facts) for view in VIEWS if view in found)
 
 
@@ -169,9 +169,14 @@ def _nothing(name: str, seems: Counter[str]) -> PhotoError:
     )
 
 
-def _shown(film: Iterable[Look], seen: Callable[[Look], None]) -> Iterator[Look]:
-    for look in film:
-        seen(look)
+def _shown(path: Path, tell: Progress, seen: Callable[[Look], None] | None) -> Iterator[Look]:
+    """The pictures of a film, each told and shown as it comes."""
+    tell("reading the film", 0.0)
+    whole_s = lasts_s(path)
+    for look in looks(path):
+        tell("reading the film", READ * min(look.time_s / whole_s, 1.0) if whole_s else 0.0)
+        if seen:
+            seen(look)
         yield look
 
 

@@ -5,7 +5,6 @@ from pathlib import Path
 from fitcheck.core.progress import Progress
 from fitcheck.core.records import View
 from fitcheck.film.open_film import Look as Seen
-from fitcheck.film.open_film import lasts_s
 from fitcheck.film.read_film import FilmedView, read_film, read_moment, save_views
 from fitcheck.web.case import CasePhoto, Film, FilmMoment, FilmView
 from fitcheck.web.looking import look
@@ -14,7 +13,7 @@ from fitcheck.web.picture import small
 EVERY_S = 1.0  # a stand lasts three
 MOST_MOMENTS = 90  # of a longer film every second one goes, again and again
 STRIP_PX = 160
-READ, LOOKED_AT = 0.8, 0.9  # of the share done, when these begin
+LOOKED_AT = 0.9  # of the share done, when that begins
 
 
 class Strip:
@@ -47,13 +46,8 @@ def filmed(path: Path, folder: Path, tell: Progress) -> Film:
     PhotoError
         As `read_film`.
     """
-    strip, whole_s = Strip(), lasts_s(path)
-
-    def seen(one: Seen) -> None:
-        strip.see(one)
-        tell("reading the film", READ * min(one.time_s / whole_s, 1.0) if whole_s else 0.0)
-
-    views = read_film(path, tell=tell, seen=seen)
+    strip = Strip()
+    views = read_film(path, tell=tell, seen=strip.see)
     tell("looking at the views", LOOKED_AT)
     return Film(tuple(_taken(one, folder) for one in views), tuple(strip.moments))
 

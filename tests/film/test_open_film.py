@@ -59,7 +59,16 @@ def test_too_short(tmp_path):
 
 
 def test_too_long(tmp_path, monkeypatch):
+    """Where the file says so, before anything is read."""
     monkeypatch.setattr(open_film, "LONGEST_S", 4.0)
+    film = plain(tmp_path / "a.mp4")
+    with pytest.raises(PhotoError, match="is longer than"):
+        next(looks(film))
+
+
+def test_too_long_though_the_file_does_not_say(tmp_path, monkeypatch):
+    monkeypatch.setattr(open_film, "LONGEST_S", 4.0)
+    monkeypatch.setattr(open_film, "_said_s", lambda film: 0.0)
     assert "is longer than" in said(plain(tmp_path / "a.mp4"))
 
 

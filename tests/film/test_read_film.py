@@ -6,13 +6,18 @@ import pytest
 from film.conftest import SAMPLE
 
 from fitcheck.core.errors import PhotoError
-from fitcheck.film.read_film import FilmedView, as_photos, read_film, save_views
+from fitcheck.film.read_film import READ, FilmedView, as_photos, read_film, save_views
 from fitcheck.photo.load import load_photo
 
 
 @pytest.fixture(scope="module")
-def views(film):
-    return read_film(film)
+def told():
+    return []
+
+
+@pytest.fixture(scope="module")
+def views(film, told):
+    return read_film(film, tell=lambda stage, share, *more: told.append((stage, share)))
 
 
 def test_the_four_views_are_found_where_she_stands(views):
@@ -29,6 +34,15 @@ def test_each_view_shows_what_the_photo_showed(views):
             load_photo(SAMPLE / f"{filmed.view}.jpg", filmed.view).rgb, filmed.rgb.shape[1::-1], interpolation=cv2.INTER_AREA
         )
         assert np.abs(filmed.rgb.astype(float) - still).mean() < 4.0  # grey levels, sway and compression in it
+
+
+def test_how_far_it_is_follows_the_film(views, told, film):
+    shares = [share for stage, share in told if stage == "reading the film"]
+    assert shares == sorted(shares)
+    assert shares[0] == 0.0
+    assert np.diff(shares).max() < 0.03  # it lasts eleven seconds, and is looked at eight times in each
+    assert READ - 0.03 < shares[-1] <= READ
+    assert told[-1] == ("taking the sharpest pictures", READ)
 
 
 def test_written_for_her_eyes_and_opened_with_the_doubt(views, tmp_path):

@@ -8,10 +8,10 @@ from PIL import Image
 
 from fitcheck.core.records import View
 from fitcheck.film.open_film import Look as Seen
-from fitcheck.film.read_film import FilmedView
+from fitcheck.film.read_film import READ, FilmedView
 from fitcheck.web import filming
 from fitcheck.web.case import CasePhoto, Look
-from fitcheck.web.filming import MOST_MOMENTS, READ, STRIP_PX, Strip
+from fitcheck.web.filming import LOOKED_AT, MOST_MOMENTS, STRIP_PX, Strip
 
 
 def look_at(time_s: float) -> Seen:
@@ -58,7 +58,6 @@ def film(monkeypatch, tmp_path):
     monkeypatch.setattr(filming, "read_moment", lambda path, name, moment_s: view(name, moment_s - 0.5, moment_s + 0.5))
     monkeypatch.setattr(filming, "save_views", lambda views, folder: {one.view: folder / f"{one.view}.png" for one in views})
     monkeypatch.setattr(filming, "look", lambda path: Look((3, 4), "back", "", path.name.encode()))
-    monkeypatch.setattr(filming, "lasts_s", lambda path: 10.0)
     return tmp_path / "film.mp4"
 
 
@@ -71,19 +70,11 @@ def test_its_views_are_photos_with_their_doubt_and_say_when_they_were(film, tmp_
     assert [moment.time_s for moment in made.moments] == list(range(11))
 
 
-def test_how_far_it_is_follows_the_film(film, tmp_path):
+def test_last_the_views_are_looked_at(film, tmp_path):
     told = []
     filming.filmed(film, tmp_path, lambda stage, share, *more: told.append((stage, share)))
-    assert [share for stage, share in told if stage == "reading the film"] == pytest.approx([READ * k / 10 for k in range(11)])
-    assert told[-1][0] == "looking at the views"
-    assert told[-1][1] > READ
-
-
-def test_a_film_that_does_not_say_how_long_it_is(film, tmp_path, monkeypatch):
-    monkeypatch.setattr(filming, "lasts_s", lambda path: 0.0)
-    told = []
-    filming.filmed(film, tmp_path, lambda stage, share, *more: told.append(share))
-    assert set(told[:-1]) == {0.0}
+    assert told[-1] == ("looking at the views", LOOKED_AT)
+    assert LOOKED_AT > READ
 
 
 def test_another_moment(film, tmp_path):
