@@ -18,6 +18,7 @@ LONGEST_S = 300.0  # of a film that is read: four stands and three turns take ha
 SHORTEST_S = 5.0  # four stands cannot be shown in less (estimate)
 LOOKS_A_SECOND = 8.0  # how often the film is looked at: a body sways with periods of a second and more
 LARGEST_STEP_S = 2.0  # between two pictures; time stamps that leap further are wrong
+WHOLE_SHARE = 0.95  # of the time that a film says it lasts; one that ends before, by more than a step, was cut off
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,7 @@ def looks(path: Path, often: float = LOOKS_A_SECOND) -> Iterator[Look]:
     """
     film = _opened(path)
     try:
-        if _said_s(film) > LONGEST_S:
+        if (said := _said_s(film)) > LONGEST_S:
             raise _too_long(path.name)
         rate, last, due, none_yet = film.get(cv2.CAP_PROP_FPS), 0.0, 0.0, True
         usual_step = 1 / rate if math.isfinite(rate) and rate > 1 else 1 / 30
@@ -85,6 +86,11 @@ def looks(path: Path, often: float = LOOKS_A_SECOND) -> Iterator[Look]:
         film.release()
     if none_yet:
         raise _damaged(path.name)
+    if last < WHOLE_SHARE * said - LARGEST_STEP_S:
+        raise PhotoError(
+            f"{path.name} was cut off when it was copied: of its {said:.0f} seconds only the first {last:.0f} are there.",
+            "Copy it from the phone again, whole.",
+        )
     if last < SHORTEST_S:
         raise PhotoError(
             f"{path.name} lasts only {last:.0f} seconds.",

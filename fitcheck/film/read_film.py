@@ -87,7 +87,7 @@ def read_film(
     for view, moment in (moments or {}).items():
         found[view] = _chosen(path, view, moment)
     if not found:
-        raise _nothing(path.name, seems)
+        raise _nothing(path, seems)
     tell("taking the sharpest pictures", READ)
     return tuple(_filmed(view, found[view], facts) for view in VIEWS if view in found)
 
@@ -149,8 +149,9 @@ def _counted(film: Iterable[Stand], seems: Counter[str]) -> Iterator[Placed]:
         yield placed
 
 
-def _nothing(name: str, seems: Counter[str]) -> PhotoError:
-    """Why no view was found in a film of that name."""
+def _nothing(path: Path, seems: Counter[str]) -> PhotoError:
+    """Why no view was found in a film."""
+    name = path.name
     if seems["lying"]:
         return PhotoError(f"{name} seems to lie on its side or upside down.", "Turn the film upright on the phone, and give it again.")
     if seems["askew"]:
@@ -162,6 +163,12 @@ def _nothing(name: str, seems: Counter[str]) -> PhotoError:
         return PhotoError(
             f"Nobody is seen in {name}, or not from head to feet.",
             "Step back until head and feet are in the picture, and have light on you.",
+        )
+    middle = around(looks(path), lasts_s(path) / 2)  # the film is read once more, as it is needed so seldom
+    pose = looked_at(middle).pose if middle else None
+    if pose is not None and pose.people > 1:
+        return PhotoError(
+            f"Two people are in {name}, and never are both still.", "Be alone in the picture: let the phone stand by itself, and film again."
         )
     return PhotoError(
         f"{name} shows no moment in which you stand still.",

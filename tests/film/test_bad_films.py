@@ -24,6 +24,14 @@ def front():
     return cv2.imread(str(SAMPLE / "front.jpg"))
 
 
+def two():
+    """The same woman twice, once smaller."""
+    one = front()
+    half = one[:, one.shape[1] // 8 : -one.shape[1] // 8]
+    smaller = cv2.resize(half, None, fx=0.9, fy=0.9, interpolation=cv2.INTER_AREA)
+    return np.concatenate([smaller, half[: smaller.shape[0]]], axis=1)
+
+
 def said(film):
     with pytest.raises(PhotoError) as refused:
         read_film(film)
@@ -56,13 +64,19 @@ def test_no_card_and_no_floor_sheets(tmp_path):
 
 def test_two_people(tmp_path):
     """The larger one is measured, and it is said."""
-    one = front()
-    half = one[:, one.shape[1] // 8 : -one.shape[1] // 8]
-    smaller = cv2.resize(half, None, fx=0.9, fy=0.9, interpolation=cv2.INTER_AREA)
-    picture = np.concatenate([smaller, half[: smaller.shape[0]]], axis=1)
-    views = read_film(filmed(tmp_path, picture, Shot(rate=6, stand_s=5.5, order=("front",), sides=(1440, 1080))))
+    views = read_film(filmed(tmp_path, two(), Shot(rate=6, stand_s=5.5, order=("front",), sides=(1440, 1080))))
     result = check_fit(as_photos(views, save_views(views, tmp_path / "views")))
     assert "several_people" in result.photos[0].flags
+
+
+def test_two_people_of_whom_one_moves(tmp_path):
+    """The second walks behind her all the time."""
+    pair = two()
+    half = pair.shape[1] // 2
+    steps = [np.concatenate([np.roll(pair[:, :half], 30 * (-1) ** i * (i % 8), axis=1), pair[:, half:]], axis=1) for i in range(8)]
+    rgb = [cv2.cvtColor(cv2.resize(step, (1440, 1080), interpolation=cv2.INTER_AREA), cv2.COLOR_BGR2RGB) for step in steps]
+    error = said(_written(tmp_path / "pair.mp4", [rgb[i % 8] for i in range(48)], 8))
+    assert error.problem == "Two people are in pair.mp4, and never are both still."
 
 
 def test_an_empty_room(tmp_path):
@@ -77,12 +91,16 @@ def test_never_still(tmp_path):
 
 
 def _still(path, picture, rate, seconds, step_px=0):
+    return _written(path, [np.roll(picture, i * step_px, axis=1) for i in range(round(rate * seconds))], rate)
+
+
+def _written(path, pictures, rate):
     import av
 
     with av.open(str(path), "w") as film:
         stream = film.add_stream("libx264", rate=rate, options={"preset": "ultrafast"})
-        stream.width, stream.height, stream.pix_fmt = picture.shape[1], picture.shape[0], "yuv420p"
-        for i in range(round(rate * seconds)):
-            film.mux(stream.encode(av.VideoFrame.from_ndarray(np.roll(picture, i * step_px, axis=1), format="rgb24")))
+        stream.height, stream.width, stream.pix_fmt = *pictures[0].shape[:2], "yuv420p"
+        for picture in pictures:
+            film.mux(stream.encode(av.VideoFrame.from_ndarray(picture, format="rgb24")))
         film.mux(stream.encode(None))
     return path

@@ -1,3 +1,4 @@
+import re
 import struct
 from fractions import Fraction
 
@@ -83,6 +84,13 @@ def test_cut_off(tmp_path):
     whole = plain(tmp_path / "a.mp4").read_bytes()
     (tmp_path / "b.mp4").write_bytes(whole[: len(whole) // 2])
     assert "cut off" in said(tmp_path / "b.mp4")
+
+
+def test_cut_off_where_what_is_there_can_be_read(tmp_path):
+    """Its description stands first, and says how long the whole was."""
+    whole = plain(tmp_path / "a.mkv", seconds=12.0).read_bytes()
+    (tmp_path / "b.mkv").write_bytes(whole[: len(whole) // 2])
+    assert re.search(r"b\.mkv was cut off .*: of its 12 seconds only the first [4-8] are there", said(tmp_path / "b.mkv"))
 
 
 def test_missing(tmp_path):
