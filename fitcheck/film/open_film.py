@@ -31,10 +31,13 @@ class Look:
         Since its beginning.
     rgb : ndarray of uint8, shape (H, W, 3)
         Upright, at most 1440 px on the short side.
+    reduced : float
+        Its size over that of the film.
     """
 
     time_s: float
     rgb: NDArray[np.uint8]
+    reduced: float = 1.0
 
 
 def is_film(path: Path) -> bool:
@@ -81,7 +84,8 @@ def looks(path: Path, often: float = LOOKS_A_SECOND) -> Iterator[Look]:
             if time_s > LONGEST_S:
                 raise _too_long(path.name)
             due, none_yet = max(due + 1 / often, time_s), False
-            yield Look(time_s, _reduced(bgr, path.name))
+            by = _reduction(bgr, path.name)
+            yield Look(time_s, _reduced(bgr, by), by)
     finally:
         film.release()
     if none_yet:
@@ -142,16 +146,17 @@ def _damaged(name: str) -> PhotoError:
     )
 
 
-def _reduced(bgr: NDArray[np.uint8], name: str) -> NDArray[np.uint8]:
+def _reduction(bgr: NDArray[np.uint8], name: str) -> float:
     short = min(bgr.shape[:2])
     if short < FEWEST_SIDE_PX:
         raise PhotoError(
             f"{name} has only {bgr.shape[1]} x {bgr.shape[0]} pixels, too few to see seam lines and stickers.",
             "Film in 1080p (full HD) or 4K, or take four photos.",
         )
-    if short > MOST_SIDE_PX:
-        by = MOST_SIDE_PX / short
-        bgr = cv2.resize(bgr, (round(bgr.shape[1] * by), round(bgr.shape[0] * by)), interpolation=cv2.INTER_AREA).astype(
-            np.uint8, copy=False
-        )
+    return min(1.0, MOST_SIDE_PX / short)
+
+
+def _reduced(bgr: NDArray[np.uint8], by: float) -> NDArray[np.uint8]:
+    if by < 1:
+        bgr = np.asarray(cv2.resize(bgr, (round(bgr.shape[1] * by), round(bgr.shape[0] * by)), interpolation=cv2.INTER_AREA), np.uint8)
     return np.ascontiguousarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), dtype=np.uint8)

@@ -16,6 +16,7 @@ from fitcheck.core.errors import OutputError, PhotoError
 from fitcheck.core.own_files import owner_only
 from fitcheck.core.progress import Progress, unheard
 from fitcheck.core.records import VIEWS, View
+from fitcheck.film.colours import sharp_colours
 from fitcheck.film.mean_picture import mean_picture
 from fitcheck.film.open_film import Look, lasts_s, looks
 from fitcheck.film.stillness import Stand, around, stands
@@ -36,7 +37,7 @@ class FilmedView:
     Attributes
     ----------
     rgb : ndarray of uint8, shape (H, W, 3)
-        Mean of several pictures of one stand.
+        Mean of several pictures of one stand, its colours as sharp as its greys.
     sd_px : float
         Further standard uncertainty, per axis, of where things on her are in it.
     equivalent_mm : float or None
@@ -202,7 +203,8 @@ def _chosen(path: Path, view: View, moment_s: float) -> Placed:
 def _filmed(view: View, placed: Placed, facts: TrackFacts) -> FilmedView:
     stand = _posed_first(placed)
     mask = np.zeros(stand.looks[0].rgb.shape[:2], np.bool_) if placed.pose is None else placed.pose.mask
-    rgb, sd_px = mean_picture([look.rgb for look in stand.looks], mask)
+    mean, sd_px = mean_picture([look.rgb for look in stand.looks], mask)
+    rgb = sharp_colours(mean, stand.looks[0].reduced)
     return FilmedView(view, rgb, sd_px, facts.equivalent_mm, facts.camera_model, stand.start_s, stand.end_s, len(stand.looks))
 
 
