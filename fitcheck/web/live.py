@@ -83,6 +83,8 @@ def _wants(photo: Photo, pose: Pose | None, turned: bool) -> Iterator[str]:
     if "overexposed" in flags:
         yield "less_light"
     if not has_scale(photo.grey, photo.rgb):
+        if "blurred" in flags:
+            yield "sharp"
         yield "show_card"
     seems = _seems(photo, pose)
     if turned and seems in SQUARE and photo.view in SQUARE:
@@ -93,6 +95,8 @@ def _wants(photo: Photo, pose: Pose | None, turned: bool) -> Iterator[str]:
         yield "square"
     if photo.view in SQUARE and not _arms_away(pose):
         yield "arms"
+    if "blurred" in flags:  # asked for last, as turning blurs too
+        yield "sharp"
 
 
 def _seems(photo: Photo, pose: Pose) -> View | None:

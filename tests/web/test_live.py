@@ -77,6 +77,12 @@ def test_no_card():
     assert wants(picture) == "show_card"
 
 
+@pytest.mark.parametrize("blur_px", [3.5, 6.0])
+def test_out_of_focus(blur_px):
+    """With the card still readable, and blurred beyond that."""
+    assert wants(cv2.GaussianBlur(before_camera(photo("front"), SIZE), (0, 0), blur_px)) == "sharp"
+
+
 def test_two_people():
     one = photo("front")
     by = 960 / one.shape[0]
