@@ -21,6 +21,7 @@ def sharp_colours(rgb: NDArray[np.uint8], reduced: float = 1.0) -> NDArray[np.ui
     reduced : float
         Its size over that of the film.
     """
-    grey, red, blue = cv2.split(cv2.cvtColor(rgb, cv2.COLOR_RGB2YCrCb))
-    sharp = (cv2.addWeighted(c, 1 + AMOUNT, cv2.GaussianBlur(c, (0, 0), SIGMA_PX * reduced), -AMOUNT, 0) for c in (red, blue))
-    return np.asarray(cv2.cvtColor(cv2.merge([grey, *sharp]), cv2.COLOR_YCrCb2RGB), np.uint8)
+    parts = cv2.cvtColor(rgb.astype(np.float32), cv2.COLOR_RGB2YCrCb)  # whole levels would be too coarse to sharpen
+    colour = parts[..., 1:]
+    parts[..., 1:] = (1 + AMOUNT) * colour - AMOUNT * cv2.GaussianBlur(colour, (0, 0), SIGMA_PX * reduced)
+    return np.asarray(np.clip(np.rint(cv2.cvtColor(parts, cv2.COLOR_YCrCb2RGB)), 0, 255), np.uint8)

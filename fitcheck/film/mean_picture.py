@@ -1,6 +1,7 @@
 """One picture of several: she sways between them, the room does not."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -13,6 +14,7 @@ FEWEST_IN_BAND = 200  # pixels that show something, at the scale at which motion
 SHOWS_LEVELS = 6.0  # grey levels a pixel: flatter cloth tells no motion (estimate)
 LONG_SIDE_PX = 720  # at which motion is looked for: the median over a band is then good to a twentieth of a pixel of it
 FEATHER_SHARE = 0.01  # of the long side: over so much the motion dies away outside her
+STILL = np.zeros((2, 2))  # lines of no sway
 LARGEST_SWAY_SHARE = 0.02  # of the long side: more is a step, and such a picture is left out
 
 
@@ -38,7 +40,9 @@ def mean_picture(pictures: Sequence[NDArray[np.uint8]], mask: NDArray[np.bool_])
     first = pictures[0]
     if len(pictures) == 1 or not mask.any():
         return first, 0.0
-    swayed, left_over = zip(*(_sway(first, other, mask) for other in pictures), strict=True)
+    by = min(1.0, LONG_SIDE_PX / max(first.shape[:2]))
+    her = _her(_grey(first, by), mask, by)
+    swayed, left_over = zip(*((STILL, 0.0) if other is first else _sway(her, _grey(other, by), by) for other in pictures), strict=True)
     lines = np.array(swayed)  # shape (n, 2, 2): pixels, x and y, each as value at her middle and slope down her height
     rows = _rows(mask)
     reach = np.abs(_shift(lines, rows)).max(axis=(1, 2))
@@ -60,34 +64,48 @@ def _mean(pictures: Sequence[NDArray[np.uint8]]) -> NDArray[np.float32]:
     return total / np.float32(len(pictures))
 
 
-def _sway(first: NDArray[np.uint8], other: NDArray[np.uint8], mask: NDArray[np.bool_]) -> tuple[Floats, float]:
-    """How she moved from the first picture to another: a line for x and one for y; and what it leaves over (rms), in pixels."""
-    if other is first:
-        return np.zeros((2, 2)), 0.0
-    by = min(1.0, LONG_SIDE_PX / max(first.shape[:2]))
-    a, b = (_grey(picture, by) for picture in (first, other))
-    flow = cv2.DISOpticalFlow.create(cv2.DISOPTICAL_FLOW_PRESET_FAST).calc(a, b, np.zeros((*a.shape, 2), np.float32)) / by
-    on_her = cv2.erode(cv2.resize(mask.astype(np.uint8), a.shape[::-1], interpolation=cv2.INTER_NEAREST), np.ones((5, 5), np.uint8)) > 0
-    gx, gy = (cv2.Sobel(a, cv2.CV_32F, dx, 1 - dx, scale=1 / 8) for dx in (1, 0))
+@dataclass(frozen=True)
+class _Her:
+    """She in the first picture, made small.
+
+    Attributes
+    ----------
+    grey : ndarray of uint8, shape (h, w)
+    bands : tuple of (slice, ndarray of bool)
+        Rows of each band of her that shows enough, and where it shows.
+    heights : ndarray, shape (bands,)
+        Of the bands' middles, from -0.5 at her head to 0.5 at her feet.
+    """
+
+    grey: NDArray[np.uint8]
+    bands: tuple[tuple[slice, NDArray[np.bool_]], ...]
+    heights: Floats
+
+
+def _her(grey: NDArray[np.uint8], mask: NDArray[np.bool_], by: float) -> _Her:
+    on_her = cv2.erode(cv2.resize(mask.astype(np.uint8), grey.shape[::-1], interpolation=cv2.INTER_NEAREST), np.ones((5, 5), np.uint8)) > 0
+    gx, gy = (cv2.Sobel(grey, cv2.CV_32F, dx, 1 - dx, scale=1 / 8) for dx in (1, 0))
     shows = on_her & (np.hypot(gx, gy) > SHOWS_LEVELS)
-    rows = np.flatnonzero(on_her.any(axis=1))
-    if len(rows) == 0:
-        return np.zeros((2, 2)), 0.0
-    full = _rows(mask)
-    heights, moved, weights = [], [], []
-    for band in np.array_split(rows, BANDS):
-        inside = shows[band[0] : band[-1] + 1]
-        if inside.sum() >= FEWEST_IN_BAND * by:
-            heights.append(float(band.mean()) / by)
-            moved.append(np.median(flow[band[0] : band[-1] + 1][inside], axis=0))
-            weights.append(np.sqrt(inside.sum()))
-    if len(heights) < 2:
-        return np.zeros((2, 2)), 0.0
-    at = (np.array(heights) - full.mean()) / max(float(np.ptp(full)), 1.0)
-    design, w = np.column_stack([np.ones_like(at), at]), np.array(weights)[:, None]
-    line = np.linalg.lstsq(design * w, np.array(moved) * w, rcond=None)[0].T
-    rest = np.array(moved) - design @ line.T
-    return np.asarray(line), float(np.sqrt(np.average((rest**2).mean(axis=1), weights=np.array(weights))))
+    bands, heights, full = [], [], _rows(mask)
+    for band in np.array_split(np.flatnonzero(on_her.any(axis=1)), BANDS):
+        rows = slice(band[0], band[-1] + 1) if len(band) else slice(0, 0)
+        if shows[rows].sum() >= FEWEST_IN_BAND * by:
+            bands.append((rows, shows[rows]))
+            heights.append((float(band.mean()) / by - full.mean()) / max(float(np.ptp(full)), 1.0))
+    return _Her(grey, tuple(bands), np.array(heights))
+
+
+def _sway(her: _Her, other: NDArray[np.uint8], by: float) -> tuple[Floats, float]:
+    """How she moved from the first picture to another: a line for x and one for y; and what it leaves over (rms), in pixels."""
+    if len(her.bands) < 2:
+        return STILL, 0.0
+    flow = cv2.DISOpticalFlow.create(cv2.DISOPTICAL_FLOW_PRESET_FAST).calc(her.grey, other, np.zeros((*other.shape, 2), np.float32)) / by
+    moved = np.array([np.median(flow[rows][shows], axis=0) for rows, shows in her.bands])
+    weights = np.sqrt([shows.sum() for _, shows in her.bands])
+    design = np.column_stack([np.ones_like(her.heights), her.heights])
+    line = np.linalg.lstsq(design * weights[:, None], moved * weights[:, None], rcond=None)[0].T
+    rest = moved - design @ line.T
+    return np.asarray(line), float(np.sqrt(np.average((rest**2).mean(axis=1), weights=weights)))
 
 
 def _grey(picture: NDArray[np.uint8], by: float) -> NDArray[np.uint8]:
