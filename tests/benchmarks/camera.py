@@ -2,7 +2,8 @@
 
 Every FOLDER holds the rendered moments of a film (`tests/scenes/film_frames.py`). She stands in each view for a while, swaying and
 breathing, and turns by herself in between; a browser's make-believe camera shows that again and again. Nobody touches anything: prints
-when each view was taken, how many looks a second there were, and what was asked for meanwhile.
+when each view was taken, how many looks a second there were, and what was asked for meanwhile; then what is said of the views, and, as the
+button is pressed, how long the answer took and what it is.
 """
 
 import sys
@@ -24,7 +25,7 @@ from tests.scenes.spec import Spec
 
 RATE = 4  # pictures a second
 STANDS_S = 14.0  # in each view; a count takes four, on a busy machine the looks before it some more
-GIVE_UP_S = 420.0
+GIVE_UP_S, ANSWER_S = 420.0, 120.0
 SEEN = """() => [document.getElementById("wanted").textContent, document.querySelectorAll("[data-view].over").length,
     document.getElementById("camera").dataset.looks]"""
 
@@ -84,7 +85,13 @@ def _before(player: Playwright, film: Path, server: Opened, name: str) -> None:
             over = seen[1]
             print(f"{name} {spent:6.1f} s: {over} of 4 taken", flush=True)
         looks = int(seen[2] or looks)
-    print(f"{name}: {over} of 4 taken, {looks / spent:.1f} looks a second, ends at {page.url.rpartition('/')[2]}")
+    print(f"{name}: {over} of 4 taken, {looks / spent:.1f} looks a second, ends at {page.url.rpartition('/')[2]}", flush=True)
+    page.get_by_text("All four views are here.").wait_for()
+    print(f"{name}: said of the views: {page.locator('#list .doubts:visible').all_inner_texts() or 'nothing'}", flush=True)
+    began = time.monotonic()
+    page.get_by_role("button", name="Check the fit").click()
+    page.locator(".lead").wait_for(timeout=1000 * ANSWER_S)
+    print(f"{name}: answered in {time.monotonic() - began:.1f} s: {page.locator('.lead').inner_text()!r}")
     browser.close()
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from film.drawn_film import Shot, write_film
 from playwright.sync_api import Page, expect
 from web.opened import CHECKED_MS, SAMPLES, Opened, window
 from web.phone.two_networks import Home, home, ip
@@ -156,6 +157,20 @@ def test_a_lost_connection(at_home, computer, phone, tmp_path):
     expect(computer.locator("#list img")).to_have_count(1)
     computer.get_by_role("button", name="Let the phone in no more").click()
     expect(computer.locator("#phone-told")).to_contain_text("You let the phone in no more")
+
+
+def test_a_film_by_phone(at_home, running, computer, phone, tmp_path):
+    """It comes whole, that is all, and its views are there."""
+    film = write_film(SAMPLES / "forward_shoulder", tmp_path / "VID_0001.mp4", Shot(rate=10, stand_s=2.0, turn_s=1.0))
+    phone.goto(let_in(computer))
+    phone.set_input_files("#film", film)
+    expect(phone.locator("li")).to_contain_text("The film is there", timeout=CHECKED_MS)
+    expect(phone.locator("#told")).to_contain_text("Go on at your computer")
+    assert gone(at_home)
+    expect(computer.locator("#list img")).to_have_count(4, timeout=CHECKED_MS)
+    views = computer.locator("#list select").evaluate_all("all => all.map(one => one.value)")
+    assert sorted(views) == ["back", "front", "left", "right"]
+    assert film.read_bytes() in {path.read_bytes() for path in running.home.rglob("*.mp4")}
 
 
 def test_an_old_code(at_home, computer, phone):
