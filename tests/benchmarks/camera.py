@@ -26,6 +26,7 @@ from tests.scenes.spec import Spec
 RATE = 4  # pictures a second
 STANDS_S = 14.0  # in each view; a count takes four, on a busy machine the looks before it some more
 GIVE_UP_S, ANSWER_S = 420.0, 120.0
+NOT_LOOKING_S = 2.0  # without a look: something is being said, or a picture looked at in full
 SEEN = """() => [document.getElementById("wanted").textContent, document.querySelectorAll("[data-view].over").length,
     document.getElementById("camera").dataset.looks]"""
 
@@ -70,7 +71,7 @@ def _before(player: Playwright, film: Path, server: Opened, name: str) -> None:
     page.wait_for_url("**/fitting/*")
     page.get_by_role("link", name="Use this computer’s camera").click()
     page.get_by_role("button", name="Switch the camera on").click()
-    began, said, over, looks = time.monotonic(), [""], 0, 0
+    began, said, over, looks, last, looking_s = time.monotonic(), [""], 0, 0, 0.0, 0.0
     while page.url.endswith("/camera") and (spent := time.monotonic() - began) < GIVE_UP_S:
         page.wait_for_timeout(100)
         try:
@@ -84,8 +85,9 @@ def _before(player: Playwright, film: Path, server: Opened, name: str) -> None:
         if seen[1] != over:
             over = seen[1]
             print(f"{name} {spent:6.1f} s: {over} of 4 taken", flush=True)
-        looks = int(seen[2] or looks)
-    print(f"{name}: {over} of 4 taken, {looks / spent:.1f} looks a second, ends at {page.url.rpartition('/')[2]}", flush=True)
+        if int(seen[2] or 0) > looks:
+            looks, last, looking_s = int(seen[2]), spent, looking_s + (spent - last if spent - last < NOT_LOOKING_S else 0.0)
+    print(f"{name}: {over} of 4 taken, {looks / looking_s:.1f} looks a second while it looks, ends at {page.url.rpartition('/')[2]}", flush=True)
     page.get_by_text("All four views are here.").wait_for()
     print(f"{name}: said of the views: {page.locator('#list .doubts:visible').all_inner_texts() or 'nothing'}", flush=True)
     began = time.monotonic()
