@@ -46,6 +46,8 @@ class FilmedView:
         When she stood so.
     pictures : int
         How many the mean is of.
+    why : str
+        What the view was told by, where its look alone did not tell; in words.
     """
 
     view: View
@@ -56,11 +58,13 @@ class FilmedView:
     start_s: float
     end_s: float
     pictures: int
+    why: str = ""
 
     @property
     def says(self) -> str:
         """In words, as 'front: 0:03 to 0:07, mean of 8 pictures'."""
-        return f"{self.view}: {clock(self.start_s)} to {clock(self.end_s)}, mean of {self.pictures} pictures"
+        because = f" ({self.why})" if self.why else ""
+        return f"{self.view}: {clock(self.start_s)} to {clock(self.end_s)}, mean of {self.pictures} pictures{because}"
 
 
 def read_film(
@@ -169,7 +173,8 @@ def _nothing(path: Path, seems: Counter[str]) -> PhotoError:
     pose = looked_at(middle).pose if middle else None
     if pose is not None and pose.people > 1:
         return PhotoError(
-            f"Two people are in {name}, and never are both still.", "Be alone in the picture: let the phone stand by itself, and film again."
+            f"Two people are in {name}, and never are both still.",
+            "Be alone in the picture: let the phone stand by itself, and film again.",
         )
     return PhotoError(
         f"{name} shows no moment in which you stand still.",
@@ -205,7 +210,8 @@ def _filmed(view: View, placed: Placed, facts: TrackFacts) -> FilmedView:
     mask = np.zeros(stand.looks[0].rgb.shape[:2], np.bool_) if placed.pose is None else placed.pose.mask
     mean, sd_px = mean_picture([look.rgb for look in stand.looks], mask)
     rgb = sharp_colours(mean, stand.looks[0].reduced)
-    return FilmedView(view, rgb, sd_px, facts.equivalent_mm, facts.camera_model, stand.start_s, stand.end_s, len(stand.looks))
+    told = facts.equivalent_mm, facts.camera_model
+    return FilmedView(view, rgb, sd_px, *told, stand.start_s, stand.end_s, len(stand.looks), placed.why)
 
 
 def _posed_first(placed: Placed) -> Stand:

@@ -6,8 +6,10 @@ from pathlib import Path
 
 from fitcheck.core.camera import Photo
 from fitcheck.core.progress import Progress
-from fitcheck.core.records import View
+from fitcheck.core.records import VIEWS, View
 from fitcheck.photo.load import find_views, load_views
+
+NOT_FOUND = "you never stand still and square so for long enough; where you do all the same, say when, as --at {view}=0:12"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +58,7 @@ def of_film(film: Path, moments: Mapping[View, float], out_dir: Path) -> Opening
 
         views = read_film(film, moments, tell)
         paths = save_views(views, out_dir / f"{film.stem}_views")
-        return TakenIn(tuple(as_photos(views, paths)), paths, "\n".join(view.says for view in views))
+        lacking = [f"{view}: {NOT_FOUND.format(view=view)}" for view in VIEWS if view not in paths]
+        return TakenIn(tuple(as_photos(views, paths)), paths, "\n".join([*(view.says for view in views), *lacking]))
 
     return opened

@@ -1,7 +1,7 @@
 """Which stand of a film shows which view."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -29,12 +29,15 @@ class Placed:
         None where she stands askew, or lies, or nobody was found.
     off_deg : float
         How far from square she seems to stand.
+    why : str
+        What the view was told by, where its look alone did not tell; in words.
     """
 
     stand: Stand
     view: View | None
     pose: Pose | None
     off_deg: float
+    why: str = ""
 
     @property
     def worth(self) -> float:
@@ -93,7 +96,8 @@ def views_of(film: Iterable[Placed]) -> dict[View, Placed]:
     for missing, other in turned:
         pair = sorted((p for p in kept if p.view == other), key=lambda p: p.stand.start_s)
         if missing not in named and len(pair) == 2 and any(_between(pair[0], p, pair[1]) for p in kept if p.view not in SQUARE):
-            named[other], named[missing] = pair
+            why = f"it looks like the {other} too, but half a turn lies between"
+            named[other], named[missing] = pair[0], replace(pair[1], why=why)
     return {view: named[view] for view in VIEWS if view in named}
 
 

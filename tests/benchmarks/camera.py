@@ -87,7 +87,10 @@ def _before(player: Playwright, film: Path, server: Opened, name: str) -> None:
             print(f"{name} {spent:6.1f} s: {over} of 4 taken", flush=True)
         if int(seen[2] or 0) > looks:
             looks, last, looking_s = int(seen[2]), spent, looking_s + (spent - last if spent - last < NOT_LOOKING_S else 0.0)
-    print(f"{name}: {over} of 4 taken, {looks / looking_s:.1f} looks a second while it looks, ends at {page.url.rpartition('/')[2]}", flush=True)
+    print(
+        f"{name}: {over} of 4 taken, {looks / looking_s:.1f} looks a second while it looks, ends at {page.url.rpartition('/')[2]}",
+        flush=True,
+    )
     page.get_by_text("All four views are here.").wait_for()
     print(f"{name}: said of the views: {page.locator('#list .doubts:visible').all_inner_texts() or 'nothing'}", flush=True)
     began = time.monotonic()

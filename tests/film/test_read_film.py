@@ -1,4 +1,5 @@
 import stat
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -75,3 +76,4 @@ def test_a_moment_beyond_the_end(film):
 def test_says_when_she_stood():
     view = FilmedView("back", np.zeros((4, 4, 3), np.uint8), 0.0, None, "", 62.04, 65.0, 8)
     assert view.says == "back: 1:02.0 to 1:05.0, mean of 8 pictures"
+    assert replace(view, why="half a turn later").says == "back: 1:02.0 to 1:05.0, mean of 8 pictures (half a turn later)"

@@ -2,11 +2,13 @@
 
 import shutil
 
+import numpy as np
 import pytest
 from web.opened import SAMPLES
 
 from fitcheck.core.errors import PhotoError
 from fitcheck.core.progress import unheard
+from fitcheck.film.read_film import FilmedView
 from fitcheck.film.taken_in import of_film, of_folder
 
 
@@ -30,3 +32,12 @@ def test_a_film_whose_views_lie_beside_the_report(tmp_path, film):
     assert taken.paths["back"] == tmp_path / "fitting_views" / "back.jpg"
     assert taken.paths["back"].is_file()
     assert taken.says.splitlines()[0].startswith("front: 0:0")
+
+
+def test_a_view_that_is_not_there_is_said(tmp_path, monkeypatch):
+    views = (FilmedView(view, np.full((1440, 1080, 3), 128, np.uint8), 0.3, None, "", 1.0, 3.0, 8) for view in ("front", "back", "left"))
+    monkeypatch.setattr("fitcheck.film.read_film.read_film", lambda film, moments, tell: tuple(views))
+    taken = of_film(tmp_path / "fitting.mp4", {}, tmp_path)(unheard)
+    assert set(taken.paths) == {"front", "back", "left"}
+    assert [line.partition(":")[0] for line in taken.says.splitlines()] == ["front", "back", "left", "right"]
+    assert "say when, as --at right=0:12" in taken.says

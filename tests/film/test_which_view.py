@@ -25,8 +25,10 @@ def test_the_squarer_of_two_stands_and_the_longer():
 
 
 def test_half_a_turn_later_a_second_front_is_the_back():
-    found = named(placed("front", 0), placed("right", 5), placed("front", 10), placed("left", 15))
-    assert found == {"front": 0, "right": 5, "back": 10, "left": 15}
+    film = placed("front", 0), placed("right", 5), placed("front", 10), placed("left", 15)
+    assert named(*film) == {"front": 0, "right": 5, "back": 10, "left": 15}
+    told_by = {view: one.why for view, one in views_of(film).items()}
+    assert told_by == {"front": "", "right": "", "back": "it looks like the front too, but half a turn lies between", "left": ""}
 
 
 def test_two_fronts_one_after_the_other_are_fronts():
