@@ -18,6 +18,24 @@ STILL = np.zeros((2, 2))  # lines of no sway
 LARGEST_SWAY_SHARE = 0.02  # of the long side: more is a step, and such a picture is left out
 
 
+@dataclass(frozen=True, slots=True)
+class Mean:
+    """What several pictures of one stand became.
+
+    Attributes
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+    sd_px : float
+        Standard uncertainty, per axis, of where things on her are in it.
+    pictures : int
+        How many it is of.
+    """
+
+    rgb: NDArray[np.uint8]
+    sd_px: float
+    pictures: int
+
+
 def mean_picture(pictures: Sequence[NDArray[np.uint8]], mask: NDArray[np.bool_]) -> tuple[NDArray[np.uint8], float]:
     """The mean of pictures of one stand, each brought to where she stood on the median.
 

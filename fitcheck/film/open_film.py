@@ -118,7 +118,7 @@ def lasts_s(path: Path) -> float:
 
 def _said_s(film: cv2.VideoCapture) -> float:
     rate, pictures = film.get(cv2.CAP_PROP_FPS), film.get(cv2.CAP_PROP_FRAME_COUNT)
-    said = pictures / rate if rate > 0 else 0.0
+    said = float(pictures / rate) if rate > 0 else 0.0
     return said if math.isfinite(said) and said > 0 else 0.0
 
 

@@ -17,7 +17,7 @@ from fitcheck.core.own_files import owner_only
 from fitcheck.core.progress import Progress, unheard
 from fitcheck.core.records import VIEWS, View
 from fitcheck.film.colours import sharp_colours
-from fitcheck.film.mean_picture import mean_picture
+from fitcheck.film.mean_picture import Mean, mean_picture
 from fitcheck.film.open_film import Look, lasts_s, looks
 from fitcheck.film.stillness import Stand, around, stands
 from fitcheck.film.track_facts import TrackFacts, track_facts
@@ -151,7 +151,7 @@ def _counted(film: Iterable[Stand], seems: Counter[str]) -> Iterator[Placed]:
     for stand in film:
         placed = looked_at(stand)
         seems["nobody" if placed.pose is None else "lying" if lying(placed.pose) else "askew" if placed.view is None else placed.view] += 1
-        yield placed
+        yield placed if placed.view is None else _averaged(placed)
 
 
 def _nothing(path: Path, seems: Counter[str]) -> PhotoError:
@@ -202,20 +202,27 @@ def _chosen(path: Path, view: View, moment_s: float) -> Placed:
     placed = looked_at(stand)
     if placed.pose is None:
         raise PhotoError(f"Nobody is seen in {path.name} at {clock(moment_s)}, chosen for the {view} view.", "Choose another moment.")
-    return replace(placed, view=view)
+    return _averaged(replace(placed, view=view))
+
+
+def _averaged(placed: Placed) -> Placed:
+    """A stand with its one picture in place of the several."""
+    looks = _posed_first(placed)
+    mask = np.zeros(looks[0].rgb.shape[:2], np.bool_) if placed.pose is None else placed.pose.mask
+    mean, sd_px = mean_picture([look.rgb for look in looks], mask)
+    one = Mean(sharp_colours(mean, looks[0].reduced), sd_px, len(looks))
+    return replace(placed, mean=one, stand=replace(placed.stand, looks=()))
+
+
+def _posed_first(placed: Placed) -> tuple[Look, ...]:
+    """Its pictures, with the one first in which she was found, whose mask is hers."""
+    seen = placed.stand.looks
+    middle = len(seen) // 2
+    return seen[middle], *seen[:middle], *seen[middle + 1 :]
 
 
 def _filmed(view: View, placed: Placed, facts: TrackFacts) -> FilmedView:
-    stand = _posed_first(placed)
-    mask = np.zeros(stand.looks[0].rgb.shape[:2], np.bool_) if placed.pose is None else placed.pose.mask
-    mean, sd_px = mean_picture([look.rgb for look in stand.looks], mask)
-    rgb = sharp_colours(mean, stand.looks[0].reduced)
+    one, stand = placed.mean, placed.stand
+    assert one is not None  # each that has a view has been averaged
     told = facts.equivalent_mm, facts.camera_model
-    return FilmedView(view, rgb, sd_px, *told, stand.start_s, stand.end_s, len(stand.looks), placed.why)
-
-
-def _posed_first(placed: Placed) -> Stand:
-    """The stand with the picture first in which she was found, whose mask is hers."""
-    seen = placed.stand.looks
-    middle = len(seen) // 2
-    return replace(placed.stand, looks=(seen[middle], *seen[:middle], *seen[middle + 1 :]))
+    return FilmedView(view, one.rgb, one.sd_px, *told, stand.start_s, stand.end_s, one.pictures, placed.why)

@@ -9,6 +9,7 @@ from fitcheck.body.agreement import looks_like, lying
 from fitcheck.core.camera import Photo
 from fitcheck.core.pose_joints import LEFT_SHOULDER, RIGHT_SHOULDER
 from fitcheck.core.records import VIEWS, Pose, View
+from fitcheck.film.mean_picture import Mean
 from fitcheck.film.stillness import Stand
 from fitcheck.vision.person.pose import find_people
 from fitcheck.vision.stickers.find_stickers import find_point_markers
@@ -31,6 +32,8 @@ class Placed:
         How far from square she seems to stand.
     why : str
         What the view was told by, where its look alone did not tell; in words.
+    mean : Mean or None
+        Its one picture, made as soon as it was over: the pictures of all stands would not fit into memory.
     """
 
     stand: Stand
@@ -38,6 +41,7 @@ class Placed:
     pose: Pose | None
     off_deg: float
     why: str = ""
+    mean: Mean | None = None
 
     @property
     def worth(self) -> float:
