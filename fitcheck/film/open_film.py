@@ -153,7 +153,7 @@ def _reduction(bgr: NDArray[np.uint8], name: str) -> float:
             f"{name} has only {bgr.shape[1]} x {bgr.shape[0]} pixels, too few to see seam lines and stickers.",
             "Film in 1080p (full HD) or 4K, or take four photos.",
         )
-    return min(1.0, MOST_SIDE_PX / short)
+    return float(min(1.0, MOST_SIDE_PX / short))
 
 
 def _reduced(bgr: NDArray[np.uint8], by: float) -> NDArray[np.uint8]:
