@@ -20,10 +20,11 @@ from fitcheck.piece.drawn_lines import drawn_lines
 from fitcheck.piece.ink import Ink, darkest_line, find_ink
 from fitcheck.piece.line_ways import SizePrint, changes_along, with_ways
 from fitcheck.piece.mouths import with_mouths
+from fitcheck.piece.outer_line import outer_line
 from fitcheck.piece.paper import Paper, find_papers
 from fitcheck.piece.paper_edge import STEP_MM, USUAL_MM, WAVE_MM, refined
 from fitcheck.piece.printed import find_fold, find_grain, find_notches
-from fitcheck.piece.size_lines import SizeLine, followed_again, lines_along
+from fitcheck.piece.size_lines import SHALLOWEST_MM, SizeLine, followed_again, lines_along
 from fitcheck.piece.smooth import joined, smooth_line
 from fitcheck.piece.table import Table
 from fitcheck.piece.which_size import chosen_lines, sizes_seen
@@ -41,6 +42,8 @@ RIM_MM = 6.0  # of a sheet, where its own edge is seen
 SIDE_BY_SIDE_SHARE = 0.35  # of the largest sheet's area: a second one so large is another piece
 ASKEW_DEG = 20.0  # no fold lies so far off the grain, even where the card leans
 FLAT_CORNER_MM = 4.0  # by which the corner of a mouth may be off
+BETWEEN_MM = 9.0  # of a printed line seen between two fingers: enough to go on from
+OUTSIDE_MM = 6.0  # outside the outermost line as it was first seen: bridges are rough
 SLANT_DEG = 2.0  # between grain line and fold: more and the card cannot lie in the paper's plane
 
 
@@ -120,15 +123,17 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
     paper = _chosen_paper(find_papers(table), at_mm)
     edges = _paper_edges(table, paper)
     sheet = np.vstack([edge[:-1] for edge in edges])
-    ink = find_ink(table, sheet)
+    ink = find_ink(table, sheet, paper.cover)
     if _blank(sheet, ink):
         raise NothingMeasuredError(
             "Only a blank rectangle of paper is seen.",
             "Lay the pattern piece with its printed side up; on a piece that is a rectangle draw its grain line.",
         )
     drawn = drawn_lines(ink)
-    parts, again = _parted_at_darts(edges, find_darts(ink, drawn, sheet, None, MARGIN_MM))
-    nested = [lines_along(ink, part) for part in parts]
+    darts = find_darts(ink, drawn, sheet, None, MARGIN_MM)
+    nest = _nest(ink, sheet, darts) or _Nest(*_parted_at_darts(edges, darts), SHALLOWEST_MM)
+    parts, again = nest.parts, nest.again
+    nested = [lines_along(ink, part, nest.shallowest_mm) for part in parts]
     sizes = sizes_seen(nested)
     notes = ["Part of the edge was hidden and is drawn as it goes on beside that."] if paper.hidden.any() else []
     chosen: Dash | None = None
@@ -236,6 +241,25 @@ def _chosen_size(sizes: Sequence[Dash], nested: Sequence[Sequence[SizeLine]], si
         f"Say with --size which is yours, counted from the outermost: {seen}; edge if it is cut out; or click it with --at X,Y.",
         sizes,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Nest:
+    """What size lines run along: edges, which of them go with the one before, and how far outside them lines are looked for."""
+
+    parts: list[Floats]
+    again: list[int]
+    shallowest_mm: float
+
+
+def _nest(ink: Ink, sheet: Floats, darts: Sequence[Floats]) -> _Nest | None:
+    """The outermost printed line in edges; None where none encloses the print."""
+    found = outer_line(ink, sheet)
+    if found is None:
+        return None
+    stretches, _ = parted(*found, BETWEEN_MM)
+    edges = _cornered([smooth_line(_without_ends(line), STEP_MM, FIRST_WAVE_MM, USUAL_MM) for line in stretches])
+    return _Nest(*_parted_at_darts(edges, darts), -OUTSIDE_MM)
 
 
 def _parted_at_darts(edges: list[Floats], darts: Sequence[Floats]) -> tuple[list[Floats], list[int]]:
