@@ -14,7 +14,8 @@ from fitcheck.piece.ink import Ink
 MM_PER_PX = 0.5
 PRINTED = 0.35  # of print's darkness
 GAP_MM = 9.0  # wider than thrice any gap between dashes: a disc of this width does not slip through one
-WHISKER_MM = 5.0  # pins and specks that stand out from the line, thinner than this
+AT_COVER_MM = 4.0  # the same between a dash and what lies on the line: a hand is joined to no line beside it
+WHISKER_MM = 10.0  # pins and specks that stand out from the line, thinner than this
 BESIDE_MM = 3.0  # of the line, within which something must be printed: elsewhere it was only closed, or something lies on it
 LEAST_SHARE = 0.6  # of the sheet's area; what encloses less is a dart or a word
 
@@ -38,8 +39,9 @@ def outer_line(ink: Ink, sheet: Floats) -> tuple[Floats, NDArray[np.bool_]] | No
     low = ink.picture.low + 0.5 * (MM_PER_PX - ink.picture.mm_per_px)
     covered = np.zeros(on.shape, np.bool_) if ink.cover is None else ink.cover.over(on.shape, low, MM_PER_PX)
     margin = round(GAP_MM / MM_PER_PX)
-    stops = np.pad((covered | (on > 0)).astype(np.uint8), margin)
-    closed = cv2.morphologyEx(stops, cv2.MORPH_CLOSE, _disc(GAP_MM))
+    printed, lying = (np.pad(one, margin) for one in (cv2.dilate(on, np.ones((3, 3), np.uint8)), covered.astype(np.uint8)))
+    closed = cv2.morphologyEx(printed, cv2.MORPH_CLOSE, _disc(GAP_MM))
+    closed |= cv2.morphologyEx(printed | lying, cv2.MORPH_CLOSE, _disc(AT_COVER_MM))
     _, labels = cv2.connectedComponents(1 - closed, connectivity=4)
     inside = cv2.morphologyEx((labels != labels[0, 0]).astype(np.uint8), cv2.MORPH_OPEN, _disc(WHISKER_MM))
     contours, _ = cv2.findContours(inside, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)

@@ -17,6 +17,7 @@ from fitcheck.piece.corners import parted, touching
 from fitcheck.piece.darts import find_darts
 from fitcheck.piece.dashes import DASH_WORDS, DASHES, Dash
 from fitcheck.piece.drawn_lines import drawn_lines
+from fitcheck.piece.grading import graded_lines
 from fitcheck.piece.ink import Ink, darkest_line, find_ink
 from fitcheck.piece.line_ways import SizePrint, changes_along, with_ways
 from fitcheck.piece.mouths import with_mouths
@@ -25,7 +26,7 @@ from fitcheck.piece.paper import Paper, find_papers
 from fitcheck.piece.paper_edge import STEP_MM, USUAL_MM, WAVE_MM, refined
 from fitcheck.piece.printed import find_fold, find_grain, find_notches
 from fitcheck.piece.size_lines import SHALLOWEST_MM, SizeLine, followed_again, lines_along
-from fitcheck.piece.smooth import joined, smooth_line
+from fitcheck.piece.smooth import cornered, smooth_line
 from fitcheck.piece.table import Table
 from fitcheck.piece.which_size import chosen_lines, sizes_seen
 
@@ -42,7 +43,7 @@ RIM_MM = 6.0  # of a sheet, where its own edge is seen
 SIDE_BY_SIDE_SHARE = 0.35  # of the largest sheet's area: a second one so large is another piece
 ASKEW_DEG = 20.0  # no fold lies so far off the grain, even where the card leans
 FLAT_CORNER_MM = 4.0  # by which the corner of a mouth may be off
-BETWEEN_MM = 9.0  # of a printed line seen between two fingers: enough to go on from
+BETWEEN_MM = 6.0  # of a printed line seen between two fingers: enough to go on from
 OUTSIDE_MM = 6.0  # outside the outermost line as it was first seen: bridges are rough
 SLANT_DEG = 2.0  # between grain line and fold: more and the card cannot lie in the paper's plane
 
@@ -130,8 +131,9 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
             "Lay the pattern piece with its printed side up; on a piece that is a rectangle draw its grain line.",
         )
     drawn = drawn_lines(ink)
-    darts = find_darts(ink, drawn, sheet, None, MARGIN_MM)
-    nest = _nest(ink, sheet, darts) or _Nest(*_parted_at_darts(edges, darts), SHALLOWEST_MM)
+    nest = _nest(ink, sheet, drawn) or _Nest(
+        *_parted_at_darts(edges, find_darts(ink, drawn, sheet, None, MARGIN_MM)), SHALLOWEST_MM
+    )
     parts, again = nest.parts, nest.again
     nested = [lines_along(ink, part, nest.shallowest_mm) for part in parts]
     sizes = sizes_seen(nested)
@@ -139,7 +141,8 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
     chosen: Dash | None = None
     if sizes and size != PAPER_EDGE:
         chosen = _chosen_size(sizes, nested, size, at_mm)
-        lines = chosen_lines(nested, sizes, chosen)
+        by_size = [chosen_lines(nested, sizes, dash) for dash in sizes]
+        lines = graded_lines(ink, parts, by_size, sizes.index(chosen), again)
         edges = _along_lines(ink, parts, lines, sizes, chosen, again, notes)
     outline = np.vstack([edge[:-1] for edge in edges])
     darts = find_darts(ink, drawn, outline, chosen)
@@ -187,13 +190,13 @@ def _chosen_paper(papers: list[Paper], at_mm: Floats | None) -> Paper:
 def _paper_edges(table: Table, paper: Paper) -> list[Floats]:
     stretches, covered = parted(paper.outline, paper.hidden)
     first = [refined(table, line, dark, FIRST_SEARCH_MM, FIRST_WAVE_MM) for line, dark in zip(stretches, covered, strict=True)]
-    edges = _cornered([smooth_line(_without_ends(line), STEP_MM, WAVE_MM, USUAL_MM) for line in first])
+    edges = cornered([smooth_line(_without_ends(line), STEP_MM, WAVE_MM, USUAL_MM) for line in first])
     again = []
     for edge, line, dark in zip(edges, stretches, covered, strict=True):
         # what was covered stays so: the same share of the way along
         share = np.interp(arc_length(edge) / arc_length(edge)[-1], arc_length(line) / arc_length(line)[-1], dark.astype(float))
         again.append(refined(table, edge, share > 0.3, THEN_MM))
-    return _cornered([_without_ends(line) for line in again])
+    return cornered([_without_ends(line) for line in again])
 
 
 def _without_ends(line: Floats) -> Floats:
@@ -202,15 +205,6 @@ def _without_ends(line: Floats) -> Floats:
     end = min(END_MM, along[-1] / 6)
     kept = line[(along >= end) & (along <= along[-1] - end)]
     return kept if len(kept) >= 4 else line
-
-
-def _cornered(edges: list[Floats], again: Sequence[int] = ()) -> list[Floats]:
-    """Edges brought to their corners, but for those that go with the one before."""
-    found = list(edges)
-    for i in range(len(found)):
-        if i not in again:
-            found[i - 1], found[i] = joined(found[i - 1], found[i])
-    return found
 
 
 def _blank(sheet: Floats, ink: Ink) -> bool:
@@ -252,13 +246,14 @@ class _Nest:
     shallowest_mm: float
 
 
-def _nest(ink: Ink, sheet: Floats, darts: Sequence[Floats]) -> _Nest | None:
+def _nest(ink: Ink, sheet: Floats, drawn: Sequence[tuple[Floats, Floats]]) -> _Nest | None:
     """The outermost printed line in edges; None where none encloses the print."""
     found = outer_line(ink, sheet)
     if found is None:
         return None
     stretches, _ = parted(*found, BETWEEN_MM)
-    edges = _cornered([smooth_line(_without_ends(line), STEP_MM, FIRST_WAVE_MM, USUAL_MM) for line in stretches])
+    edges = cornered([smooth_line(_without_ends(line), STEP_MM, FIRST_WAVE_MM, USUAL_MM) for line in stretches])
+    darts = find_darts(ink, drawn, np.vstack([edge[:-1] for edge in edges]), None, MARGIN_MM)
     return _Nest(*_parted_at_darts(edges, darts), -OUTSIDE_MM)
 
 
@@ -299,8 +294,8 @@ def _along_lines(
     if any(line is None for line in lines):
         notes.append("On part of the outline no size line is seen; the paper's edge is taken there.")
     seen = [part if line is None else line.points for part, line in zip(parts, lines, strict=True)]
-    whole = [followed_again(ink, edge, line) for edge, line in zip(_cornered(seen, again), lines, strict=True)]
-    whole = _cornered(whole, again)
+    whole = [followed_again(ink, edge, line) for edge, line in zip(cornered(seen, again), lines, strict=True)]
+    whole = cornered(whole, again)
     alone = [
         (line.cover, changes_along(ink, line.points)) for line in lines if line is not None and line.shares.get(dash, 0.0) > ALONE_SHARE
     ]

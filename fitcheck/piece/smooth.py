@@ -1,5 +1,7 @@
 """Lines made smooth and joined: what is read at many places, some of them wrong, becomes one curve; curves meet in corners."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from scipy.linalg import solveh_banded
 
@@ -89,6 +91,15 @@ def joined(one: Floats, two: Floats) -> tuple[Floats, Floats]:
     if corner is None:
         corner = (one[-1] + two[0]) / 2
     return _to(one[::-1], corner)[::-1], _to(two, corner)
+
+
+def cornered(edges: Sequence[Floats], again: Sequence[int] = ()) -> list[Floats]:
+    """Edges of a closed line brought to their corners, but for those that go with the one before."""
+    found = list(edges)
+    for i in range(len(found)):
+        if i not in again:
+            found[i - 1], found[i] = joined(found[i - 1], found[i])
+    return found
 
 
 def _to(curve: Floats, corner: Floats) -> Floats:
