@@ -22,9 +22,7 @@ HIDDEN_MARGIN_MM = 4.0
 FACING_DEG, FACING_MM, HALF_CM2 = 45.0, 250.0, 120.0  # of two pieces that touch: their corners, how far apart, each piece (estimate)
 
 
-def parted(
-    outline: Floats, hidden: NDArray[np.bool_], fingers_mm: float = FINGERS_MM
-) -> tuple[list[Floats], list[NDArray[np.bool_]]]:
+def parted(outline: Floats, hidden: NDArray[np.bool_], fingers_mm: float = FINGERS_MM) -> tuple[list[Floats], list[NDArray[np.bool_]]]:
     """The stretches of a closed outline between its corners, in order, each beginning where the one before ends.
 
     Parameters
@@ -111,9 +109,7 @@ def _even(outline: Floats, hidden: NDArray[np.bool_]) -> tuple[Floats, NDArray[n
     return np.asarray(soft), wide
 
 
-def _bridged(
-    even: Floats, dark: NDArray[np.bool_], fingers_mm: float
-) -> tuple[Floats, NDArray[np.bool_], list[NDArray[np.intp]]]:
+def _bridged(even: Floats, dark: NDArray[np.bool_], fingers_mm: float) -> tuple[Floats, NDArray[np.bool_], list[NDArray[np.intp]]]:
     """Hidden stretches drawn as the ends beside them go on: a smooth curve, or a corner where they turn too much for one; those last."""
     turned: list[NDArray[np.intp]] = []
     if not dark.any() or dark.all():
@@ -159,12 +155,15 @@ def _bridge(before: Floats, after: Floats, count: int) -> tuple[Floats, bool]:
             corner = corner if (corner - a) @ u > 0 > (corner - b) @ v else None
         if corner is not None and max(np.hypot(*(corner - a)), np.hypot(*(corner - b))) < FARTHEST * apart:
             return np.where(t < 0.5, a + 2 * t * (corner - a), corner + (2 * t - 1) * (b - corner)), True
-    from_a, from_b = (2 * t**3 - 3 * t**2 + 1) * a + (t**3 - 2 * t**2 + t) * u * apart, (3 * t**2 - 2 * t**3) * b + (t**3 - t**2) * v * apart
+    from_a, from_b = (
+        (2 * t**3 - 3 * t**2 + 1) * a + (t**3 - 2 * t**2 + t) * u * apart,
+        (3 * t**2 - 2 * t**3) * b + (t**3 - t**2) * v * apart,
+    )
     return np.asarray(from_a + from_b), bool(abs(turn) > TURN_DEG)
 
 
 def _leaving(arm: Floats) -> tuple[Floats, float]:
-    """The direction in which an arm leaves its first place, shape (2,), and by how much it bends there, radians a millimetre, clockwise positive."""
+    """The direction in which an arm leaves its first place, shape (2,), and its bend there, radians a millimetre, clockwise positive."""
     s = arc_length(arm)
     bends = s[-1] > BENDS_MM
     columns = [np.polynomial.Polynomial.fit(-s, column, 2 if bends else 1).convert() for column in arm.T]

@@ -27,13 +27,17 @@ class Cover:
     def at(self, points: Floats) -> NDArray[np.bool_]:
         """Whether it lies on places of any shape (..., 2)."""
         index = np.round((points - self.low) / self.mm_per_px).astype(int)
-        inside = ((index >= 0) & (index < self.mask.shape[::-1])).all(axis=-1)
-        column, row = np.moveaxis(np.where(inside[..., None], index, 0), -1, 0)
-        return np.asarray(self.mask[row, column] & inside)
+        column, row = index[..., 0], index[..., 1]
+        rows, columns = self.mask.shape
+        inside = (column >= 0) & (column < columns) & (row >= 0) & (row < rows)
+        return np.asarray(self.mask[np.where(inside, row, 0), np.where(inside, column, 0)] & inside)
 
     def over(self, shape: tuple[int, ...], low: Floats, mm_per_px: float) -> NDArray[np.bool_]:
         """On another raster, whose first pixel's middle is `low`."""
-        y, x = ((np.round((low[axis] - self.low[axis] + np.arange(n) * mm_per_px) / self.mm_per_px)).astype(int) for axis, n in ((1, shape[0]), (0, shape[1])))
-        rows, columns = ((at >= 0) & (at < size) for at, size in ((y, self.mask.shape[0]), (x, self.mask.shape[1])))
-        found = self.mask[np.ix_(np.where(rows, y, 0), np.where(columns, x, 0))]
+        down, across = (
+            np.round((low[axis] - self.low[axis] + np.arange(count) * mm_per_px) / self.mm_per_px).astype(int)
+            for axis, count in ((1, shape[0]), (0, shape[1]))
+        )
+        rows, columns = ((at >= 0) & (at < size) for at, size in zip((down, across), self.mask.shape, strict=True))
+        found = self.mask[np.ix_(np.where(rows, down, 0), np.where(columns, across, 0))]
         return np.asarray(found & rows[:, None] & columns)

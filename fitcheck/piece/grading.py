@@ -11,8 +11,9 @@ import numpy as np
 
 from fitcheck.core.polyline import arc_length, at_lengths
 from fitcheck.core.records import Floats
+from fitcheck.piece.dashes import SPOT_MM, WINDOW_MM, WINDOW_STEP_MM, dash_of
 from fitcheck.piece.ink import Ink
-from fitcheck.piece.size_lines import ALONG_MM, SizeLine
+from fitcheck.piece.size_lines import ALONG_MM, SizeLine, drawn_at
 from fitcheck.piece.smooth import cornered
 
 LEAST_SIZES = 3  # two tell no direction of their own
@@ -40,9 +41,7 @@ def graded_lines(
     own = list(by_size[rank])
     if len(by_size) < LEAST_SIZES:
         return own
-    whole = [
-        cornered([part if line is None else line.points for part, line in zip(parts, lines, strict=True)], again) for lines in by_size
-    ]
+    whole = [cornered([part if line is None else line.points for part, line in zip(parts, lines, strict=True)], again) for lines in by_size]
     starts = [k for k in range(len(parts)) if k not in again]
     corners = np.array([[edges[k][0] for k in starts] for edges in whole])
     seen = np.array([[_seen(ink, lines, k, edges[k][0]) for k in starts] for edges, lines in zip(whole, by_size, strict=True)])
@@ -56,7 +55,8 @@ def graded_lines(
         near = min(others, key=lambda i: (-round(_known(seen, starts, i, (k, after)), 1), abs(i - rank)))
         start, end = (place if end is None else end for place, end in zip(whole[rank][k][[0, -1]], ends, strict=True))
         model = _moved(whole[near][k], start, end)
-        points = model if line is None else _led(model, line.points[~ink.hidden(line.points)], ends[0] is not None, ends[1] is not None)
+        moved = ends[0] is not None, ends[1] is not None
+        points = model if line is None else _led(model, _surely(ink, line, *moved), *moved)
         other = by_size[near][k]
         own[k] = replace(other if line is None else line, points=points) if other is not None else line
     return own
@@ -92,7 +92,9 @@ def _foretold(corners: Floats, seen: Floats, rank: int) -> list[Floats | None]:
         base, way = _lines(corners, weights, steps)
         off = np.hypot(*np.moveaxis(corners - base - steps[:, None, None] * way, -1, 0))
         weights = (seen + 1e-6) / (1 + (off / USUAL_MM) ** 2)
-        steps = (weights * ((corners - base) * way).sum(axis=-1)).sum(axis=1) / np.maximum((weights * (way**2).sum(axis=-1)).sum(axis=1), 1e-9)
+        steps = (weights * ((corners - base) * way).sum(axis=-1)).sum(axis=1) / np.maximum(
+            (weights * (way**2).sum(axis=-1)).sum(axis=1), 1e-9
+        )
         if abs(steps[-1] - steps[0]) < 0.1:
             return [None] * corners.shape[1]
         steps = (steps - steps[0]) * (len(steps) - 1) / (steps[-1] - steps[0])
@@ -119,6 +121,25 @@ def _lines(corners: Floats, weights: Floats, steps: Floats) -> tuple[Floats, Flo
     spread = np.maximum((weights * apart**2).sum(axis=0), 1e-9)
     way = ((weights * apart)[..., None] * corners).sum(axis=0) / spread[:, None]
     return centre - middle[:, None] * way, way
+
+
+def _surely(ink: Ink, line: SizeLine, at_start: bool, at_end: bool) -> Floats:
+    """A line as far as it is seen and dashed as it should be, towards ends whose corners are moved: it may go on along another size's."""
+    points = line.points[~ink.hidden(line.points)]
+    if len(points) < 2:
+        return points
+    spots = at_lengths(points, np.arange(0.0, float(arc_length(points)[-1]), SPOT_MM))
+    on, wide = drawn_at(ink, spots), round(WINDOW_MM / SPOT_MM)
+    like = [
+        start
+        for start in range(0, max(1, len(on) - wide + 1), round(WINDOW_STEP_MM / SPOT_MM))
+        if dash_of(on[start : start + wide]) == line.dash
+    ]
+    if not like:
+        return points[:0]
+    along = arc_length(points)
+    first, last = like[0] * SPOT_MM if at_start else 0.0, (like[-1] + wide) * SPOT_MM if at_end else np.inf
+    return np.asarray(points[(along >= first) & (along <= last)])
 
 
 def _moved(edge: Floats, start: Floats, end: Floats) -> Floats:

@@ -13,6 +13,7 @@ from shapely import LineString, Point, Polygon
 from fitcheck.core.errors import NothingMeasuredError, PhotoError, UsageError
 from fitcheck.core.polyline import arc_length, at_lengths
 from fitcheck.core.records import Floats
+from fitcheck.piece.bridged import Bridged, bridged_stretches, hidden_note
 from fitcheck.piece.corners import parted, touching
 from fitcheck.piece.darts import find_darts
 from fitcheck.piece.dashes import DASH_WORDS, DASHES, Dash
@@ -82,6 +83,8 @@ class Reading:
         What there is to doubt, in sentences.
     mouths : tuple of int
         Which edges lie between the legs of a dart: three points.
+    bridged : tuple of Bridged
+        Stretches of the edges of which nothing is seen.
     """
 
     edges: tuple[Floats, ...]
@@ -93,6 +96,7 @@ class Reading:
     fold: int | None = None
     notes: tuple[str, ...] = ()
     mouths: tuple[int, ...] = ()
+    bridged: tuple[Bridged, ...] = ()
 
     @property
     def outline(self) -> Floats:
@@ -131,13 +135,11 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
             "Lay the pattern piece with its printed side up; on a piece that is a rectangle draw its grain line.",
         )
     drawn = drawn_lines(ink)
-    nest = _nest(ink, sheet, drawn) or _Nest(
-        *_parted_at_darts(edges, find_darts(ink, drawn, sheet, None, MARGIN_MM)), SHALLOWEST_MM
-    )
+    nest = _nest(ink, sheet, drawn) or _Nest(*_parted_at_darts(edges, find_darts(ink, drawn, sheet, None, MARGIN_MM)), SHALLOWEST_MM)
     parts, again = nest.parts, nest.again
     nested = [lines_along(ink, part, nest.shallowest_mm) for part in parts]
     sizes = sizes_seen(nested)
-    notes = ["Part of the edge was hidden and is drawn as it goes on beside that."] if paper.hidden.any() else []
+    notes: list[str] = []
     chosen: Dash | None = None
     if sizes and size != PAPER_EDGE:
         chosen = _chosen_size(sizes, nested, size, at_mm)
@@ -157,8 +159,11 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
         notes.append(
             "Grain line and fold are not parallel: does the card lie flat, in the plane of the paper? Heights above the table distort."
         )
+    bridged = bridged_stretches(ink, edges, chosen is not None)
+    if bridged:
+        notes.append(hidden_note(bridged))
     notches = find_notches(ink, [edge for i, edge in enumerate(edges) if i not in (fold, *mouths)], darts)
-    return Reading(tuple(edges), tuple(sizes), chosen, darts, notches, grain, fold, tuple(notes), tuple(mouths))
+    return Reading(tuple(edges), tuple(sizes), chosen, darts, notches, grain, fold, tuple(notes), tuple(mouths), bridged)
 
 
 def _chosen_paper(papers: list[Paper], at_mm: Floats | None) -> Paper:

@@ -177,7 +177,7 @@ def _covered(line: Floats, room: Room) -> Floats:
     rows, columns = room.things_cover.shape
     on = (column >= 0) & (row >= 0) & (column < columns) & (row < rows)
     on[on] = room.things_cover[row[on], column[on]] > 0.5
-    return even[on]
+    return np.asarray(even[on])
 
 
 def _told(
