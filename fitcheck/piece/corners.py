@@ -14,7 +14,7 @@ NEAR_MM, FAR_MM = 1.5, 9.0  # the arms on which a corner is seen
 CORNER_DEG = 38.0  # a curve of 20 mm radius turns by 30 degrees between the arms' middles, a shoulder by 80 (estimate)
 APART_MM, ALIKE_MM = 9.0, 21.0  # of two corners; of two that turn the same way, as a rounded one seems to be two
 FINGERS_MM = 26.0  # between two hidden stretches, which are then one
-ARM_MM, AT_LEAST = 40.0, 4  # beside a hidden stretch, by which it is told how it goes on; steps that are always taken
+ARM_MM, AT_LEAST = 40.0, 8  # beside a hidden stretch, by which it is told how it goes on; steps that are always taken
 BENDS_MM, MOST_BEND = 20.0, 1 / 25  # shorter arms are taken for straight; radians a millimetre: of no radius below 25 mm
 LEAST_CROSS, FARTHEST = 0.2, 1.5  # sine between two lines that meet; how far from the ends, in what lies between them, a corner may be
 TURN_DEG = 40.0  # by which a hidden stretch must turn to hide a corner
@@ -101,7 +101,9 @@ def _even(outline: Floats, hidden: NDArray[np.bool_]) -> tuple[Floats, NDArray[n
     reach = int(3 * ROUND_MM / STEP_MM)
     weight = np.exp(-0.5 * (np.arange(-reach, reach + 1) * STEP_MM / ROUND_MM) ** 2)
     weight /= weight.sum()
-    soft = sum(w * np.roll(even, k, axis=0) for k, w in zip(range(-reach, reach + 1), weight, strict=True))
+    shares = np.where(dark, 1e-6, 1.0)[:, None]  # a finger's edge draws nothing to itself
+    sides = list(zip(range(-reach, reach + 1), weight, strict=True))
+    soft = sum(w * np.roll(even * shares, k, axis=0) for k, w in sides) / sum(w * np.roll(shares, k, axis=0) for k, w in sides)
     grow = round(HIDDEN_MARGIN_MM / STEP_MM)
     wide = np.zeros_like(dark)
     for k in range(-grow, grow + 1):

@@ -17,7 +17,7 @@ GAP_MM = 9.0  # wider than thrice any gap between dashes: a disc of this width d
 AT_COVER_MM = 4.0  # the same between a dash and what lies on the line: a hand is joined to no line beside it
 WHISKER_MM = 10.0  # pins and specks that stand out from the line, thinner than this
 BESIDE_MM = 2.0  # of the line, within which something must be printed: elsewhere it was only closed, or something lies on it
-LEAST_SHARE = 0.6  # of the sheet's area; what encloses less is a dart or a word
+LEAST_SHARE = 0.4  # of the area of the sheet, however roughly it is trimmed; what encloses less is a dart or a word
 
 
 def outer_line(ink: Ink, sheet: Floats) -> tuple[Floats, NDArray[np.bool_]] | None:

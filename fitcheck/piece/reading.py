@@ -13,6 +13,7 @@ from shapely import LineString, Point, Polygon
 from fitcheck.core.errors import NothingMeasuredError, PhotoError, UsageError
 from fitcheck.core.polyline import arc_length, at_lengths
 from fitcheck.core.records import Floats
+from fitcheck.piece.askew import ASKEW_DEG, slant_deg
 from fitcheck.piece.bridged import Bridged, bridged_stretches, hidden_note
 from fitcheck.piece.corners import parted, touching
 from fitcheck.piece.darts import find_darts
@@ -42,11 +43,9 @@ RECTANGLE = 0.985  # of the area of its smallest box that a plain sheet fills
 LEAST_LINE = 0.2  # by which a drawn line is darker than paper: creases reach 0.13, print 0.3 and more (18 rendered sheets)
 RIM_MM = 6.0  # of a sheet, where its own edge is seen
 SIDE_BY_SIDE_SHARE = 0.35  # of the largest sheet's area: a second one so large is another piece
-ASKEW_DEG = 20.0  # no fold lies so far off the grain, even where the card leans
 FLAT_CORNER_MM = 4.0  # by which the corner of a mouth may be off
 BETWEEN_MM = 6.0  # of a printed line seen between two fingers: enough to go on from
 OUTSIDE_MM = 6.0  # outside the outermost line as it was first seen: bridges are rough
-SLANT_DEG = 2.0  # between grain line and fold: more and the card cannot lie in the paper's plane
 
 
 class SeveralError(UsageError):
@@ -152,13 +151,8 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
     darts = tuple(_ended(dart, [edges[i] for i in mouths]) for dart in darts)
     outline = np.vstack([edge[:-1] for edge in edges])
     grain, fold = find_grain(ink, drawn, outline), find_fold(ink, edges)
-    slant = 0.0 if grain is None or fold is None else _slant_deg(grain, edges[fold])
-    if slant > ASKEW_DEG:
+    if grain is not None and fold is not None and slant_deg(grain, edges[fold]) > ASKEW_DEG:
         fold = None  # a line along another edge
-    elif slant > SLANT_DEG:
-        notes.append(
-            "Grain line and fold are not parallel: does the card lie flat, in the plane of the paper? Heights above the table distort."
-        )
     bridged = bridged_stretches(ink, edges, chosen is not None)
     if bridged:
         notes.append(hidden_note(bridged))
@@ -321,9 +315,3 @@ def _ended(dart: Floats, mouths: Sequence[Floats]) -> Floats:
     off = np.hypot(*(ends - dart[[0, 2]]).T)
     first, last = (leg if far < FLAT_CORNER_MM else end for leg, end, far in zip(dart[[0, 2]], ends, off, strict=True))
     return np.array([first, dart[1], last])
-
-
-def _slant_deg(grain: Floats, edge: Floats) -> float:
-    one, two = grain[1] - grain[0], edge[-1] - edge[0]
-    cross = abs(float(one[0] * two[1] - one[1] * two[0]))
-    return float(np.degrees(np.arctan2(cross, abs(float(one @ two)))))
