@@ -291,7 +291,7 @@ def _along_lines(
     again = [kept.index(k) for k in again if k in kept]
     parts, lines = [parts[k] for k in kept], [lines[k] for k in kept]
     if any(line is None for line in lines):
-        notes.append("On part of the outline no size line is seen; the paper's edge is taken there.")
+        notes.append("On part of the outline no line of this size is seen; what lies outermost is taken there.")
     seen = [part if line is None else line.points for part, line in zip(parts, lines, strict=True)]
     whole = [followed_again(ink, edge, line) for edge, line in zip(cornered(seen, again), lines, strict=True)]
     whole = cornered(whole, again)
