@@ -14,8 +14,9 @@ NEAR_MM, FAR_MM = 1.5, 9.0  # the arms on which a corner is seen
 CORNER_DEG = 38.0  # a curve of 20 mm radius turns by 30 degrees between the arms' middles, a shoulder by 80 (estimate)
 APART_MM, ALIKE_MM = 9.0, 21.0  # of two corners; of two that turn the same way, as a rounded one seems to be two
 FINGERS_MM = 26.0  # between two hidden stretches, which are then one
-ARM_MM, AT_LEAST = 40.0, 8  # beside a hidden stretch, by which it is told how it goes on; steps that are always taken
+ARM_MM, AT_LEAST = 40.0, 6  # beside a hidden stretch, by which it is told how it goes on; steps that are always taken
 BENDS_MM, MOST_BEND = 20.0, 1 / 25  # shorter arms are taken for straight; radians a millimetre: of no radius below 25 mm
+BACK_MM = 3.0  # of a corner before the end of what is seen
 LEAST_CROSS, FARTHEST = 0.2, 1.5  # sine between two lines that meet; how far from the ends, in what lies between them, a corner may be
 TURN_DEG = 40.0  # by which a hidden stretch must turn to hide a corner
 HIDDEN_MARGIN_MM = 4.0
@@ -151,12 +152,12 @@ def _bridge(before: Floats, after: Floats, count: int) -> tuple[Floats, bool]:
     # an armhole turns under a hand as it does beside it: what is turned beyond that is a corner
     turn = np.degrees(np.arctan2(cross, float(u @ v)) - apart * (bend - other_bend) / 2)
     if abs(turn) > TURN_DEG:
-        corner = meeting(before[::-1], after, ARM_MM)
-        if corner is None and abs(cross) > LEAST_CROSS:
-            corner = a + u * float((b - a)[0] * v[1] - (b - a)[1] * v[0]) / cross
-            corner = corner if (corner - a) @ u > 0 > (corner - b) @ v else None
-        if corner is not None and max(np.hypot(*(corner - a)), np.hypot(*(corner - b))) < FARTHEST * apart:
-            return np.where(t < 0.5, a + 2 * t * (corner - a), corner + (2 * t - 1) * (b - corner)), True
+        straight = None if abs(cross) < LEAST_CROSS else a + u * float((b - a)[0] * v[1] - (b - a)[1] * v[0]) / cross
+        for corner in (meeting(before[::-1], after, ARM_MM), straight):
+            if corner is None or (corner - a) @ u < -BACK_MM or (corner - b) @ v > BACK_MM:  # none lies on what is seen
+                continue
+            if max(np.hypot(*(corner - a)), np.hypot(*(corner - b))) < FARTHEST * apart:
+                return np.where(t < 0.5, a + 2 * t * (corner - a), corner + (2 * t - 1) * (b - corner)), True
     from_a, from_b = (
         (2 * t**3 - 3 * t**2 + 1) * a + (t**3 - 2 * t**2 + t) * u * apart,
         (3 * t**2 - 2 * t**3) * b + (t**3 - t**2) * v * apart,

@@ -21,6 +21,7 @@ ROUNDS, USUAL_MM = 8, 1.0  # of the fit; what a corner usually lies off
 GAP_MM = 6.0  # between a line's seen end and its corner, at which the corner counts half
 KNOWN, OTHERS = 0.5, 1.2  # a corner that counts less is doubted; how much others must count together to foretell it
 OFF_MM, FAR_OFF_MM = 1.0, 4.0  # by which a doubted corner, and one that seems seen, must lie off to be moved
+STRAY_MM = 12.0  # from the model at both ends: another line altogether
 ALIKE_MM, MANY = 0.8, 2.4  # what others may lie off each other, and how much they must count, against a corner that seems seen
 
 
@@ -155,7 +156,10 @@ def _led(model: Floats, line: Floats, at_start: bool, at_end: bool) -> Floats:
     if len(line) < 2:
         return model
     far = arc_length(model)
-    first, last = (int(np.argmin(np.hypot(*(model - line[i]).T))) for i in (0, -1))
+    off = [np.hypot(*(model - line[i]).T) for i in (0, -1)]
+    if min(one.min() for one in off) > STRAY_MM:
+        return model
+    first, last = (int(np.argmin(one)) for one in off)
     before, after = model[:first], model[last + 1 :]
     before = before + (far[:first] / max(far[first], 1e-6))[:, None] * (line[0] - model[first])
     left = (far[-1] - far[last + 1 :]) / max(far[-1] - far[last], 1e-6)

@@ -45,6 +45,7 @@ RIM_MM = 6.0  # of a sheet, where its own edge is seen
 SIDE_BY_SIDE_SHARE = 0.35  # of the largest sheet's area: a second one so large is another piece
 FLAT_CORNER_MM = 4.0  # by which the corner of a mouth may be off
 BETWEEN_MM = 6.0  # of a printed line seen between two fingers: enough to go on from
+CROSSING_MM, CROSSING_DEG = 12.0, 60.0  # beside a place where sizes cross; by how much the outermost line turns inwards there at most
 OUTSIDE_MM = 6.0  # outside the outermost line as it was first seen: bridges are rough
 
 
@@ -250,10 +251,31 @@ def _nest(ink: Ink, sheet: Floats, drawn: Sequence[tuple[Floats, Floats]]) -> _N
     found = outer_line(ink, sheet)
     if found is None:
         return None
-    stretches, _ = parted(*found, BETWEEN_MM)
+    stretches = _across_crossings(parted(*found, BETWEEN_MM)[0])
     edges = cornered([smooth_line(_without_ends(line), STEP_MM, FIRST_WAVE_MM, USUAL_MM) for line in stretches])
     darts = find_darts(ink, drawn, np.vstack([edge[:-1] for edge in edges]), None, MARGIN_MM)
     return _Nest(*_parted_at_darts(edges, darts), -OUTSIDE_MM)
+
+
+def _across_crossings(stretches: list[Floats]) -> list[Floats]:
+    """Stretches of the outermost line joined where it turns inwards a little: one size's line goes beneath another's there, and on."""
+    found = [stretches[0]]
+    for stretch in [*stretches[1:], stretches[0]]:
+        before, after = (
+            found[-1][-1] - at_lengths(found[-1][::-1], np.array([CROSSING_MM]))[0],
+            at_lengths(stretch, np.array([CROSSING_MM]))[0] - stretch[0],
+        )
+        turn = np.degrees(np.arctan2(before[0] * after[1] - before[1] * after[0], float(before @ after)))
+        if -CROSSING_DEG < turn < 0:
+            found[-1] = np.vstack([found[-1][:-1], stretch])
+        else:
+            found.append(stretch)
+    if len(found) < len(stretches) // 2:
+        return stretches
+    last = found.pop()
+    if last is not stretches[0]:
+        found[0] = last
+    return found
 
 
 def _parted_at_darts(edges: list[Floats], darts: Sequence[Floats]) -> tuple[list[Floats], list[int]]:
