@@ -3,10 +3,11 @@
 import cv2
 import numpy as np
 import pytest
-from shapely import LineString, Point
+from scenes.sheets.drafted import bodice
+from shapely import LineString, Point, Polygon
 
-from fitcheck.piece.bridged import bridged_stretches, hidden_note
-from fitcheck.piece.corners import parted
+from fitcheck.piece.bridged import CORNER_SHARE, bridged_stretches, hidden_note
+from fitcheck.piece.corners import HIDDEN_MARGIN_MM, parted
 from fitcheck.piece.cover import Cover
 from fitcheck.piece.grading import graded_lines
 from fitcheck.piece.ink import MM_PER_PX, Ink
@@ -150,3 +151,19 @@ def test_an_even_bend_beneath_a_hand_is_no_corner():
     edges, _ = parted(bitten, hidden)
     assert len(edges) == 2  # as many as any smooth outline is parted in
     assert np.abs(np.hypot(*np.vstack(edges).T) - 90).max() < 1.5
+
+
+@pytest.mark.parametrize("wide_mm", [14.0, 20.0, 28.0])
+@pytest.mark.parametrize("name", ["neck", "shoulder", "armhole", "side", "waist", "centre"])
+def test_a_hand_on_a_bodices_corner_leaves_an_outline_that_never_turns_back(name, wide_mm):
+    piece = bodice("front", 1.0, 0.0, False, False)
+    ring = LineString(np.vstack([piece.cutting_line, piece.cutting_line[:1]]))
+    outline = np.array([ring.interpolate(s).coords[0] for s in np.arange(0.0, ring.length, 1.0)])
+    corner = piece.edges[name][0]
+    hidden = np.hypot(*(outline - corner).T) < wide_mm
+    bitten = outline + np.where(hidden, 6.0 * (1 - (np.hypot(*(outline - corner).T) / wide_mm) ** 2), 0.0)[:, None] * [0.6, 0.8]
+    edges, _ = parted(bitten, hidden)
+    found = np.vstack([edge[:-1] for edge in edges])
+    assert Polygon(found).is_valid
+    doubt = CORNER_SHARE * 2 * (wide_mm + HIDDEN_MARGIN_MM)  # what is told of a stretch so long
+    assert np.hypot(*(np.array([edge[0] for edge in edges]) - corner).T).min() < doubt
