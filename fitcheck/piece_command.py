@@ -131,7 +131,8 @@ def read_on(table: Table, wish: Wish, at_mm: Floats | None) -> tuple[OwnPiece, S
     """
     reading = read_piece(table, wish.size, at_mm)
     piece, matrix = placed_piece(reading, wish.name, wish.allowance_mm, reading.mouths)
-    piece = replace(piece, notes=(*piece.notes, *told_askew(piece)))
+    askew = told_askew(piece.grain, piece.edges.get(piece.fold or "centre"), bool(piece.fold))
+    piece = replace(piece, notes=(*piece.notes, *askew))
     return piece, Seen(table, reading, matrix)
 
 
