@@ -1,5 +1,7 @@
 """A coarse outline parted at its corners, and bridged where something lies on it."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon
@@ -12,6 +14,7 @@ STEP_MM = 1.5
 ROUND_MM = 2.5  # the coarse outline is rounded by that much
 NEAR_MM, FAR_MM = 1.5, 9.0  # the arms on which a corner is seen
 CORNER_DEG = 38.0  # a curve of 20 mm radius turns by 30 degrees between the arms' middles, a shoulder by 80 (estimate)
+STRAIGHT_DEG, SHARP_DEG = 25.0, 60.0  # a corner that turns less is none where an edge beside it turns by more
 APART_MM, ALIKE_MM = 9.0, 21.0  # of two corners; of two that turn the same way, as a rounded one seems to be two
 FINGERS_MM = 26.0  # between two hidden stretches, which are then one
 ARM_MM, AT_LEAST = 40.0, 6  # beside a hidden stretch, by which it is told how it goes on; steps that are always taken
@@ -77,6 +80,32 @@ def touching(outline: Floats, hidden: NDArray[np.bool_]) -> bool:
                 if min(areas) > HALF_CM2:
                     return True
     return False
+
+
+def settled(edges: Sequence[Floats]) -> list[Floats]:
+    """Edges parted where the outline turns, and not where it runs straight on while it turns elsewhere on one of both.
+
+    Parameters
+    ----------
+    edges : sequence of ndarray, shape (N, 2)
+        Clockwise as seen, each beginning where the one before ends.
+    """
+    found = list(edges)
+    for i in range(len(found)):
+        whole = np.vstack([found[i - 1], found[i][1:]])
+        along = arc_length(whole)
+        even = at_lengths(whole, np.arange(0.0, float(along[-1]), STEP_MM))
+        margin, at = round(1.5 * FAR_MM / STEP_MM), round(float(along[len(found[i - 1]) - 1]) / STEP_MM)
+        if len(even) < 3 * margin:
+            continue
+        turn = turning_deg(even)
+        turn[:margin] = turn[-margin:] = 0.0  # there it is seen round to the other end
+        place = int(np.argmax(turn))
+        if np.abs(turn[max(0, at - 2) : at + 3]).max(initial=0.0) < STRAIGHT_DEG and turn[place] > SHARP_DEG:
+            far = place * STEP_MM
+            corner = at_lengths(whole, np.array([far]))
+            found[i - 1], found[i] = np.vstack([whole[along < far], corner]), np.vstack([corner, whole[along > far]])
+    return found
 
 
 def turning_deg(closed: Floats, near_mm: float = NEAR_MM, far_mm: float = FAR_MM, step_mm: float = STEP_MM) -> Floats:

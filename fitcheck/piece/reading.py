@@ -15,7 +15,7 @@ from fitcheck.core.polyline import arc_length, at_lengths
 from fitcheck.core.records import Floats
 from fitcheck.piece.askew import ASKEW_DEG, slant_deg
 from fitcheck.piece.bridged import Bridged, bridged_stretches, hidden_note
-from fitcheck.piece.corners import parted, touching
+from fitcheck.piece.corners import parted, settled, touching
 from fitcheck.piece.darts import find_darts
 from fitcheck.piece.dashes import DASH_WORDS, DASHES, Dash
 from fitcheck.piece.drawn_lines import drawn_lines
@@ -145,7 +145,7 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
         chosen = _chosen_size(sizes, nested, size, at_mm)
         by_size = [chosen_lines(nested, sizes, dash) for dash in sizes]
         lines = graded_lines(ink, parts, by_size, sizes.index(chosen), again)
-        edges = _along_lines(ink, parts, lines, sizes, chosen, again, notes)
+        edges = settled(_along_lines(ink, parts, lines, sizes, chosen, again, notes))
     outline = np.vstack([edge[:-1] for edge in edges])
     darts = find_darts(ink, drawn, outline, chosen)
     edges, mouths = with_mouths(edges, darts, table, ink if chosen else None)
