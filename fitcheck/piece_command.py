@@ -17,6 +17,7 @@ from fitcheck.core.fitting import FittingFacts
 from fitcheck.core.points import CARD_BAR_MM
 from fitcheck.core.records import Floats
 from fitcheck.piece.altering import Alteration, alter_own, alterations_for
+from fitcheck.piece.askew import told_askew
 from fitcheck.piece.dxf_file import get_ready
 from fitcheck.piece.ease_check import EaseRow, check_ease
 from fitcheck.piece.edge_names import placed_piece
@@ -130,6 +131,8 @@ def read_on(table: Table, wish: Wish, at_mm: Floats | None) -> tuple[OwnPiece, S
     """
     reading = read_piece(table, wish.size, at_mm)
     piece, matrix = placed_piece(reading, wish.name, wish.allowance_mm, reading.mouths)
+    askew = told_askew(piece.grain, piece.edges.get(piece.fold or "centre"), bool(piece.fold))
+    piece = replace(piece, notes=(*piece.notes, *askew))
     return piece, Seen(table, reading, matrix)
 
 

@@ -100,6 +100,8 @@ def write_seen(path: Path, table: Table, reading: Reading) -> Path:
         draw(edge, (230, 160, 0) if i == reading.fold else (0, 170, 0))
         px = np.round(picture.to_px(edge[:1])[0]).astype(int)
         cv2.circle(image, (int(px[0]), int(px[1])), 7, (220, 0, 0), 2, cv2.LINE_AA)
+    for stretch in reading.bridged:
+        draw(stretch.points, (220, 0, 0))
     for dart in reading.darts:
         draw(dart, (200, 0, 200))
     for notch in reading.notches:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.core.records import Floats
+from fitcheck.piece.cover import Cover
 from fitcheck.piece.table import Picture, Table
 
 MM_PER_PX = 0.25
@@ -27,11 +28,18 @@ class Ink:
         The same part in colour.
     full : float
         By what share print is darker than tissue: what 1 stands for.
+    cover : Cover or None
+        What lies on the paper; nothing is dark there.
     """
 
     dark: NDArray[np.float32]
     picture: Picture
     full: float
+    cover: Cover | None = None
+
+    def hidden(self, points: Floats) -> NDArray[np.bool_]:
+        """Whether something lies on places of any shape (..., 2)."""
+        return np.zeros(points.shape[:-1], np.bool_) if self.cover is None else self.cover.at(points)
 
     def at(self, points: Floats) -> NDArray[np.float32]:
         """At places of any shape (..., 2)."""
@@ -43,8 +51,8 @@ class Ink:
         return np.asarray(found.reshape(-1)[: len(px)].reshape(points.shape[:-1]), np.float32)
 
 
-def find_ink(table: Table, paper: Floats) -> Ink:
-    """Thin dark lines on a sheet of paper, whose outline is given (N, 2)."""
+def find_ink(table: Table, paper: Floats, cover: Cover | None = None) -> Ink:
+    """Thin dark lines on a sheet of paper, whose outline is given (N, 2), but for what lies on it."""
     picture = table.picture(MM_PER_PX, paper.min(axis=0) - 2, paper.max(axis=0) + 2)
     grey = cv2.cvtColor(picture.rgb, cv2.COLOR_RGB2GRAY)
     size = 2 * round(WIDEST_MM / MM_PER_PX / 2) + 1
@@ -53,12 +61,14 @@ def find_ink(table: Table, paper: Floats) -> Ink:
     inside = np.zeros(grey.shape, np.uint8)
     cv2.fillPoly(inside, [np.round(picture.to_px(paper)).astype(np.int32)], 1)
     inside = cv2.erode(inside, np.ones((7, 7), np.uint8))
+    if cover is not None:
+        inside[cover.over(grey.shape, picture.low, MM_PER_PX)] = 0
     dark *= inside
     sample = dark[::3, ::3][inside[::3, ::3] > 0]
     full = float(np.percentile(sample, FULL_PERCENTILE)) if sample.size else 1.0
     noise = float(np.median(sample)) if sample.size else 0.0
     span = max(full - noise, 0.04)
-    return Ink(np.clip((dark - noise) / span, 0, 1.3).astype(np.float32), picture, span)
+    return Ink(np.clip((dark - noise) / span, 0, 1.3).astype(np.float32), picture, span, cover)
 
 
 def darkest_line(ink: Ink, inside: NDArray[np.uint8]) -> float:

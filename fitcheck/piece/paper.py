@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from fitcheck.core.errors import NothingMeasuredError
 from fitcheck.core.points import SHEETS_MM
 from fitcheck.core.records import Floats
+from fitcheck.piece.cover import Cover
 from fitcheck.piece.plane import View
 from fitcheck.piece.table import Picture, Table
 
@@ -33,6 +34,7 @@ VALLEY = (
 NECK_MM, HALF_CM2 = 26.0, 120.0  # two pieces that touch: parts so large joined by less than this
 PRINT_MM = 5.0  # lines closer than that are filled
 CLOSED_MM = 6.0  # gaps as wide, of printed lines or pins, are no gaps
+TIP_MM2 = 250.0  # of a finger's tip on the paper's edge; the head of a pin seems to have 100 at most
 SKIN_REACH_MM = 4.0  # around something else, within which an edge is not believed
 
 
@@ -52,6 +54,8 @@ class Paper:
         A narrow neck joins two large parts.
     under_card : bool
         It goes on beneath a card, or touches it.
+    cover : Cover
+        What lies half beside the paper, a little widened.
     """
 
     outline: Floats
@@ -59,6 +63,7 @@ class Paper:
     cut_off: bool
     joined: bool
     under_card: bool
+    cover: Cover
 
 
 def find_papers(table: Table) -> list[Paper]:
@@ -221,7 +226,16 @@ def _paper(mask: NDArray[np.bool_], picture: Picture, other: NDArray[np.bool_], 
     cut_off = int(rim[px[:, 1], px[:, 0]].sum()) * COARSE_MM > 10.0
     beside_card = cv2.dilate(card.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
     under_card = int(beside_card[px[:, 1], px[:, 0]].sum()) * COARSE_MM > AT_CARD_MM
-    return Paper(picture.to_mm(contour), near_other[px[:, 1], px[:, 0]], cut_off, _two_joined(filled), under_card)
+    cover = Cover(_large(other), picture.low, picture.mm_per_px)
+    return Paper(picture.to_mm(contour), near_other[px[:, 1], px[:, 0]], cut_off, _two_joined(filled), under_card, cover)
+
+
+def _large(other: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Things no smaller than a finger's tip, a little widened: a pin hides next to nothing."""
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(other.astype(np.uint8))
+    large = stats[:, cv2.CC_STAT_AREA] * COARSE_MM**2 > TIP_MM2
+    large[0] = False
+    return np.asarray(cv2.dilate(large[labels].astype(np.uint8), np.ones((3, 3), np.uint8)) > 0)
 
 
 def _two_joined(mask: NDArray[np.uint8]) -> bool:

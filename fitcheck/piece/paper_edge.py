@@ -17,6 +17,7 @@ from fitcheck.piece.table import Table
 STEP_MM = 1.5
 ACROSS_MM = 0.12  # between samples across
 DEEP_MM = 5.0  # beyond where the edge is looked for: tissue and table are learnt there
+TISSUE_SHARE = 0.7  # of what lies within, nearest its median: a printed line beside the edge, a fold's bracket, is no tissue
 NEIGHBOURS = 22  # samples along to either side that share one colour direction
 LEAP_MM = 0.25  # usual change of the edge's place from sample to sample
 WAVE_MM, USUAL_MM = 48.0, 0.2  # of what is left over a line that is followed already: shorter is wood grain; what single places lie off
@@ -72,9 +73,11 @@ def _parted(light: NDArray[np.float32], d: Floats, search_mm: float) -> tuple[Fl
     inside, outside = d < -search_mm, d > search_mm
     means = [_along(np.median(light[:, part], axis=1)) for part in (inside, outside)]
     spread = np.zeros((len(light), 3, 3))
-    for part, mean in zip((inside, outside), means, strict=True):
+    for part, mean, share in zip((inside, outside), means, (TISSUE_SHARE, 1.0), strict=True):
         off = light[:, part] - mean[:, None]
-        spread += np.einsum("mdi,mdj->mij", off, off) / part.sum()
+        far = np.abs(off).sum(axis=-1)
+        kept = far <= np.quantile(far, share, axis=1, keepdims=True)
+        spread += np.einsum("mdi,mdj->mij", off * kept[..., None], off) / kept.sum(axis=1)[:, None, None]
     spread = _along(spread.reshape(len(light), 9)).reshape(-1, 3, 3) + np.eye(3) * 1e-5
     step = means[0] - means[1]
     direction = np.linalg.solve(spread, step[..., None])[..., 0]

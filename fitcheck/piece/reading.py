@@ -13,18 +13,22 @@ from shapely import LineString, Point, Polygon
 from fitcheck.core.errors import NothingMeasuredError, PhotoError, UsageError
 from fitcheck.core.polyline import arc_length, at_lengths
 from fitcheck.core.records import Floats
-from fitcheck.piece.corners import parted, touching
+from fitcheck.piece.askew import ASKEW_DEG, slant_deg
+from fitcheck.piece.bridged import Bridged, bridged_stretches, hidden_note
+from fitcheck.piece.corners import parted, settled, touching
 from fitcheck.piece.darts import find_darts
 from fitcheck.piece.dashes import DASH_WORDS, DASHES, Dash
 from fitcheck.piece.drawn_lines import drawn_lines
+from fitcheck.piece.grading import graded_lines
 from fitcheck.piece.ink import Ink, darkest_line, find_ink
 from fitcheck.piece.line_ways import SizePrint, changes_along, with_ways
 from fitcheck.piece.mouths import with_mouths
+from fitcheck.piece.outer_line import outer_line
 from fitcheck.piece.paper import Paper, find_papers
 from fitcheck.piece.paper_edge import STEP_MM, USUAL_MM, WAVE_MM, refined
 from fitcheck.piece.printed import find_fold, find_grain, find_notches
-from fitcheck.piece.size_lines import SizeLine, followed_again, lines_along
-from fitcheck.piece.smooth import joined, smooth_line
+from fitcheck.piece.size_lines import SHALLOWEST_MM, SizeLine, followed_again, lines_along
+from fitcheck.piece.smooth import cornered, smooth_line
 from fitcheck.piece.table import Table
 from fitcheck.piece.which_size import chosen_lines, sizes_seen
 
@@ -39,9 +43,10 @@ RECTANGLE = 0.985  # of the area of its smallest box that a plain sheet fills
 LEAST_LINE = 0.2  # by which a drawn line is darker than paper: creases reach 0.13, print 0.3 and more (18 rendered sheets)
 RIM_MM = 6.0  # of a sheet, where its own edge is seen
 SIDE_BY_SIDE_SHARE = 0.35  # of the largest sheet's area: a second one so large is another piece
-ASKEW_DEG = 20.0  # no fold lies so far off the grain, even where the card leans
 FLAT_CORNER_MM = 4.0  # by which the corner of a mouth may be off
-SLANT_DEG = 2.0  # between grain line and fold: more and the card cannot lie in the paper's plane
+BETWEEN_MM = 6.0  # of a printed line seen between two fingers: enough to go on from
+CROSSING_MM, CROSSING_DEG = 12.0, 60.0  # beside a place where sizes cross; by how much the outermost line turns inwards there at most
+OUTSIDE_MM = 6.0  # outside the outermost line as it was first seen: bridges are rough
 
 
 class SeveralError(UsageError):
@@ -78,6 +83,8 @@ class Reading:
         What there is to doubt, in sentences.
     mouths : tuple of int
         Which edges lie between the legs of a dart: three points.
+    bridged : tuple of Bridged
+        Stretches of the edges of which nothing is seen.
     """
 
     edges: tuple[Floats, ...]
@@ -89,6 +96,7 @@ class Reading:
     fold: int | None = None
     notes: tuple[str, ...] = ()
     mouths: tuple[int, ...] = ()
+    bridged: tuple[Bridged, ...] = ()
 
     @property
     def outline(self) -> Floats:
@@ -120,37 +128,37 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
     paper = _chosen_paper(find_papers(table), at_mm)
     edges = _paper_edges(table, paper)
     sheet = np.vstack([edge[:-1] for edge in edges])
-    ink = find_ink(table, sheet)
+    ink = find_ink(table, sheet, paper.cover)
     if _blank(sheet, ink):
         raise NothingMeasuredError(
             "Only a blank rectangle of paper is seen.",
             "Lay the pattern piece with its printed side up; on a piece that is a rectangle draw its grain line.",
         )
     drawn = drawn_lines(ink)
-    parts, again = _parted_at_darts(edges, find_darts(ink, drawn, sheet, None, MARGIN_MM))
-    nested = [lines_along(ink, part) for part in parts]
+    nest = _nest(ink, sheet, drawn) or _Nest(*_parted_at_darts(edges, find_darts(ink, drawn, sheet, None, MARGIN_MM)), SHALLOWEST_MM)
+    parts, again = nest.parts, nest.again
+    nested = [lines_along(ink, part, nest.shallowest_mm) for part in parts]
     sizes = sizes_seen(nested)
-    notes = ["Part of the edge was hidden and is drawn as it goes on beside that."] if paper.hidden.any() else []
+    notes: list[str] = []
     chosen: Dash | None = None
     if sizes and size != PAPER_EDGE:
         chosen = _chosen_size(sizes, nested, size, at_mm)
-        lines = chosen_lines(nested, sizes, chosen)
-        edges = _along_lines(ink, parts, lines, sizes, chosen, again, notes)
+        by_size = [chosen_lines(nested, sizes, dash) for dash in sizes]
+        lines = graded_lines(ink, parts, by_size, sizes.index(chosen), again)
+        edges = settled(_along_lines(ink, parts, lines, sizes, chosen, again, notes))
     outline = np.vstack([edge[:-1] for edge in edges])
     darts = find_darts(ink, drawn, outline, chosen)
     edges, mouths = with_mouths(edges, darts, table, ink if chosen else None)
     darts = tuple(_ended(dart, [edges[i] for i in mouths]) for dart in darts)
     outline = np.vstack([edge[:-1] for edge in edges])
     grain, fold = find_grain(ink, drawn, outline), find_fold(ink, edges)
-    slant = 0.0 if grain is None or fold is None else _slant_deg(grain, edges[fold])
-    if slant > ASKEW_DEG:
+    if grain is not None and fold is not None and slant_deg(grain, edges[fold]) > ASKEW_DEG:
         fold = None  # a line along another edge
-    elif slant > SLANT_DEG:
-        notes.append(
-            "Grain line and fold are not parallel: does the card lie flat, in the plane of the paper? Heights above the table distort."
-        )
+    bridged = bridged_stretches(ink, edges, chosen is not None)
+    if bridged:
+        notes.append(hidden_note(bridged))
     notches = find_notches(ink, [edge for i, edge in enumerate(edges) if i not in (fold, *mouths)], darts)
-    return Reading(tuple(edges), tuple(sizes), chosen, darts, notches, grain, fold, tuple(notes), tuple(mouths))
+    return Reading(tuple(edges), tuple(sizes), chosen, darts, notches, grain, fold, tuple(notes), tuple(mouths), bridged)
 
 
 def _chosen_paper(papers: list[Paper], at_mm: Floats | None) -> Paper:
@@ -182,13 +190,13 @@ def _chosen_paper(papers: list[Paper], at_mm: Floats | None) -> Paper:
 def _paper_edges(table: Table, paper: Paper) -> list[Floats]:
     stretches, covered = parted(paper.outline, paper.hidden)
     first = [refined(table, line, dark, FIRST_SEARCH_MM, FIRST_WAVE_MM) for line, dark in zip(stretches, covered, strict=True)]
-    edges = _cornered([smooth_line(_without_ends(line), STEP_MM, WAVE_MM, USUAL_MM) for line in first])
+    edges = cornered([smooth_line(_without_ends(line), STEP_MM, WAVE_MM, USUAL_MM) for line in first])
     again = []
     for edge, line, dark in zip(edges, stretches, covered, strict=True):
         # what was covered stays so: the same share of the way along
         share = np.interp(arc_length(edge) / arc_length(edge)[-1], arc_length(line) / arc_length(line)[-1], dark.astype(float))
         again.append(refined(table, edge, share > 0.3, THEN_MM))
-    return _cornered([_without_ends(line) for line in again])
+    return cornered([_without_ends(line) for line in again])
 
 
 def _without_ends(line: Floats) -> Floats:
@@ -197,15 +205,6 @@ def _without_ends(line: Floats) -> Floats:
     end = min(END_MM, along[-1] / 6)
     kept = line[(along >= end) & (along <= along[-1] - end)]
     return kept if len(kept) >= 4 else line
-
-
-def _cornered(edges: list[Floats], again: Sequence[int] = ()) -> list[Floats]:
-    """Edges brought to their corners, but for those that go with the one before."""
-    found = list(edges)
-    for i in range(len(found)):
-        if i not in again:
-            found[i - 1], found[i] = joined(found[i - 1], found[i])
-    return found
 
 
 def _blank(sheet: Floats, ink: Ink) -> bool:
@@ -236,6 +235,47 @@ def _chosen_size(sizes: Sequence[Dash], nested: Sequence[Sequence[SizeLine]], si
         f"Say with --size which is yours, counted from the outermost: {seen}; edge if it is cut out; or click it with --at X,Y.",
         sizes,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Nest:
+    """What size lines run along: edges, which of them go with the one before, and how far outside them lines are looked for."""
+
+    parts: list[Floats]
+    again: list[int]
+    shallowest_mm: float
+
+
+def _nest(ink: Ink, sheet: Floats, drawn: Sequence[tuple[Floats, Floats]]) -> _Nest | None:
+    """The outermost printed line in edges; None where none encloses the print."""
+    found = outer_line(ink, sheet)
+    if found is None:
+        return None
+    stretches = _across_crossings(parted(*found, BETWEEN_MM)[0])
+    edges = cornered([smooth_line(_without_ends(line), STEP_MM, FIRST_WAVE_MM, USUAL_MM) for line in stretches])
+    darts = find_darts(ink, drawn, np.vstack([edge[:-1] for edge in edges]), None, MARGIN_MM)
+    return _Nest(*_parted_at_darts(edges, darts), -OUTSIDE_MM)
+
+
+def _across_crossings(stretches: list[Floats]) -> list[Floats]:
+    """Stretches of the outermost line joined where it turns inwards a little: one size's line goes beneath another's there, and on."""
+    found = [stretches[0]]
+    for stretch in [*stretches[1:], stretches[0]]:
+        before, after = (
+            found[-1][-1] - at_lengths(found[-1][::-1], np.array([CROSSING_MM]))[0],
+            at_lengths(stretch, np.array([CROSSING_MM]))[0] - stretch[0],
+        )
+        turn = np.degrees(np.arctan2(before[0] * after[1] - before[1] * after[0], float(before @ after)))
+        if -CROSSING_DEG < turn < 0:
+            found[-1] = np.vstack([found[-1][:-1], stretch])
+        else:
+            found.append(stretch)
+    if len(found) < len(stretches) // 2:
+        return stretches
+    last = found.pop()
+    if last is not stretches[0]:
+        found[0] = last
+    return found
 
 
 def _parted_at_darts(edges: list[Floats], darts: Sequence[Floats]) -> tuple[list[Floats], list[int]]:
@@ -273,10 +313,10 @@ def _along_lines(
     again = [kept.index(k) for k in again if k in kept]
     parts, lines = [parts[k] for k in kept], [lines[k] for k in kept]
     if any(line is None for line in lines):
-        notes.append("On part of the outline no size line is seen; the paper's edge is taken there.")
+        notes.append("On part of the outline no line of this size is seen; what lies outermost is taken there.")
     seen = [part if line is None else line.points for part, line in zip(parts, lines, strict=True)]
-    whole = [followed_again(ink, edge, line) for edge, line in zip(_cornered(seen, again), lines, strict=True)]
-    whole = _cornered(whole, again)
+    whole = [followed_again(ink, edge, line) for edge, line in zip(cornered(seen, again), lines, strict=True)]
+    whole = cornered(whole, again)
     alone = [
         (line.cover, changes_along(ink, line.points)) for line in lines if line is not None and line.shares.get(dash, 0.0) > ALONE_SHARE
     ]
@@ -297,9 +337,3 @@ def _ended(dart: Floats, mouths: Sequence[Floats]) -> Floats:
     off = np.hypot(*(ends - dart[[0, 2]]).T)
     first, last = (leg if far < FLAT_CORNER_MM else end for leg, end, far in zip(dart[[0, 2]], ends, off, strict=True))
     return np.array([first, dart[1], last])
-
-
-def _slant_deg(grain: Floats, edge: Floats) -> float:
-    one, two = grain[1] - grain[0], edge[-1] - edge[0]
-    cross = abs(float(one[0] * two[1] - one[1] * two[0]))
-    return float(np.degrees(np.arctan2(cross, abs(float(one @ two)))))

@@ -34,6 +34,7 @@ LEAST_COVER = 0.16  # of its length that a dotted line is dark, blurred
 FINE_MM = 0.6
 GAP_MM, LEAST_RUN_MM, LEAST_MM = 5.0, 8.0, 12.0  # wider than any gap between dashes; of what is no speck; of a line
 ARM_MM, ASTRAY_MM = 20.0, 2.0  # of a run, by which it tells where it goes on, and how far off it may be found there
+BESIDE_MM = 60.0  # of a line beside something that lies on it, by which it is continued beneath that
 DARK_SHARE = 0.5
 WAVE_MM, USUAL_MM = 20.0, 0.12
 
@@ -64,9 +65,9 @@ class SizeLine:
     shares: Mapping[Dash, float] = field(default_factory=dict)
 
 
-def lines_along(ink: Ink, edge: Floats) -> list[SizeLine]:
-    """Lines that run along one edge of the paper (clockwise as seen), from the outermost inwards."""
-    strip = _unrolled(ink, edge, SHALLOWEST_MM, DEEPEST_MM)
+def lines_along(ink: Ink, edge: Floats, shallowest_mm: float = SHALLOWEST_MM) -> list[SizeLine]:
+    """Lines that run along one edge of the paper, or of the outermost size (clockwise as seen), from the outermost inwards."""
+    strip = _unrolled(ink, edge, shallowest_mm, DEEPEST_MM)
     ridge = strip.ridge
     found: list[SizeLine] = []
     for _ in range(MOST_LINES):
@@ -166,18 +167,42 @@ def _measured(ink: Ink, points: Floats, inwards: Floats, along: Floats, course: 
     spots = at_lengths(line, np.arange(0, arc_length(line)[-1], SPOT_MM))
     aside = outwards(spots)
     seen = np.max([ink.at(spots + off * aside) for off in (-0.25, 0.0, 0.25)], axis=0)
-    on = seen > DARK_SHARE * full
+    on, hidden = seen > DARK_SHARE * full, ink.hidden(spots)
     part = _stretch(on, _depths_along(depth, along, len(on)))
     if part is None:
         return None
-    own = on[part[0] : part[1]]
+    own = on[part[0] : part[1]][~hidden[part[0] : part[1]]]
+    if not len(own):
+        return None
     cover = float(own.mean())
     reach = float(_closed(own).sum()) / len(on)
     if cover < LEAST_COVER or reach * along[-1] < LEAST_MM:
         return None
-    keep = slice(*np.clip(np.round(np.array(part) / len(on) * len(line)), 0, len(line)).astype(int))
-    part_of_it = line[keep] if keep.stop - keep.start >= 4 else line
+    first, last = (int(at) for at in np.clip(np.round(np.array(part) / len(on) * len(line)), 0, len(line)))
+    if last - first < 4:
+        first, last = 0, len(line)
+    depth, first, last = _on_beneath(depth, ink.hidden(line), first, last)
+    part_of_it = (points + depth[:, None] * inwards)[first:last]
     return SizeLine(part_of_it, float(depth[len(depth) // 2]), dash_of(own), cover, reach, shares_of(own))
+
+
+def _on_beneath(depth: Floats, hidden: NDArray[np.bool_], first: int, last: int) -> tuple[Floats, int, int]:
+    """Depths of a line that goes on beneath something as it runs beside it, and its first and last place with that."""
+    found = depth.copy()
+    reach, slack = round(BESIDE_MM / ALONG_MM), round(GAP_MM / ALONG_MM)
+    for turned in (False, True):
+        own, lies = (found[::-1], hidden[::-1]) if turned else (found, hidden)  # views: what is written stands in `found`
+        start, end = (len(found) - last, len(found) - first) if turned else (first, last)
+        stop = end
+        while stop < len(own) and lies[stop : stop + slack].any():
+            stop += 1
+        if stop > end:
+            x = np.arange(max(start, end - reach), end)
+            slope, level = np.polyfit(x - end, own[x], 1)
+            beyond = np.minimum(np.arange(stop - end) / reach, 1.0)  # a slope fades out over as much as tells it
+            own[end:stop] = level + slope * reach * (beyond - beyond**2 / 2)
+        first, last = (len(found) - stop, last) if turned else (first, stop)
+    return found, first, last
 
 
 def _finely(ink: Ink, points: Floats, inwards: Floats, along: Floats, course: Floats) -> tuple[Floats, Floats, float]:
@@ -246,7 +271,9 @@ def _stretch(on: NDArray[np.bool_], depth: Floats) -> tuple[int, int] | None:
 
 
 def _goes_on(before: Floats, after: Floats, gap: int) -> bool:
-    """Whether a run of depths is the continuation of another."""
-    x = np.arange(len(before)) - len(before) + 1
-    slope, level = np.polyfit(x, before, 1)
-    return bool(abs(level + slope * (gap + len(after) / 2) - after.mean()) < ASTRAY_MM)
+    """Whether a run of depths is the continuation of another: both, continued, meet half-way, as an even bend's tangents do."""
+    middles = []
+    for run in (before, after[::-1]):
+        slope, level = np.polyfit(np.arange(len(run)) - len(run) + 1, run, 1)
+        middles.append(level + slope * gap / 2)
+    return bool(abs(middles[0] - middles[1]) < ASTRAY_MM)

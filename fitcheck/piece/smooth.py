@@ -1,5 +1,7 @@
 """Lines made smooth and joined: what is read at many places, some of them wrong, becomes one curve; curves meet in corners."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from scipy.linalg import solveh_banded
 
@@ -60,9 +62,15 @@ def _penalty(count: int) -> Floats:
     return band
 
 
-def meeting(one: Floats, two: Floats) -> Floats | None:
-    """Where the end of one curve, continued, meets the beginning of another, shape (2,); None where they run past each other."""
-    first, second = _continued(one[::-1]), _continued(two)
+def meeting(one: Floats, two: Floats, end_mm: float = END_MM) -> Floats | None:
+    """Where the end of one curve, continued, meets the beginning of another, shape (2,); None where they run past each other.
+
+    Parameters
+    ----------
+    end_mm : float
+        Of either, by which it is continued.
+    """
+    first, second = _continued(one[::-1], end_mm), _continued(two, end_mm)
     (bx, by), (dx, dy) = (np.diff(line, axis=0).T for line in (first, second))
     apart = second[None, :-1] - first[:-1, None]
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -85,6 +93,15 @@ def joined(one: Floats, two: Floats) -> tuple[Floats, Floats]:
     return _to(one[::-1], corner)[::-1], _to(two, corner)
 
 
+def cornered(edges: Sequence[Floats], again: Sequence[int] = ()) -> list[Floats]:
+    """Edges of a closed line brought to their corners, but for those that go with the one before."""
+    found = list(edges)
+    for i in range(len(found)):
+        if i not in again:
+            found[i - 1], found[i] = joined(found[i - 1], found[i])
+    return found
+
+
 def _to(curve: Floats, corner: Floats) -> Floats:
     """A curve that begins at a corner on it, or on its continuation."""
     along = arc_length(curve)
@@ -95,17 +112,17 @@ def _to(curve: Floats, corner: Floats) -> Floats:
     return np.vstack([corner[None], rest if len(rest) else curve[-1:]])
 
 
-def _continued(curve: Floats) -> Floats:
+def _continued(curve: Floats, end_mm: float) -> Floats:
     """The first stretch of a curve, and before it its own continuation by the parabola that fits it best; ordered outwards in."""
     along = arc_length(curve)
-    part = curve[along <= max(END_MM, along[min(3, len(along) - 1)])]
+    part = curve[along <= max(end_mm, along[min(3, len(along) - 1)])]
     s = arc_length(part)
-    bend = 2 if len(part) > 5 and s[-1] > 0.6 * END_MM else 1
+    bend = 2 if len(part) > 5 and s[-1] > 0.6 * end_mm else 1
     fits = [np.polynomial.Polynomial.fit(s, column, bend) for column in part.T]
     beyond = -np.linspace(LONGEST_CONTINUED_MM, 0.0, 61)
     straight = [np.polynomial.Polynomial.fit(s, column, 1) for column in part.T]
     # a parabola far beyond its data runs away: the bend fades out
     share = np.clip(1 + beyond / LONGEST_CONTINUED_MM, 0, 1)
     ahead = np.column_stack([share * fit(beyond) + (1 - share) * line(beyond) for fit, line in zip(fits, straight, strict=True)])
-    inside = at_lengths(curve, np.arange(0.5, min(float(along[-1]), 2 * END_MM), 0.5))
+    inside = at_lengths(curve, np.arange(0.5, min(float(along[-1]), 2 * end_mm), 0.5))
     return np.vstack([ahead[:-1] - (ahead[-1] - curve[0]), curve[:1], inside])

@@ -9,6 +9,8 @@ from fitcheck.piece.size_lines import SizeLine
 ALIKE_SHARE = 0.45  # of the longest line's length on the same edge, that a line must have: darts and hands part lines
 LONG_SHARE = 0.72  # the same where no line is dashed as the chosen size: a fold's bracket is shorter
 LEAST_ALIKE = 0.12  # of a line's length that must be dashed as its size is: a window on a crossing tells anything
+BENEATH_MM = 25.0  # the innermost line that is well seen: two grades; what lies deeper is no size line
+SURE_SHARE = 0.75  # of a line's length, dashed in one way, by which it is that size's and no other's
 EDGES_SHARE = 0.34  # of the edges, on which a size must be seen
 HALF_REACH, WHOLE_REACH, LEAST_NEST = 0.5, 0.8, 3  # of an edge's length, for a line to count; lines that are sizes by their number
 
@@ -31,6 +33,11 @@ def _of_size(lines: Sequence[SizeLine], sizes: Sequence[Dash], rank: int) -> Siz
     found = (outer[1] if outer[0] >= inner[0] else inner[1][::-1])[rank]
     if found is not None:
         return found
+    # where hands leave little of it to be seen, what is dashed as it is nevertheless tells more than any other size's line
+    deepest = max((line.depth_mm for line in whole), default=0.0) + BENEATH_MM
+    own = [line for line in lines if line.shares.get(sizes[rank], 0.0) > SURE_SHARE and line.depth_mm < deepest]
+    if own and any(line.dash != sizes[rank] and line.shares.get(line.dash, 0.0) > SURE_SHARE for line in whole):
+        return max(own, key=lambda line: line.reach)
     long = [line for line in whole if line.reach > LONG_SHARE * best]
     return long[round(rank / max(len(sizes) - 1, 1) * (len(long) - 1))] if long else None
 

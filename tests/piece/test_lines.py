@@ -5,7 +5,7 @@ import pytest
 from scenes.sheets.drafted import bodice
 from shapely import Polygon
 
-from fitcheck.piece.corners import parted, touching
+from fitcheck.piece.corners import parted, settled, touching
 from fitcheck.piece.dashes import SPOT_MM, dash_of, shares_of
 from fitcheck.piece.size_lines import SizeLine
 from fitcheck.piece.smooth import joined, smooth_line, smoothed
@@ -144,3 +144,16 @@ def test_two_squares_that_touch_at_a_corner_are_two_pieces_and_a_front_is_one():
     assert touching(joined, np.zeros(len(joined), bool))
     for alone in (bodice("front", 1.0, 15.0, True, True).cutting_line, bodice("back", 1.0, 0.0, True, False).cutting_line):
         assert not touching(alone, np.zeros(len(alone), bool))
+
+
+def test_a_corner_on_a_straight_edge_goes_to_where_the_outline_turns():
+    corners = np.array([[0.0, 0.0], [200.0, 0.0], [200.0, 120.0], [0.0, 120.0]])
+    astray = np.array([[0.0, 0.0], [160.0, 0.0], [200.0, 120.0], [0.0, 120.0]])
+    ring = rectangle(200.0, 120.0)
+    at = [0, 160, 320, 520]
+    edges = [np.vstack([ring[a:b], one[None]]) for a, b, one in zip(at, [*at[1:], len(ring)], np.roll(astray, -1, axis=0), strict=True)]
+    starts = np.array([edge[0] for edge in settled(edges)])
+    assert np.abs(starts - corners).max() < 1.6
+    right = [np.linspace(one, two, 80) for one, two in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
+    for edge, kept in zip(right, settled(right), strict=True):
+        np.testing.assert_allclose(kept, edge)

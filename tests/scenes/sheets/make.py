@@ -10,14 +10,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
-from shapely import Polygon
+from shapely import LineString, Polygon
 from shapely.ops import unary_union
 
 from ..mesh import Floats
 from .drafted import Drafted, bodice, skirt
 from .paper import DASHES, printed
 from .photograph import LaidCard, Room, photograph
-from .table import SURFACES, Surface, surface, things_at_the_edge
+from .table import SURFACES, THINGS_PX_PER_MM, Surface, surface, things_at_the_edge
 from .table_camera import TableCamera, above
 
 SIZE = (4000, 3000)
@@ -94,6 +94,7 @@ def make(spec: Spec, out: Path) -> dict[str, object]:
             rng,
         )
     truth = _told(sizes[chosen], cards, kind, nested, styles[chosen] if styles else "", chosen, len(sizes), cameras, creased, curl)
+    truth |= {"opaque": room.opaque, "covered": _covered(sizes[chosen].cutting_line, room).tolist()}
     (out / "truth.json").write_text(json.dumps(truth))
     return truth
 
@@ -168,6 +169,17 @@ def _cameras(spec: Spec, shown: Floats, count: int, rng: np.random.Generator, on
     return found
 
 
+def _covered(line: Floats, room: Room) -> Floats:
+    """Places every millimetre along a closed line on which a hand or a pin lies, shape (N, 2)."""
+    ring = LineString(np.vstack([line, line[:1]]))
+    even = np.array([ring.interpolate(far).coords[0] for far in np.arange(0.0, ring.length)])
+    column, row = np.round((even - room.things_corner) * THINGS_PX_PER_MM).astype(int).T
+    rows, columns = room.things_cover.shape
+    on = (column >= 0) & (row >= 0) & (column < columns) & (row < rows)
+    on[on] = room.things_cover[row[on], column[on]] > 0.5
+    return np.asarray(even[on])
+
+
 def _told(
     piece: Drafted,
     cards: Sequence[LaidCard],
@@ -222,9 +234,14 @@ def main() -> None:
     parser.add_argument("--seeds", type=int, nargs="+", default=[1])
     parser.add_argument("--surface", choices=SURFACES)
     parser.add_argument("--photos", type=int)
+    parser.add_argument("--nested", type=int, choices=(0, 1))
+    parser.add_argument("--hands", type=int)
+    parser.add_argument("--size", type=int, nargs=2, default=SIZE, metavar=("WIDE", "HIGH"))
     args = parser.parse_args()
     for seed in args.seeds:
-        make(Spec(seed, surface=args.surface, photos=args.photos), args.out / f"sheet_{seed:03d}")
+        nested = None if args.nested is None else bool(args.nested)
+        spec = Spec(seed, surface=args.surface, nested=nested, hands=args.hands, photos=args.photos, size=tuple(args.size))
+        make(spec, args.out / f"sheet_{seed:03d}")
 
 
 if __name__ == "__main__":

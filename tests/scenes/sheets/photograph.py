@@ -13,7 +13,7 @@ from .. import prints
 from ..mesh import Floats
 from . import paper as paper_
 from .paper import Sheet
-from .table import PX_PER_MM, Light, lamp
+from .table import PX_PER_MM, THINGS_PX_PER_MM, Light, lamp
 from .table_camera import TableCamera
 
 GAMMA = 2.2
@@ -111,8 +111,8 @@ def _light(at: NDArray[np.float32], eye: Floats, sheets: list[Sheet], room: Room
         paper = tissue * (shade * (1 - 0.82 * ink))[..., None]
         seen = room.opaque * paper + (1 - room.opaque) * light * (1 - 0.5 * ink)[..., None]
         light = light + mask[..., None] * (seen - light)
-    cover = _sampled(room.things_cover, at, room.things_corner, 4)[..., None]
-    light = light + cover * (_sampled(room.things, at, room.things_corner, 4) - light)
+    cover = _sampled(room.things_cover, at, room.things_corner, THINGS_PX_PER_MM)[..., None]
+    light = light + cover * (_sampled(room.things, at, room.things_corner, THINGS_PX_PER_MM) - light)
     lit = lamp(at.astype(float), room.lamp_at, room.lamp_height, room.ambient).astype(np.float32)
     return np.asarray(light * lit[..., None] * np.array(room.lamp_tone, np.float32), np.float32)
 

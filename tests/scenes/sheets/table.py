@@ -11,6 +11,7 @@ from ..mesh import Floats
 Surface = Literal["dark", "wood", "light_wood", "cloth"]
 SURFACES: tuple[Surface, ...] = ("dark", "wood", "light_wood", "cloth")
 PX_PER_MM = 2
+THINGS_PX_PER_MM = 4
 _COLOURS: dict[str, tuple[tuple[float, float, float], tuple[float, float, float]]] = {  # linear light, between two tones of the grain
     "dark": ((0.020, 0.020, 0.024), (0.032, 0.032, 0.038)),
     "wood": ((0.115, 0.052, 0.020), (0.26, 0.135, 0.058)),
@@ -47,8 +48,8 @@ def surface(kind: Surface, wide_mm: float, high_mm: float, rng: np.random.Genera
 def things_at_the_edge(
     outline: Floats, hands: int, pins: int, wide_mm: float, high_mm: float, rng: np.random.Generator
 ) -> tuple[Light, NDArray[np.float32]]:
-    """Fingers that hold the sheet down and pins across its edge: linear light (H, W, 3) and cover (H, W), 4 px per mm."""
-    scale = 4
+    """Fingers that hold the sheet down and pins across its edge: linear light (H, W, 3) and cover (H, W), `THINGS_PX_PER_MM`."""
+    scale = THINGS_PX_PER_MM
     cover = np.zeros((int(high_mm * scale), int(wide_mm * scale)), np.uint8)
     light = np.zeros((*cover.shape, 3), np.float32)
     inwards = outline.mean(axis=0)
