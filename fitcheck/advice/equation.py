@@ -46,8 +46,10 @@ class Equation:
     tolerance : ndarray, shape (n,)
     straying : ndarray, shape (n,)
         How far cloth strays from the table (standard deviation).
+    measuring : ndarray, shape (n, n)
+        Covariance of the errors of measuring.
     noise : ndarray, shape (n, n)
-        Covariance of measuring and of cloth that strays from the table.
+        The same with cloth that strays from the table.
     columns : tuple of Column, length m
     effects : ndarray, shape (n, m)
         A: units of y per mm, as a figure shows it when the pattern lacks so much for her.
@@ -75,6 +77,7 @@ class Equation:
     y: Floats
     tolerance: Floats
     straying: Floats
+    measuring: Floats
     noise: Floats
     columns: tuple[Column, ...]
     effects: Floats
@@ -154,6 +157,7 @@ def equation(
     told = _clearest(effects, tolerance, columns, table)
     amounts = [c.alteration.amounts for c in columns]
     lean = np.array([(leans or {}).get(c.alteration.id, 0.0) for c in columns])
+    measuring = _measuring(observables, used)
     prior = np.array([a.probability for a in amounts])
     needed = 1 / (1 + (1 - prior) / prior * np.exp(-lean))
     return Equation(
@@ -161,7 +165,8 @@ def equation(
         y,
         tolerance,
         np.array([o.straying(m.at) for o, m in zip(observables, used, strict=True)]),
-        _noise(observables, used),
+        measuring,
+        measuring + _straying(observables, used),
         columns,
         effects,
         done_at(places, columns),
@@ -244,19 +249,28 @@ def _told(alteration: Alteration, used: Sequence[Measurement]) -> bool:
     return not alteration.told_by or any(measurement_key(m.id, m.at, None) in alteration.told_by for m in used)
 
 
-def _noise(observables: Sequence[Observable], used: Sequence[Measurement]) -> Floats:
-    """Straying is shared within a family of observables by the table's share. Measuring errors are taken as independent, but for
-    levels measured from one body point: they have all but the picture's own error in common, the two sides most of it."""
+def _straying(observables: Sequence[Observable], used: Sequence[Measurement]) -> Floats:
+    """Covariance of how cloth strays: shared within a family of observables by the table's share."""
     straying = np.array([o.straying(m.at) for o, m in zip(observables, used, strict=True)])
     common = straying * np.sqrt([o.model.shared for o in observables])
     families = np.array([o.family for o in observables])
     noise = np.where(families[:, None] == families[None, :], np.outer(common, common), 0.0)
+    np.fill_diagonal(noise, straying**2)
+    return noise
+
+
+def _measuring(observables: Sequence[Observable], used: Sequence[Measurement]) -> Floats:
+    """Covariance of the errors of measuring. They are as alike as the measurements say; where those do not, independent, but for levels
+    measured from one body point: they have all but the picture's own error in common, the two sides most of it."""
     sides = np.array([str(m.side) for m in used])
     ids = np.array([o.id if o.one_point else str(k) for k, o in enumerate(observables)])
     point = np.sqrt([sum(sd**2 for name, sd in m.sources.items() if name != "pixel") for m in used])
     alike = np.where(sides[:, None] == sides[None, :], 1.0, SIDES_ALIKE)
-    noise += np.where(ids[:, None] == ids[None, :], alike * np.outer(point, point), 0.0)
-    np.fill_diagonal(noise, straying**2 + np.array([max(m.sd, LEAST_SD) ** 2 for m in used]))
+    guessed = np.where(ids[:, None] == ids[None, :], alike * np.outer(point, point), 0.0)
+    sd = np.array([m.sd for m in used])
+    told = np.array([[a.alike.get(b.key, np.nan) for b in used] for a in used]).reshape(len(used), len(used)) * np.outer(sd, sd)
+    noise = np.where(np.isfinite(told), told, guessed)
+    np.fill_diagonal(noise, np.maximum(sd, LEAST_SD) ** 2)
     return noise
 
 

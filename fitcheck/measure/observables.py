@@ -5,13 +5,14 @@ wearer are taken out; its uncertainty and its sources come from the joint adjust
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fitcheck.core.records import OUTWARDS, SIDE_VIEW, SIDES, Floats, Measurement, Side, Sighting, Unmeasured, View, X, Y, Z
 from fitcheck.core.solution import Derived, PointKey, Solution
 from fitcheck.measure.garment_points import SIDE_SAMPLES
+from fitcheck.measure.likeness import with_likeness
 
 LEVELS = ("bust", "waist", "hip")
 ARMPIT_SD_MM = 2.0  # the lowest point of the fold under the arm is hidden; estimate
@@ -56,6 +57,7 @@ def measure(body: Solution, seen: Sequence[Sighting], half: Side | None = None) 
         What could not be measured is listed with the reason.
     """
     measurements: list[Measurement] = []
+    derived: list[Derived] = []
     unmeasured: list[Unmeasured] = []
     by_key: dict[PointKey, list[Sighting]] = {}
     for s in seen:
@@ -74,6 +76,7 @@ def measure(body: Solution, seen: Sequence[Sighting], half: Side | None = None) 
                 )
             )
             continue
+        derived.append(result)
         flags = {flag for key in o.keys for s in by_key.get(key, []) for flag in s.flags}
         if any(not by_key.get(key) for key in o.keys if key in body):
             flags.add("point_hidden")
@@ -97,7 +100,7 @@ def measure(body: Solution, seen: Sequence[Sighting], half: Side | None = None) 
         Unmeasured(name, "", None, f"It needs {what}, which is found in the photo but not yet measured with.")
         for name, what in _EDGES.items()
     ]
-    return tuple(measurements), (*unmeasured, *edges)
+    return with_likeness(measurements, derived), (*unmeasured, *edges)
 
 
 def _with_definition(result: Derived, sd: float) -> Derived:
@@ -105,7 +108,7 @@ def _with_definition(result: Derived, sd: float) -> Derived:
     if sd == 0:
         return result
     own = float(np.hypot(result.sources.get("definition", 0.0), sd))
-    return Derived(result.value, float(np.hypot(result.sd, sd)), {**result.sources, "definition": own})
+    return replace(result, sd=float(np.hypot(result.sd, sd)), sources={**result.sources, "definition": own})
 
 
 # Observables of the trade that only the garment's own edges can show.
