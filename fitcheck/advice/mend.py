@@ -91,8 +91,9 @@ def to_try(fit: Equation, needed: Sequence[Amount], wild: Floats, probabilities:
 
 @dataclass(frozen=True, slots=True)
 class _Readings:
-    """All in tolerances: deviations `off` (n,) and the covariance of their errors `doubt` (n, n), what paper `does` a millimetre, how far that may be `wrong` and half of
-    what the trade's number `differs` by, where it `mainly` shows, measured or not (n, m); the `weight` of each reading (n,)."""
+    """All in tolerances: deviations `off` (n,) and the covariance of their errors `doubt` (n, n), what paper `does` a millimetre, how far
+    that may be `wrong` and half of what the trade's number `differs` by, where it `mainly` shows, measured or not (n, m); the `weight` of
+    each reading (n,)."""
 
     off: Floats
     doubt: Floats

@@ -1,4 +1,4 @@
-"""How alike the errors of the measurements of one fitting are: they were solved for together, and much of what they are unsure by is one thing.
+"""How alike the errors of the measurements of one fitting are: solved for together, they are unsure of much by one and the same thing.
 
 A side seam is read at three heights against one point under the arm; both bust marks hang on one guess of how high she is. Two readings
 that share their error count little more than one where they agree, and where they differ the difference is surer than either of them
@@ -26,10 +26,8 @@ def with_likeness(measurements: Sequence[Measurement], derived: Sequence[Derived
         the levels of one observable on one side share.
     """
     keys = [m.key for m in measurements]
-    return tuple(
-        replace(m, alike=dict(zip(keys, row, strict=True)))
-        for m, row in zip(measurements, _correlations(measurements, derived), strict=True)
-    )
+    told = [dict(zip(keys, row, strict=True)) for row in _correlations(measurements, derived)]
+    return tuple(replace(m, alike=alike) for m, alike in zip(measurements, told, strict=True))
 
 
 def _correlations(measurements: Sequence[Measurement], derived: Sequence[Derived]) -> list[list[float]]:

@@ -29,7 +29,7 @@ def test_what_one_raises_and_the_other_lowers_is_contrary():
 
 
 def test_levels_of_one_seam_share_what_their_point_may_mean():
-    """The fold under the arm may be meant 3 mm off: of sd 5 at both levels 4 are each level's own, so 9 / 25 are alike; another's are not."""
+    """The fold under the arm may be meant 3 mm off: of sd 5 at both levels 4 are each level's own, so 9 / 25 are alike."""
     seam = [reading("side_seam_forward", at, 5.0, own) for at, own in (("waist", (4, 0, 0)), ("hip", (0, 4, 0)))]
     waist, *_ = likeness(*seam, reading("side_seam_tilt", "", 5.0, (0, 0, 4)))
     assert waist["side_seam_forward_hip_L"] == pytest.approx(0.36)
