@@ -45,8 +45,8 @@ def test_the_bridge_is_the_cubic_of_a_reference():
 
 
 def test_two_pieces_that_meet_under_a_sticker_make_a_corner():
-    """Front and back waist rise by 1 in 10 towards the side seam at row 100: under a sticker from 70 to 130 the line goes on to 20 there, where
-    a straight bridge stays at 17; at row 90 it has come to 19."""
+    """Front and back waist rise by 1 in 10 towards the side seam at row 100. Under a sticker from 70 to 130 the line goes on to 20 there,
+    where a straight bridge stays at 17; at row 90 it has come to 19."""
     rows = np.array([*range(40, 71, 2), *range(130, 161, 2)], float)
     line = np.column_stack([20 - 0.1 * abs(rows - 100), rows])
     smooth, _, _ = at_row(line, 100.0)
