@@ -130,7 +130,13 @@ MUTANTS = (
         "np.where(both, 1.0, 1.0)",
         (EQUATION,),
     ),
-    Mutant("straying left out of the noise", "fitcheck/advice/equation.py", "measuring + _straying(observables, used)", "measuring", (EQUATION,)),
+    Mutant(
+        "straying left out of the noise",
+        "fitcheck/advice/equation.py",
+        "measuring + _straying(observables, used)",
+        "measuring",
+        (EQUATION,),
+    ),
     Mutant(
         "armhole wanted lower: sign", "fitcheck/advice/rows.py", "measured.value - self.wanted", "measured.value + self.wanted", (SIGNS,)
     ),
