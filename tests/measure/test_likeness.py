@@ -1,5 +1,7 @@
 """How alike errors are, by cases worked by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -34,6 +36,17 @@ def test_levels_of_one_seam_share_what_their_point_may_mean():
     waist, *_ = likeness(*seam, reading("side_seam_tilt", "", 5.0, (0, 0, 4)))
     assert waist["side_seam_forward_hip_L"] == pytest.approx(0.36)
     assert waist["side_seam_tilt_L"] == pytest.approx(0.0)
+
+
+def test_both_sides_stray_alike_in_what_is_measured_upwards_and_not_outwards():
+    """Sd 5 each and nothing in common by the adjustment: of the height of both bust marks .6 is, as one symmetric body foretold them."""
+
+    def pair(id: str) -> list[tuple[Measurement, Derived]]:
+        left, right = (reading(id, "", 5.0, own) for own in ((5, 0), (0, 5)))
+        return [left, (replace(right[0], side="wearer_right"), right[1])]
+
+    assert likeness(*pair("bust_mark_above"))[0]["bust_mark_above_R"] == pytest.approx(0.6)
+    assert likeness(*pair("bust_mark_outside"))[0]["bust_mark_outside_R"] == pytest.approx(0.0)
 
 
 def test_nothing_measured_is_nothing():
