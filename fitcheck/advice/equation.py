@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.advice.noise import LEAST_SD, measuring_noise, straying_noise
 from fitcheck.advice.rows import Alteration, Knowledge, Observable
 from fitcheck.core.advice import Amount
 from fitcheck.core.fitting import FittingFacts
@@ -15,10 +16,8 @@ from fitcheck.core.records import SIDES, Floats, Measurement, Side, measurement_
 SHARE_BOTH, SHARE_ONE, SHARE_TWO_AMOUNTS = 0.64, 0.12, 0.12
 FULLY = 0.7  # readings that show so much of what the clearest one shows tell how much is asked for
 PROBABILITY_WILD = 0.015  # that a given measurement is plainly wrong (estimate)
-SIDES_ALIKE = 0.8  # correlation of the errors of left and right body points, guessed from the same outline (estimate)
 Mask = NDArray[np.bool_]
 Place = tuple[Observable, str, Side | None]  # at which level and on which side an observable is taken
-LEAST_SD = 0.05  # nothing is measured more exactly than this, mm or degrees
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +156,7 @@ def equation(
     told = _clearest(effects, tolerance, columns, table)
     amounts = [c.alteration.amounts for c in columns]
     lean = np.array([(leans or {}).get(c.alteration.id, 0.0) for c in columns])
-    measuring = _measuring(observables, used)
+    measuring = measuring_noise(observables, used)
     prior = np.array([a.probability for a in amounts])
     needed = 1 / (1 + (1 - prior) / prior * np.exp(-lean))
     return Equation(
@@ -166,7 +165,7 @@ def equation(
         tolerance,
         np.array([o.straying(m.at) for o, m in zip(observables, used, strict=True)]),
         measuring,
-        measuring + _straying(observables, used),
+        measuring + straying_noise(observables, used),
         columns,
         effects,
         done_at(places, columns),
@@ -247,31 +246,6 @@ def _columns(table: Knowledge, fitting: FittingFacts) -> list[Column]:
 def _told(alteration: Alteration, used: Sequence[Measurement]) -> bool:
     """Some alterations are never claimed from what they merely pull on: one of their own readings has to be there."""
     return not alteration.told_by or any(measurement_key(m.id, m.at, None) in alteration.told_by for m in used)
-
-
-def _straying(observables: Sequence[Observable], used: Sequence[Measurement]) -> Floats:
-    """Covariance of how cloth strays: shared within a family of observables by the table's share."""
-    straying = np.array([o.straying(m.at) for o, m in zip(observables, used, strict=True)])
-    common = straying * np.sqrt([o.model.shared for o in observables])
-    families = np.array([o.family for o in observables])
-    noise = np.where(families[:, None] == families[None, :], np.outer(common, common), 0.0)
-    np.fill_diagonal(noise, straying**2)
-    return noise
-
-
-def _measuring(observables: Sequence[Observable], used: Sequence[Measurement]) -> Floats:
-    """Covariance of the errors of measuring. They are as alike as the measurements say; where those do not, independent, but for levels
-    measured from one body point: they have all but the picture's own error in common, the two sides most of it."""
-    sides = np.array([str(m.side) for m in used])
-    ids = np.array([o.id if o.one_point else str(k) for k, o in enumerate(observables)])
-    point = np.sqrt([sum(sd**2 for name, sd in m.sources.items() if name != "pixel") for m in used])
-    alike = np.where(sides[:, None] == sides[None, :], 1.0, SIDES_ALIKE)
-    guessed = np.where(ids[:, None] == ids[None, :], alike * np.outer(point, point), 0.0)
-    sd = np.array([m.sd for m in used])
-    told = np.array([[a.alike.get(b.key, np.nan) for b in used] for a in used]).reshape(len(used), len(used)) * np.outer(sd, sd)
-    noise = np.where(np.isfinite(told), told, guessed)
-    np.fill_diagonal(noise, np.maximum(sd, LEAST_SD) ** 2)
-    return noise
 
 
 def _clearest(effects: Floats, tolerance: Floats, columns: Sequence[Column], table: Knowledge) -> Mask:

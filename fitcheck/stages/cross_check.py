@@ -46,16 +46,15 @@ def cross_checked(fitting: SeenFitting) -> SeenFitting:
 def as_sure_as_agreed(fitting: SeenFitting) -> SeenFitting:
     """The fitting with outlines that no one body explains (hair, furniture) doubted as much as they disagree (Birge 1932), and none of a
     skirt: a body that is given its hips has its waist lower, by 10 mm in rooms where 12 in 14 wear one."""
-    if fitting.body is None or _misfit_a_photo(fitting.body) <= WELL_AGREED:
+    body, photos = fitting.body, fitting.photos
+    if body is None or _misfit_a_photo(body) <= WELL_AGREED:
         return fitting
-    if _misfit_a_photo(fitting.body) > SKIRTED:
-        bare = tuple(_without_skirt(photo, fitting.body) for photo in fitting.photos)
-        fitting = replace(fitting, photos=bare, body=adjust(evidence_of(bare), fitting.body))
-    level = max(1.0, _misfit_a_photo(fitting.body) / WELL_AGREED)
-    photos = tuple(
-        photo if photo.outline is None else replace(photo, outline=photo.outline.doubted(math.sqrt(level))) for photo in fitting.photos
-    )
-    return replace(fitting, photos=photos, body=adjust(evidence_of(photos), fitting.body))
+    if _misfit_a_photo(body) > SKIRTED:
+        photos = tuple(_without_skirt(photo, body) for photo in photos)
+        body = adjust(evidence_of(photos), body)
+    times = math.sqrt(max(1.0, _misfit_a_photo(body) / WELL_AGREED))
+    photos = tuple(photo if photo.outline is None else replace(photo, outline=photo.outline.doubted(times)) for photo in photos)
+    return replace(fitting, photos=photos, body=adjust(evidence_of(photos), body))
 
 
 def _misfit_a_photo(body: Solution) -> float:

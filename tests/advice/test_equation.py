@@ -72,16 +72,6 @@ def test_side_seam_measurements_stray_together(table: Knowledge, measure) -> Non
     assert fit.noise[0, 1] > 0
 
 
-def test_errors_of_measuring_are_as_alike_as_the_measurements_say(table: Knowledge, measure) -> None:
-    """Sd 4 each and a correlation of 0.5: a covariance of 8 of measuring, and nothing beside it where nothing strays alike."""
-    left, right = (measure(key, 9.0, 4.0) for key in ("bust_mark_above_L", "waist_mark_above_front"))
-    told = [replace(left, alike={left.key: 1.0, right.key: 0.5}), replace(right, alike={left.key: 0.5, right.key: 1.0})]
-    fit = equation(told, table, FittingFacts())
-    assert fit.measuring == pytest.approx(np.array([[16.0, 8.0], [8.0, 16.0]]))
-    assert fit.noise - fit.measuring == pytest.approx(np.diag(fit.straying**2))
-    assert equation([left, right], table, FittingFacts()).measuring[0, 1] == 0.0
-
-
 def test_an_error_in_the_underarm_point_goes_through_all_levels(table: Knowledge) -> None:
     def seam(at: str, side: str) -> Measurement:
         return Measurement("side_seam_forward", at, side, None, -9.0, "mm", 5.0, {"pixel": 3.0, "depth": 4.0})

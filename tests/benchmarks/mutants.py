@@ -133,7 +133,7 @@ MUTANTS = (
     Mutant(
         "straying left out of the noise",
         "fitcheck/advice/equation.py",
-        "measuring + _straying(observables, used)",
+        "measuring + straying_noise(observables, used)",
         "measuring",
         (EQUATION,),
     ),

@@ -11,8 +11,8 @@ from fitcheck.stages.solve import evidence_of, place
 
 
 def waved(outline):
-    """Edges that swing by 3 px every third row, as before a shelf full of books."""
-    swing = 3.3 * np.where(np.arange(outline.edges_px.shape[1]) // 3 % 2, 1.0, -1.0)
+    """Edges that swing by 2 px every third row, as before a shelf full of books."""
+    swing = 2.3 * np.where(np.arange(outline.edges_px.shape[1]) // 3 % 2, 1.0, -1.0)
     return replace(outline, edges_px=outline.edges_px + swing)
 
 
