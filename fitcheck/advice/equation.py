@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.advice.noise import LEAST_SD, measuring_noise, straying_noise
 from fitcheck.advice.rows import Alteration, Knowledge, Observable
 from fitcheck.core.advice import Amount
 from fitcheck.core.fitting import FittingFacts
@@ -15,10 +16,8 @@ from fitcheck.core.records import SIDES, Floats, Measurement, Side, measurement_
 SHARE_BOTH, SHARE_ONE, SHARE_TWO_AMOUNTS = 0.64, 0.12, 0.12
 FULLY = 0.7  # readings that show so much of what the clearest one shows tell how much is asked for
 PROBABILITY_WILD = 0.015  # that a given measurement is plainly wrong (estimate)
-SIDES_ALIKE = 0.8  # correlation of the errors of left and right body points, guessed from the same outline (estimate)
 Mask = NDArray[np.bool_]
 Place = tuple[Observable, str, Side | None]  # at which level and on which side an observable is taken
-LEAST_SD = 0.05  # nothing is measured more exactly than this, mm or degrees
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +45,10 @@ class Equation:
     tolerance : ndarray, shape (n,)
     straying : ndarray, shape (n,)
         How far cloth strays from the table (standard deviation).
+    measuring : ndarray, shape (n, n)
+        Covariance of the errors of measuring.
     noise : ndarray, shape (n, n)
-        Covariance of measuring and of cloth that strays from the table.
+        The same with cloth that strays from the table.
     columns : tuple of Column, length m
     effects : ndarray, shape (n, m)
         A: units of y per mm, as a figure shows it when the pattern lacks so much for her.
@@ -75,6 +76,7 @@ class Equation:
     y: Floats
     tolerance: Floats
     straying: Floats
+    measuring: Floats
     noise: Floats
     columns: tuple[Column, ...]
     effects: Floats
@@ -154,6 +156,7 @@ def equation(
     told = _clearest(effects, tolerance, columns, table)
     amounts = [c.alteration.amounts for c in columns]
     lean = np.array([(leans or {}).get(c.alteration.id, 0.0) for c in columns])
+    measuring = measuring_noise(observables, used)
     prior = np.array([a.probability for a in amounts])
     needed = 1 / (1 + (1 - prior) / prior * np.exp(-lean))
     return Equation(
@@ -161,7 +164,8 @@ def equation(
         y,
         tolerance,
         np.array([o.straying(m.at) for o, m in zip(observables, used, strict=True)]),
-        _noise(observables, used),
+        measuring,
+        measuring + straying_noise(observables, used),
         columns,
         effects,
         done_at(places, columns),
@@ -242,22 +246,6 @@ def _columns(table: Knowledge, fitting: FittingFacts) -> list[Column]:
 def _told(alteration: Alteration, used: Sequence[Measurement]) -> bool:
     """Some alterations are never claimed from what they merely pull on: one of their own readings has to be there."""
     return not alteration.told_by or any(measurement_key(m.id, m.at, None) in alteration.told_by for m in used)
-
-
-def _noise(observables: Sequence[Observable], used: Sequence[Measurement]) -> Floats:
-    """Straying is shared within a family of observables by the table's share. Measuring errors are taken as independent, but for
-    levels measured from one body point: they have all but the picture's own error in common, the two sides most of it."""
-    straying = np.array([o.straying(m.at) for o, m in zip(observables, used, strict=True)])
-    common = straying * np.sqrt([o.model.shared for o in observables])
-    families = np.array([o.family for o in observables])
-    noise = np.where(families[:, None] == families[None, :], np.outer(common, common), 0.0)
-    sides = np.array([str(m.side) for m in used])
-    ids = np.array([o.id if o.one_point else str(k) for k, o in enumerate(observables)])
-    point = np.sqrt([sum(sd**2 for name, sd in m.sources.items() if name != "pixel") for m in used])
-    alike = np.where(sides[:, None] == sides[None, :], 1.0, SIDES_ALIKE)
-    noise += np.where(ids[:, None] == ids[None, :], alike * np.outer(point, point), 0.0)
-    np.fill_diagonal(noise, straying**2 + np.array([max(m.sd, LEAST_SD) ** 2 for m in used]))
-    return noise
 
 
 def _clearest(effects: Floats, tolerance: Floats, columns: Sequence[Column], table: Knowledge) -> Mask:

@@ -91,11 +91,12 @@ def to_try(fit: Equation, needed: Sequence[Amount], wild: Floats, probabilities:
 
 @dataclass(frozen=True, slots=True)
 class _Readings:
-    """All in tolerances: deviations `off` and their `sd` (n,), what paper `does` a millimetre, how far that may be `wrong` and half of
-    what the trade's number `differs` by, where it `mainly` shows, measured or not (n, m); the `weight` of each reading (n,)."""
+    """All in tolerances: deviations `off` (n,) and the covariance of their errors `doubt` (n, n), what paper `does` a millimetre, how far
+    that may be `wrong` and half of what the trade's number `differs` by, where it `mainly` shows, measured or not (n, m); the `weight` of
+    each reading (n,)."""
 
     off: Floats
-    sd: Floats
+    doubt: Floats
     does: Floats
     wrong: Floats
     differs: Floats
@@ -113,23 +114,24 @@ class _Readings:
         most = np.abs(done_at(everywhere, fit.columns)) / np.array([[observable.tolerance.amount] for observable, _, _ in everywhere])
         t = fit.tolerance
         mainly = np.abs(fit.does) / t[:, None] >= FULLY * np.maximum(most.max(axis=0), 1e-9)
-        sd = np.hypot([m.sd for m in fit.measured], doubts)
+        doubt = (fit.measuring + np.diag(np.square(doubts))) / np.outer(t, t)
         weight = (1 - wild) / [places.count(place) for place in places]
-        return cls(fit.y / t, sd / t, fit.does / t[:, None], wrong / t[:, None], differs / t[:, None], mainly, weight)
+        return cls(fit.y / t, doubt, fit.does / t[:, None], wrong / t[:, None], differs / t[:, None], mainly, weight)
 
     def tried(self, left: Floats, column: int, alteration: Alteration) -> tuple[Amount, float] | None:
         """The amount that betters most and by how much the loss falls; None where it is too small or not surely better."""
         does, weight, amounts = self.does[:, column], self.weight, alteration.amounts
         wrong = np.hypot(self.wrong[:, column], self.differs[:, column])
-        noise = float(weight @ self.sd**2 / weight.sum())
+        noise = float(weight @ np.diag(self.doubt) / weight.sum())
         power = float(weight @ (does**2 + wrong**2)) + noise * amounts.spread**-2
         amount = float(weight @ (left * does)) / power
         amount = float(np.copysign(np.clip(abs(amount), amounts.smallest, amounts.most(amount)), amount))
         change = does * amount
         gain = float(weight @ (2 * left * change - change**2 - (wrong * amount) ** 2))
-        doubt = 2 * float(np.sqrt(np.sum((weight * change * self.sd) ** 2 + (weight * left * wrong * amount) ** 2)))
+        moves = weight * change
+        doubt = 2 * float(np.sqrt(moves @ self.doubt @ moves + np.sum((weight * left * wrong * amount) ** 2)))
         told = self.mainly[:, column] & (np.abs(left) > 1) & (left * change > 0)
         if gain < max(LEAST_GAIN, SURE * doubt) or not told.any() or (amount < 0 and not alteration.minus):
             return None
-        sd = float(np.sqrt(np.sum((weight * does * self.sd) ** 2)) / power)
+        sd = float(np.sqrt(weight * does @ self.doubt @ (weight * does)) / power)
         return Amount(alteration.id, "both", amount, sd, 0.0, alteration.direction(amount).name), gain

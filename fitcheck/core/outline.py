@@ -3,6 +3,8 @@
 from dataclasses import dataclass, replace
 from typing import Self
 
+import numpy as np
+
 from fitcheck.core.records import Floats
 
 
@@ -24,3 +26,7 @@ class Outline:
     def doubted(self, times: float) -> Self:
         """The same edges, so many times as uncertain."""
         return replace(self, sds_px=self.sds_px * times)
+
+    def above(self, row_px: float) -> Self:
+        """The same edges, none below a row."""
+        return replace(self, edges_px=np.where(self.rows_px > row_px, np.nan, self.edges_px))

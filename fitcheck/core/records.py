@@ -9,7 +9,8 @@ The card frame (world frame of one photo): origin at the middle of the scale car
 towards the camera. The body frame: x to the wearer's left, y up from the floor, z forward; origin between the shoulder points.
 """
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cache
 from typing import Literal
 
@@ -167,6 +168,9 @@ class Measurement:
         {pixel, scale, focal, depth, turn, plumb, definition: standard uncertainty}.
     from_px, to_px : ndarray, shape (2,), or None
         Ends of the measured gap in `view`, for the overlay.
+    alike : mapping of str to float
+        Correlation of its error with those of the measurements solved for together with it, by their keys (its own too: 1); none where that
+        is not known.
     """
 
     id: str
@@ -180,6 +184,7 @@ class Measurement:
     flags: tuple[str, ...] = ()
     from_px: Floats | None = None
     to_px: Floats | None = None
+    alike: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def key(self) -> str:

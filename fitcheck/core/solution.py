@@ -40,11 +40,15 @@ class Tie:
 
 @dataclass(frozen=True, slots=True)
 class Derived:
-    """A computed number with its standard uncertainty, split by source (the squares of `sources` sum to `sd` squared)."""
+    """A computed number with its standard uncertainty, split by source (the squares of `sources` sum to `sd` squared).
+
+    `errors`, (R,), are what each row of the adjustment adds: the covariance of two numbers of one solution is the product of theirs.
+    """
 
     value: float
     sd: float
     sources: dict[str, float]
+    errors: Floats = field(default_factory=lambda: np.zeros(0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,11 +181,11 @@ class Solution:
 
     def _propagate(self, value: float, gradient: Floats) -> Derived:
         used = np.flatnonzero(gradient)  # a few points of many
-        share = (self.strain * (self.rows @ (self.covariance[:, used] @ gradient[used]))) ** 2
+        errors = self.strain * (self.rows @ (self.covariance[:, used] @ gradient[used]))
         names, group = _grouped(self.row_sources)
-        sds = np.sqrt(np.bincount(group, weights=share))
+        sds = np.sqrt(np.bincount(group, weights=errors**2))
         sources = {name: float(sd) for name, sd in zip(names, sds, strict=True) if sd > LEAST_SD}
-        return Derived(value, float(np.sqrt(share.sum())), sources)
+        return Derived(value, float(np.linalg.norm(errors)), sources, errors)
 
 
 @lru_cache(maxsize=4)

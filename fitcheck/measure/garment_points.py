@@ -219,7 +219,7 @@ class _Reader(SeamReader):
                 column, _ = self.body.views[view].project(self.body.position(f"waist_{at}", side))[0]
                 curve = self.bare(seam)[:, ::-1]
                 scale = self.body.views[view].mm_per_px(self.body.position(f"waist_{at}", side))
-                crossing = at_row(curve, column) or (None if at == "side" or not self.half else _short_of(curve, column))
+                crossing = at_row(curve, column, at == "side") or (_short_of(curve, column) if at != "side" and self.half else None)
                 if crossing is None:
                     continue
                 row, gap, bridged_sd = crossing

@@ -17,7 +17,7 @@ HELD_TWICE = 6.0  # a stretch held at both ends strays so many times less than o
 BEND_DOUBT = 0.4  # share of a bridge's bend that may be a corner instead (two pieces meeting under the sticker); estimate
 
 
-def at_row(points_px: Floats, row: float) -> tuple[float, float, float] | None:
+def at_row(points_px: Floats, row: float, corner: bool = False) -> tuple[float, float, float] | None:
     """Where a curve crosses a picture row.
 
     A stretch that a sticker hides is bridged by a cubic through both of its ends in the directions the curve has there; how far that
@@ -26,6 +26,9 @@ def at_row(points_px: Floats, row: float) -> tuple[float, float, float] | None:
     Parameters
     ----------
     points_px : ndarray, shape (N, 2)
+    row : float
+    corner : bool
+        Two pieces meet where it crosses: under a sticker each runs on straight as far as the other.
 
     Returns
     -------
@@ -47,6 +50,8 @@ def at_row(points_px: Floats, row: float) -> tuple[float, float, float] | None:
         rise = np.ptp(part[:, 1])
         slopes.append(float(np.polyfit(part[:, 1], part[:, 0], 1)[0]) if rise > ENDS_RISE_PX else (x1 - x0) / (y1 - y0))
     bridge = _hermite(share, y1 - y0, (x0, x1), slopes)
+    if corner and (met := _corner(row, ((x0, y0), (x1, y1)), slopes)) is not None:
+        return met, gap, BEND_DOUBT * abs(met - bridge) + WANDER * gap / HELD_TWICE
     return bridge, gap, BEND_DOUBT * abs(bridge - straight) + WANDER * gap / HELD_TWICE
 
 
@@ -55,6 +60,18 @@ def _hermite(share: float, rise: float, ends: Sequence[float], slopes: Sequence[
     t, back = share, 1 - share
     from_ends = ends[0] * (1 + 2 * t) * back**2 + ends[1] * (3 - 2 * t) * t**2
     return float(from_ends + rise * t * back * (slopes[0] * back - slopes[1] * t))
+
+
+def _corner(row: float, ends: Sequence[tuple[float, float]], slopes: Sequence[float]) -> float | None:
+    """Where two straight lines from these ends, which meet between them, cross a row; None where they do not meet there."""
+    (x0, y0), (x1, y1) = ends
+    if slopes[0] == slopes[1]:
+        return None
+    meet = (x1 - x0 + slopes[0] * y0 - slopes[1] * y1) / (slopes[0] - slopes[1])
+    if not min(y0, y1) < meet < max(y0, y1):
+        return None
+    first = (row < meet) == (y0 < meet)
+    return float(x0 + slopes[0] * (row - y0) if first else x1 + slopes[1] * (row - y1))
 
 
 def under_sticker(corners_px: Floats, xy: Floats) -> bool:

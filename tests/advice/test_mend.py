@@ -1,5 +1,7 @@
 """What to make and what to try, by cases that a dressmaker could check with a tape."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -64,6 +66,19 @@ def test_a_side_seam_that_swings_by_itself_is_moved(measure):
     found = (*solution.to_make, *solution.to_try)
     assert [a.id for a in found][:1] == ["side_seam_place"]
     assert 8 < found[0].amount_mm < 14
+
+
+def test_one_error_that_goes_through_all_levels_is_no_reason_to_move_a_side_seam(measure):
+    """The seam reads 10 mm forward at three levels on both sides, against a fold under the arm that is known to 6 mm: six readings of one
+    error, 1.7 standard deviations, not six. Were they independent, 10 +- 6 six times would be 10 +- 2.4."""
+    seen = [measure(f"side_seam_forward_{at}_{side}", 10.0, 6.0) for at in ("bust", "waist", "hip") for side in "LR"]
+    seen += [measure(f"side_seam_tilt_{side}", 0.0) for side in "LR"]
+    one = {m.key: 1.0 for m in seen[:6]}
+    sure = [replace(m, alike={k.key: float(k is m) for k in seen}) for m in seen]
+    shared = [replace(m, alike={k.key: 0.9 if {m.key, k.key} <= one.keys() and k is not m else float(k is m) for k in seen}) for m in seen]
+    tried = [to_try(equation(case, TABLE, FACTS), (), calm(seen), {"side_seam_place": 0.5}, TABLE) for case in (sure, shared)]
+    assert tried[0][0].id == "side_seam_place"
+    assert not tried[1]
 
 
 def test_a_fault_of_the_paper_is_seen_by_what_paper_does(measure):

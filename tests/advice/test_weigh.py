@@ -29,6 +29,7 @@ def tiny(table: Knowledge, measure, effects, y, prior_sd, odds, noise, positive=
         np.full(n, 4.0),
         np.full(n, 1.0),
         np.array(noise, float),
+        np.array(noise, float),
         columns,
         effects,
         effects,

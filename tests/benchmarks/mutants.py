@@ -55,7 +55,7 @@ class Mutant:
 
 MUTANTS = (
     # how the garment lies against the body
-    Mutant("seam behind the tip: sign", MEASURE, "point: float(point[Z] - tip[Z])", "point: float(tip[Z] - point[Z])", (SIGNS,)),
+    Mutant("seam behind the tip: sign", MEASURE, "float(point[Z] - tip[Z])", "float(tip[Z] - point[Z])", (SIGNS,)),
     Mutant(
         "seam behind at the neck: line of the body",
         MEASURE,
@@ -130,7 +130,13 @@ MUTANTS = (
         "np.where(both, 1.0, 1.0)",
         (EQUATION,),
     ),
-    Mutant("straying left out of the noise", "fitcheck/advice/equation.py", "straying**2 + np.array([max", "np.array([max", (EQUATION,)),
+    Mutant(
+        "straying left out of the noise",
+        "fitcheck/advice/equation.py",
+        "measuring + straying_noise(observables, used)",
+        "measuring",
+        (EQUATION,),
+    ),
     Mutant(
         "armhole wanted lower: sign", "fitcheck/advice/rows.py", "measured.value - self.wanted", "measured.value + self.wanted", (SIGNS,)
     ),

@@ -42,3 +42,22 @@ def test_the_bridge_is_the_cubic_of_a_reference():
     spline = CubicHermiteSpline([3.0, 11.0], [5.0, -2.0], [0.7, -1.3])
     for row in (3.0, 4.5, 8.0, 11.0):
         assert _hermite((row - 3) / 8, 8.0, (5.0, -2.0), (0.7, -1.3)) == pytest.approx(float(spline(row)), abs=1e-12)
+
+
+def test_two_pieces_that_meet_under_a_sticker_make_a_corner():
+    """Front and back waist rise by 1 in 10 towards the side seam at row 100. Under a sticker from 70 to 130 the line goes on to 20 there,
+    where a straight bridge stays at 17; at row 90 it has come to 19."""
+    rows = np.array([*range(40, 71, 2), *range(130, 161, 2)], float)
+    line = np.column_stack([20 - 0.1 * abs(rows - 100), rows])
+    smooth, _, _ = at_row(line, 100.0)
+    met, gap, sd = at_row(line, 100.0, corner=True)
+    assert (met, gap) == (pytest.approx(20.0), pytest.approx(60.0))
+    assert 17.0 < smooth < 19.0
+    assert sd > 0.4 * (met - smooth)
+    assert at_row(line, 90.0, corner=True)[0] == pytest.approx(19.0)
+
+
+def test_pieces_that_do_not_meet_under_the_sticker_are_bridged_smoothly():
+    rows = np.array([*range(40, 71, 2), *range(130, 161, 2)], float)
+    line = np.column_stack([0.1 * rows + (rows > 100), rows])
+    assert at_row(line, 100.0, corner=True) == at_row(line, 100.0)
