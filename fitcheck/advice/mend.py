@@ -14,8 +14,8 @@ from fitcheck.advice.rows import Alteration, Knowledge
 from fitcheck.core.advice import Amount
 from fitcheck.core.records import Floats
 
-MOST = 3
-LEAST_GAIN = 1.5  # squared tolerances: one reading brought back from a little beyond its tolerance (chosen with tests.benchmarks.loop)
+MOST = 6
+LEAST_GAIN = 1.0  # squared tolerances: one reading brought back from a little beyond its tolerance (chosen with tests.benchmarks.loop)
 SURE = 1.64  # the loss falls at least with a probability of 95 %
 WRONG = 0.1  # by how much of itself an effect of paper differs between figures (drapes on five: 0.05 to 0.5) ...
 DIFFERS = 0.5  # ... and of what trade and drape differ by
@@ -69,24 +69,24 @@ def to_try(fit: Equation, needed: Sequence[Amount], wild: Floats, probabilities:
     readings = _Readings.of(fit, wild, table)
     if not readings.weight.any():
         return ()
-    left = readings.off - fit.taken_away(needed) / fit.tolerance
+    off = readings.off - fit.taken_away(needed) / fit.tolerance
+    believed = np.array([BELIEVED * np.log(max(LEAST_LIKELY, probabilities.get(c.alteration.id, 0.0))) for c in fit.columns])
     taken = {a.id for a in needed}
-    found: list[Amount] = []
-    while len(found) < MOST:
-        best: tuple[float, Amount, int] | None = None
+    chosen: list[int] = []
+    amounts: Floats = np.zeros(0)
+    while len(chosen) < MOST:
+        found: tuple[float, int, Floats] | None = None
         for j, column in enumerate(fit.columns):
-            id = column.alteration.id
-            if column.side == "both" and id not in taken and (tried := readings.tried(left, j, column.alteration)):
-                amount, gain = tried
-                score = gain + BELIEVED * np.log(max(LEAST_LIKELY, probabilities.get(id, 0.0)))
-                if best is None or score > best[0]:
-                    best = score, replace(amount, probability=probabilities.get(id, 0.0)), j
-        if best is None:
+            if column.side != "both" or column.alteration.id in taken:
+                continue
+            tried = readings.tried(off, [*chosen, j], amounts)
+            if tried and (found is None or tried[1] + believed[j] > found[0]):
+                found = tried[1] + float(believed[j]), j, tried[0]
+        if found is None:
             break
-        found.append(best[1])
-        taken.add(best[1].id)
-        left = left - readings.does[:, best[2]] * best[1].amount_mm
-    return tuple(found)
+        chosen, amounts = [*chosen, found[1]], found[2]
+        taken.add(fit.columns[found[1]].alteration.id)
+    return tuple(readings.amount(j, float(mm), probabilities) for j, mm in zip(chosen, amounts, strict=True))
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +101,7 @@ class _Readings:
     differs: Floats
     mainly: Mask
     weight: Floats
+    alterations: tuple[Alteration, ...]
 
     @classmethod
     def of(cls, fit: Equation, wild: Floats, table: Knowledge) -> "_Readings":
@@ -111,25 +112,47 @@ class _Readings:
         wrong, differs = np.hypot(WRONG * fit.does, spread_at(here, fit.columns)), DIFFERS * (fit.does - fit.effects)
         everywhere = [(observable, at, side) for observable, at in table.places.values() for side in observable.sides(at)]
         most = np.abs(done_at(everywhere, fit.columns)) / np.array([[observable.tolerance.amount] for observable, _, _ in everywhere])
-        t = fit.tolerance
+        t, rows = fit.tolerance, tuple(c.alteration for c in fit.columns)
         mainly = np.abs(fit.does) / t[:, None] >= FULLY * np.maximum(most.max(axis=0), 1e-9)
         sd = np.hypot([m.sd for m in fit.measured], doubts)
         weight = (1 - wild) / [places.count(place) for place in places]
-        return cls(fit.y / t, sd / t, fit.does / t[:, None], wrong / t[:, None], differs / t[:, None], mainly, weight)
+        return cls(fit.y / t, sd / t, fit.does / t[:, None], wrong / t[:, None], differs / t[:, None], mainly, weight, rows)
 
-    def tried(self, left: Floats, column: int, alteration: Alteration) -> tuple[Amount, float] | None:
-        """The amount that betters most and by how much the loss falls; None where it is too small or not surely better."""
-        does, weight, amounts = self.does[:, column], self.weight, alteration.amounts
-        wrong = np.hypot(self.wrong[:, column], self.differs[:, column])
+    def tried(self, off: Floats, columns: Sequence[int], before: Floats) -> tuple[Floats, float] | None:
+        """Amounts of all these columns by which the fit betters most, and by how much the loss falls for the last of them.
+
+        None where the last is too small, not surely better, or answers no reading that is out of tolerance.
+
+        Parameters
+        ----------
+        before : ndarray, shape (k - 1,)
+            Amounts of the others without it.
+        """
+        j = list(columns)
+        rows = [self.alterations[c] for c in j]
+        sign_only_plus = np.array([row.minus is None for row in rows])
+        wrong = np.hypot(self.wrong[:, j], self.differs[:, j])
+        does, weight = self.does[:, j], self.weight
         noise = float(weight @ self.sd**2 / weight.sum())
-        power = float(weight @ (does**2 + wrong**2)) + noise * amounts.spread**-2
-        amount = float(weight @ (left * does)) / power
-        amount = float(np.copysign(np.clip(abs(amount), amounts.smallest, amounts.most(amount)), amount))
-        change = does * amount
-        gain = float(weight @ (2 * left * change - change**2 - (wrong * amount) ** 2))
-        doubt = 2 * float(np.sqrt(np.sum((weight * change * self.sd) ** 2 + (weight * left * wrong * amount) ** 2)))
-        told = self.mainly[:, column] & (np.abs(left) > 1) & (left * change > 0)
-        if gain < max(LEAST_GAIN, SURE * doubt) or not told.any() or (amount < 0 and not alteration.minus):
+        power = does.T @ (weight[:, None] * does) + np.diag(weight @ wrong**2 + noise / np.array([row.amounts.spread for row in rows]) ** 2)
+        x = np.linalg.solve(power, does.T @ (weight * off))
+        least = np.array([row.amounts.smallest for row in rows])
+        most = np.array([row.amounts.most(float(mm)) for row, mm in zip(rows, x, strict=True)])
+        x = np.copysign(np.clip(np.abs(x), least, most), x)
+        if (sign_only_plus & (x < 0)).any() or (x[:-1] * before < 0).any():
             return None
-        sd = float(np.sqrt(np.sum((weight * does * self.sd) ** 2)) / power)
-        return Amount(alteration.id, "both", amount, sd, 0.0, alteration.direction(amount).name), gain
+        left = off - does[:, :-1] @ before
+        change = does @ x - does[:, :-1] @ before
+        risk = weight @ (wrong * x) ** 2
+        gain = float(weight @ (2 * left * change - change**2) - risk.sum() + weight @ (wrong[:, :-1] * before) ** 2 @ np.ones(len(before)))
+        own = does[:, -1] * x[-1]
+        doubt = 2 * float(np.sqrt(np.sum((weight * change * self.sd) ** 2 + (weight * left * wrong[:, -1] * x[-1]) ** 2)))
+        told = self.mainly[:, j[-1]] & (np.abs(left) > 1) & (left * own > 0)
+        return (x, gain) if gain >= max(LEAST_GAIN, SURE * doubt) and told.any() else None
+
+    def amount(self, column: int, mm: float, probabilities: dict[str, float]) -> Amount:
+        """What is tried of one column, with its doubt."""
+        does, row = self.does[:, column], self.alterations[column]
+        power = float(self.weight @ does**2)
+        sd = float(np.sqrt(np.sum((self.weight * does * self.sd) ** 2)) / power)
+        return Amount(row.id, "both", mm, sd, probabilities.get(row.id, 0.0), row.direction(mm).name)
