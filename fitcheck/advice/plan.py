@@ -46,7 +46,8 @@ def plan_round(
     Round
         Without steps when nothing is needed or nothing can be decided; `summary` says which.
     """
-    now = made_together(solution.fit, solution.to_make or solution.to_try)
+    advised = (*solution.to_make, *solution.to_try) if solution.beside or not solution.to_make else solution.to_make
+    now = made_together(solution.fit, advised)
     steps = tuple(_step(a, now, solution, findings, measurements, table, fitting) for a in now)
     look_again = [text for a in now for text in table.alterations[a.id].direction(a.amount_mm).look_again_for(fitting)]
     look_again += ease_tables().says(fitting) if now else ()

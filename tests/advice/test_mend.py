@@ -45,14 +45,14 @@ def test_what_lies_outside_is_tried_by_the_alteration_that_moves_it(measure):
     keys = [f"shoulder_tip_beyond_{side}" for side in "LR"]
     for beyond, tried in ((9.0, ["narrow_broad_shoulder"]), (2.0, [])):
         seen = [measure(key, beyond, 1.5) for key in keys]
-        found = to_try(equation(seen, TABLE, FACTS), (), calm(seen), {}, TABLE)
+        found = to_try(equation(seen, TABLE, FACTS), (), calm(seen), {}, set(), TABLE)
         assert [a.id for a in found] == tried
         assert all(-10 < a.amount_mm < -5 for a in found)
 
 
 def test_a_reading_that_is_plainly_wrong_is_no_reason_to_try(measure):
     seen = [measure(f"shoulder_tip_beyond_{side}", 9.0, 1.5) for side in "LR"]
-    assert not to_try(equation(seen, TABLE, FACTS), (), np.ones(2), {}, TABLE)
+    assert not to_try(equation(seen, TABLE, FACTS), (), np.ones(2), {}, set(), TABLE)
 
 
 def test_a_side_seam_that_swings_by_itself_is_moved(measure):
