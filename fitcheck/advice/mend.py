@@ -17,6 +17,7 @@ from fitcheck.core.records import Floats
 MOST = 6
 LEAST_GAIN = 0.7  # squared tolerances: less than one reading brought back from its tolerance (chosen with tests.benchmarks.loop)
 SURE = 0.5  # the loss falls with a probability of 70 % at least: what is pinned can be taken out again (chosen with the same)
+BEYOND = 0.0  # sd by which a reading is out of tolerance before it is answered
 WRONG = 0.1  # by how much of itself an effect of paper differs between figures (drapes on five: 0.05 to 0.5) ...
 DIFFERS = 0.5  # ... and of what trade and drape differ by
 BELIEVED = 1.0  # squared tolerances for each nat that the equation holds it likelier
@@ -97,7 +98,8 @@ def to_try(
 @dataclass(frozen=True, slots=True)
 class _Readings:
     """All in tolerances: deviations `off` and their `sd` (n,), what paper `does` a millimetre, how far that may be `wrong` and half of
-    what the trade's number `differs` by, where it `mainly` shows, measured or not (n, m); the `weight` of each reading (n,)."""
+    what the trade's number `differs` by, where it `mainly` shows, measured or not (n, m); the `weight` of each reading (n,), and which
+    are `alike`, of one place on her two sides (n, n)."""
 
     off: Floats
     sd: Floats
@@ -106,6 +108,7 @@ class _Readings:
     differs: Floats
     mainly: Mask
     weight: Floats
+    alike: Mask
     alterations: tuple[Alteration, ...]
 
     @classmethod
@@ -120,13 +123,15 @@ class _Readings:
         t, rows = fit.tolerance, tuple(c.alteration for c in fit.columns)
         mainly = np.abs(fit.does) / t[:, None] >= FULLY * np.maximum(most.max(axis=0), 1e-9)
         sd = np.hypot([m.sd for m in fit.measured], doubts)
-        weight = (1 - wild) / [places.count(place) for place in places]
-        return cls(fit.y / t, sd / t, fit.does / t[:, None], wrong / t[:, None], differs / t[:, None], mainly, weight, rows)
+        alike = np.array([[a == b for b in places] for a in places], dtype=bool).reshape(len(places), len(places))
+        weight = (1 - wild) / np.maximum(alike.sum(axis=1), 1)
+        return cls(fit.y / t, sd / t, fit.does / t[:, None], wrong / t[:, None], differs / t[:, None], mainly, weight, alike, rows)
 
     def tried(self, off: Floats, columns: Sequence[int], before: Floats) -> tuple[Floats, float] | None:
         """Amounts of all these columns by which the fit betters most, and by how much the loss falls for the last of them.
 
-        None where the last is too small, not surely better, or answers no reading that is out of tolerance.
+        None where the last is too small, not surely better, or answers nothing that is out of tolerance, both sides taken together: what
+        betters one side and worsens the other is no answer.
 
         Parameters
         ----------
@@ -152,7 +157,10 @@ class _Readings:
         gain = float(weight @ (2 * left * change - change**2) - risk.sum() + weight @ (wrong[:, :-1] * before) ** 2 @ np.ones(len(before)))
         own = does[:, -1] * x[-1]
         doubt = 2 * float(np.sqrt(np.sum((weight * change * self.sd) ** 2 + (weight * left * wrong[:, -1] * x[-1]) ** 2)))
-        told = self.mainly[:, j[-1]] & (np.abs(left) > 1) & (left * own > 0)
+        alone = self.alike / self.alike.sum(axis=1, keepdims=True)  # the two sides of a place, taken together
+        out = np.abs(alone @ left) > 1 + BEYOND * np.sqrt(alone**2 @ self.sd**2)
+        bettered = ~(self.alike & (left * own <= own**2 / 2)[None, :]).any(axis=1)  # on either side
+        told = self.mainly[:, j[-1]] & out & bettered & (own != 0)
         return (x, gain) if gain >= max(LEAST_GAIN, SURE * doubt) and told.any() else None
 
     def amount(self, column: int, mm: float, probabilities: dict[str, float]) -> Amount:

@@ -98,3 +98,34 @@ def test_what_would_spoil_the_fit_is_told_and_left_out(measure) -> None:
     assert (
         "It also shows high rounded upper back; but altering the paper for that would spoil what fits, so it is left out." in held.summary
     )
+
+
+def test_what_would_worsen_the_other_side_is_not_tried(measure) -> None:
+    """A seam 7 mm behind the bone on one side and on it on the other: 3 mm on both sides would leave both out of place."""
+    given = [measure("shoulder_seam_behind_tip_R", 7.0, 2.5), measure("shoulder_seam_behind_tip_L", 0.0, 1.0)]
+    assert not to_try(equation(given, TABLE, FACTS), (), calm(given), {}, set(), TABLE)
+
+
+def test_what_is_needed_but_harms_is_not_tried_instead(measure) -> None:
+    given = [measure(f"shoulder_tip_beyond_{side}", 9.0, 1.5) for side in "LR"]
+    tried = to_try(equation(given, TABLE, FACTS), (), calm(given), {}, {"narrow_broad_shoulder"}, TABLE)
+    assert "narrow_broad_shoulder" not in {a.id for a in tried}
+
+
+def test_a_plain_reading_is_cured_whole(measure) -> None:
+    """The side's waist mark 9 mm off, read to 1.5 mm: the sides lack about 9 mm. That cloth strays is no reason to add but half of it."""
+    given = [measure(f"waist_mark_above_side_{side}", 9.0, 1.5) for side in "LR"]
+    (made,) = as_paper_cures(equation(given, TABLE, FACTS), [Amount("side_length", "both", 6.5, 2.0)], calm(given), TABLE)
+    assert made.amount_mm == pytest.approx(9.0, abs=1.2)
+
+
+def test_two_that_each_answer_one_reading_are_tried_together(measure) -> None:
+    """Front neck 9 mm low and the ends of the shoulders 10 outside: neither moves the other."""
+    given = [measure("front_neck_below", 9.0, 1.0), *(measure(f"shoulder_tip_beyond_{side}", 10.0, 1.0) for side in "LR")]
+    given += [measure("back_neck_below", 0.0, 1.0), *(measure(f"waist_mark_above_{at}", 0.0, 1.0) for at in ("front", "back"))]
+    given += [
+        measure(f"{key}_{side}", 0.0, 1.0) for key in ("bust_mark_above", "side_neck_beyond", "shoulder_slope_excess") for side in "LR"
+    ]
+    found = {a.id: a.amount_mm for a in to_try(equation(given, TABLE, FACTS), (), calm(given), {}, set(), TABLE)}
+    assert found["neck_depth"] == pytest.approx(-9.0, abs=1.5)
+    assert found["narrow_broad_shoulder"] == pytest.approx(-10.0, abs=2.5)

@@ -60,7 +60,6 @@ class Figure:
         return np.asarray(np.fmin(skin, (points @ self.bridge[:, :3].T + self.bridge[:, 3]).max(axis=1)))
 
 
-
 def skin(woman: Woman, causes: tuple[str, ...] = (), made_from: int = -1) -> Skin:
     """The trunk of a woman, her left half and a little more."""
     body = build(woman)
