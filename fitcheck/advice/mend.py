@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fitcheck.advice.equation import FULLY, Equation, Mask, done_at, spread_at
+from fitcheck.advice.equation import FULLY, LEAST_SD, Equation, Mask, done_at, spread_at
 from fitcheck.advice.rows import Alteration, Knowledge
 from fitcheck.core.advice import Amount
 from fitcheck.core.records import Floats
@@ -140,7 +140,6 @@ class _Readings:
         """
         j = list(columns)
         rows = [self.alterations[c] for c in j]
-        sign_only_plus = np.array([row.minus is None for row in rows])
         wrong = np.hypot(self.wrong[:, j], self.differs[:, j])
         does, weight = self.does[:, j], self.weight
         noise = float(weight @ self.sd**2 / weight.sum())
@@ -149,19 +148,22 @@ class _Readings:
         least = np.array([row.amounts.smallest for row in rows])
         most = np.array([row.amounts.most(float(mm)) for row, mm in zip(rows, x, strict=True)])
         x = np.copysign(np.clip(np.abs(x), least, most), x)
-        if (sign_only_plus & (x < 0)).any() or (x[:-1] * before < 0).any():
+        if (x[:-1] * before < 0).any() or any(mm < 0 and not row.minus for mm, row in zip(x, rows, strict=True)):
             return None
-        left = off - does[:, :-1] @ before
-        change = does @ x - does[:, :-1] @ before
-        risk = weight @ (wrong * x) ** 2
-        gain = float(weight @ (2 * left * change - change**2) - risk.sum() + weight @ (wrong[:, :-1] * before) ** 2 @ np.ones(len(before)))
-        own = does[:, -1] * x[-1]
+        without = np.r_[before, 0.0]
+        losses = [float(weight @ (off - does @ mm) ** 2 + weight @ wrong**2 @ mm**2) for mm in (without, x)]
+        gain, left, change = losses[0] - losses[1], off - does @ without, does @ (x - without)
         doubt = 2 * float(np.sqrt(np.sum((weight * change * self.sd) ** 2 + (weight * left * wrong[:, -1] * x[-1]) ** 2)))
-        alone = self.alike / self.alike.sum(axis=1, keepdims=True)  # the two sides of a place, taken together
-        out = np.abs(alone @ left) > 1 + BEYOND * np.sqrt(alone**2 @ self.sd**2)
-        bettered = ~(self.alike & (left * own <= own**2 / 2)[None, :]).any(axis=1)  # on either side
-        told = self.mainly[:, j[-1]] & out & bettered & (own != 0)
+        told = self.mainly[:, j[-1]] & self._answered(left, does[:, -1] * x[-1])
         return (x, gain) if gain >= max(LEAST_GAIN, SURE * doubt) and told.any() else None
+
+    def _answered(self, left: Floats, own: Floats) -> Mask:
+        """Shape (n,): readings out of tolerance, her two sides taken together, of which a change `own` betters either side."""
+        together = self.alike * self.weight
+        together /= np.maximum(together.sum(axis=1, keepdims=True), LEAST_SD)
+        out = np.abs(together @ left) > 1 + BEYOND * np.sqrt(together**2 @ self.sd**2)
+        worsened = left * own <= own**2 / 2
+        return np.asarray(out & ~(self.alike & worsened[None, :]).any(axis=1))
 
     def amount(self, column: int, mm: float, probabilities: dict[str, float]) -> Amount:
         """What is tried of one column, with its doubt."""
