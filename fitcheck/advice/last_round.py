@@ -92,9 +92,12 @@ def given_up_leans(last: LastRound | None) -> dict[str, float]:
 
 
 def heeding(solution: Solution, learnt: Sequence[Lesson]) -> Solution:
-    """The solution with no alteration larger than the last round's where that showed hardly or in part: first it must be known why."""
+    """The solution with no alteration larger than the last round's where that showed hardly or in part: first it must be known why.
+
+    After a round that was made, what only betters the fit is tried beside what is certain.
+    """
     make, trial = (tuple(_no_larger(amount, learnt) for amount in amounts) for amounts in (solution.to_make, solution.to_try))
-    return replace(solution, to_make=make, to_try=trial)
+    return replace(solution, to_make=make, to_try=trial, beside=any(one.judged in MADE for one in learnt))
 
 
 def _no_larger(amount: Amount, learnt: Sequence[Lesson]) -> Amount:

@@ -11,11 +11,11 @@ from fitcheck.advice.ease import ease_tables
 from fitcheck.advice.findings import verdict
 from fitcheck.advice.rows import Alteration, Knowledge
 from fitcheck.advice.solve import NEEDED, Solution
+from fitcheck.advice.together import made_together
 from fitcheck.core.advice import Amount, Expectation, Finding, Round, RoundStep
 from fitcheck.core.fitting import SHAPING, FittingFacts
 from fitcheck.core.records import OTHER_SIDE, Measurement, Side
 
-MOST_STEPS = 3
 WORTH_EXPECTING = 0.3  # changes smaller than this share of the tolerance are not announced
 AS_MUCH = 6  # decimals of that share: what changes by as much stands in the equation's order, not as rounding has it
 HELPS = 0.05  # bits
@@ -37,17 +37,17 @@ def plan_round(
 ) -> Round:
     """Choose this round and put it in words.
 
-    The first group with a needed alteration makes the round, in the order of the table; what belongs to later groups, or is more than
-    three, waits, since each change moves what lies below it. Where nothing is certain, what would better the fit is to be pinned.
+    The first group with a needed alteration makes the round, in the order of the table; what belongs to later groups waits where a change
+    before it moves what it goes by, and so does what is more than three. Where nothing is certain, what would better the fit is to be
+    pinned.
 
     Returns
     -------
     Round
         Without steps when nothing is needed or nothing can be decided; `summary` says which.
     """
-    advised = solution.to_make or solution.to_try
-    group = min((table.alterations[a.id].group for a in advised), default=0)
-    now = [a for a in advised if table.alterations[a.id].group == group][:MOST_STEPS]
+    advised = (*solution.to_make, *solution.to_try) if solution.beside or not solution.to_make else solution.to_make
+    now = made_together(solution.fit, advised)
     steps = tuple(_step(a, now, solution, findings, measurements, table, fitting) for a in now)
     look_again = [text for a in now for text in table.alterations[a.id].direction(a.amount_mm).look_again_for(fitting)]
     look_again += ease_tables().says(fitting) if now else ()

@@ -71,6 +71,8 @@ class Solution:
         Of the needed ones those that do no harm, in the amounts by which paper betters the fit (`mend`), in the order of making.
     to_try : tuple of Amount
         What is not certain, but would better the fit (`mend`), the most helpful first.
+    beside : bool
+        Whether that is pinned beside what is certain, too: once a round has been made, what is left is rather redrawn than diagnosed.
     """
 
     fit: Equation
@@ -85,6 +87,7 @@ class Solution:
     would_help: tuple[Help, ...] = ()
     to_make: tuple[Amount, ...] = ()
     to_try: tuple[Amount, ...] = ()
+    beside: bool = False
 
 
 def solve(
@@ -121,7 +124,7 @@ def solve(
     needed = tuple(a for a in amounts if a.probability > NEEDED and _is_clear(a, fit, unseen, by_hand))
     wild = np.bincount(found.wild[found.wild >= 0], found.weight[found.wild >= 0], minlength=len(fit.y)).astype(np.float64)
     cure = as_paper_cures(fit, needed, wild, table)
-    trial = to_try(fit, cure, wild, probabilities, table)
+    trial = to_try(fit, cure, wild, probabilities, {a.id for a in needed}, table)
     return Solution(
         fit,
         probabilities,

@@ -7,9 +7,9 @@ they wear; a block's hem is levelled on the figure that it is drafted for. Readi
 tolerance; up to four rounds, each knowing the one before it as from the diary. Beside the program stand the program with what is certain
 alone, and a simple rule: each reading that is off is answered by the alteration that it tells first, in the usual order.
 
-A fitting is good enough when every observable of the true drape lies within its tolerance or twice its doubt. Edges bridge a hollow on
-every figure, more or less: how far the blocks of the women differ on their own figures is doubt, and the share that is good but for those
-edges is told beside. Drapes that have not come to rest are no fittings: they are counted and left out.
+A fitting is good enough when every observable of the true drape lies within its tolerance or twice its doubt. An edge gapes where it
+stands off more than a taut one would, and more than it does on blocks that fit; how far those blocks differ among themselves is doubt, and
+the share that is good but for those edges is told beside. Drapes that have not come to rest are no fittings: they are counted and left out.
 """
 
 import argparse
@@ -102,10 +102,11 @@ class Trial:
         return cls(own, figures, usual, spread, device, from_own)
 
     def deviations(self, seen: Readings) -> dict[str, float]:
-        """From what fits; an edge that stands off on every figure over a hollow is compared with what is usual."""
+        """From what fits; an edge is compared with what is usual of blocks that fit, and one that lies closer fits as well."""
         places = knowledge().places
         return {
-            key: value - (self.usual[key] if key in UNWANTED else places[key][0].wanted.get("set_in", 0.0)) for key, value in seen.items()
+            key: max(0.0, value - self.usual[key]) if key in UNWANTED else value - places[key][0].wanted.get("set_in", 0.0)
+            for key, value in seen.items()
         }
 
     def good(self, away: Readings) -> bool:

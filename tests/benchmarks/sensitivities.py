@@ -9,7 +9,7 @@ sensitivities.toml holds the table of one run.
 
 import argparse
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -21,7 +21,7 @@ from tests.scenes.sewn.cut import Worn
 from tests.scenes.sewn.drapes import drape, readings
 from tests.scenes.sewn.figure import Figure, figure, load
 from tests.scenes.sewn.fitted import Own, own_blocks, worst
-from tests.scenes.sewn.read import off
+from tests.scenes.sewn.read import UNWANTED, off
 
 Found = dict[str, dict[str, dict[str, list[float]]]]  # id, observable, amount: what each figure shows per 10 mm lacking
 AMOUNTS_MM = (-10.0, -5.0, 5.0, 10.0)
@@ -80,7 +80,7 @@ def used(found: Found) -> dict[str, dict[str, float]]:
         for key, values in effects.items():
             if key.startswith(NOT_SHOWN):
                 continue
-            both = np.concatenate(list(values.values()))
+            both = counted(id, key, values)
             middle, spread = float(np.median(both)), max(float(both.std()), LEAST_SPREAD)
             small = abs(middle) < LEAST_SHOWN * table.places[key][0].tolerance.amount
             strays = abs(middle - row[key]) > spread if key in row else not small and abs(middle) > 2 * spread
@@ -91,6 +91,16 @@ def used(found: Found) -> dict[str, dict[str, float]]:
         if row:
             replaced[id] = row
     return replaced
+
+
+def counted(id: str, key: str, values: Mapping[str, Sequence[float]]) -> np.ndarray:
+    """The drapes that tell what an alteration does: of the amounts that can be made; an edge that lies close comes no closer, so of an edge
+    those of the sign that shows more."""
+    row = knowledge().alterations[id]
+    by_sign = [np.concatenate([one for mm, one in values.items() if float(mm) * sign > 0] or [np.zeros(0)]) for sign in (1, -1)]
+    if key in UNWANTED and (row.minus or key in row.effects.per_10):
+        return max((one for one in by_sign if len(one)), key=lambda one: abs(float(np.median(one))))
+    return by_sign[0] if row.minus is None else np.concatenate(by_sign)
 
 
 def trade_of(id: str) -> dict[str, float]:

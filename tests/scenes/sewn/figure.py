@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from scipy.spatial import cKDTree
+from scipy.interpolate import RegularGridInterpolator
+from scipy.spatial import ConvexHull, cKDTree
 
 from .. import landmarks, mesh
 from ..body import build
@@ -41,12 +42,22 @@ class Skin:
 
 @dataclass(frozen=True)
 class Figure:
-    """Distances to the skin, mm, negative inside, at `corner` + CELL_MM * index; landmarks and girths, mm."""
+    """Distances to the skin, mm, negative inside, at `corner` + CELL_MM * index; landmarks and girths, mm; what taut cloth would lie on.
+
+    `bridge` are planes (m, 4), unit normals outwards: the tightest skin without hollows over her trunk below the neck.
+    """
 
     field: Floats
     corner: Floats
     points: Mapping[str, Floats]
     girths: Mapping[str, float]
+    bridge: Floats
+
+    def stands_off(self, points: Floats) -> Floats:
+        """How far each of the points (n, 3) lies off her skin, or off a taut cloth over its hollows, mm, shape (n,)."""
+        places = [self.corner[k] + CELL_MM * np.arange(n) for k, n in enumerate(self.field.shape)]
+        skin = RegularGridInterpolator(places, self.field, bounds_error=False)(points)
+        return np.asarray(np.fmin(skin, (points @ self.bridge[:, :3].T + self.bridge[:, 3]).max(axis=1)))
 
 
 def skin(woman: Woman, causes: tuple[str, ...] = (), made_from: int = -1) -> Skin:
@@ -80,7 +91,18 @@ def figure(one: Skin, workers: int = 1) -> Figure:
     plane = ((places - one.points[nearest]) * one.normals[nearest]).sum(1)
     close = np.clip((2 * NEAR_MM - far) / NEAR_MM, 0, 1)
     field = close * plane + (1 - close) * np.sign(plane) * far
-    return Figure(np.asarray(field.reshape(shape)), least, one.landmarks, one.girths)
+    return Figure(np.asarray(field.reshape(shape)), least, one.landmarks, one.girths, _bridge(one))
+
+
+def _bridge(one: Skin) -> Floats:
+    """Planes of the convex hull of both halves of her trunk from the waist up to where the neck begins."""
+    at = one.landmarks
+    nape, pit, beside = at["back_neck"], at["front_neck"], at["side_neck_L"]
+    up = np.array([0.0, nape[2] - pit[2], pit[1] - nape[1]])
+    up *= np.sign(up[2]) / np.linalg.norm(up)
+    begins = (beside - nape) @ up * np.minimum(1.0, (one.points[:, 0] / beside[0]) ** 2)  # the neck's root rises to its sides
+    trunk = one.points[(one.points[:, 2] > at["waist_front"][2]) & ((one.points - nape) @ up <= begins)]
+    return np.asarray(ConvexHull(np.vstack([trunk, trunk * [-1, 1, 1]])).equations)
 
 
 def draw_woman(rng: np.random.Generator) -> Woman:

@@ -7,7 +7,6 @@ import math
 from collections.abc import Mapping
 
 import numpy as np
-from scipy.interpolate import RegularGridInterpolator
 from scipy.spatial import cKDTree
 
 from fitcheck.advice.table import knowledge
@@ -17,11 +16,11 @@ from .. import observables
 from ..mesh import Floats
 from ..polylines import value_at
 from .cut import Cloth, Worn
-from .figure import CELL_MM, Figure
+from .figure import Figure
 
 LEVELS = ("bust", "waist", "hip")
 WAIST_STEP_MM = 8.0
-UNWANTED = (  # edges bridge a hollow on every figure
+UNWANTED = (  # of edges: only what stands off is a fault, none that lies close
     "armhole_stand_off_front",
     "armhole_stand_off_back",
     "neck_stand_off_side",
@@ -75,7 +74,7 @@ def read(x: Floats, cloth: Cloth, worn: Worn, figure: Figure, opened: bool) -> d
 
 
 def _edges(x: Floats, cloth: Cloth, figure: Figure, front: str, beside: str) -> dict[str, float]:
-    """Neckline, armhole, hem and the slope of the shoulder."""
+    """Neckline, armhole, hem and the slope of the shoulder. An edge stands off where it gapes beyond a taut one, which bridges hollows."""
     at = figure.points
     back_neck, front_neck = x[cloth.along("back", "neck")], x[cloth.along(front, "neck")]
     shoulder = x[cloth.along("back", "shoulder")]
@@ -83,8 +82,6 @@ def _edges(x: Floats, cloth: Cloth, figure: Figure, front: str, beside: str) -> 
     bone = at["shoulder_point_L"] - at["side_neck_L"]
     outwards = bone[[0, 2]] / np.hypot(*bone[[0, 2]])
     seam = shoulder[-1] - shoulder[0]
-    places = [figure.corner[k] + CELL_MM * np.arange(n) for k, n in enumerate(figure.field.shape)]
-    gap = RegularGridInterpolator(places, figure.field, bounds_error=False)
     hems = {name: x[cloth.along(name, "hem")] for name in ("back", front)}
     found = {
         "shoulder_slope_excess": math.degrees(math.atan2(-seam[2], seam[0]) - math.atan2(-bone[2], bone[0])),
@@ -92,15 +89,14 @@ def _edges(x: Floats, cloth: Cloth, figure: Figure, front: str, beside: str) -> 
         "front_neck_below": at["front_neck"][2] - front_neck[0, 2],
         "side_neck_beyond": (shoulder[0] - at["side_neck_L"])[[0, 2]] @ outwards,
         "underarm_gap": at["underarm_L"][2] - min(armhole["back"][:, 2].min(), armhole["front"][:, 2].min()),
-        "neck_stand_off_back": gap(back_neck[0])[0],
-        "neck_stand_off_side": gap(shoulder[0])[0],
-        "neck_stand_off_front": gap(front_neck[0])[0],
+        "neck_stand_off_side": figure.stands_off(shoulder[:1])[0],
         "hem_front_rise": hems[front][-1, 2] - hems["back"][-1, 2],
     }
-    for name, edge in armhole.items():
-        middle = edge[len(edge) // 4 : len(edge) * 3 // 4]
-        found[f"armhole_stand_off_{name}"] = gap(middle).mean()
-    return {key: float(value) for key, value in found.items()}
+    edges = {f"armhole_stand_off_{name}": edge for name, edge in armhole.items()}
+    edges |= {"neck_stand_off_back": back_neck, "neck_stand_off_front": front_neck}
+    for name, edge in edges.items():  # between its ends: an open corner hangs free
+        found[name] = figure.stands_off(edge[len(edge) // 4 : len(edge) * 3 // 4]).mean()
+    return {key: max(0.0, float(value)) if key in UNWANTED else float(value) for key, value in found.items()}
 
 
 def _apex(x: Floats, cloth: Cloth, front: str) -> Floats:

@@ -37,7 +37,7 @@ def shape(number: int) -> Floats:
 @pytest.mark.parametrize("number", FIGURES)
 def test_every_observable_lies_within_its_tolerance(number: int) -> None:
     points = {key.split("/")[2]: place.astype(float) for key, place in HELD.items() if key.startswith(f"{number}/at/")}
-    figure = Figure(np.zeros((2, 2, 2)), np.zeros(3), points, {})
+    figure = Figure(np.zeros((2, 2, 2)), np.zeros(3), points, {}, np.array([[0.0, 0.0, 1.0, 0.0]]))
     away = {key: value for key, value in off(read(shape(number), CLOTH, worn(number), figure, True)).items() if key not in ASIDE}
     assert len(away) == 21
     assert {key: round(value, 2) for key, value in away.items() if abs(value) > 1.05} == {}
