@@ -274,27 +274,14 @@ def main() -> None:
     skins = load(options.skins)
     figures = [figure(one, workers=-1) for one in skins]
     own = own_blocks(figures[: options.women], device=options.device)
-    both(own, figures, [one.made_from for one in skins], options.out, options.seed, options.device)
-
-
-def both(
-    own: Own,
-    figures: Sequence[Figure],
-    made_from: Sequence[int],
-    out: Path,
-    seed: int,
-    device: str,
-    together: Together = map,
-) -> None:
-    """(a) and (b), printed and written."""
     some = lacking(range(LACKING_ON), ADVICES, knowledge())
-    run(some, Trial.of(own, figures, device, True), seed, 2, together)
+    run(some, Trial.of(own, figures, options.device, True), options.seed, 2, map)
     print("(a) one thing lacking\n" + "\n".join(told(some, True)), flush=True)
-    others = misfits(own, made_from, ADVICES)
-    run(others, Trial.of(own, figures, device, False), seed, ROUNDS, together)
+    others = misfits(own, [one.made_from for one in skins], ADVICES)
+    run(others, Trial.of(own, figures, options.device, False), options.seed, ROUNDS, map)
     print("(b) misfit figures\n" + "\n".join(told(others, False)), flush=True)
     kept = ("name", "block", "figure", "advice", "lacking", "made", "rounds", "off", "away", "good", "aside", "back", "fault")
-    out.write_text(json.dumps([{name: getattr(one, name) for name in kept} for one in (*some, *others)]))
+    options.out.write_text(json.dumps([{name: getattr(one, name) for name in kept} for one in (*some, *others)]))
 
 
 if __name__ == "__main__":
