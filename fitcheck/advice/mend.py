@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fitcheck.advice.equation import FULLY, LEAST_SD, Equation, Mask, done_at, spread_at
+from fitcheck.advice.equation import FULLY, Equation, Mask, done_at, spread_at
+from fitcheck.advice.noise import LEAST_SD
 from fitcheck.advice.rows import Alteration, Knowledge
 from fitcheck.core.advice import Amount
 from fitcheck.core.records import Floats

@@ -128,7 +128,7 @@ def _sway(her: _Her, other: NDArray[np.uint8], by: float) -> tuple[Floats, float
 
 def _grey(picture: NDArray[np.uint8], by: float) -> NDArray[np.uint8]:
     small = cv2.resize(picture, None, fx=by, fy=by, interpolation=cv2.INTER_AREA)
-    return np.asarray(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY), np.uint8)
+    return np.asarray(cv2.cvtColor(small, cv2.COLOR_BGR2GRAY), np.uint8)
 
 
 def _rows(mask: NDArray[np.bool_]) -> Floats:

@@ -29,15 +29,20 @@ class Look:
     ----------
     time_s : float
         Since its beginning.
-    rgb : ndarray of uint8, shape (H, W, 3)
-        Upright, at most 1440 px on the short side.
+    bgr : ndarray of uint8, shape (H, W, 3)
+        Upright, at most 1440 px on the short side, its colours blue first, as they are decoded: few looks are ever needed as `rgb`.
     reduced : float
         Its size over that of the film.
     """
 
     time_s: float
-    rgb: NDArray[np.uint8]
+    bgr: NDArray[np.uint8]
     reduced: float = 1.0
+
+    @property
+    def rgb(self) -> NDArray[np.uint8]:
+        """Red first, made anew each time, shape (H, W, 3)."""
+        return np.asarray(cv2.cvtColor(self.bgr, cv2.COLOR_BGR2RGB), np.uint8)
 
 
 def is_film(path: Path) -> bool:
@@ -157,6 +162,6 @@ def _reduction(bgr: NDArray[np.uint8], name: str) -> float:
 
 
 def _reduced(bgr: NDArray[np.uint8], by: float) -> NDArray[np.uint8]:
-    if by < 1:
-        bgr = np.asarray(cv2.resize(bgr, (round(bgr.shape[1] * by), round(bgr.shape[0] * by)), interpolation=cv2.INTER_AREA), np.uint8)
-    return np.ascontiguousarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), dtype=np.uint8)
+    if by == 1:
+        return bgr
+    return np.asarray(cv2.resize(bgr, (round(bgr.shape[1] * by), round(bgr.shape[0] * by)), interpolation=cv2.INTER_AREA), np.uint8)

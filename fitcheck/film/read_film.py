@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
@@ -208,9 +209,10 @@ def _chosen(path: Path, view: View, moment_s: float) -> Placed:
 def _averaged(placed: Placed) -> Placed:
     """A stand with its one picture in place of the several."""
     looks = _posed_first(placed)
-    mask = np.zeros(looks[0].rgb.shape[:2], np.bool_) if placed.pose is None else placed.pose.mask
-    mean, sd_px = mean_picture([look.rgb for look in looks], mask)
-    one = Mean(sharp_colours(mean, looks[0].reduced), sd_px, len(looks))
+    mask = np.zeros(looks[0].bgr.shape[:2], np.bool_) if placed.pose is None else placed.pose.mask
+    bgr, sd_px = mean_picture([look.bgr for look in looks], mask)
+    rgb = np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), np.uint8)
+    one = Mean(sharp_colours(rgb, looks[0].reduced), sd_px, len(looks))
     return replace(placed, mean=one, stand=replace(placed.stand, looks=()))
 
 

@@ -66,7 +66,7 @@ def stands(film: Iterable[Look]) -> Iterator[Stand]:
     before: deque[NDArray[np.uint8]] = deque(maxlen=LAG_LOOKS)
     held: list[tuple[Look, float]] = []
     for look in film:
-        grey = _half(look.rgb)
+        grey = _half(look.bgr)
         small = _small(grey)
         if before and _moved(before[0], small) > MOVING_SHARE:
             yield from _ended(held)
@@ -92,15 +92,15 @@ def around(film: Iterable[Look], moment_s: float) -> Stand | None:
     return Stand(near[0].time_s, near[-1].time_s, tuple(near[:MOST_PICTURES])) if near else None
 
 
-def _half(rgb: NDArray[np.uint8]) -> NDArray[np.uint8]:
+def _half(bgr: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """Every second pixel, grey: a quarter of the time, and motion and sharpness are as plain."""
-    every_second = cv2.resize(rgb, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_NEAREST)
-    return np.asarray(cv2.cvtColor(every_second, cv2.COLOR_RGB2GRAY), np.uint8)
+    every_second = cv2.resize(bgr, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_NEAREST)
+    return np.asarray(cv2.cvtColor(every_second, cv2.COLOR_BGR2GRAY), np.uint8)
 
 
 def _sharpness(grey: NDArray[np.uint8]) -> float:
     """How sharp a picture is beside others of the same scene: variance of its Laplacian."""
-    _, sd = cv2.meanStdDev(cv2.Laplacian(grey, cv2.CV_32F))
+    _, sd = cv2.meanStdDev(cv2.Laplacian(grey, cv2.CV_16S))
     return float(sd[0, 0]) ** 2
 
 
