@@ -3,6 +3,7 @@
 import importlib
 import logging
 import os
+import threading
 from pathlib import Path
 
 from fitcheck.core.drawing import PatternSheet
@@ -21,6 +22,7 @@ _COLOURS = {
 }  # of the format's own index
 CLOSED = ("cutting line", "before", "paper put in", "paper taken out", "hinges")
 SAME_MM = 1e-6
+_LOADING = threading.Lock()
 
 
 def get_ready() -> None:
@@ -60,13 +62,17 @@ def write_dxf(path: Path, sheet: PatternSheet, units: Units = "cm") -> None:
 
 
 def _keep_out_of_the_home() -> None:
-    """Loaded, the package makes a folder for fonts in the user's home, and warns if it cannot: it is given a place that holds none."""
-    usual = os.environ.get("XDG_CACHE_HOME")
-    logging.getLogger("ezdxf").setLevel(logging.ERROR)
-    os.environ["XDG_CACHE_HOME"] = os.devnull
-    try:
-        importlib.import_module("ezdxf.fonts.fonts")
-    finally:
-        os.environ.pop("XDG_CACHE_HOME")
-        if usual is not None:
-            os.environ["XDG_CACHE_HOME"] = usual
+    """Loaded, the package makes a folder for fonts in the user's home, and warns if it cannot: it is given a place that holds none.
+
+    One at a time: it is loaded beside the reading of photos, and wanted by what writes at the same moment.
+    """
+    with _LOADING:
+        usual = os.environ.get("XDG_CACHE_HOME")
+        logging.getLogger("ezdxf").setLevel(logging.ERROR)
+        os.environ["XDG_CACHE_HOME"] = os.devnull
+        try:
+            importlib.import_module("ezdxf.fonts.fonts")
+        finally:
+            os.environ.pop("XDG_CACHE_HOME")
+            if usual is not None:
+                os.environ["XDG_CACHE_HOME"] = usual

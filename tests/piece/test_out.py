@@ -1,8 +1,12 @@
 """What is written can be measured by others: SVG in millimetres, DXF by its own auditor, PDF by its rendering."""
 
+import importlib
+import os
 import re
 import subprocess
+import time
 import xml.etree.ElementTree as ET
+from concurrent.futures import ThreadPoolExecutor
 
 import cv2
 import ezdxf
@@ -15,7 +19,7 @@ from shapely import LineString, Polygon
 
 from fitcheck.piece.altering import alter_own
 from fitcheck.piece.draw_own import drawn_piece
-from fitcheck.piece.dxf_file import write_dxf
+from fitcheck.piece.dxf_file import get_ready, write_dxf
 from fitcheck.piece.own_piece import OwnPiece
 from fitcheck.piece.svg_file import write_svg
 from fitcheck.report.print.sheet import tiles, write_sheet
@@ -75,6 +79,16 @@ def test_dxf_passes_its_own_auditor_in_millimetres(tmp_path):
     outline = next(one for one in drawing.modelspace().query("LWPOLYLINE") if one.dxf.layer == "cutting line")
     assert outline.closed
     assert Polygon(outline.get_points("xy")).area == pytest.approx(Polygon(ALTERED.after.outline).area, rel=1e-6)
+
+
+def test_the_drawing_package_is_loaded_by_several_at_once_and_the_folder_for_caches_stays_what_it_was(monkeypatch):
+    """It is loaded beside the reading of photos, and wanted by what writes at the same moment."""
+    monkeypatch.setenv("XDG_CACHE_HOME", "/where/it/was")
+    monkeypatch.setattr(importlib, "import_module", lambda name: time.sleep(0.01))
+    with ThreadPoolExecutor(4) as pool:
+        for done in [pool.submit(get_ready) for _ in range(8)]:
+            done.result()
+    assert os.environ["XDG_CACHE_HOME"] == "/where/it/was"
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter", "sheet"])
