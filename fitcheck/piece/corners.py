@@ -11,6 +11,8 @@ from fitcheck.core.records import Floats
 from fitcheck.piece.smooth import meeting
 
 STEP_MM = 1.5
+END_MM = 5.0  # of an edge beside a corner, left out: the coarse outline is round there
+FIRST_WAVE_MM = 24.0  # the coarse outline is no smoother than that
 ROUND_MM = 2.5  # the coarse outline is rounded by that much
 NEAR_MM, FAR_MM = 1.5, 9.0  # the arms on which a corner is seen
 CORNER_DEG = 38.0  # a curve of 20 mm radius turns by 30 degrees between the arms' middles, a shoulder by 80 (estimate)
@@ -106,6 +108,14 @@ def settled(edges: Sequence[Floats]) -> list[Floats]:
             corner = at_lengths(whole, np.array([far]))
             found[i - 1], found[i] = np.vstack([whole[along < far], corner]), np.vstack([corner, whole[along > far]])
     return found
+
+
+def without_ends(line: Floats) -> Floats:
+    """A stretch without its ends, where the corner's other side was seen too; short ones keep more."""
+    along = arc_length(line)
+    end = min(END_MM, along[-1] / 6)
+    kept = line[(along >= end) & (along <= along[-1] - end)]
+    return kept if len(kept) >= 4 else line
 
 
 def turning_deg(closed: Floats, near_mm: float = NEAR_MM, far_mm: float = FAR_MM, step_mm: float = STEP_MM) -> Floats:

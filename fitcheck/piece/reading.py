@@ -1,21 +1,18 @@
-"""A photographed piece read whole: its cutting line in stretches between corners, and what is printed on it.
-
-Long, because what is doubted or refused on the way stands beside the step that finds it.
-"""
+"""A photographed piece read whole: its cutting line in stretches between corners, and what is printed on it."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from shapely import LineString, Point, Polygon
+from shapely import Point, Polygon
 
 from fitcheck.core.errors import NothingMeasuredError, PhotoError, UsageError
-from fitcheck.core.polyline import arc_length, at_lengths
+from fitcheck.core.polyline import arc_length
 from fitcheck.core.records import Floats
 from fitcheck.piece.askew import ASKEW_DEG, slant_deg
 from fitcheck.piece.bridged import Bridged, bridged_stretches, hidden_note
-from fitcheck.piece.corners import parted, settled, touching
+from fitcheck.piece.corners import FIRST_WAVE_MM, parted, settled, touching, without_ends
 from fitcheck.piece.darts import find_darts
 from fitcheck.piece.dashes import DASH_WORDS, DASHES, Dash
 from fitcheck.piece.drawn_lines import drawn_lines
@@ -23,30 +20,24 @@ from fitcheck.piece.grading import graded_lines
 from fitcheck.piece.ink import Ink, darkest_line, find_ink
 from fitcheck.piece.line_ways import SizePrint, changes_along, with_ways
 from fitcheck.piece.mouths import with_mouths
-from fitcheck.piece.outer_line import outer_line
+from fitcheck.piece.nest import nest_of
 from fitcheck.piece.paper import Paper, find_papers
 from fitcheck.piece.paper_edge import STEP_MM, USUAL_MM, WAVE_MM, refined
 from fitcheck.piece.printed import find_fold, find_grain, find_notches
-from fitcheck.piece.size_lines import SHALLOWEST_MM, SizeLine, followed_again, lines_along
+from fitcheck.piece.size_lines import SizeLine, followed_again, lines_along
 from fitcheck.piece.smooth import cornered, smooth_line
 from fitcheck.piece.table import Table
 from fitcheck.piece.which_size import chosen_lines, sizes_seen
 
 FIRST_SEARCH_MM, THEN_MM = 5.0, 1.5  # beside the coarse outline, and beside what was found there
-MARGIN_MM, LEAST_PART_MM = 75.0, 20.0  # of paper around the innermost size; of an edge beside a dart
 CHIP_MM = 30.0  # an edge of the sheet so short without a line on it is a chip of the paper, or a pin at its corner
 ALONE_SHARE = 0.6  # of a line's length that is dashed as its size is, where no other size lies on it
-END_MM = 5.0  # of an edge beside a corner, left out: the coarse outline is round there
-FIRST_WAVE_MM = 24.0  # the coarse outline is no smoother than that
 PAPER_EDGE = "edge"  # the answer that the piece is cut out along her line
 RECTANGLE = 0.985  # of the area of its smallest box that a plain sheet fills
 LEAST_LINE = 0.2  # by which a drawn line is darker than paper: creases reach 0.13, print 0.3 and more (18 rendered sheets)
 RIM_MM = 6.0  # of a sheet, where its own edge is seen
 SIDE_BY_SIDE_SHARE = 0.35  # of the largest sheet's area: a second one so large is another piece
 FLAT_CORNER_MM = 4.0  # by which the corner of a mouth may be off
-BETWEEN_MM = 6.0  # of a printed line seen between two fingers: enough to go on from
-CROSSING_MM, CROSSING_DEG = 12.0, 60.0  # beside a place where sizes cross; by how much the outermost line turns inwards there at most
-OUTSIDE_MM = 6.0  # outside the outermost line as it was first seen: bridges are rough
 
 
 class SeveralError(UsageError):
@@ -135,7 +126,7 @@ def read_piece(table: Table, size: str = "", at_mm: Floats | None = None) -> Rea
             "Lay the pattern piece with its printed side up; on a piece that is a rectangle draw its grain line.",
         )
     drawn = drawn_lines(ink)
-    nest = _nest(ink, sheet, drawn) or _Nest(*_parted_at_darts(edges, find_darts(ink, drawn, sheet, None, MARGIN_MM)), SHALLOWEST_MM)
+    nest = nest_of(ink, edges, drawn)
     parts, again = nest.parts, nest.again
     nested = [lines_along(ink, part, nest.shallowest_mm) for part in parts]
     sizes = sizes_seen(nested)
@@ -190,21 +181,13 @@ def _chosen_paper(papers: list[Paper], at_mm: Floats | None) -> Paper:
 def _paper_edges(table: Table, paper: Paper) -> list[Floats]:
     stretches, covered = parted(paper.outline, paper.hidden)
     first = [refined(table, line, dark, FIRST_SEARCH_MM, FIRST_WAVE_MM) for line, dark in zip(stretches, covered, strict=True)]
-    edges = cornered([smooth_line(_without_ends(line), STEP_MM, WAVE_MM, USUAL_MM) for line in first])
+    edges = cornered([smooth_line(without_ends(line), STEP_MM, WAVE_MM, USUAL_MM) for line in first])
     again = []
     for edge, line, dark in zip(edges, stretches, covered, strict=True):
         # what was covered stays so: the same share of the way along
         share = np.interp(arc_length(edge) / arc_length(edge)[-1], arc_length(line) / arc_length(line)[-1], dark.astype(float))
         again.append(refined(table, edge, share > 0.3, THEN_MM))
-    return cornered([_without_ends(line) for line in again])
-
-
-def _without_ends(line: Floats) -> Floats:
-    """A stretch without its ends, where the corner's other side was seen too; short ones keep more."""
-    along = arc_length(line)
-    end = min(END_MM, along[-1] / 6)
-    kept = line[(along >= end) & (along <= along[-1] - end)]
-    return kept if len(kept) >= 4 else line
+    return cornered([without_ends(line) for line in again])
 
 
 def _blank(sheet: Floats, ink: Ink) -> bool:
@@ -235,68 +218,6 @@ def _chosen_size(sizes: Sequence[Dash], nested: Sequence[Sequence[SizeLine]], si
         f"Say with --size which is yours, counted from the outermost: {seen}; edge if it is cut out; or click it with --at X,Y.",
         sizes,
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Nest:
-    """What size lines run along: edges, which of them go with the one before, and how far outside them lines are looked for."""
-
-    parts: list[Floats]
-    again: list[int]
-    shallowest_mm: float
-
-
-def _nest(ink: Ink, sheet: Floats, drawn: Sequence[tuple[Floats, Floats]]) -> _Nest | None:
-    """The outermost printed line in edges; None where none encloses the print."""
-    found = outer_line(ink, sheet)
-    if found is None:
-        return None
-    stretches = _across_crossings(parted(*found, BETWEEN_MM)[0])
-    edges = cornered([smooth_line(_without_ends(line), STEP_MM, FIRST_WAVE_MM, USUAL_MM) for line in stretches])
-    darts = find_darts(ink, drawn, np.vstack([edge[:-1] for edge in edges]), None, MARGIN_MM)
-    return _Nest(*_parted_at_darts(edges, darts), -OUTSIDE_MM)
-
-
-def _across_crossings(stretches: list[Floats]) -> list[Floats]:
-    """Stretches of the outermost line joined where it turns inwards a little: one size's line goes beneath another's there, and on."""
-    found = [stretches[0]]
-    for stretch in [*stretches[1:], stretches[0]]:
-        before, after = (
-            found[-1][-1] - at_lengths(found[-1][::-1], np.array([CROSSING_MM]))[0],
-            at_lengths(stretch, np.array([CROSSING_MM]))[0] - stretch[0],
-        )
-        turn = np.degrees(np.arctan2(before[0] * after[1] - before[1] * after[0], float(before @ after)))
-        if -CROSSING_DEG < turn < 0:
-            found[-1] = np.vstack([found[-1][:-1], stretch])
-        else:
-            found.append(stretch)
-    if len(found) < len(stretches) // 2:
-        return stretches
-    last = found.pop()
-    if last is not stretches[0]:
-        found[0] = last
-    return found
-
-
-def _parted_at_darts(edges: list[Floats], darts: Sequence[Floats]) -> tuple[list[Floats], list[int]]:
-    """Edges of the paper parted where a dart opens on them, as size lines leap there; and which parts go with the one before."""
-    parts: list[Floats] = list(edges)
-    again: list[int] = []
-    for dart in darts:
-        for i, edge in enumerate(parts):
-            path = LineString(edge)
-            at = sorted(path.project(Point(*dart[k])) for k in (0, 2))
-            if max(path.distance(Point(*dart[k])) for k in (0, 2)) > 1.0 or at[0] < LEAST_PART_MM or path.length - at[1] < LEAST_PART_MM:
-                continue
-            along = arc_length(edge)
-            parts[i : i + 1] = [at_lengths(edge, _evenly(0.0, at[0])), at_lengths(edge, _evenly(at[1], float(along[-1])))]
-            again = [k + (k > i) for k in again] + [i + 1]
-            break
-    return parts, again
-
-
-def _evenly(start: float, end: float) -> Floats:
-    return np.linspace(start, end, max(6, round((end - start) / STEP_MM) + 1))
 
 
 def _along_lines(
